@@ -1,0 +1,1 @@
+"""Readers: a file in, its content as columns out."""

@@ -1,0 +1,1 @@
+"""Decoded signals in, one set of named and checked channels out."""

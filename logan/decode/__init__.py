@@ -1,0 +1,1 @@
+"""Frames and messages in, channels and vehicle data out."""

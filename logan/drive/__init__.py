@@ -1,0 +1,1 @@
+"""Channels in, drive states out."""

@@ -1,0 +1,1 @@
+"""Signal processing: arrays in, arrays out; knows no engine, no channel and no file."""

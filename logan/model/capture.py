@@ -1,0 +1,84 @@
+"""What a reader hands over: one file's content, where it came from, and what was wrong with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from logan.model.channel import Channel
+from logan.model.frames import Frames
+from logan.model.sensor import Edges, Waveform
+
+PLACES_KEPT = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something about the data's quality that a reader of the report must know: counted and located, never dropped.
+
+    Parameters
+    ----------
+    kind : short stable word, e.g. ``bad_line``, ``time_backwards``, ``lost_consecutive_frame``
+    text : plain words
+    count : how often
+    places : the first few places ("line 12", "t = 3.25 s"), at most ``PLACES_KEPT``
+    file : name of the file, empty where the remark is about the whole session
+    """
+
+    kind: str
+    text: str
+    count: int = 1
+    places: tuple[str, ...] = ()
+    file: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A channel table: channels as the header names them, before they are mapped to the contract's names."""
+
+    channels: tuple[Channel, ...]
+
+
+Content = Frames | Table | Edges | Waveform
+
+
+@dataclass(frozen=True, slots=True)
+class Capture:
+    """One capture file.
+
+    Parameters
+    ----------
+    name : file name without folder
+    path : path as given
+    sha256 : hash of the file as given (of the compressed bytes for a gzip file), 64 hex digits
+    format : plain name of the recognised format
+    content : its data
+    frames : records read (frames, rows, edges or samples)
+    rejected : records that could not be read
+    start : Unix time in s of the first record, None where the file has no absolute time
+    duration_s : last minus first time, None without time
+    remarks : what was wrong or unusual
+    metadata : ``# key: value`` comments and the like
+    """
+
+    name: str
+    path: str
+    sha256: str
+    format: str
+    content: Content
+    frames: int
+    rejected: int
+    start: float | None
+    duration_s: float | None
+    remarks: tuple[Remark, ...] = ()
+    metadata: dict[str, str] = field(default_factory=dict)
+
+
+def first_places(places: Iterable[str]) -> tuple[str, ...]:
+    """The first few of many places."""
+    out: list[str] = []
+    for place in places:
+        if len(out) == PLACES_KEPT:
+            break
+        out.append(place)
+    return tuple(out)

@@ -1,0 +1,71 @@
+"""The finding: ranked faults with their evidence, as contract section 8 lays them out."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+from logan.model.measure import Measure, Missing
+
+Verdict = Literal["fault_supported", "no_fault_supported", "insufficient_evidence"]
+
+
+class Evidence(msgspec.Struct, frozen=True, kw_only=True):
+    """One piece of evidence for or against a fault.
+
+    ``kind`` is ``measure``, ``dtc``, ``work`` or ``complaint`` and ``name`` what it was; ``weight`` is the log10 likelihood ratio
+    that it adds for this fault (positive speaks for it); ``group`` names the symptom that correlated pieces share.
+    """
+
+    kind: Literal["measure", "dtc", "work", "complaint"]
+    name: str
+    observed: str | float | None
+    expected: str | float | None
+    weight: float
+    text: str
+    group: str = ""
+
+
+class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
+    """What to do next: the trade's order, its cost, and what each outcome would mean."""
+
+    text: str
+    minutes: float
+    tools: list[str] = []
+    outcomes: list[str] = []
+    cautions: list[str] = []
+    gain_bits_per_minute: float | None = None
+
+
+class RankedFault(msgspec.Struct, frozen=True, kw_only=True):
+    """One fault of the catalogue with its probability."""
+
+    fault: str
+    title: str
+    probability: float
+    cylinder: int | None = None
+    evidence: list[Evidence] = []
+    next_checks: list[NextCheck] = []
+    cautions: list[str] = []
+    power: float | None = None
+
+
+class Ranking(msgspec.Struct, frozen=True, kw_only=True):
+    """The outcome of ranking. ``blind`` lists faults that this record could not have shown, id -> why."""
+
+    verdict: Verdict
+    faults: list[RankedFault]
+    not_explained: float
+    no_fault: float
+    something_else: float
+    blind: dict[str, str] = {}
+    sentence: str = ""
+
+
+class Finding(msgspec.Struct, frozen=True, kw_only=True):
+    """Measures, their absences and the ranking of one record."""
+
+    measures: list[Measure]
+    missing: list[Missing]
+    ranking: Ranking

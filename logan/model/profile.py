@@ -1,0 +1,85 @@
+"""Engine profile: contract section 4 as types. Any table or key may be absent; what then cannot be judged is reported so."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+Ignition = Literal["compression", "spark"]
+Injection = Literal["rotary_pump", "common_rail", "port", "direct"]
+Flank = Literal["rising", "falling"]
+
+
+class _Table(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """Base of the tables: a key that is not named here is an error, not a silence."""
+
+
+class CrankWheel(_Table):
+    """Crank tone wheel: ``teeth``/``missing``/``first_edge_deg`` or ``edges_deg`` (crank degrees, 0..360)."""
+
+    teeth: int | None = None
+    missing: int = 0
+    first_edge_deg: float = 0.0
+    edges_deg: list[float] | None = None
+    active_edge: Flank = "falling"
+
+    def angles_deg(self) -> list[float]:
+        """Angles of the active edges within one turn, ascending, 0..360 degrees after the reference."""
+        if self.edges_deg is not None:
+            return sorted(a % 360.0 for a in self.edges_deg)
+        if not self.teeth:
+            return []
+        pitch = 360.0 / self.teeth
+        return sorted((self.first_edge_deg + k * pitch) % 360.0 for k in range(self.teeth - self.missing))
+
+
+class CamWheel(_Table):
+    """Cam target: active edges within 0..720 crank degrees."""
+
+    edges_deg: list[float] = []
+    active_edge: Flank = "falling"
+    tolerance_deg: float = 4.0
+
+
+class Pump(_Table):
+    """Injection pump drive: key geometry in pump degrees, tolerance in crank degrees."""
+
+    key_offset_deg: float | None = None
+    key_step_deg: float | None = None
+    timing_tolerance_deg: float = 1.0
+    edges_deg: list[float] | None = None
+
+
+class Idle(_Table):
+    """What a good warm idle is."""
+
+    target_rpm: float | None = None
+    std_limit_rpm: float = 12.0
+    warm_coolant_degc: float = 70.0
+
+
+class Limits(_Table):
+    """Limits of the other measures."""
+
+    supply_pressure_min_kpa_gauge: float | None = None
+    rail_error_percent: float = 5.0
+    system_voltage_min: float = 13.2
+    thermostat_open_degc: float = 82.0
+    boost_error_kpa: float = 15.0
+
+
+class EngineProfile(_Table):
+    """One engine. ``source`` and ``assumed`` are set by the loader, not by the file."""
+
+    name: str = "unknown engine"
+    ignition: Ignition | None = None
+    cylinders: int | None = None
+    firing_order: list[int] = []
+    injection: Injection | None = None
+    crank_wheel: CrankWheel | None = None
+    cam_wheel: CamWheel | None = None
+    pump: Pump | None = None
+    idle: Idle = Idle()
+    limits: Limits = Limits()
+    channels: dict[str, str] = {}

@@ -1,0 +1,50 @@
+"""A record: all that was captured of one road test, ready to be measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from logan.model.capture import Capture, Remark
+from logan.model.channel import ChannelSet
+from logan.model.drive import DriveStates
+from logan.model.profile import EngineProfile
+from logan.model.sensor import Edges, Waveform
+from logan.model.vehicle import Vehicle
+
+
+@dataclass(frozen=True, slots=True)
+class SensorCapture:
+    """A crank / cam / pump recording with the file that it came from; ``offset_s`` puts it on the session's axis where known."""
+
+    file: str
+    content: Edges | Waveform
+    offset_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One road test.
+
+    Parameters
+    ----------
+    captures : the files, in the order given
+    channels : every channel on the session's axis (s after ``origin_ns`` where that is known)
+    states : the drive as states
+    sensors : crank / cam / pump recordings
+    vehicle : what diagnostic services said
+    profile : the engine, with ``profile_source`` and what was ``assumed``
+    remarks : data quality of the whole session, every file's remarks included
+    """
+
+    captures: tuple[Capture, ...]
+    channels: ChannelSet
+    states: DriveStates
+    profile: EngineProfile
+    vehicle: Vehicle = Vehicle()
+    sensors: tuple[SensorCapture, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+    profile_source: str = ""
+    assumed: tuple[str, ...] = ()
+    origin_ns: int = 0
+    work: tuple[str, ...] = field(default=())
+    complaints: tuple[str, ...] = field(default=())

@@ -1,0 +1,69 @@
+"""What diagnostic services say about the vehicle: identity, readiness, codes, freeze frames, monitor tests."""
+
+from __future__ import annotations
+
+import msgspec
+
+
+class TroubleCode(msgspec.Struct, frozen=True, kw_only=True):
+    """A trouble code as one ECU reported it. ``status``: ``confirmed``, ``pending``, ``permanent``, ``active``, ``previous``."""
+
+    code: str
+    status: str
+    ecu: str
+    title: str
+    t_s: float | None = None
+    family: str = ""
+
+
+class FreezeFrame(msgspec.Struct, frozen=True, kw_only=True):
+    """Service 02: values stored with a code, name -> (value, unit)."""
+
+    ecu: str
+    number: int
+    code: str | None
+    values: dict[str, tuple[float, str]] = {}
+
+
+class MonitorTest(msgspec.Struct, frozen=True, kw_only=True):
+    """Service 06: one on-board test result with its limits, in the unit of its scaling id."""
+
+    ecu: str
+    monitor_id: int
+    test_id: int
+    name: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    passed: bool
+
+
+class Refusal(msgspec.Struct, frozen=True, kw_only=True):
+    """A negative response: who refused which service, and why; ``count`` of equal ones."""
+
+    ecu: str
+    service: int
+    code: int
+    meaning: str
+    count: int = 1
+
+
+class Vehicle(msgspec.Struct, frozen=True, kw_only=True):
+    """Everything about the vehicle that the capture holds."""
+
+    vin: str | None = None
+    ecus: list[str] = []
+    calibration_ids: list[str] = []
+    cvns: list[str] = []
+    ecu_names: dict[str, str] = {}
+    ignition: str | None = None
+    readiness: dict[str, str] = {}
+    mil: bool | None = None
+    counters: dict[str, int] = {}
+    codes: list[TroubleCode] = []
+    freeze_frames: list[FreezeFrame] = []
+    monitor_tests: list[MonitorTest] = []
+    refusals: list[Refusal] = []
+    supported_pids: dict[str, list[int]] = {}
+    services: dict[str, int] = {}

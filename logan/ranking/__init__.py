@@ -1,0 +1,1 @@
+"""Measures, codes and circumstances in, ranked faults out."""

@@ -1,0 +1,1 @@
+"""A record and its finding in, HTML, JSON and terminal text out."""

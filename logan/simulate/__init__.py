@@ -1,0 +1,1 @@
+"""An engine with known truth: the independent witness of the measures."""

@@ -1,0 +1,32 @@
+"""What the tests share: real captures, programs that may be missing, and the rule that CI may not miss any."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+INSTALL = {
+    "tshark": "apt-get install -y tshark",
+    "chromium": "apt-get install -y chromium",
+    "pdftoppm": "apt-get install -y poppler-utils",
+}
+
+
+def needs_program(name: str) -> pytest.MarkDecorator:
+    """Skip where a program is not installed, with the line that installs it; where LOGAN_ALL_TOOLS is set, fail instead."""
+    absent = shutil.which(name) is None
+    if absent and os.environ.get("LOGAN_ALL_TOOLS"):
+        raise RuntimeError(f"{name} is missing, and LOGAN_ALL_TOOLS says that nothing may be: {INSTALL[name]}")
+    return pytest.mark.skipif(absent, reason=f"{name} is not installed: {INSTALL[name]}")
+
+
+@pytest.fixture(scope="session")
+def captures() -> Path:
+    """Folder of real recordings, named by the environment variable LOGAN_CAPTURES."""
+    named = os.environ.get("LOGAN_CAPTURES")
+    if not named or not Path(named).is_dir():
+        pytest.skip("real recordings are kept outside the project: set LOGAN_CAPTURES to their folder")
+    return Path(named)
