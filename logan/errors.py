@@ -24,7 +24,9 @@ class LoganError(Exception):
     do : what to do next, a phrase without a full stop
     """
 
-    def __init__(self, reason: str, *, file: str | None = None, place: str | None = None, do: str | None = None) -> None:
+    def __init__(
+        self, reason: str, *, file: str | None = None, place: str | None = None, do: str | None = None
+    ) -> None:
         super().__init__(reason)
         self.reason = reason
         self.file = file

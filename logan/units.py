@@ -1,7 +1,7 @@
 """Units of the program and how others convert into them.
 
-Inside, every quantity has one unit (the contract's): s, kPa, degC, rpm, km/h, deg, %, V, g/s, L/h. Conversion happens where
-data come in (foreign tables) and where a person reads (display units), nowhere else.
+Inside, every quantity has one unit (the contract's): s, kPa, degC, rpm, km/h, deg, %, V, g/s, L/h. Conversion happens
+where data come in (foreign tables) and where a person reads (display units), nowhere else.
 """
 
 from __future__ import annotations
@@ -40,8 +40,9 @@ DISPLAY_US: Final[dict[str, tuple[str, float, float]]] = {
 """Unit inside -> (US customary unit, factor, offset)."""
 
 _SAME: Final[dict[str, str]] = {
-    "rpm": "rpm", "1/min": "rpm", "km/h": "km/h", "kph": "km/h", "kmh": "km/h", "degc": "degC", "c": "degC", "°c": "degC",
-    "kpa": "kPa", "%": "%", "percent": "%", "v": "V", "volt": "V", "g/s": "g/s", "gm/s": "g/s", "l/h": "L/h", "s": "s", "sec": "s",
+    "rpm": "rpm", "1/min": "rpm", "km/h": "km/h", "kph": "km/h", "kmh": "km/h",
+    "degc": "degC", "c": "degC", "°c": "degC", "kpa": "kPa", "%": "%", "percent": "%", "v": "V", "volt": "V",
+    "g/s": "g/s", "gm/s": "g/s", "l/h": "L/h", "s": "s", "sec": "s",
     "deg": "deg", "°": "deg", "mg/stroke": "mg/stroke", "": "", "°f": "degF", "f": "degF",
 }  # fmt: skip
 

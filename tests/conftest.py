@@ -16,7 +16,7 @@ INSTALL = {
 
 
 def needs_program(name: str) -> pytest.MarkDecorator:
-    """Skip where a program is not installed, with the line that installs it; where LOGAN_ALL_TOOLS is set, fail instead."""
+    """Skip where a program is not installed, with its install line; where LOGAN_ALL_TOOLS is set, fail instead."""
     absent = shutil.which(name) is None
     if absent and os.environ.get("LOGAN_ALL_TOOLS"):
         raise RuntimeError(f"{name} is missing, and LOGAN_ALL_TOOLS says that nothing may be: {INSTALL[name]}")

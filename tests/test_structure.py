@@ -13,8 +13,8 @@ LAYERS: dict[str, int] = {
     "errors": 0, "units": 0,
     "model": 1,
     "knowledge": 2, "dsp": 2,
-    "capture": 3, "transport": 3, "decode": 3, "channels": 3, "drive": 3, "measures": 3, "ranking": 3, "report": 3, "store": 3,
-    "simulate": 3,
+    "capture": 3, "transport": 3, "decode": 3, "channels": 3, "drive": 3, "measures": 3, "ranking": 3, "report": 3,
+    "store": 3, "simulate": 3,
     "pipeline": 4,
     "workshop": 5, "training": 5, "fleet": 5,
     "cli": 6, "__main__": 7, "__init__": 7,
@@ -69,11 +69,16 @@ def test_no_hidden_imports(path: Path) -> None:
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda):
             for inner in ast.walk(node):
-                assert not isinstance(inner, ast.Import | ast.ImportFrom), f"{path}:{inner.lineno}: import inside a function"
+                assert not isinstance(inner, ast.Import | ast.ImportFrom), (
+                    f"{path}:{inner.lineno}: import inside a function"
+                )
 
 
 def test_no_import_cycles() -> None:
-    names = {".".join(("logan", *p.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__"): p for p in modules()}
+    names = {
+        ".".join(("logan", *p.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__"): p
+        for p in modules()
+    }
     edges: dict[str, set[str]] = {}
     for name, path in names.items():
         tree = ast.parse(path.read_text("utf-8"))

@@ -47,7 +47,10 @@ class Channel:
         return self.t_s[good], self.value[good]
 
     def at(self, t_s: NDArray[np.float64], max_gap_s: float = np.inf) -> NDArray[np.float64]:
-        """Linear interpolation at other times, (len(t_s),); NaN outside the record and inside gaps longer than ``max_gap_s``."""
+        """Linear interpolation at other times, (len(t_s),).
+
+        NaN outside the record and inside gaps longer than ``max_gap_s``.
+        """
         t, v = self.finite()
         if len(t) == 0:
             return np.full(len(t_s), np.nan)
@@ -61,7 +64,7 @@ class Channel:
 
 @dataclass(frozen=True, slots=True)
 class ChannelSet:
-    """All channels of a session by name; where several sources give one quantity, the best one leads and the others stay.
+    """All channels of a session by name; of several sources of one quantity the best one leads and the others stay.
 
     Parameters
     ----------

@@ -14,8 +14,8 @@ class Span:
 
     Parameters
     ----------
-    state : ``key_on``, ``cranking``, ``run_up``, ``idle_cold``, ``idle_warm``, ``tip_in``, ``cruise``, ``pull``, ``overrun``,
-        ``stopped`` (engine stands after it ran), ``gap`` (no data), ``unknown``
+    state : ``key_on``, ``cranking``, ``run_up``, ``idle_cold``, ``idle_warm``, ``tip_in``, ``cruise``, ``pull``,
+        ``overrun``, ``stopped`` (engine stands after it ran), ``gap`` (no data), ``unknown``
     start_s, end_s : s on the session's axis
     """
 

@@ -14,8 +14,9 @@ Verdict = Literal["fault_supported", "no_fault_supported", "insufficient_evidenc
 class Evidence(msgspec.Struct, frozen=True, kw_only=True):
     """One piece of evidence for or against a fault.
 
-    ``kind`` is ``measure``, ``dtc``, ``work`` or ``complaint`` and ``name`` what it was; ``weight`` is the log10 likelihood ratio
-    that it adds for this fault (positive speaks for it); ``group`` names the symptom that correlated pieces share.
+    ``kind`` is ``measure``, ``dtc``, ``work`` or ``complaint`` and ``name`` what it was; ``weight`` is the log10
+    likelihood ratio that it adds for this fault (positive speaks for it); ``group`` names the symptom that correlated
+    pieces share.
     """
 
     kind: Literal["measure", "dtc", "work", "complaint"]

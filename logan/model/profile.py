@@ -1,4 +1,7 @@
-"""Engine profile: contract section 4 as types. Any table or key may be absent; what then cannot be judged is reported so."""
+"""Engine profile: contract section 4 as types.
+
+Any table or key may be absent; what then cannot be judged is reported so. A key that is not named here is an error.
+"""
 
 from __future__ import annotations
 
@@ -11,11 +14,7 @@ Injection = Literal["rotary_pump", "common_rail", "port", "direct"]
 Flank = Literal["rising", "falling"]
 
 
-class _Table(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """Base of the tables: a key that is not named here is an error, not a silence."""
-
-
-class CrankWheel(_Table):
+class CrankWheel(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """Crank tone wheel: ``teeth``/``missing``/``first_edge_deg`` or ``edges_deg`` (crank degrees, 0..360)."""
 
     teeth: int | None = None
@@ -34,7 +33,7 @@ class CrankWheel(_Table):
         return sorted((self.first_edge_deg + k * pitch) % 360.0 for k in range(self.teeth - self.missing))
 
 
-class CamWheel(_Table):
+class CamWheel(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """Cam target: active edges within 0..720 crank degrees."""
 
     edges_deg: list[float] = []
@@ -42,7 +41,7 @@ class CamWheel(_Table):
     tolerance_deg: float = 4.0
 
 
-class Pump(_Table):
+class Pump(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """Injection pump drive: key geometry in pump degrees, tolerance in crank degrees."""
 
     key_offset_deg: float | None = None
@@ -51,7 +50,7 @@ class Pump(_Table):
     edges_deg: list[float] | None = None
 
 
-class Idle(_Table):
+class Idle(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """What a good warm idle is."""
 
     target_rpm: float | None = None
@@ -59,7 +58,7 @@ class Idle(_Table):
     warm_coolant_degc: float = 70.0
 
 
-class Limits(_Table):
+class Limits(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """Limits of the other measures."""
 
     supply_pressure_min_kpa_gauge: float | None = None
@@ -69,7 +68,7 @@ class Limits(_Table):
     boost_error_kpa: float = 15.0
 
 
-class EngineProfile(_Table):
+class EngineProfile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """One engine. ``source`` and ``assumed`` are set by the loader, not by the file."""
 
     name: str = "unknown engine"

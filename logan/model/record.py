@@ -14,7 +14,7 @@ from logan.model.vehicle import Vehicle
 
 @dataclass(frozen=True, slots=True)
 class SensorCapture:
-    """A crank / cam / pump recording with the file that it came from; ``offset_s`` puts it on the session's axis where known."""
+    """A crank / cam / pump recording with its file; ``offset_s`` puts it on the session's axis where that is known."""
 
     file: str
     content: Edges | Waveform

@@ -6,7 +6,10 @@ import msgspec
 
 
 class TroubleCode(msgspec.Struct, frozen=True, kw_only=True):
-    """A trouble code as one ECU reported it. ``status``: ``confirmed``, ``pending``, ``permanent``, ``active``, ``previous``."""
+    """A trouble code as one ECU reported it.
+
+    ``status`` is ``confirmed``, ``pending``, ``permanent``, ``active`` or ``previous``.
+    """
 
     code: str
     status: str
