@@ -1,0 +1,20 @@
+"""``logan inspect``: what a capture holds."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+
+def inspect(
+    captures: Annotated[list[str], typer.Argument(metavar="CAPTURE...", help="Files to look into.")],
+    dbc: Annotated[
+        list[str] | None, typer.Option(metavar="FILE", help="A signal data base beside the open ones. Repeatable.")
+    ] = None,
+) -> None:
+    """Show what is in a capture: format, buses, identifiers and rates, control modules, services, quality."""
+    from logan.pipeline.overview import overview_lines
+
+    for line in overview_lines(captures, dbc or []):
+        typer.echo(line)

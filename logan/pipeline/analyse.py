@@ -1,0 +1,78 @@
+"""A road test's files in, a record and its finding out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from logan import channels, drive, measures, ranking
+from logan.knowledge import profiles
+from logan.model.finding import Finding
+from logan.model.record import Record
+from logan.pipeline.gather import gather
+from logan.pipeline.progress import Progress, silent
+
+
+@dataclass(frozen=True, slots=True)
+class Analysis:
+    """A record and what was found in it."""
+
+    record: Record
+    finding: Finding
+
+
+def analyse(
+    paths: Sequence[str | Path],
+    *,
+    engine: str | None = None,
+    dbc_files: Sequence[str | Path] = (),
+    work: Sequence[str] = (),
+    complaints: Sequence[str] = (),
+    progress: Progress = silent,
+) -> Analysis:
+    """Read, decode, measure and rank one road test.
+
+    Parameters
+    ----------
+    paths : the capture files
+    engine : name of a shipped profile or path of a TOML file; chosen from the capture where it is None
+    dbc_files : signal data bases beside the open ones
+    work : what was fitted just before the test (words of ``data/work.toml``)
+    complaints : what the driver complains of (words of ``data/complaints.toml``)
+
+    Raises
+    ------
+    LoganError : wrong usage, an unreadable capture or a wrong data file
+    """
+    named = profiles.load(engine) if engine is not None else None
+    ranking.check_words(work, complaints)
+    gathered = gather(paths, dbc_files, lambda doing, share: progress(doing, 0.7 * share))
+    if named is not None:
+        profile, source = named
+        assumed: tuple[str, ...] = ()
+    else:
+        present = [channel.name for channel in gathered.signals]
+        profile, source, assumed = profiles.choose(gathered.vehicle.ignition, present)
+    channel_set, remarks = channels.build(list(gathered.signals), profile)
+    states = drive.segment(channel_set, profile)
+    record = Record(
+        captures=gathered.captures,
+        channels=channel_set,
+        states=states,
+        profile=profile,
+        vehicle=gathered.vehicle,
+        sensors=gathered.sensors,
+        remarks=(*gathered.remarks, *remarks),
+        profile_source=source,
+        assumed=(*assumed, *states.assumed),
+        origin_ns=gathered.origin_ns,
+        work=tuple(work),
+        complaints=tuple(complaints),
+    )
+    progress("measuring", 0.75)
+    found, missing = measures.compute(record)
+    progress("ranking", 0.95)
+    ranked = ranking.rank(record, found, missing)
+    progress("done", 1.0)
+    return Analysis(record, Finding(measures=found, missing=missing, ranking=ranked))

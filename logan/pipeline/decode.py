@@ -1,0 +1,52 @@
+"""Every channel of a capture, without judging anything."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from logan import channels
+from logan.knowledge import profiles
+from logan.model.channel import Channel
+from logan.model.profile import EngineProfile
+from logan.pipeline.gather import gather
+from logan.pipeline.progress import Progress, silent
+
+
+def decode_channels(
+    paths: Sequence[str | Path],
+    dbc_files: Sequence[str | Path] = (),
+    engine: str | None = None,
+    progress: Progress = silent,
+) -> list[Channel]:
+    """All channels of a road test under their contract names where they have one, further sources of a quantity after it.
+
+    Raises
+    ------
+    LoganError : wrong usage, an unreadable capture or a wrong data file
+    """
+    profile = profiles.load(engine)[0] if engine is not None else EngineProfile()
+    gathered = gather(paths, dbc_files, progress)
+    found, _ = channels.build(list(gathered.signals), profile)
+    return [channel for name in sorted(found.best) for channel in (found.best[name], *found.others.get(name, ()))]
+
+
+def summary_lines(found: Sequence[Channel]) -> Iterator[str]:
+    """One line a channel: name, unit, count, rate, lowest, median, highest, source."""
+    if not found:
+        yield "no channel"
+        return
+    width = max(7, *(len(channel.name) for channel in found))
+    yield f"{'channel':<{width}}  {'unit':<9} {'count':>8} {'per s':>8} {'lowest':>10} {'median':>10} {'highest':>10}  source"
+    for channel in found:
+        t_s, value = channel.finite()
+        span_s = t_s[-1] - t_s[0] if len(t_s) > 1 else 0.0
+        rate = f"{(len(t_s) - 1) / span_s:.2f}" if span_s > 0 else "-"
+        figures = [value.min(), np.median(value), value.max()] if len(value) else []
+        texts = [f"{figure:.6g}" for figure in figures] or ["-"] * 3
+        yield (
+            f"{channel.name:<{width}}  {channel.unit:<9} {len(value):>8} {rate:>8} "
+            f"{texts[0]:>10} {texts[1]:>10} {texts[2]:>10}  {channel.source}"
+        )

@@ -1,0 +1,157 @@
+"""Capture files in, everything decodable out, on one time axis."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from logan.capture import read
+from logan.decode import broadcast, dbc, j1979
+from logan.decode.plan import MessagePlan
+from logan.errors import CaptureError, UsageError
+from logan.knowledge.locate import dbc_open
+from logan.model.capture import Capture, Remark, Table
+from logan.model.channel import Channel
+from logan.model.frames import Frames, Messages
+from logan.model.record import SensorCapture
+from logan.model.sensor import Edges, Waveform
+from logan.model.vehicle import Vehicle
+from logan.pipeline.progress import Progress, silent
+from logan.transport import isotp
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """What the files hold before anything is judged.
+
+    Parameters
+    ----------
+    captures : the files, in the order given
+    signals : every decoded signal on the session's axis, under the name that its source gives it
+    messages : diagnostic payloads of each CAN file, on that file's own axis
+    vehicle : what diagnostic services said
+    sensors : crank / cam / pump recordings
+    remarks : data quality, each with its file
+    origin_ns : Unix time of the axis' zero in ns, 0 where no file has absolute time
+    """
+
+    captures: tuple[Capture, ...]
+    signals: tuple[Channel, ...]
+    messages: tuple[Messages, ...]
+    vehicle: Vehicle
+    sensors: tuple[SensorCapture, ...]
+    remarks: tuple[Remark, ...]
+    origin_ns: int
+
+
+def gather(
+    paths: Sequence[str | Path],
+    dbc_files: Sequence[str | Path] = (),
+    progress: Progress = silent,
+    undecodable_is_error: bool = True,
+) -> Gathered:
+    """Read the files of one road test and decode all that can be decoded.
+
+    Raises
+    ------
+    UsageError : no file, or one file twice
+    CaptureError : a file cannot be read, or none of them holds anything decodable
+    KnowledgeError : a signal data base is wrong
+    """
+    if not paths:
+        raise UsageError("no capture given", do="name at least one file")
+    plans, remarks = _signal_plans(dbc_files)
+    captures: list[Capture] = []
+    for k, path in enumerate(paths):
+        progress(f"reading {Path(path).name}", 0.5 * k / len(paths))
+        capture = read(path)
+        twin = next((c.path for c in captures if c.sha256 == capture.sha256), None)
+        if twin is not None:
+            raise UsageError(f"holds the same bytes as {twin}", file=str(path), do="give each capture once")
+        captures.append(capture)
+        remarks += [replace(remark, file=capture.name) for remark in capture.remarks]
+
+    origin_ns = min((c.content.origin_ns for c in captures if _absolute(c)), default=0)
+    signals: list[Channel] = []
+    messages: list[Messages] = []
+    vehicles: list[Vehicle] = []
+    sensors: list[SensorCapture] = []
+    for k, capture in enumerate(captures):
+        progress(f"decoding {capture.name}", 0.5 + 0.5 * k / len(captures))
+        content = capture.content
+        shift_s = (content.origin_ns - origin_ns) / 1e9 if _absolute(capture) else 0.0
+        found: list[Channel] = []
+        if isinstance(content, Frames):
+            said, notes = isotp.reassemble(content)
+            from_services, vehicle, more = j1979.decode(said, capture.name)
+            from_broadcasts, rest = broadcast.decode(content, plans, capture.name)
+            found = [*from_services, *from_broadcasts]
+            messages.append(said)
+            vehicles.append(vehicle)
+            remarks += [replace(remark, file=capture.name) for remark in (*notes, *more, *rest)]
+        elif isinstance(content, Table):
+            found = list(content.channels)
+        elif isinstance(content, Edges | Waveform):
+            sensors.append(SensorCapture(capture.name, content, shift_s if content.absolute else None))
+        signals += [_on_axis(channel, shift_s, capture.name) for channel in found]
+
+    if undecodable_is_error and not signals and not sensors and not any(len(m) for m in messages):
+        raise CaptureError(
+            "nothing in it can be decoded: no diagnostic service and no known broadcast message",
+            file=", ".join(str(c.path) for c in captures),
+            do="give the vehicle's signal data base with --dbc, or record while a tester asks for values",
+        )
+    progress("decoding", 1.0)
+    return Gathered(
+        captures=tuple(captures),
+        signals=tuple(_joined(signals)),
+        messages=tuple(messages),
+        vehicle=j1979.merge(vehicles),
+        sensors=tuple(sensors),
+        remarks=tuple(remarks),
+        origin_ns=origin_ns,
+    )
+
+
+def _signal_plans(dbc_files: Sequence[str | Path]) -> tuple[tuple[MessagePlan, ...], list[Remark]]:
+    """Plans of the open data bases and of the user's; a user's message wins over an open one of the same id."""
+    shipped = sorted((dbc_open() / "broadcast").glob("*.dbc"))
+    return dbc.load([*shipped, *(Path(file) for file in dbc_files)])
+
+
+def _absolute(capture: Capture) -> bool:
+    return not isinstance(capture.content, Table) and capture.content.absolute
+
+
+def _on_axis(channel: Channel, shift_s: float, file: str) -> Channel:
+    return replace(channel, t_s=channel.t_s + shift_s if shift_s else channel.t_s, file=file)
+
+
+def _joined(channels: list[Channel]) -> list[Channel]:
+    """One channel where several files of a drive hold the same signal of the same sender."""
+    groups: dict[tuple[str, str, str], list[Channel]] = {}
+    for channel in channels:
+        groups.setdefault((channel.name, channel.source, channel.ecu), []).append(channel)
+    out = []
+    for parts in groups.values():
+        first = parts[0]
+        if len(parts) > 1:
+            t_s = np.concatenate([part.t_s for part in parts])
+            order = np.argsort(t_s, kind="stable")
+            invalid: dict[str, int] = {}
+            for part in parts:
+                for reason, count in part.invalid.items():
+                    invalid[reason] = invalid.get(reason, 0) + count
+            first = replace(
+                first,
+                t_s=t_s[order],
+                value=np.concatenate([part.value for part in parts])[order],
+                half_width_s=max(part.half_width_s for part in parts),
+                file=", ".join(dict.fromkeys(part.file for part in parts)),
+                invalid=invalid,
+            )
+        out.append(first)
+    return out
