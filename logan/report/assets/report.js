@@ -1,0 +1,115 @@
+"use strict";
+(() => {
+  const data = JSON.parse(document.getElementById("data").textContent);
+  const dark = matchMedia("(prefers-color-scheme: dark)");
+  const plots = [...document.querySelectorAll(".plot")];
+  const drawn = new Set();
+  const MINUS = "\u2212";
+  const PAPER_PX = 680;
+  let us = false, range = null, onPaper = false, spreading = false;
+
+  // ---- units ----
+  const wordsOf = (unit) => data.words[unit] ?? unit;
+  const conversion = (unit) => (us && data.us[unit]) || [unit, 1, 0];
+  const shown = (value, unit, decimals) => {
+    const [, factor, offset] = conversion(unit);
+    const finer = Math.max(0, Math.round(-Math.log10(factor)));
+    return (value * factor + offset).toFixed(Number(decimals) + finer).replace(/^-(0(\.0+)?)$/, "$1").replace("-", MINUS);
+  };
+  const withUnit = (text, unit) => {
+    const words = wordsOf(conversion(unit)[0]);
+    return !words ? text : unit === "deg" ? text + words : text + "\u00a0" + words;
+  };
+  const writeQuantities = () => {
+    for (const node of document.querySelectorAll(".q")) {
+      const { value, low, high, unit, decimals, before } = node.dataset;
+      if (value) node.textContent = (before || "") + withUnit(shown(Number(value), unit, decimals), unit);
+      else if (low && high) {
+        node.textContent = withUnit(`${shown(Number(low), unit, decimals)} to ${shown(Number(high), unit, decimals)}`, unit);
+      }
+    }
+  };
+
+  // ---- charts ----
+  const figureOf = (id) => {
+    const swap = dark.matches && !onPaper;
+    const figure = JSON.parse(JSON.stringify(data.figures[id]), (_, value) =>
+      swap && typeof value === "string" && Object.hasOwn(data.dark, value) ? data.dark[value] : value);
+    const unit = figure.layout.meta.unit;
+    const [to, factor, offset] = conversion(unit);
+    if (to !== unit) {
+      for (const trace of figure.data) trace.y = trace.y.map((v) => (v === null ? null : v * factor + offset));
+      figure.layout.yaxis.title.text = wordsOf(to);
+    }
+    if (range && isTimePlot(id)) figure.layout.xaxis.range = range;
+    return figure;
+  };
+  const isTimePlot = (id) => id.startsWith("plot-");
+  const draw = (node) => {
+    const figure = figureOf(node.id);
+    if (onPaper) {
+      figure.layout.width = PAPER_PX;
+      figure.layout.height = node.clientHeight;
+    } else if (node.clientWidth < 520) {
+      figure.layout.margin = { ...figure.layout.margin, l: 50, r: Math.min(figure.layout.margin.r, 88) };
+    }
+    const config = { displayModeBar: false, responsive: !onPaper, showTips: false };
+    window.Plotly.react(node, figure.data, figure.layout, config);
+    node.querySelector("svg")?.setAttribute("aria-hidden", "true");
+    if (!drawn.has(node)) {
+      drawn.add(node);
+      node.dataset.drawn = "yes";
+      if (isTimePlot(node.id)) node.on("plotly_relayout", (change) => spread(node, change));
+    }
+  };
+  const redraw = () => drawn.forEach(draw);
+  const spread = (from, change) => {
+    if (spreading) return;
+    if (change["xaxis.autorange"] || change["xaxis.range[0]"] !== undefined) {
+      range = change["xaxis.autorange"] ? null : [change["xaxis.range[0]"], change["xaxis.range[1]"]];
+      spreading = true;
+      for (const node of drawn) {
+        if (isTimePlot(node.id)) {
+          window.Plotly.relayout(node, { "xaxis.range": range ?? data.figures[node.id].layout.xaxis.range });
+        }
+      }
+      spreading = false;
+    }
+  };
+
+  // ---- the chart library, unpacked from this file ----
+  const unpack = async () => {
+    const packed = Uint8Array.from(atob(document.getElementById("plotter").textContent), (c) => c.charCodeAt(0));
+    const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
+    const script = document.createElement("script");
+    script.textContent = await new Response(stream).text();
+    document.head.append(script);
+  };
+  const start = async () => {
+    await unpack();
+    const watcher = new IntersectionObserver((entries) => {
+      for (const entry of entries) {
+        if (entry.isIntersecting) {
+          watcher.unobserve(entry.target);
+          draw(entry.target);
+        }
+      }
+    }, { rootMargin: "300px" });
+    plots.forEach((node) => watcher.observe(node));
+    document.documentElement.dataset.ready = "yes";
+    dark.addEventListener("change", redraw);
+    addEventListener("beforeprint", () => { onPaper = true; plots.forEach(draw); });
+    addEventListener("afterprint", () => { onPaper = false; redraw(); });
+  };
+
+  for (const input of document.querySelectorAll("input[name=units]")) {
+    input.addEventListener("change", () => {
+      us = document.querySelector("input[name=units]:checked").value === "us";
+      writeQuantities();
+      redraw();
+    });
+  }
+  document.getElementById("print").addEventListener("click", () => print());
+  if (plots.length) start();
+  else document.documentElement.dataset.ready = "yes";
+})();

@@ -1,0 +1,146 @@
+"""Chapters at the back: codes and vehicle, data quality, the engine profile, how it was worked out."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import msgspec
+
+from logan.model.capture import Remark
+from logan.model.profile import EngineProfile
+from logan.model.record import Record
+from logan.report.document import Block, Bullets, Cell, Facts, Heading, Paragraph, Section, Table
+from logan.report.text import Quantity, outside, plainly
+
+_METHOD = (
+    "Every value keeps its place in time. A polled value was true somewhere between its request and its answer; that "
+    "width enters the intervals.",
+    "Measures are taken only in the drive states that suit them, and each carries a 95 % interval that joins chance and "
+    "systematic error.",
+    "Timing error is split into a part that is the same everywhere (a part seated wrongly), a part that grows with "
+    "speed (a delay), a part that grows with load (shortage), a drift, and a difference between rising and falling "
+    "commands (sticking).",
+    "Each fault predicts what the measures should be. The ratio of how well it predicts them, against an engine without "
+    "that fault, is the weight of the evidence; pieces that share one cause are joined so that they do not count twice.",
+    "Two further answers always stay in the race: nothing is wrong, and something that the catalogue does not know.",
+)
+_SOURCES = (
+    "Diagnostic services, parameters and their scaling: SAE J1979 (ISO 15031-5).",
+    "Trouble codes: SAE J2012 (ISO 15031-6); on heavy vehicles SAE J1939-73.",
+    "Transport: ISO 15765-2, SAE J1939-21, ISO 14230-2, ISO 9141-2.",
+    "Uncertainty: JCGM 100 (guide to the expression of uncertainty in measurement).",
+)
+
+
+def vehicle(record: Record) -> Section | None:
+    """Codes, readiness, stored values and identity, as the control modules gave them."""
+    said = record.vehicle
+    blocks: list[Block] = []
+    facts: list[tuple[str, Cell]] = []
+    if said.vin:
+        facts.append(("Vehicle identification number", outside(said.vin, 40)))
+    if said.mil is not None:
+        facts.append(("Malfunction lamp", "commanded on" if said.mil else "off"))
+    if said.ecus:
+        names = [f"{outside(e, 30)} ({outside(said.ecu_names[e], 60)})" if e in said.ecu_names else outside(e, 30) for e in said.ecus]
+        facts.append(("Control modules", ", ".join(names)))
+    if said.calibration_ids:
+        facts.append(("Calibrations", ", ".join(outside(c, 60) for c in said.calibration_ids)))
+    if said.cvns:
+        facts.append(("Calibration checksums", ", ".join(outside(c, 30) for c in said.cvns)))
+    if facts:
+        blocks.append(Facts(tuple(facts)))
+    if said.codes:
+        rows = tuple((outside(c.code, 20), outside(c.status, 20), outside(c.title, 160), outside(c.ecu, 30)) for c in said.codes)
+        blocks += [Heading("Trouble codes"), Table("Trouble codes", ("Code", "Status", "Meaning", "From"), rows)]
+    elif said.services:
+        blocks.append(Paragraph("No trouble code is in the record."))
+    for frame in said.freeze_frames:
+        title = f"Stored values, frame {frame.number}" + (f" of {outside(frame.code, 20)}" if frame.code else "")
+        values = tuple((plainly(name), Quantity(value, unit, 1)) for name, (value, unit) in frame.values.items())
+        blocks += [Heading(title), Table(title, ("Value", "Stored"), values, frozenset({1}))]
+    if said.readiness:
+        monitors = tuple((plainly(name), outside(state, 40)) for name, state in said.readiness.items())
+        blocks += [Heading("Readiness of the on-board monitors"), Table("Readiness", ("Monitor", "State"), monitors)]
+    if said.monitor_tests:
+        tests = tuple(
+            (outside(t.name, 100), Quantity(t.value, t.unit, 3), f"{t.low:.6g} to {t.high:.6g}", "passed" if t.passed else "failed")
+            for t in said.monitor_tests
+        )
+        head = ("Test", "Value", "Limits", "Result")
+        blocks += [Heading("On-board tests"), Table("On-board test results", head, tests, frozenset({1, 2}))]
+    if said.refusals:
+        refused = tuple(
+            f"{outside(r.ecu, 30)} refused service {r.service:02X}: {outside(r.meaning, 120)} ({r.count} times)" for r in said.refusals
+        )
+        blocks += [Heading("Refused requests"), Bullets(refused)]
+    if not blocks:
+        return None
+    return Section("vehicle", "Codes and vehicle", "As the control modules gave them while the record ran.", tuple(blocks))
+
+
+def quality(record: Record) -> Section:
+    """Files with their hashes, then everything that was wrong or unusual in them."""
+    rows = tuple(
+        (
+            outside(c.name, 120), outside(c.format, 60), str(c.frames), str(c.rejected),
+            "–" if c.duration_s is None else f"{c.duration_s:.1f} s",
+            "–" if c.start is None else datetime.fromtimestamp(c.start, UTC).strftime("%Y-%m-%d %H:%M:%S"),
+            outside(c.sha256, 64),
+        )
+        for c in record.captures
+    )  # fmt: skip
+    head = ("File", "Format", "Records", "Rejected", "Length", "Start, UTC", "SHA-256")
+    blocks: list[Block] = [Table("Files", head, rows, frozenset({2, 3, 4}))]
+    if record.remarks:
+        notes = tuple((_remark_text(r), str(r.count), _places(r), outside(r.file, 120)) for r in record.remarks)
+        columns = ("Remark", "How often", "Where", "File")
+        blocks += [Heading("Remarks"), Table("Remarks on the data", columns, notes, frozenset({1}))]
+    else:
+        blocks.append(Paragraph("Nothing to remark: every record was read and in order."))
+    lead = "Damaged records are counted and located, and the rest is used."
+    return Section("quality", "Data quality", lead, tuple(blocks))
+
+
+def _remark_text(remark: Remark) -> str:
+    return outside(remark.text) or plainly(remark.kind)
+
+
+def _places(remark: Remark) -> str:
+    more = "; …" if remark.count > len(remark.places) > 0 else ""
+    return "; ".join(outside(place, 60) for place in remark.places) + more
+
+
+def engine(record: Record) -> Section:
+    """The profile in use and what was assumed."""
+    facts: list[tuple[str, Cell]] = [("Source", outside(record.profile_source) or "not stated")]
+    facts += _profile_facts(record.profile)
+    blocks: list[Block] = [Facts(tuple(facts))]
+    if record.assumed:
+        blocks += [Heading("Assumed"), Bullets(tuple(outside(text) for text in record.assumed))]
+    return Section("engine", "Engine profile", "What the engine is taken to be; limits and angles come from here.", tuple(blocks))
+
+
+def _profile_facts(profile: EngineProfile) -> list[tuple[str, Cell]]:
+    """Every key that the profile sets, its name as words."""
+    facts: list[tuple[str, Cell]] = []
+    for key, value in msgspec.to_builtins(profile).items():
+        if isinstance(value, dict):
+            if key != "channels":
+                inner = (f"{inner.replace('_', ' ')} {_plain(v)}" for inner, v in value.items() if v not in (None, []))
+                facts.append((plainly(key), outside("; ".join(inner))))
+        elif value not in (None, []):
+            facts.append((plainly(key), outside(_plain(value))))
+    return facts
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, list):
+        return ", ".join(_plain(item) for item in value)
+    return f"{value:g}" if isinstance(value, float) else str(value).replace("_", " ")
+
+
+def method() -> Section:
+    """How the answer came about, in short, with the published sources."""
+    blocks: tuple[Block, ...] = (Bullets(_METHOD), Heading("Published sources"), Bullets(_SOURCES))
+    return Section("method", "How this was worked out", "", blocks)

@@ -1,0 +1,206 @@
+"""Chapters about the record: the timing plane, the drive, the cycle, the cylinders, the measures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from logan.knowledge.measures import MeasureInfo
+from logan.model.finding import Finding
+from logan.model.measure import Measure
+from logan.model.record import Record
+from logan.report import cylinders, ribbon, ring, timing_plane
+from logan.report.chapters_finding import suspects
+from logan.report.document import Block, Cell, Chart, Drawing, Heading, Legend, Pair, Paragraph, Section, Table
+from logan.report.figures import time_plots
+from logan.report.limits import LIMITS, judged, value_of
+from logan.report.text import Interval, Quantity, measure_title, number, outside, plainly
+
+Catalogue = dict[str, MeasureInfo]
+ALWAYS_PRINTED = ("speed", "load", "timing")
+_VERDICTS = {"within": "within", "beyond": "beyond", "open": "not decided"}
+
+
+def _by_name(finding: Finding) -> dict[str, Measure]:
+    return {measure.name: measure for measure in finding.measures}
+
+
+def timing(record: Record, finding: Finding) -> Section | None:
+    """The timing plane with its fit in words."""
+    measures = _by_name(finding)
+    static, delay = measures.get("timing_error_static_deg"), measures.get("timing_error_delay_ms")
+    figure = timing_plane.figure(record, static, delay)
+    if figure is None:
+        return None
+    lead = (
+        "Actual minus commanded injection timing at every engine speed. A part seated wrongly moves all points by the "
+        "same angle; a delay makes the points fall away as speed rises; shortage of fuel moves them under load."
+    )
+    blocks: list[Block] = []
+    words = "Timing error against engine speed"
+    if static is not None and isinstance(static.value, float):
+        fit = f"The part that is the same at every speed is {Quantity(static.value, 'deg', 2)} ({_range(static, 2)})"
+        if delay is not None and isinstance(delay.value, float):
+            fit += f"; the part that grows with speed equals a delay of {Quantity(delay.value, 'ms', 3)} ({_range(delay, 3)})"
+        blocks.append(Paragraph(f"{fit}. In brackets: 95 % intervals."))
+        words += f", constant part {number(static.value, 1)} degrees"
+    blocks.append(Chart("timing-plane", "Timing plane", figure, words, 420))
+    pump = record.profile.pump
+    if pump is None or (pump.key_offset_deg is None and pump.key_step_deg is None):
+        note = "The engine profile does not say how the pump's drive key is made, so no key lines are drawn."
+    else:
+        note = (
+            "Shaded: the profile's tolerance. Dotted: where a drive key that many steps off would put every point. "
+            "Dashed: where the right key fitted backwards would put them."
+        )
+    blocks.append(Paragraph(note, note=True))
+    return Section("timing", "Timing plane", lead, tuple(blocks))
+
+
+def _range(measure: Measure, decimals: int) -> str:
+    low = measure.low if isinstance(measure.low, float) else None
+    high = measure.high if isinstance(measure.high, float) else None
+    return str(Interval(low, high, measure.unit, decimals))
+
+
+def drive(record: Record, finding: Finding) -> Section | None:
+    """The ribbon, then every channel that was recorded, on one time axis."""
+    strip = ribbon.draw(record)
+    plots = time_plots(record)
+    if strip is None and not plots:
+        return None
+    blocks: list[Block] = []
+    if strip is not None:
+        blocks.append(Drawing(strip, "What the engine was asked to do."))
+        items = tuple((kind, words, f"{seconds:.0f} s") for kind, words, seconds in ribbon.legend(record))
+        blocks.append(Legend(items))
+    blocks += [Paragraph(f"Assumed: {outside(text)}", note=True) for text in record.states.assumed]
+    used = _channels_used(finding)
+    for plot in plots:
+        bears_on = used.get(next((name for name in plot.channels if name in used), ""), "")
+        printed = plot.panel.id in ALWAYS_PRINTED or bool(bears_on)
+        blocks.append(
+            Chart(f"plot-{plot.panel.id}", plot.panel.title, plot.figure, plot.label, 230, bears_on, printed)
+        )
+    if any(isinstance(block, Chart) and not block.on_paper for block in blocks):
+        blocks.append(Paragraph("On paper only the channels that bear on the finding are drawn; the page shows all.", note=True))
+    lead = (
+        "All channels share one time axis: drag across any plot to look closer in all of them, double-click to go back. "
+        "The strip below each plot repeats the drive states; dotted lines mark when trouble codes were read."
+    )
+    return Section("drive", "The drive", lead, tuple(blocks))
+
+
+def _channels_used(finding: Finding) -> dict[str, str]:
+    """Channel -> title of the first suspected fault whose evidence was computed on it."""
+    measures = _by_name(finding)
+    out: dict[str, str] = {}
+    for fault in suspects(finding.ranking):
+        for piece in fault.evidence:
+            if piece.kind == "measure" and piece.name in measures:
+                for channel in measures[piece.name].provenance.channels:
+                    out.setdefault(channel, outside(fault.title, 80) or plainly(fault.fault))
+    return out
+
+
+def cycle(record: Record, finding: Finding) -> Section | None:
+    """The cycle ring, where the cam was measured against the crank."""
+    measure = _by_name(finding).get("cam_phase_error_deg")
+    if measure is None or not isinstance(measure.value, float):
+        return None
+    low = measure.low if isinstance(measure.low, float) else measure.value
+    high = measure.high if isinstance(measure.high, float) else measure.value
+    drawing = ring.draw(record.profile, measure.value, low, high)
+    if drawing is None:
+        return None
+    lead = (
+        "One turn of the ring is one working cycle, two turns of the crank, clockwise from top dead centre of "
+        "cylinder 1. Outside, where the cam's edges belong, with the tolerance; inside, where they were seen."
+    )
+    caption = (
+        "Outermost: the crank wheel's teeth. Ticks outside the line: expected cam edges and their tolerance. Ticks inside: "
+        "the same edges moved by the measured mean error, with its 95 % interval. Numbers: cylinders where they fire."
+    )
+    return Section("cycle", "Cam against crank", lead, (Drawing(drawing, caption),))
+
+
+def cylinder_chart(finding: Finding) -> Section | None:
+    """Contribution and compression, where they were measured."""
+    measures = _by_name(finding)
+    wanted = (
+        ("cylinder_contribution_percent", "Work of each cylinder against the mean of all, %", None),
+        ("cylinder_compression_percent", "Compression while cranking, % of the best cylinder", 0.0),
+    )
+    drawings = []
+    for name, caption, floor in wanted:
+        drawing = cylinders.draw(measures[name], caption, floor) if name in measures else None
+        if drawing is not None:
+            drawings.append(Drawing(drawing, f"{caption}. Whiskers: 95 % interval."))
+    if not drawings:
+        return None
+    lead = (
+        "From the crank's speed within the cycle. A cylinder that works less but compresses as well as the others lacks "
+        "fuel; one that also compresses less leaks."
+    )
+    return Section("cylinders", "Cylinders side by side", lead, (Pair(tuple(drawings)),))
+
+
+def measures_table(record: Record, finding: Finding, catalogue: Catalogue) -> Section:
+    """Every measure with interval, count and limit, by group."""
+    groups: dict[str, list[Measure]] = {}
+    for measure in finding.measures:
+        info = catalogue.get(measure.name)
+        groups.setdefault(info.group if info else "other", []).append(measure)
+    blocks: list[Block] = []
+    for group, members in groups.items():
+        rows, marks = [], []
+        for measure in members:
+            for row, mark in _rows(measure, record, catalogue):
+                rows.append(row)
+                marks.append(mark)
+        head = ("Measure", "Value", "95 % interval", "Count", "Limit", "Against the limit")
+        title = plainly(group)
+        blocks += [
+            Heading(title),
+            Table(f"Measures: {title}", head, tuple(rows), frozenset({1, 2, 3, 4}), tuple(marks)),
+        ]
+    if not blocks:
+        blocks.append(Paragraph("Nothing could be measured on this record."))
+    lead = (
+        "The interval is where the true value lies with 95 % confidence, chance and systematic error together. "
+        "Limits come from the engine profile; “not decided” means that the interval reaches across the limit."
+    )
+    return Section("measures", "Measures", lead, tuple(blocks))
+
+
+def _rows(measure: Measure, record: Record, catalogue: Catalogue) -> Iterable[tuple[tuple[Cell, ...], str]]:
+    info = catalogue.get(measure.name)
+    decimals = info.decimals if info else 2
+    title = measure_title(measure.name, catalogue)
+    if isinstance(measure.value, list):
+        lows = measure.low if isinstance(measure.low, list) else [measure.low] * len(measure.value)
+        highs = measure.high if isinstance(measure.high, list) else [measure.high] * len(measure.value)
+        for k, (value, low, high) in enumerate(zip(measure.value, lows, highs, strict=False)):
+            name = f"{title}, cylinder {k + 1}"
+            yield _row(name, value, low, high, measure.unit, decimals, str(measure.n), "", "")
+        return
+    low, high = measure.low, measure.high
+    assert isinstance(low, float | int)
+    assert isinstance(high, float | int)
+    limit = LIMITS.get(measure.name)
+    bound = value_of(record.profile, limit) if limit else None
+    limit_text: Cell = ""
+    mark = ""
+    if limit is not None and bound is not None:
+        sign = {"about": "±\u2009", "over": "at most ", "under": "at least "}[limit.kind]
+        limit_text = Quantity(bound, measure.unit, decimals, sign)
+        mark = judged(limit, bound, low, high)
+    yield _row(title, measure.value, low, high, measure.unit, decimals, str(measure.n), limit_text, mark)
+
+
+def _row(
+    title: str, value: float, low: float, high: float, unit: str, decimals: int, count: str, limit: Cell, mark: str
+) -> tuple[tuple[Cell, ...], str]:
+    cells: tuple[Cell, ...] = (
+        title, Quantity(value, unit, decimals), Interval(low, high, unit, decimals), count, limit, _VERDICTS.get(mark, ""),
+    )  # fmt: skip
+    return cells, mark

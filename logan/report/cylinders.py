@@ -1,0 +1,68 @@
+"""Cylinders side by side: contribution about the mean, compression against the best."""
+
+from __future__ import annotations
+
+from markupsafe import Markup
+
+from logan.model.measure import Measure
+from logan.report.svg import picture, tag, together
+from logan.report.text import MINUS, number
+
+HEIGHT = 210
+_LEFT, _STEP, _TOP, _FOOT = 44, 58, 14, 34
+
+
+def draw(measure: Measure, title: str, floor: float | None) -> Markup | None:
+    """Bars with whiskers for a measure in cylinder order, or None where it is no list.
+
+    Parameters
+    ----------
+    measure : the list
+    title : words for it
+    floor : lowest value of the axis, or None to fit it to the values about zero
+    """
+    if not isinstance(measure.value, list) or not isinstance(measure.low, list) or not isinstance(measure.high, list):
+        return None
+    everything = [v for v in (*measure.value, *measure.low, *measure.high, 0.0 if floor is None else floor) if v == v]
+    bottom, top = min(everything), max(everything)
+    margin = 0.08 * (top - bottom) or 1.0
+    bottom, top = (bottom - margin if floor is None else floor), top + margin
+    width = _LEFT + _STEP * len(measure.value) + 8
+
+    def y(value: float) -> float:
+        return _TOP + (top - value) / (top - bottom) * (HEIGHT - _TOP - _FOOT)
+
+    base = 0.0 if floor is None else floor
+    parts = []
+    for tick in _ticks(bottom, top):
+        parts.append(tag("line", class_="grid", x1=_LEFT, x2=width - 8, y1=y(tick), y2=y(tick)))
+        parts.append(tag("text", number(tick, 0), class_="small", x=_LEFT - 6, y=y(tick) + 4, text_anchor="end"))
+    for k, (value, low, high) in enumerate(zip(measure.value, measure.low, measure.high, strict=True)):
+        middle = _LEFT + (k + 0.5) * _STEP
+        name = tag("text", f"cyl. {k + 1}", class_="small", x=middle, y=HEIGHT - 10, text_anchor="middle")
+        if value != value:
+            parts += [name, tag("text", "–", class_="small", x=middle, y=y(base) - 4, text_anchor="middle")]
+            continue
+        upper, lower = sorted((y(value), y(base)))
+        kind = "low" if (floor is None and high < 0) else "bar"
+        words = f"cylinder {k + 1}: {number(value, 1)} %, 95 % interval {number(low, 1)} to {number(high, 1)} %"
+        parts += [
+            tag("rect", tag("title", words), class_=kind, x=middle - 15, width=30, y=upper, height=max(lower - upper, 0.5)),
+            name,
+        ]
+        if low == low and high == high:
+            parts += [
+                tag("line", class_="whisker", x1=middle, x2=middle, y1=y(low), y2=y(high)),
+                tag("line", class_="whisker", x1=middle - 5, x2=middle + 5, y1=y(low), y2=y(low)),
+                tag("line", class_="whisker", x1=middle - 5, x2=middle + 5, y1=y(high), y2=y(high)),
+            ]
+    parts.append(tag("line", class_="axis", x1=_LEFT, x2=width - 8, y1=y(base), y2=y(base)))
+    label = f"{title}: " + ", ".join(f"cylinder {k + 1} {number(v, 1)} %" for k, v in enumerate(measure.value))
+    return picture(label.replace(MINUS, "minus "), together(parts), class_="cylinders", viewBox=f"0 0 {width} {HEIGHT}")
+
+
+def _ticks(bottom: float, top: float) -> list[float]:
+    span = top - bottom
+    step = next((s for s in (1, 2, 5, 10, 20, 25, 50, 100, 200, 500) if span / s <= 5), span / 4)
+    first = int(-(-bottom // step))
+    return [k * step for k in range(first, int(top // step) + 1)]

@@ -1,0 +1,169 @@
+"""The report as data: typed sections and blocks, which the template turns into a page and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from markupsafe import Markup
+
+from logan.report.balance import Weighing
+from logan.report.figures import Figure
+from logan.report.text import Interval, Quantity
+
+Cell = str | Quantity | Interval
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Plain words."""
+
+    kind: ClassVar[str] = "paragraph"
+    text: str
+    note: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Bullets:
+    """A list of plain words; ``warning`` for cautions."""
+
+    kind: ClassVar[str] = "bullets"
+    items: tuple[str, ...]
+    warning: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Terms and what they are."""
+
+    kind: ClassVar[str] = "facts"
+    items: tuple[tuple[str, Cell], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table; ``figures`` are the columns of numbers, the first column names the row."""
+
+    kind: ClassVar[str] = "table"
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    figures: frozenset[int] = frozenset()
+    marks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading inside a section."""
+
+    kind: ClassVar[str] = "heading"
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """An SVG drawing that this program made, with its caption."""
+
+    kind: ClassVar[str] = "drawing"
+    svg: Markup
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Drawings side by side where there is room."""
+
+    kind: ClassVar[str] = "pair"
+    drawings: tuple[Drawing, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Legend:
+    """Colours of the ribbon: class, words, seconds."""
+
+    kind: ClassVar[str] = "legend"
+    items: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """A chart that the page draws when it comes into view; ``on_paper`` tells whether it is printed too."""
+
+    kind: ClassVar[str] = "chart"
+    id: str
+    title: str
+    figure: Figure
+    label: str
+    height: int
+    bears_on: str = ""
+    on_paper: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class FaultCard:
+    """One suspected fault with its evidence balance."""
+
+    kind: ClassVar[str] = "fault"
+    rank: int
+    title: str
+    probability: str
+    remark: str
+    rows: tuple[Weighing, ...]
+    edges: tuple[str, str]
+    not_seen: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckCard:
+    """One next check with its cost and what each outcome would mean."""
+
+    kind: ClassVar[str] = "check"
+    rank: int
+    text: str
+    about: str
+    minutes: str
+    tools: tuple[str, ...]
+    outcomes: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+Block = (
+    Paragraph | Bullets | Facts | Table | Heading | Drawing | Pair | Legend | Chart | FaultCard | CheckCard
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A chapter of the report; ``id`` is the anchor, ``lead`` its first sentence."""
+
+    id: str
+    title: str
+    lead: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """What stands first: the verdict in one sentence and how the probability is shared."""
+
+    verdict: str
+    tag: str
+    sentence: str
+    shares: Markup
+    key: tuple[tuple[str, str, str], ...]
+    facts: tuple[tuple[str, Cell], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """The whole report."""
+
+    title: str
+    version: str
+    summary: Summary
+    sections: tuple[Section, ...]
+
+    def charts(self) -> tuple[Chart, ...]:
+        """Every chart, in order."""
+        return tuple(block for section in self.sections for block in section.blocks if isinstance(block, Chart))

@@ -1,0 +1,76 @@
+"""Writing results: a file is there whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Mapping
+from contextlib import suppress
+from pathlib import Path
+
+from logan.errors import OutputError
+
+
+def check_writable(*paths: Path) -> None:
+    """Refuse early what could not be written in the end.
+
+    Raises
+    ------
+    OutputError : a path is a folder, its folder is absent or closed, or two outputs share a path
+    """
+    seen: set[Path] = set()
+    for path in paths:
+        if path.resolve() in seen:
+            raise OutputError("is named for two outputs", file=str(path), do="give each output a name of its own")
+        seen.add(path.resolve())
+        if path.is_dir():
+            raise OutputError("is a folder", file=str(path), do="name a file in it")
+        if not path.parent.is_dir():
+            raise OutputError("its folder does not exist", file=str(path), do="make the folder or name another one")
+        if not os.access(path.parent, os.W_OK):
+            raise OutputError("its folder may not be written to", file=str(path), do="name a folder of your own")
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file under a temporary name beside it, then put it in place.
+
+    Raises
+    ------
+    OutputError : it cannot be written; nothing half-written stays
+    """
+    write_all({path: text})
+
+
+def write_all(outputs: Mapping[Path, str]) -> None:
+    """Write several files, none of which is put in place before all are written.
+
+    Raises
+    ------
+    OutputError : one cannot be written; nothing half-written stays
+    """
+    waiting: list[tuple[Path, Path]] = []
+    try:
+        for path, text in outputs.items():
+            temporary = path.with_name(f".{secrets.token_hex(6)}.part")
+            waiting.append((temporary, path))
+            try:
+                with temporary.open("x", encoding="utf-8", errors="replace", newline="\n") as out:
+                    out.write(text)
+            except OSError as error:
+                raise _refused(path, error) from error
+        while waiting:
+            temporary, path = waiting[0]
+            try:
+                temporary.replace(path)
+            except OSError as error:
+                raise _refused(path, error) from error
+            waiting.pop(0)
+    finally:
+        for temporary, _ in waiting:
+            with suppress(OSError):
+                temporary.unlink()
+
+
+def _refused(path: Path, error: OSError) -> OutputError:
+    reason = (error.strerror or "cannot be written").lower()
+    return OutputError(reason, file=str(path), do="name another place with --html or --json, or free some space")

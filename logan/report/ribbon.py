@@ -1,0 +1,97 @@
+"""The drive ribbon: drive states, codes and gaps as one strip."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from markupsafe import Markup
+
+from logan.model.drive import Span
+from logan.model.record import Record
+from logan.report.palette import LIGHT, STATES
+from logan.report.svg import picture, tag, together
+from logan.report.text import outside
+
+MOST_SPANS = 400
+_TOP = 0.075
+
+
+def words(state: str) -> str:
+    """What a state is called on the page."""
+    return STATES[state][0] if state in STATES else outside(state, 30)
+
+
+def spans(record: Record) -> tuple[Span, ...]:
+    """The spans to draw, the longest of them where there are very many, in order of time."""
+    every = [span for span in record.states.spans if span.duration_s > 0]
+    longest = sorted(every, key=lambda span: -span.duration_s)[:MOST_SPANS]
+    return tuple(sorted(longest, key=lambda span: span.start_s))
+
+
+def code_times(record: Record) -> list[tuple[float, str]]:
+    """When trouble codes were read, s, for those whose time is known."""
+    return sorted((code.t_s, outside(code.code, 12)) for code in record.vehicle.codes if code.t_s is not None)
+
+
+def shapes(record: Record) -> list[dict[str, Any]]:
+    """The ribbon as shapes of a chart: a strip below the plot area that moves with its time axis."""
+    out = [
+        {
+            "type": "rect", "xref": "x", "yref": "paper", "x0": round(span.start_s, 3), "x1": round(span.end_s, 3),
+            "y0": -_TOP - 0.02, "y1": -0.02, "layer": "below",
+            "fillcolor": STATES.get(span.state, STATES["unknown"])[1],
+            "line": {"width": 0.5 if span.state == "gap" else 0, "color": LIGHT["faint"], "dash": "dot"},
+        }
+        for span in spans(record)
+    ]  # fmt: skip
+    out += [
+        {"type": "line", "xref": "x", "yref": "paper", "x0": t_s, "x1": t_s, "y0": -_TOP - 0.02, "y1": 1,
+         "line": {"width": 1, "color": LIGHT["fit"], "dash": "dot"}}
+        for t_s, _ in code_times(record)
+    ]  # fmt: skip
+    return out
+
+
+def legend(record: Record) -> list[tuple[str, str, float]]:
+    """States that occur: class, words and seconds in all, in the order of the palette."""
+    seconds: dict[str, float] = {}
+    for span in record.states.spans:
+        seconds[span.state] = seconds.get(span.state, 0.0) + span.duration_s
+    return [(f"state-{name.replace('_', '-')}", words(name), seconds[name]) for name in STATES if name in seconds]
+
+
+def draw(record: Record) -> Markup | None:
+    """The whole drive as one strip with a time scale, or None where no state is known."""
+    shown = spans(record)
+    if not shown:
+        return None
+    start, end = shown[0].start_s, max(span.end_s for span in shown)
+    per_s = 100.0 / (end - start)
+    parts = [
+        tag(
+            "rect", tag("title", f"{words(span.state)}, {span.start_s:.1f} to {span.end_s:.1f} s"),
+            class_=f"state-{span.state.replace('_', '-') if span.state in STATES else 'unknown'}",
+            x=f"{(span.start_s - start) * per_s:.3f}%", width=f"{span.duration_s * per_s:.3f}%", y=0, height=30,
+        )
+        for span in shown
+    ]  # fmt: skip
+    for t_s in _round_times(start, end):
+        x = f"{(t_s - start) * per_s:.3f}%"
+        parts.append(tag("line", class_="tick", x1=x, x2=x, y1=30, y2=35))
+        parts.append(tag("text", f"{t_s:g} s", x=x, y=48, text_anchor="middle"))
+    for t_s, code in code_times(record):
+        x = f"{(t_s - start) * per_s:.3f}%"
+        parts.append(tag("line", tag("title", f"{code} read at {t_s:.1f} s"), class_="code", x1=x, x2=x, y1=0, y2=30))
+    listed: Sequence[tuple[str, str, float]] = legend(record)
+    label = "Drive states: " + ", ".join(f"{name} {seconds:.0f} s" for _, name, seconds in listed)
+    return picture(label, together(parts), class_="ribbon", width="100%", height=52)
+
+
+def _round_times(start: float, end: float) -> list[float]:
+    """Three to six round times inside the span, away from its ends."""
+    span = end - start
+    step = next((s for s in (1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 3600) if span / s <= 6), span / 4)
+    first = int(start // step) + 1
+    times = [k * step for k in range(first, first + 8)]
+    return [t for t in times if start + 0.04 * span <= t <= end - 0.04 * span]

@@ -1,0 +1,50 @@
+"""The ranking in short for a person at a terminal."""
+
+from __future__ import annotations
+
+from logan.model.finding import Finding, RankedFault
+from logan.model.record import Record
+from logan.report.balance import side, times
+from logan.report.chapters_finding import fault_title, sentence, suspects
+from logan.report.text import outside, percent
+
+BAR = 20
+MOST_LINES = 4
+_BOLD, _DIM, _PLAIN = "\x1b[1m", "\x1b[2m", "\x1b[0m"
+
+
+def text(record: Record, finding: Finding, colour: bool = False) -> str:
+    """Verdict, suspects with their strongest evidence, what is missing, data quality; no control character but our own."""
+    ranking = finding.ranking
+
+    def styled(words: str, style: str) -> str:
+        return f"{style}{words}{_PLAIN}" if colour else words
+
+    lines = [styled(sentence(ranking), _BOLD), ""]
+    for fault in suspects(ranking):
+        lines.append(f"{_bar(fault.probability)} {percent(fault.probability):>10}  {styled(fault_title(fault), _BOLD)}")
+        lines += [styled(line, _DIM) for line in _evidence(fault)]
+    for words, share in (("no fault", ranking.no_fault), ("something not in the catalogue", ranking.something_else)):
+        lines.append(f"{_bar(share)} {percent(share):>10}  {words}")
+    checks = next((fault.next_checks for fault in ranking.faults if fault.next_checks), [])
+    if checks:
+        lines += ["", f"Check next: {outside(checks[0].text)} (about {checks[0].minutes:.0f} min)"]
+    if ranking.blind:
+        lines += ["", f"This record could not have shown {len(ranking.blind)} of the known faults; the report says how to."]
+    if finding.missing:
+        lines.append(f"Measures that could not be made: {len(finding.missing)}.")
+    troubles = sum(remark.count for remark in record.remarks)
+    if troubles:
+        lines.append(f"Remarks on the data: {troubles}; the report lists them with their places.")
+    return "\n".join(lines)
+
+
+def _bar(share: float) -> str:
+    filled = round(BAR * share)
+    return "█" * filled + "·" * (BAR - filled)
+
+
+def _evidence(fault: RankedFault) -> list[str]:
+    pieces = sorted(fault.evidence, key=lambda piece: -abs(piece.weight))
+    weighing = [piece for piece in pieces if side(piece.weight) != "neutral"][:MOST_LINES]
+    return [f"{'':{BAR}} {times(piece.weight):>10}  {outside(piece.text, 160)}" for piece in weighing]

@@ -1,0 +1,109 @@
+"""Words and numbers for people; the one place through which every text from outside passes."""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from dataclasses import dataclass
+from typing import Final
+
+from logan.knowledge.measures import MeasureInfo
+
+LONGEST = 400
+MINUS = "\N{MINUS SIGN}"
+_REPLACED = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+
+UNIT_WORDS: Final[dict[str, str]] = {
+    "degC": "°C", "degF": "°F", "deg": "°", "deg/min": "°/min", "1/1000rev": "per 1000 turns",
+    "1/1000 rev": "per 1000 turns", "1": "",
+}  # fmt: skip
+
+
+def outside(text: object, longest: int = LONGEST) -> str:
+    """Text from outside made fit to be shown: printable, left in its own direction, not endless.
+
+    Control characters, direction overrides, lone surrogates and non-characters become U+FFFD; a text longer than
+    ``longest`` loses its middle. Escaping for HTML stays with the template engine.
+    """
+    plain = " ".join(str(text).split())
+    if not plain.isprintable():
+        plain = "".join("\ufffd" if unicodedata.category(c) in _REPLACED else c for c in plain)
+    if len(plain) > longest:
+        tail = longest // 4
+        plain = f"{plain[: longest - tail - 3]} … {plain[-tail:]}"
+    return plain
+
+
+def unit_words(unit: str) -> str:
+    """A unit as people write it."""
+    return UNIT_WORDS.get(unit, unit)
+
+
+def join_unit(number: str, unit: str) -> str:
+    """Number and unit; a degree sign stands close to its number."""
+    words = unit_words(unit)
+    if not words:
+        return number
+    return f"{number}{words}" if unit == "deg" else f"{number}\N{NO-BREAK SPACE}{words}"
+
+
+def number(value: float | None, decimals: int) -> str:
+    """A number with a real minus sign; a dash where there is none."""
+    if value is None or not math.isfinite(value):
+        return "–"
+    text = f"{value:.{decimals}f}"
+    if float(text) == 0.0:
+        text = text.lstrip("-")
+    return text.replace("-", MINUS)
+
+
+def plainly(name: str) -> str:
+    """A name with underscores as words, for what no catalogue holds."""
+    words = outside(name, 80).replace("_", " ").strip()
+    return words[:1].upper() + words[1:]
+
+
+def measure_title(name: str, catalogue: dict[str, MeasureInfo]) -> str:
+    """The measure's title, its name as words where the catalogue does not hold it."""
+    return catalogue[name].title if name in catalogue else plainly(name)
+
+
+def percent(share: float) -> str:
+    """A probability in percent, never rounded up to certainty or down to nothing."""
+    if share >= 0.995:
+        return "over 99 %"
+    return f"{100 * share:.0f} %" if share >= 0.01 else "under 1 %"
+
+
+def times(weight: float) -> str:
+    """A log10 likelihood ratio as a factor in words' stead: ``× 12``, ``÷ 3``."""
+    factor = 10.0 ** min(abs(weight), 9.0)
+    shown = f"{factor:.1f}" if factor < 9.95 else f"{float(f'{factor:.2g}'):,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+    return f"{'×' if weight >= 0 else '÷'} {shown}"
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A number with its unit inside; the page converts it for display."""
+
+    value: float | None
+    unit: str
+    decimals: int = 1
+    before: str = ""
+
+    def __str__(self) -> str:
+        shown = number(self.value, self.decimals)
+        return shown if shown == "–" else self.before + join_unit(shown, self.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """A 95 % interval."""
+
+    low: float | None
+    high: float | None
+    unit: str
+    decimals: int = 1
+
+    def __str__(self) -> str:
+        return join_unit(f"{number(self.low, self.decimals)} to {number(self.high, self.decimals)}", self.unit)

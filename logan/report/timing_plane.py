@@ -1,0 +1,136 @@
+"""The timing plane: timing error against engine speed, what was fitted to it, and where each drive key would put it."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.model.measure import Measure
+from logan.model.profile import Pump
+from logan.model.record import Record
+from logan.report.figures import Figure, base_layout, rounded
+from logan.report.palette import LIGHT
+from logan.report.text import MINUS
+from logan.units import delay_to_deg
+
+POINTS = 1500
+MAX_GAP_S = 3.0
+UNDER_LOAD_PERCENT = 60.0  # contract, section 6
+_MOST_STEP_LABELS = 9
+
+
+def points(record: Record) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]] | None:
+    """Engine speed (rpm), timing error (deg, actual minus commanded) and load (%), (k,) each; None without timing."""
+    actual = record.channels.get("injection_timing_actual")
+    commanded = record.channels.get("injection_timing_commanded")
+    speed = record.channels.get("engine_speed")
+    if actual is None or commanded is None or speed is None:
+        return None
+    t_s, value = actual.finite()
+    error = value - commanded.at(t_s, MAX_GAP_S)
+    speed_rpm = speed.at(t_s, MAX_GAP_S)
+    load = record.channels.get("calculated_load")
+    load_percent = np.zeros(len(t_s)) if load is None else np.nan_to_num(load.at(t_s, MAX_GAP_S))
+    good = np.isfinite(error) & np.isfinite(speed_rpm)
+    if np.count_nonzero(good) < 3:
+        return None
+    rows = np.flatnonzero(good)
+    rows = rows[:: max(1, math.ceil(len(rows) / POINTS))]
+    return speed_rpm[rows], error[rows], load_percent[rows]
+
+
+def figure(record: Record, static: Measure | None, delay: Measure | None) -> Figure | None:
+    """The plane, or None where the record holds no timing; the fit is drawn where it was measured."""
+    found = points(record)
+    if found is None:
+        return None
+    speed_rpm, error_deg, load_percent = found
+    top_rpm = float(speed_rpm.max()) * 1.05
+    heavy = load_percent >= UNDER_LOAD_PERCENT
+    traces = [
+        _cloud("load under 60 %", speed_rpm[~heavy], error_deg[~heavy], "point", "circle"),
+        _cloud("load 60 % and more", speed_rpm[heavy], error_deg[heavy], "point2", "diamond"),
+    ]
+    traces = [trace for trace in traces if trace["x"]]
+    if static is not None and isinstance(static.value, float):
+        traces += _fit(static, delay, top_rpm)
+    low, high = _range(error_deg, record.profile.pump)
+    layout = base_layout("engine speed, rpm", "timing error, degrees of crank (+ = advanced)")
+    layout["margin"] |= {"r": 120, "t": 40}
+    layout["hovermode"] = "closest"
+    layout["xaxis"] |= {"range": [0, round(top_rpm)]}
+    layout["yaxis"] |= {"range": [low, high]}
+    layout["shapes"], layout["annotations"] = _references(record.profile.pump, low, high)
+    layout["meta"] = {"unit": ""}
+    return {"data": traces, "layout": layout}
+
+
+def _cloud(words: str, speed_rpm: NDArray[np.float64], error_deg: NDArray[np.float64], colour: str, symbol: str) -> Figure:
+    return {
+        "type": "scatter", "mode": "markers", "name": words, "x": rounded(speed_rpm, 0), "y": rounded(error_deg, 2),
+        "marker": {"color": LIGHT[colour], "size": 5 if symbol == "circle" else 6, "symbol": symbol, "opacity": 0.55},
+        "hovertemplate": "%{x:.0f} rpm, %{y:.2f}°<extra></extra>",
+    }  # fmt: skip
+
+
+def _fit(static: Measure, delay: Measure | None, top_rpm: float) -> list[Figure]:
+    """The fitted line down to zero speed, where the constant part stands with its interval."""
+    constant = float(static.value) if isinstance(static.value, float) else math.nan
+    delay_ms = float(delay.value) if delay is not None and isinstance(delay.value, float) else 0.0
+    low, high = float(static.low), float(static.high)  # type: ignore[arg-type]
+    return [
+        {
+            "type": "scatter", "mode": "lines", "name": "fit: constant and delay",
+            "x": [0, round(top_rpm)], "y": [constant, constant - delay_to_deg(delay_ms, top_rpm)],
+            "line": {"color": LIGHT["fit"], "width": 2.2}, "hoverinfo": "skip",
+        },
+        {
+            "type": "scatter", "mode": "markers", "name": "constant, 95 % interval", "x": [0], "y": [constant],
+            "marker": {"color": LIGHT["fit"], "size": 9, "symbol": "square"}, "cliponaxis": False,
+            "error_y": {"type": "data", "symmetric": False, "array": [high - constant], "arrayminus": [constant - low],
+                        "color": LIGHT["fit"], "thickness": 2, "width": 7},
+            "hovertemplate": "constant %{y:.2f}°<extra></extra>",
+        },
+    ]  # fmt: skip
+
+
+def _range(error_deg: NDArray[np.float64], pump: Pump | None) -> tuple[float, float]:
+    """Axis limits that hold the bulk of the points, zero, and the reversed key."""
+    marks = [0.0, *np.percentile(error_deg, [0.2, 99.8]).tolist()]
+    if pump is not None and pump.key_offset_deg:
+        marks.append(-4.0 * pump.key_offset_deg)
+    margin = max(0.8, 0.12 * (max(marks) - min(marks)))
+    return math.floor(min(marks) - margin), math.ceil(max(marks) + margin)
+
+
+def _references(pump: Pump | None, low: float, high: float) -> tuple[list[Figure], list[Figure]]:
+    """Lines at the right key, each key step and the reversed key, named at the right edge; the tolerance as a band."""
+    shapes: list[Figure] = []
+    notes: list[Figure] = []
+
+    def line(at_deg: float, words: str, colour: str, **style: Any) -> None:
+        shapes.append({"type": "line", "xref": "paper", "yref": "y", "x0": 0, "x1": 1, "y0": at_deg, "y1": at_deg,
+                       "layer": "below", "line": {"color": LIGHT[colour]} | style})  # fmt: skip
+        if words:
+            notes.append({"xref": "paper", "yref": "y", "x": 1.01, "y": at_deg, "xanchor": "left", "showarrow": False,
+                          "text": words, "font": {"size": 11, "color": LIGHT[colour if colour != "faint" else "muted"]}})  # fmt: skip
+
+    tolerance = pump.timing_tolerance_deg if pump is not None else 1.0
+    shapes.append({"type": "rect", "xref": "paper", "yref": "y", "x0": 0, "x1": 1, "y0": -tolerance, "y1": tolerance,
+                   "layer": "below", "fillcolor": LIGHT["band"], "line": {"width": 0}})  # fmt: skip
+    reversed_deg = -4.0 * pump.key_offset_deg if pump is not None and pump.key_offset_deg else None
+    if pump is not None and pump.key_step_deg:
+        step = 2.0 * abs(pump.key_step_deg)
+        steps = [n for n in range(math.ceil(low / step), math.floor(high / step) + 1) if n]
+        every = math.ceil(len(steps) / _MOST_STEP_LABELS) if steps else 1
+        for n in steps if len(steps) <= 60 else []:
+            near = reversed_deg is not None and abs(n * step - reversed_deg) < 0.04 * (high - low)
+            words = f"{n:+d} key step{'s' if abs(n) > 1 else ''}".replace("-", MINUS)
+            line(n * step, "" if near or n % every else words, "faint", width=1, dash="dot")
+    line(0.0, "right key" if reversed_deg is not None else "as commanded", "ink", width=1.2)
+    if reversed_deg is not None:
+        line(reversed_deg, "key reversed", "against", width=1.8, dash="dash")
+    return shapes, notes
