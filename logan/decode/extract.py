@@ -1,0 +1,117 @@
+"""Signals out of payload bytes, a column at a time and exact to the last of 64 bits.
+
+A signal is read as the smallest word of 1, 2, 4 or 8 bytes that covers it, then shifted and masked in that word: a
+byte-aligned signal costs one pass, any other three. No floating point touches a raw value before it is scaled.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.decode.plan import SignalPlan
+
+Integers = NDArray[np.integer[Any]]
+
+
+def raw(data: NDArray[np.uint8], signal: SignalPlan) -> NDArray[Any]:
+    """Raw values of a signal; bytes that a payload does not have count as zero.
+
+    Parameters
+    ----------
+    data : (n, w) uint8, payloads
+
+    Returns
+    -------
+    (n,) uint64, int64 for a signed signal, float64 for an IEEE 754 one
+    """
+    values = _narrow(data, signal)
+    if signal.is_float:
+        return values.astype(np.float64)
+    return values.astype(np.int64 if signal.signed else np.uint64)
+
+
+def unsigned(data: NDArray[np.uint8], signal: SignalPlan) -> Integers:
+    """The bits of a signal as an unsigned number whatever its type, (n,) of the smallest word that covers them."""
+    return _field(data, signal.first_bit, signal.length, signal.big_endian)
+
+
+def physical(
+    data: NDArray[np.uint8], signal: SignalPlan, lengths: NDArray[np.integer[Any]] | None = None
+) -> NDArray[np.float64]:
+    """Physical values of a signal, in its unit.
+
+    Parameters
+    ----------
+    data : (n, w) uint8, payloads
+    lengths : (n,), bytes in each payload; w each where it is None
+
+    Returns
+    -------
+    (n,) float64, NaN where a payload is too short to hold the signal
+    """
+    if lengths is None and data.shape[1] < signal.bytes_needed:
+        return np.full(len(data), np.nan)
+    values = _narrow(data, signal)
+    with np.errstate(invalid="ignore"):  # a signalling NaN in an IEEE signal is data, not a mistake
+        if signal.scale == 1.0:
+            out = values.astype(np.float64)
+        else:
+            out = np.multiply(values, signal.scale, dtype=np.float64)
+        if signal.offset:
+            out += signal.offset
+    if lengths is not None:
+        short = lengths < signal.bytes_needed
+        if short.any():
+            out[short] = np.nan
+    return out
+
+
+def _narrow(data: NDArray[np.uint8], signal: SignalPlan) -> NDArray[Any]:
+    """Raw values in the smallest type that is at hand."""
+    bits = unsigned(data, signal)
+    if signal.is_float:
+        # float16, float32 and float64 as IEEE 754 lays them out
+        word = signal.length // 8
+        return bits.astype(f"u{word}").view(f"f{word}")
+    if not signal.signed:
+        return bits
+    # sign extension: the sign bit goes to the top of the word and comes back by an arithmetic shift
+    size = bits.dtype.itemsize
+    spare = bits.dtype.type(8 * size - signal.length)
+    native = bits.astype(f"u{size}", copy=False)
+    if not spare:
+        return native.view(f"i{size}")
+    grown: NDArray[Any] = (native << spare).view(f"i{size}") >> np.dtype(f"i{size}").type(spare)
+    return grown
+
+
+def _field(data: NDArray[np.uint8], first_bit: int, length: int, big_endian: bool) -> Integers:
+    """Unsigned number in ``length`` bits from ``first_bit`` in order of transmission, (n,)."""
+    first, last = first_bit // 8, (first_bit + length - 1) // 8
+    if last - first == 8:
+        # more than 56 bits across nine bytes: no word covers them, two halves do
+        at_low, at_high = (first_bit + length - 32, first_bit) if big_endian else (first_bit, first_bit + 32)
+        low = _field(data, at_low, 32, big_endian)
+        high = _field(data, at_high, length - 32, big_endian)
+        return (high.astype(np.uint64) << np.uint64(32)) | low.astype(np.uint64)
+    size = next(size for size in (1, 2, 4, 8) if size > last - first)
+    width = data.shape[1]
+    if width < max(size, last + 1):
+        padded = np.zeros((len(data), max(size, last + 1)), np.uint8)
+        padded[:, :width] = data
+        data, width = padded, padded.shape[1]
+    begin = min(first, width - size)
+    order = ">" if big_endian else "<"
+    word = data[:, begin : begin + size].view(f"{order}u{size}")[:, 0]
+    above = first_bit - 8 * begin
+    below = 8 * size - length - above
+    shift, rest = (below, above) if big_endian else (above, below)
+    kind = np.dtype(f"u{size}").type
+    if shift:
+        word = word >> kind(shift)
+    if rest:
+        word = word & kind((1 << length) - 1)
+    return word
