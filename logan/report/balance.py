@@ -14,6 +14,7 @@ from logan.report.text import times
 
 NEUTRAL = 0.02
 """A weight below this (5 %) tips no balance."""
+_SUPERSCRIPT = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +55,39 @@ def bar(weight: float, half_width: float) -> Markup:
     body = together(
         [
             ticks,
-            tag("rect", class_=side(weight), x=f"{left:.3f}%", width=f"{max(right - left, 0.2):.3f}%", y=5, height=14, rx=2),
+            tag(
+                "rect",
+                class_=side(weight),
+                x=f"{left:.3f}%",
+                width=f"{max(right - left, 0.2):.3f}%",
+                y=5,
+                height=14,
+                rx=2,
+            ),
             tag("line", class_="axis", x1="50%", x2="50%", y1=0, y2=24),
         ]
     )
     words = {"for": "speaks for it", "against": "speaks against it", "neutral": "tips no balance"}[side(weight)]
     return picture(f"{times(weight)}, {words}", body, class_="bar", width="100%", height=24)
+
+
+def head(half_width: float) -> Markup:
+    """The scale above the bars: which side is which, and the factors at its ends."""
+    end = f"10{str(int(half_width)).translate(_SUPERSCRIPT)}" if half_width > 3 else str(10 ** int(half_width))
+    words = (
+        ("8%", "middle", f"÷ {end}"),
+        ("47%", "end", "against it"),
+        ("53%", "start", "for it"),
+        ("92%", "middle", f"× {end}"),
+    )
+    body = together(tag("text", text, x=x, y=13, text_anchor=anchor) for x, anchor, text in words)
+    return picture(
+        f"Scale: against it to the left, for it to the right, up to a factor of {end}",
+        body,
+        class_="bar",
+        width="100%",
+        height=18,
+    )
 
 
 def shares(parts: Sequence[tuple[str, float, str]]) -> Markup:

@@ -15,15 +15,18 @@ from logan.report.text import Quantity, outside, plainly
 _METHOD = (
     "Every value keeps its place in time. A polled value was true somewhere between its request and its answer; that "
     "width enters the intervals.",
-    "Measures are taken only in the drive states that suit them, and each carries a 95 % interval that joins chance and "
-    "systematic error.",
+    "Measures are taken only in the drive states that suit them, and each carries a 95 % interval that joins chance "
+    "and systematic error.",
     "Timing error is split into a part that is the same everywhere (a part seated wrongly), a part that grows with "
     "speed (a delay), a part that grows with load (shortage), a drift, and a difference between rising and falling "
     "commands (sticking).",
-    "Each fault predicts what the measures should be. The ratio of how well it predicts them, against an engine without "
-    "that fault, is the weight of the evidence; pieces that share one cause are joined so that they do not count twice.",
+    "Each fault predicts what the measures should be. The ratio of how well it predicts them, against an engine "
+    "without that fault, is the weight of the evidence; pieces that share one cause are joined, not counted twice.",
     "Two further answers always stay in the race: nothing is wrong, and something that the catalogue does not know.",
 )
+_ENDINGS = {
+    "_deg": "°", "_degc": " °C", "_rpm": " rpm", "_percent": " %", "_kpa_gauge": " kPa gauge", "_kpa": " kPa",
+}  # fmt: skip
 _SOURCES = (
     "Diagnostic services, parameters and their scaling: SAE J1979 (ISO 15031-5).",
     "Trouble codes: SAE J2012 (ISO 15031-6); on heavy vehicles SAE J1939-73.",
@@ -42,7 +45,10 @@ def vehicle(record: Record) -> Section | None:
     if said.mil is not None:
         facts.append(("Malfunction lamp", "commanded on" if said.mil else "off"))
     if said.ecus:
-        names = [f"{outside(e, 30)} ({outside(said.ecu_names[e], 60)})" if e in said.ecu_names else outside(e, 30) for e in said.ecus]
+        names = [
+            f"{outside(e, 30)} ({outside(said.ecu_names[e], 60)})" if e in said.ecu_names else outside(e, 30)
+            for e in said.ecus
+        ]
         facts.append(("Control modules", ", ".join(names)))
     if said.calibration_ids:
         facts.append(("Calibrations", ", ".join(outside(c, 60) for c in said.calibration_ids)))
@@ -51,7 +57,9 @@ def vehicle(record: Record) -> Section | None:
     if facts:
         blocks.append(Facts(tuple(facts)))
     if said.codes:
-        rows = tuple((outside(c.code, 20), outside(c.status, 20), outside(c.title, 160), outside(c.ecu, 30)) for c in said.codes)
+        rows = tuple(
+            (outside(c.code, 20), outside(c.status, 20), outside(c.title, 160), outside(c.ecu, 30)) for c in said.codes
+        )
         blocks += [Heading("Trouble codes"), Table("Trouble codes", ("Code", "Status", "Meaning", "From"), rows)]
     elif said.services:
         blocks.append(Paragraph("No trouble code is in the record."))
@@ -64,19 +72,27 @@ def vehicle(record: Record) -> Section | None:
         blocks += [Heading("Readiness of the on-board monitors"), Table("Readiness", ("Monitor", "State"), monitors)]
     if said.monitor_tests:
         tests = tuple(
-            (outside(t.name, 100), Quantity(t.value, t.unit, 3), f"{t.low:.6g} to {t.high:.6g}", "passed" if t.passed else "failed")
+            (
+                outside(t.name, 100),
+                Quantity(t.value, t.unit, 3),
+                f"{t.low:.6g} to {t.high:.6g}",
+                "passed" if t.passed else "failed",
+            )
             for t in said.monitor_tests
         )
         head = ("Test", "Value", "Limits", "Result")
         blocks += [Heading("On-board tests"), Table("On-board test results", head, tests, frozenset({1, 2}))]
     if said.refusals:
         refused = tuple(
-            f"{outside(r.ecu, 30)} refused service {r.service:02X}: {outside(r.meaning, 120)} ({r.count} times)" for r in said.refusals
+            f"{outside(r.ecu, 30)} refused service {r.service:02X}: {outside(r.meaning, 120)} ({r.count} times)"
+            for r in said.refusals
         )
         blocks += [Heading("Refused requests"), Bullets(refused)]
     if not blocks:
         return None
-    return Section("vehicle", "Codes and vehicle", "As the control modules gave them while the record ran.", tuple(blocks))
+    return Section(
+        "vehicle", "Codes and vehicle", "As the control modules gave them while the record ran.", tuple(blocks)
+    )
 
 
 def quality(record: Record) -> Section:
@@ -86,12 +102,16 @@ def quality(record: Record) -> Section:
             outside(c.name, 120), outside(c.format, 60), str(c.frames), str(c.rejected),
             "–" if c.duration_s is None else f"{c.duration_s:.1f} s",
             "–" if c.start is None else datetime.fromtimestamp(c.start, UTC).strftime("%Y-%m-%d %H:%M:%S"),
-            outside(c.sha256, 64),
         )
         for c in record.captures
     )  # fmt: skip
-    head = ("File", "Format", "Records", "Rejected", "Length", "Start, UTC", "SHA-256")
-    blocks: list[Block] = [Table("Files", head, rows, frozenset({2, 3, 4}))]
+    head = ("File", "Format", "Records", "Rejected", "Length", "Start, UTC")
+    hashes = tuple((outside(c.name, 120), outside(c.sha256, 64)) for c in record.captures)
+    blocks: list[Block] = [
+        Table("Files", head, rows, frozenset({2, 3, 4})),
+        Heading("Fingerprints"),
+        Table("Fingerprints of the files", ("File", "SHA-256 of its bytes"), hashes),
+    ]
     if record.remarks:
         notes = tuple((_remark_text(r), str(r.count), _places(r), outside(r.file, 120)) for r in record.remarks)
         columns = ("Remark", "How often", "Where", "File")
@@ -118,7 +138,9 @@ def engine(record: Record) -> Section:
     blocks: list[Block] = [Facts(tuple(facts))]
     if record.assumed:
         blocks += [Heading("Assumed"), Bullets(tuple(outside(text) for text in record.assumed))]
-    return Section("engine", "Engine profile", "What the engine is taken to be; limits and angles come from here.", tuple(blocks))
+    return Section(
+        "engine", "Engine profile", "What the engine is taken to be; limits and angles come from here.", tuple(blocks)
+    )
 
 
 def _profile_facts(profile: EngineProfile) -> list[tuple[str, Cell]]:
@@ -127,11 +149,19 @@ def _profile_facts(profile: EngineProfile) -> list[tuple[str, Cell]]:
     for key, value in msgspec.to_builtins(profile).items():
         if isinstance(value, dict):
             if key != "channels":
-                inner = (f"{inner.replace('_', ' ')} {_plain(v)}" for inner, v in value.items() if v not in (None, []))
+                inner = (_with_unit(inner, v) for inner, v in value.items() if v not in (None, []))
                 facts.append((plainly(key), outside("; ".join(inner))))
         elif value not in (None, []):
             facts.append((plainly(key), outside(_plain(value))))
     return facts
+
+
+def _with_unit(key: str, value: object) -> str:
+    """``first_edge_deg``, 84 as ``first edge 84°``."""
+    for ending, unit in _ENDINGS.items():
+        if key.endswith(ending):
+            return f"{key.removesuffix(ending).replace('_', ' ')} {_plain(value)}{unit}"
+    return f"{key.replace('_', ' ')} {_plain(value)}"
 
 
 def _plain(value: object) -> str:

@@ -8,12 +8,24 @@ from logan.knowledge.measures import MeasureInfo
 from logan.model.finding import Evidence, Finding, NextCheck, RankedFault, Ranking
 from logan.model.record import Record
 from logan.report import balance
-from logan.report.document import Block, Bullets, Cell, CheckCard, FaultCard, Heading, Paragraph, Section, Summary, Table
-from logan.report.text import MINUS, Quantity, measure_title, outside, percent, plainly
+from logan.report.document import (
+    Block,
+    Bullets,
+    Cell,
+    CheckCard,
+    FaultCard,
+    Heading,
+    Paragraph,
+    Section,
+    Summary,
+    Table,
+)
+from logan.report.text import MINUS, Quantity, measure_title, outside, percent, plainly, times
 
 Catalogue = dict[str, MeasureInfo]
 
 SUSPECT = 0.05
+FAINT = 0.005
 MOST_SUSPECTS = 4
 MOST_CHECKS = 8
 _TAGS = {
@@ -52,7 +64,7 @@ def summary(record: Record, finding: Finding) -> Summary:
     ranking = finding.ranking
     named = suspects(ranking)
     rest = max(0.0, sum(f.probability for f in ranking.faults) - sum(f.probability for f in named))
-    parts = [(fault_title(f), f.probability, f"share-{min(k + 1, MOST_SUSPECTS)}") for k, f in enumerate(named)]
+    parts = [(fault_title(f), f.probability, f"share{k + 1}") for k, f in enumerate(named)]
     parts += [
         ("all other known faults", rest, "share-rest"),
         ("something that is not in the catalogue", ranking.something_else, "share-else"),
@@ -75,7 +87,7 @@ def _facts(record: Record) -> list[tuple[str, Cell]]:
         facts.append(("Recorded", datetime.fromtimestamp(min(starts), UTC).strftime("%Y-%m-%d %H:%M UTC")))
     lengths = [c.duration_s for c in record.captures if c.duration_s is not None]
     if lengths:
-        facts.append(("Longest file", f"{max(lengths):.0f} s" if max(lengths) < 600 else f"{max(lengths) / 60:.0f} min"))
+        facts.append(("Length", f"{max(lengths):.0f} s" if max(lengths) < 600 else f"{max(lengths) / 60:.0f} min"))
     facts.append(("Files", ", ".join(outside(c.name, 60) for c in record.captures)))
     facts.append(("Fitted just before", ", ".join(plainly(w).lower() for w in record.work) or "not stated"))
     if record.complaints:
@@ -92,14 +104,17 @@ def faults(finding: Finding, catalogue: Catalogue) -> Section:
     half_width = balance.scale(shown)
     blocks: list[Block] = [_card(k + 1, f, half_width, finding, catalogue) for k, f in enumerate(shown)]
     others = ranking.faults[len(shown) :]
+    rows = tuple(
+        (fault_title(f), percent(f.probability), _strongest(f, ranking)) for f in others if f.probability >= FAINT
+    )
     if others:
-        rows = tuple(
-            (fault_title(f), percent(f.probability), _strongest(f, ranking)) for f in others
-        )
-        blocks += [
-            Heading("Weighed and less likely"),
-            Table("The other known faults", ("Fault", "Probability", "What weighs most"), rows, frozenset({1})),
-        ]
+        blocks.append(Heading("Weighed and less likely"))
+    if rows:
+        head = ("Fault", "Probability", "What weighs most")
+        blocks.append(Table("The other known faults", head, rows, frozenset({1})))
+    faint = [fault_title(f) for f in others if f.probability < FAINT]
+    if faint:
+        blocks.append(Paragraph(f"Under {100 * FAINT:g} % each: {'; '.join(faint)}.", note=True))
     lead = (
         "Each row is one piece of evidence. A bar to the right makes the fault likelier, one to the left less likely; "
         "× 10 means ten times likelier than before this piece was known. Pieces that share one cause count together."
@@ -114,16 +129,14 @@ def _card(rank: int, fault: RankedFault, half_width: float, finding: Finding, ca
     why = finding.ranking.blind.get(fault.fault)
     not_seen = [outside(why)] if why else []
     not_seen += [outside(piece.text) for piece in neutral]
-    edge = f"10{_superscript(int(half_width))}" if half_width > 1 else "10"
     return FaultCard(
         rank=rank,
         title=fault_title(fault),
         probability=percent(fault.probability),
         remark=_remark(fault),
         rows=tuple(_weighing(piece, half_width, catalogue) for piece in weighing),
-        edges=(f"÷ {edge}", f"× {edge}"),
+        scale=balance.head(half_width),
         not_seen=tuple(dict.fromkeys(not_seen)),
-        cautions=tuple(outside(text) for text in fault.cautions),
     )
 
 
@@ -138,7 +151,7 @@ def _weighing(piece: Evidence, half_width: float, catalogue: Catalogue) -> balan
         text=outside(piece.text) or measure_title(piece.name, catalogue),
         observed=_seen(piece.observed, piece, catalogue),
         expected=_seen(piece.expected, piece, catalogue),
-        factor=balance.times(piece.weight),
+        factor=times(piece.weight),
         side=balance.side(piece.weight),
         bar=balance.bar(piece.weight, half_width),
     )
@@ -148,13 +161,9 @@ def _seen(value: str | float | None, piece: Evidence, catalogue: Catalogue) -> s
     if value is None:
         return ""
     if isinstance(value, str):
-        return outside(value, 120)
+        return "" if value == piece.name else outside(value, 120)
     info = catalogue.get(piece.name)
     return str(Quantity(value, info.unit, info.decimals) if info else Quantity(value, "", 3))
-
-
-def _superscript(power: int) -> str:
-    return str(power).translate(str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹"))
 
 
 def _strongest(fault: RankedFault, ranking: Ranking) -> str:
@@ -165,7 +174,7 @@ def _strongest(fault: RankedFault, ranking: Ranking) -> str:
     piece = max(fault.evidence, key=lambda p: abs(p.weight))
     if balance.side(piece.weight) == "neutral":
         return "no evidence either way"
-    return f"{balance.times(piece.weight).replace('-', MINUS)}: {outside(piece.text)}"
+    return f"{times(piece.weight).replace('-', MINUS)}: {outside(piece.text)}"
 
 
 def checks(finding: Finding) -> Section | None:
@@ -196,10 +205,9 @@ def checks(finding: Finding) -> Section | None:
 
 
 def cautions(finding: Finding) -> Section:
-    """Safety: what the suspected faults and checks ask for, once each, after what always holds."""
+    """Safety: what the suspected faults ask for, once each, after what always holds."""
     named = suspects(finding.ranking)
     texts = [text for fault in named for text in fault.cautions]
-    texts += [text for fault in named for check in fault.next_checks for text in check.cautions]
     always = (
         "This report is made from recordings alone. It does not replace the service manual of the engine, local rules "
         "or licensed practice; where they differ from it, they hold.",
@@ -213,7 +221,7 @@ def cautions(finding: Finding) -> Section:
 
 
 def blind_spots(finding: Finding, catalogue: Catalogue) -> Section:
-    """Faults that this record could not have shown, and measures that it does not hold, with the recording that would."""
+    """Faults that this record could not have shown, measures that it does not hold, and the recording that would."""
     titles = {fault.fault: fault_title(fault) for fault in finding.ranking.faults}
     blocks: list[Block] = []
     if finding.ranking.blind:

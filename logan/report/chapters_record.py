@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from logan.knowledge.measures import MeasureInfo
 from logan.model.finding import Finding
 from logan.model.measure import Measure
 from logan.model.record import Record
 from logan.report import cylinders, ribbon, ring, timing_plane
 from logan.report.chapters_finding import suspects
-from logan.report.document import Block, Cell, Chart, Drawing, Heading, Legend, Pair, Paragraph, Section, Table
+from logan.report.document import Block, Cell, Chart, Drawing, Legend, Pair, Paragraph, Section, Table
 from logan.report.figures import time_plots
 from logan.report.limits import LIMITS, judged, value_of
-from logan.report.text import Interval, Quantity, measure_title, number, outside, plainly
+from logan.report.text import Interval, Quantity, measure_title, number, outside, plainly, unit_words
 
 Catalogue = dict[str, MeasureInfo]
+COMPRESSION = "cylinder_compression_percent"
 ALWAYS_PRINTED = ("speed", "load", "timing")
 _VERDICTS = {"within": "within", "beyond": "beyond", "open": "not decided"}
 
@@ -32,18 +31,19 @@ def timing(record: Record, finding: Finding) -> Section | None:
     if figure is None:
         return None
     lead = (
-        "Actual minus commanded injection timing at every engine speed. A part seated wrongly moves all points by the "
-        "same angle; a delay makes the points fall away as speed rises; shortage of fuel moves them under load."
+        "Actual minus commanded injection timing in crank degrees (plus is early) at every engine speed. A part seated "
+        "wrongly moves all points by the same angle; a delay makes the points fall away as speed rises; shortage of fuel moves them under load."
     )
     blocks: list[Block] = []
     words = "Timing error against engine speed"
     if static is not None and isinstance(static.value, float):
         fit = f"The part that is the same at every speed is {Quantity(static.value, 'deg', 2)} ({_range(static, 2)})"
         if delay is not None and isinstance(delay.value, float):
-            fit += f"; the part that grows with speed equals a delay of {Quantity(delay.value, 'ms', 3)} ({_range(delay, 3)})"
+            fit += f"; the part that grows with speed equals a delay of {Quantity(delay.value, 'ms', 3)}"
+            fit += f" ({_range(delay, 3)})"
         blocks.append(Paragraph(f"{fit}. In brackets: 95 % intervals."))
         words += f", constant part {number(static.value, 1)} degrees"
-    blocks.append(Chart("timing-plane", "Timing plane", figure, words, 420))
+    blocks.append(Chart("timing-plane", "Timing error at each engine speed", figure, words, "plane"))
     pump = record.profile.pump
     if pump is None or (pump.key_offset_deg is None and pump.key_step_deg is None):
         note = "The engine profile does not say how the pump's drive key is made, so no key lines are drawn."
@@ -79,13 +79,24 @@ def drive(record: Record, finding: Finding) -> Section | None:
         bears_on = used.get(next((name for name in plot.channels if name in used), ""), "")
         printed = plot.panel.id in ALWAYS_PRINTED or bool(bears_on)
         blocks.append(
-            Chart(f"plot-{plot.panel.id}", plot.panel.title, plot.figure, plot.label, 230, bears_on, printed)
+            Chart(
+                f"plot-{plot.panel.id}",
+                plot.panel.title,
+                plot.figure,
+                plot.label,
+                "time",
+                plot.panel.unit,
+                bears_on,
+                printed,
+            )
         )
     if any(isinstance(block, Chart) and not block.on_paper for block in blocks):
-        blocks.append(Paragraph("On paper only the channels that bear on the finding are drawn; the page shows all.", note=True))
+        blocks.append(
+            Paragraph("On paper only the channels that bear on the finding are drawn; the page shows all.", note=True)
+        )
     lead = (
-        "All channels share one time axis: drag across any plot to look closer in all of them, double-click to go back. "
-        "The strip below each plot repeats the drive states; dotted lines mark when trouble codes were read."
+        "All channels share one time axis: drag across any plot to look closer in all of them, double-click to go "
+        "back. The strip below each plot repeats the drive states; dotted lines mark when trouble codes were read."
     )
     return Section("drive", "The drive", lead, tuple(blocks))
 
@@ -114,93 +125,97 @@ def cycle(record: Record, finding: Finding) -> Section | None:
         return None
     lead = (
         "One turn of the ring is one working cycle, two turns of the crank, clockwise from top dead centre of "
-        "cylinder 1. Outside, where the cam's edges belong, with the tolerance; inside, where they were seen."
+        "cylinder 1. Outside, where the cam's edges belong, with the tolerance; inside, where they were seen on average."
     )
     caption = (
-        "Outermost: the crank wheel's teeth. Ticks outside the line: expected cam edges and their tolerance. Ticks inside: "
-        "the same edges moved by the measured mean error, with its 95 % interval. Numbers: cylinders where they fire."
+        "Outermost: the crank wheel's teeth. Blue, outside the line: expected cam edges and their tolerance. Orange, "
+        "inside: the same edges moved by the measured mean error, with its 95 % interval. Numbers: the cylinders "
+        "where they fire."
     )
-    return Section("cycle", "Cam against crank", lead, (Drawing(drawing, caption),))
+    return Section("cycle", "Cam against crank", lead, (Drawing(drawing, caption, sheet=True),))
 
 
-def cylinder_chart(finding: Finding) -> Section | None:
-    """Contribution and compression, where they were measured."""
-    measures = _by_name(finding)
-    wanted = (
-        ("cylinder_contribution_percent", "Work of each cylinder against the mean of all, %", None),
-        ("cylinder_compression_percent", "Compression while cranking, % of the best cylinder", 0.0),
-    )
-    drawings = []
-    for name, caption, floor in wanted:
-        drawing = cylinders.draw(measures[name], caption, floor) if name in measures else None
-        if drawing is not None:
-            drawings.append(Drawing(drawing, f"{caption}. Whiskers: 95 % interval."))
-    if not drawings:
+def cylinder_chart(finding: Finding, catalogue: Catalogue) -> Section | None:
+    """Contribution and compression as bars, where they were measured, and every list in cylinder order as figures."""
+    lists = [measure for measure in finding.measures if isinstance(measure.value, list)]
+    if not lists:
         return None
+    drawings = []
+    for measure in lists:
+        title = measure_title(measure.name, catalogue)
+        drawing = cylinders.draw(measure, title, 0.0 if measure.name == COMPRESSION else None)
+        if drawing is not None:
+            drawings.append(Drawing(drawing, f"{title}, {unit_words(measure.unit)}, with 95 % intervals."))
     lead = (
-        "From the crank's speed within the cycle. A cylinder that works less but compresses as well as the others lacks "
-        "fuel; one that also compresses less leaks."
+        "From the crank's speed within the cycle. A cylinder that works less but compresses as well as the others "
+        "lacks fuel; one that also compresses less leaks."
     )
-    return Section("cylinders", "Cylinders side by side", lead, (Pair(tuple(drawings)),))
+    blocks: list[Block] = [Pair(tuple(drawings))] if drawings else []
+    return Section("cylinders", "Cylinders side by side", lead, (*blocks, _cylinder_table(lists, catalogue)))
+
+
+def _cylinder_table(lists: list[Measure], catalogue: Catalogue) -> Table:
+    head = ["Cylinder"]
+    columns: list[list[Cell]] = []
+    for measure in lists:
+        info = catalogue.get(measure.name)
+        decimals = info.decimals if info else 1
+        values, lows, highs = _listed(measure.value), _listed(measure.low), _listed(measure.high)
+        head += [measure_title(measure.name, catalogue), "95 % interval"]
+        columns.append([Quantity(value, measure.unit, decimals) for value in values])
+        columns.append([Interval(a, b, measure.unit, decimals) for a, b in zip(lows, highs, strict=False)])
+    count = max(len(column) for column in columns)
+    rows = tuple((str(k + 1), *(column[k] if k < len(column) else "" for column in columns)) for k in range(count))
+    return Table("Measures by cylinder", tuple(head), rows, frozenset(range(1, len(head))))
+
+
+def _listed(value: float | list[float]) -> list[float]:
+    return value if isinstance(value, list) else [value]
 
 
 def measures_table(record: Record, finding: Finding, catalogue: Catalogue) -> Section:
-    """Every measure with interval, count and limit, by group."""
+    """Every single-valued measure with interval, count and limit, by group."""
     groups: dict[str, list[Measure]] = {}
     for measure in finding.measures:
-        info = catalogue.get(measure.name)
-        groups.setdefault(info.group if info else "other", []).append(measure)
-    blocks: list[Block] = []
+        if not isinstance(measure.value, list):
+            info = catalogue.get(measure.name)
+            groups.setdefault(info.group if info else "other", []).append(measure)
+    rows: list[tuple[Cell, ...]] = []
+    marks: list[str] = []
     for group, members in groups.items():
-        rows, marks = [], []
+        rows.append((plainly(group),))
+        marks.append("")
         for measure in members:
-            for row, mark in _rows(measure, record, catalogue):
-                rows.append(row)
-                marks.append(mark)
-        head = ("Measure", "Value", "95 % interval", "Count", "Limit", "Against the limit")
-        title = plainly(group)
-        blocks += [
-            Heading(title),
-            Table(f"Measures: {title}", head, tuple(rows), frozenset({1, 2, 3, 4}), tuple(marks)),
-        ]
-    if not blocks:
-        blocks.append(Paragraph("Nothing could be measured on this record."))
+            row, mark = _row(measure, record, catalogue)
+            rows.append(row)
+            marks.append(mark)
+    if not rows:
+        return Section("measures", "Measures", "", (Paragraph("Nothing could be measured on this record."),))
     lead = (
         "The interval is where the true value lies with 95 % confidence, chance and systematic error together. "
         "Limits come from the engine profile; “not decided” means that the interval reaches across the limit."
     )
-    return Section("measures", "Measures", lead, tuple(blocks))
+    head = ("Measure", "Value", "95 % interval", "Count", "Limit", "Against the limit")
+    return Section(
+        "measures", "Measures", lead, (Table("Measures", head, tuple(rows), frozenset({1, 2, 3, 4}), tuple(marks)),)
+    )
 
 
-def _rows(measure: Measure, record: Record, catalogue: Catalogue) -> Iterable[tuple[tuple[Cell, ...], str]]:
+def _row(measure: Measure, record: Record, catalogue: Catalogue) -> tuple[tuple[Cell, ...], str]:
     info = catalogue.get(measure.name)
     decimals = info.decimals if info else 2
-    title = measure_title(measure.name, catalogue)
-    if isinstance(measure.value, list):
-        lows = measure.low if isinstance(measure.low, list) else [measure.low] * len(measure.value)
-        highs = measure.high if isinstance(measure.high, list) else [measure.high] * len(measure.value)
-        for k, (value, low, high) in enumerate(zip(measure.value, lows, highs, strict=False)):
-            name = f"{title}, cylinder {k + 1}"
-            yield _row(name, value, low, high, measure.unit, decimals, str(measure.n), "", "")
-        return
-    low, high = measure.low, measure.high
-    assert isinstance(low, float | int)
-    assert isinstance(high, float | int)
+    value, low, high = _listed(measure.value)[0], _listed(measure.low)[0], _listed(measure.high)[0]
     limit = LIMITS.get(measure.name)
     bound = value_of(record.profile, limit) if limit else None
-    limit_text: Cell = ""
+    limit_cell: Cell = ""
     mark = ""
     if limit is not None and bound is not None:
-        sign = {"about": "±\u2009", "over": "at most ", "under": "at least "}[limit.kind]
-        limit_text = Quantity(bound, measure.unit, decimals, sign)
+        limit_cell = Quantity(
+            bound, measure.unit, decimals, {"about": "± ", "over": "at most ", "under": "at least "}[limit.kind]
+        )
         mark = judged(limit, bound, low, high)
-    yield _row(title, measure.value, low, high, measure.unit, decimals, str(measure.n), limit_text, mark)
-
-
-def _row(
-    title: str, value: float, low: float, high: float, unit: str, decimals: int, count: str, limit: Cell, mark: str
-) -> tuple[tuple[Cell, ...], str]:
     cells: tuple[Cell, ...] = (
-        title, Quantity(value, unit, decimals), Interval(low, high, unit, decimals), count, limit, _VERDICTS.get(mark, ""),
+        measure_title(measure.name, catalogue), Quantity(value, measure.unit, decimals),
+        Interval(low, high, measure.unit, decimals), str(measure.n), limit_cell, _VERDICTS.get(mark, ""),
     )  # fmt: skip
     return cells, mark

@@ -47,7 +47,15 @@ def draw(measure: Measure, title: str, floor: float | None) -> Markup | None:
         kind = "low" if (floor is None and high < 0) else "bar"
         words = f"cylinder {k + 1}: {number(value, 1)} %, 95 % interval {number(low, 1)} to {number(high, 1)} %"
         parts += [
-            tag("rect", tag("title", words), class_=kind, x=middle - 15, width=30, y=upper, height=max(lower - upper, 0.5)),
+            tag(
+                "rect",
+                tag("title", words),
+                class_=kind,
+                x=middle - 15,
+                width=30,
+                y=upper,
+                height=max(lower - upper, 0.5),
+            ),
             name,
         ]
         if low == low and high == high:

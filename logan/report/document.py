@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 from markupsafe import Markup
 
@@ -42,7 +42,10 @@ class Facts:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table; ``figures`` are the columns of numbers, the first column names the row."""
+    """A table: the first column names the row, ``figures`` are the columns of numbers, ``marks`` the class of each row.
+
+    A row of one cell is the heading of those below it.
+    """
 
     kind: ClassVar[str] = "table"
     caption: str
@@ -67,6 +70,7 @@ class Drawing:
     kind: ClassVar[str] = "drawing"
     svg: Markup
     caption: str
+    sheet: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +98,8 @@ class Chart:
     title: str
     figure: Figure
     label: str
-    height: int
+    size: Literal["time", "plane"]
+    unit: str = ""
     bears_on: str = ""
     on_paper: bool = True
 
@@ -109,9 +114,8 @@ class FaultCard:
     probability: str
     remark: str
     rows: tuple[Weighing, ...]
-    edges: tuple[str, str]
+    scale: Markup
     not_seen: tuple[str, ...]
-    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

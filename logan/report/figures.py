@@ -18,7 +18,7 @@ from logan.report.text import unit_words
 
 Figure = dict[str, Any]
 
-PLOT_FLOOR: Final = 0.17
+PLOT_FLOOR: Final = 0.16
 """Share of a panel's height below the plot: the ribbon and air."""
 
 
@@ -119,14 +119,19 @@ def time_plots(record: Record) -> list[TimePlot]:
     strip = shapes(record)
     out = []
     for panel in PANELS:
-        present = [(c, words) for name, words in panel.channels if (c := record.channels.get(name)) and len(c.finite()[0])]
+        present = [
+            (c, words) for name, words in panel.channels if (c := record.channels.get(name)) and len(c.finite()[0])
+        ]
         if present and axis is not None:
             out.append(_plot(panel, present, axis, strip))
     return out
 
 
 def _plot(
-    panel: Panel, present: Sequence[tuple[Channel, str]], axis: tuple[float, float], strip: list[Figure]
+    panel: Panel,
+    present: Sequence[tuple[Channel, str]],
+    axis: tuple[float, float],
+    strip: list[Figure],
 ) -> TimePlot:
     names = [words for _, words in present]
     traces, lows, highs = [], [], []
@@ -137,8 +142,14 @@ def _plot(
         commanded = words in ("commanded", "idle target")
         colour = "line2" if commanded else _LINES[k - 1 if "commanded" in names or "idle target" in names else k]
         traces.append(_trace(channel.name, words, t_s, value, colour, commanded))
-    layout = base_layout("time, s", unit_words(panel.unit))
-    layout["xaxis"] |= {"range": [round(axis[0], 3), round(axis[1], 3)], "anchor": "free", "position": 0}
+    layout = base_layout("", "")
+    layout["margin"] = {"l": 48, "r": 12, "t": 26 if len(traces) > 1 else 8, "b": 22}
+    layout["xaxis"] |= {
+        "range": [round(axis[0], 3), round(axis[1], 3)],
+        "anchor": "free",
+        "position": 0,
+        "ticksuffix": " s",
+    }
     layout["yaxis"] |= {"domain": [PLOT_FLOOR, 1]}
     layout["shapes"] = strip
     layout["showlegend"] = len(traces) > 1
@@ -152,7 +163,11 @@ def _trace(
 ) -> Figure:
     keep = min_max(value)
     step_s = float(np.median(np.diff(t_s))) if len(t_s) > 1 else 0.0
-    t_s, value = with_gaps(t_s[keep], value[keep], max(5.0, 8.0 * step_s, 8.0 * float(np.median(np.diff(t_s[keep]))) if len(keep) > 1 else 0.0))
+    t_s, value = with_gaps(
+        t_s[keep],
+        value[keep],
+        max(5.0, 8.0 * step_s, 8.0 * float(np.median(np.diff(t_s[keep]))) if len(keep) > 1 else 0.0),
+    )
     top = float(np.nanmax(np.abs(value)))
     decimals = int(np.clip(4 - np.ceil(np.log10(top)), 0, 4)) if top > 0 else 0
     return {

@@ -20,7 +20,7 @@ from logan.model.record import Record
 from logan.report import chapters_back, chapters_finding, chapters_record, palette
 from logan.report.chapters_finding import Catalogue
 from logan.report.document import Document
-from logan.report.text import UNIT_WORDS, outside
+from logan.report.text import UNIT_WORDS, outside, unit_words
 from logan.units import DISPLAY_US
 
 HERE = Path(__file__).parent
@@ -31,12 +31,12 @@ def build(record: Record, finding: Finding, catalogue: Catalogue) -> Document:
     """The report as data, chapters without content left out."""
     sections = (
         chapters_finding.faults(finding, catalogue),
-        chapters_finding.checks(finding),
         chapters_finding.cautions(finding),
+        chapters_finding.checks(finding),
         chapters_record.timing(record, finding),
         chapters_record.drive(record, finding),
         chapters_record.cycle(record, finding),
-        chapters_record.cylinder_chart(finding),
+        chapters_record.cylinder_chart(finding, catalogue),
         chapters_finding.blind_spots(finding, catalogue),
         chapters_record.measures_table(record, finding, catalogue),
         chapters_back.vehicle(record),
@@ -109,6 +109,7 @@ def _template() -> jinja2.Template:
         lstrip_blocks=True,
     )
     environment.filters["exact"] = _exact
+    environment.filters["words"] = unit_words
     return environment.get_template("report.html.j2")
 
 

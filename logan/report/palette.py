@@ -12,12 +12,16 @@ LIGHT: Final[dict[str, str]] = {
     "accent": "#0a5a78", "for": "#0b6a94", "against": "#b4551a", "band": "#e3eef0",
     "line1": "#0c5f8a", "line2": "#c8641d", "line3": "#6a4c93", "line4": "#2f8f83", "fit": "#8d2f52",
     "point": "#4d8db0", "point2": "#143f5c",
+    "share1": "#7c2f17", "share2": "#b4551b", "share3": "#d98a4e", "share4": "#ecbb90", "share-rest": "#d8cdbd",
+    "share-else": "#8d96a3", "share-none": "#2a7b9b",
 }  # fmt: skip
 DARK: Final[dict[str, str]] = {
     "ink": "#e8e6e0", "muted": "#a9b2bd", "faint": "#7d8793", "rule": "#39424d", "paper": "#12171d", "sheet": "#1a2129",
     "accent": "#6cc3e0", "for": "#5bb8e0", "against": "#f09a5b", "band": "#20343b",
     "line1": "#6bbbe8", "line2": "#f0a05f", "line3": "#bda2e8", "line4": "#6fd0c2", "fit": "#f08fb2",
     "point": "#5f9fc4", "point2": "#b9e0f5",
+    "share1": "#f4a873", "share2": "#c9743a", "share3": "#945327", "share4": "#684027", "share-rest": "#4b453c",
+    "share-else": "#7b8592", "share-none": "#4fb0d6",
 }  # fmt: skip
 STATES: Final[dict[str, tuple[str, str, str]]] = {
     # state: words, tone on a light page, tone on a dark page; the lighter the more work the engine does (dark page)
@@ -50,6 +54,5 @@ def css() -> str:
 
     light, dark = block(LIGHT, 1), block(DARK, 2)
     return (
-        f":root{{color-scheme:light dark;{light}}}\n"
-        f"@media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}\n"
+        f":root{{color-scheme:light dark;{light}}}\n@media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}\n"
     )

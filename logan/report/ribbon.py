@@ -14,7 +14,8 @@ from logan.report.svg import picture, tag, together
 from logan.report.text import outside
 
 MOST_SPANS = 400
-_TOP = 0.075
+MOST_CODE_NAMES = 5
+_TOP = 0.1
 
 
 def words(state: str) -> str:
@@ -29,9 +30,15 @@ def spans(record: Record) -> tuple[Span, ...]:
     return tuple(sorted(longest, key=lambda span: span.start_s))
 
 
-def code_times(record: Record) -> list[tuple[float, str]]:
-    """When trouble codes were read, s, for those whose time is known."""
-    return sorted((code.t_s, outside(code.code, 12)) for code in record.vehicle.codes if code.t_s is not None)
+def code_times(record: Record) -> dict[float, str]:
+    """When trouble codes were read, s -> the first code and how many more, for those whose time is known."""
+    moments: dict[float, list[str]] = {}
+    for code in record.vehicle.codes:
+        if code.t_s is not None:
+            moments.setdefault(code.t_s, []).append(outside(code.code, 12))
+    return {
+        t: codes[0] + (f" and {len(codes) - 1} more" if len(codes) > 1 else "") for t, codes in sorted(moments.items())
+    }
 
 
 def shapes(record: Record) -> list[dict[str, Any]]:
@@ -39,16 +46,16 @@ def shapes(record: Record) -> list[dict[str, Any]]:
     out = [
         {
             "type": "rect", "xref": "x", "yref": "paper", "x0": round(span.start_s, 3), "x1": round(span.end_s, 3),
-            "y0": -_TOP - 0.02, "y1": -0.02, "layer": "below",
+            "y0": 0.01, "y1": _TOP, "layer": "below",
             "fillcolor": STATES.get(span.state, STATES["unknown"])[1],
             "line": {"width": 0.5 if span.state == "gap" else 0, "color": LIGHT["faint"], "dash": "dot"},
         }
         for span in spans(record)
     ]  # fmt: skip
     out += [
-        {"type": "line", "xref": "x", "yref": "paper", "x0": t_s, "x1": t_s, "y0": -_TOP - 0.02, "y1": 1,
+        {"type": "line", "xref": "x", "yref": "paper", "x0": t_s, "x1": t_s, "y0": 0.01, "y1": 1,
          "line": {"width": 1, "color": LIGHT["fit"], "dash": "dot"}}
-        for t_s, _ in code_times(record)
+        for t_s in code_times(record)
     ]  # fmt: skip
     return out
 
@@ -68,30 +75,39 @@ def draw(record: Record) -> Markup | None:
         return None
     start, end = shown[0].start_s, max(span.end_s for span in shown)
     per_s = 100.0 / (end - start)
+    codes = code_times(record)
+    top = 16 if codes else 0
     parts = [
         tag(
-            "rect", tag("title", f"{words(span.state)}, {span.start_s:.1f} to {span.end_s:.1f} s"),
+            "rect",
+            tag("title", f"{words(span.state)}, {span.start_s:.1f} to {span.end_s:.1f} s"),
             class_=f"state-{span.state.replace('_', '-') if span.state in STATES else 'unknown'}",
-            x=f"{(span.start_s - start) * per_s:.3f}%", width=f"{span.duration_s * per_s:.3f}%", y=0, height=30,
+            x=f"{(span.start_s - start) * per_s:.3f}%",
+            width=f"{span.duration_s * per_s:.3f}%",
+            y=top,
+            height=30,
         )
         for span in shown
-    ]  # fmt: skip
+    ]
     for t_s in _round_times(start, end):
         x = f"{(t_s - start) * per_s:.3f}%"
-        parts.append(tag("line", class_="tick", x1=x, x2=x, y1=30, y2=35))
-        parts.append(tag("text", f"{t_s:g} s", x=x, y=48, text_anchor="middle"))
-    for t_s, code in code_times(record):
-        x = f"{(t_s - start) * per_s:.3f}%"
-        parts.append(tag("line", tag("title", f"{code} read at {t_s:.1f} s"), class_="code", x1=x, x2=x, y1=0, y2=30))
+        parts.append(tag("line", class_="tick", x1=x, x2=x, y1=top + 30, y2=top + 35))
+        parts.append(tag("text", f"{t_s:g} s", x=x, y=top + 48, text_anchor="middle"))
+    for t_s, names in codes.items():
+        share = (t_s - start) * per_s
+        anchor = "start" if share < 50 else "end"
+        parts.append(tag("line", class_="code", x1=f"{share:.3f}%", x2=f"{share:.3f}%", y1=0, y2=top + 30))
+        if len(codes) <= MOST_CODE_NAMES:
+            parts.append(tag("text", f" {names} ", class_="code-name", x=f"{share:.3f}%", y=11, text_anchor=anchor))
     listed: Sequence[tuple[str, str, float]] = legend(record)
     label = "Drive states: " + ", ".join(f"{name} {seconds:.0f} s" for _, name, seconds in listed)
-    return picture(label, together(parts), class_="ribbon", width="100%", height=52)
+    return picture(label, together(parts), class_="ribbon", width="100%", height=top + 52)
 
 
 def _round_times(start: float, end: float) -> list[float]:
-    """Three to six round times inside the span, away from its ends."""
+    """Four to eight round times inside the span, away from its ends."""
     span = end - start
-    step = next((s for s in (1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 3600) if span / s <= 6), span / 4)
+    step = next((s for s in (1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 3600) if span / s <= 8), span / 4)
     first = int(start // step) + 1
-    times = [k * step for k in range(first, first + 8)]
+    times = [k * step for k in range(first, first + 9)]
     return [t for t in times if start + 0.04 * span <= t <= end - 0.04 * span]

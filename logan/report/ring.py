@@ -44,10 +44,10 @@ def draw(profile: EngineProfile, shift_deg: float, low_deg: float, high_deg: flo
         parts.append(_spoke("observed", edge + shift_deg, _OBSERVED - 9, _BASE - 2))
     parts += [
         _word("figure", _MIDDLE, _MIDDLE - 4, f"{shift_deg:+.1f}°".replace("-", MINUS)),
-        _word("", _MIDDLE, _MIDDLE + 16, f"cam {late}" if abs(shift_deg) >= 0.05 else "cam in place"),
+        _word("", _MIDDLE, _MIDDLE + 16, f"cam {late}" if low_deg > 0 or high_deg < 0 else "no shift shown"),
         _word("small", _MIDDLE, _MIDDLE + 32, f"tolerance ±{cam.tolerance_deg:g}°"),
     ]
-    return picture(label, together(parts), class_="cycle", viewBox=f"0 0 {SIZE} {SIZE}")
+    return picture(label, together(parts), class_="cycle", viewBox=f"-28 -6 {SIZE + 56} {SIZE + 12}")
 
 
 def _at(angle_deg: float, radius: float) -> tuple[float, float]:
@@ -66,8 +66,8 @@ def _arc(kind: str, radius: float, start_deg: float, end_deg: float) -> Markup:
     return tag("path", class_=kind, d=f"M{x1:.2f} {y1:.2f}A{radius:g} {radius:g} 0 {wide} 1 {x2:.2f} {y2:.2f}")
 
 
-def _word(kind: str, x: float, y: float, text: str) -> Markup:
-    return tag("text", text, class_=kind or None, x=x, y=y, text_anchor="middle")
+def _word(kind: str, x: float, y: float, text: str, anchor: str = "middle") -> Markup:
+    return tag("text", text, class_=kind or None, x=x, y=y, text_anchor=anchor)
 
 
 def _crank_teeth(profile: EngineProfile) -> list[Markup]:
@@ -79,8 +79,9 @@ def _crank_teeth(profile: EngineProfile) -> list[Markup]:
 def _quarter_marks() -> list[Markup]:
     out = []
     for angle in (0.0, 180.0, 360.0, 540.0):
-        x, y = _at(angle, _TEETH + 15)
-        out.append(_word("small", x, y + 4, f"{angle:.0f}°"))
+        x, y = _at(angle, _TEETH + 13)
+        anchor = {180.0: "start", 540.0: "end"}.get(angle, "middle")
+        out.append(_word("small", x, y + 4, f"{angle:.0f}°", anchor))
     return out
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from logan.model.finding import Finding, RankedFault
 from logan.model.record import Record
-from logan.report.balance import side, times
+from logan.report.balance import side
 from logan.report.chapters_finding import fault_title, sentence, suspects
-from logan.report.text import outside, percent
+from logan.report.text import outside, percent, times
 
 BAR = 20
 MOST_LINES = 4
@@ -14,7 +14,7 @@ _BOLD, _DIM, _PLAIN = "\x1b[1m", "\x1b[2m", "\x1b[0m"
 
 
 def text(record: Record, finding: Finding, colour: bool = False) -> str:
-    """Verdict, suspects with their strongest evidence, what is missing, data quality; no control character but our own."""
+    """Verdict, suspects with their strongest evidence, what is missing; no control character but our own."""
     ranking = finding.ranking
 
     def styled(words: str, style: str) -> str:
@@ -30,7 +30,10 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     if checks:
         lines += ["", f"Check next: {outside(checks[0].text)} (about {checks[0].minutes:.0f} min)"]
     if ranking.blind:
-        lines += ["", f"This record could not have shown {len(ranking.blind)} of the known faults; the report says how to."]
+        lines += [
+            "",
+            f"This record could not have shown {len(ranking.blind)} of the known faults; the report says how to.",
+        ]
     if finding.missing:
         lines.append(f"Measures that could not be made: {len(finding.missing)}.")
     troubles = sum(remark.count for remark in record.remarks)

@@ -78,7 +78,9 @@ def percent(share: float) -> str:
 def times(weight: float) -> str:
     """A log10 likelihood ratio as a factor in words' stead: ``× 12``, ``÷ 3``."""
     factor = 10.0 ** min(abs(weight), 9.0)
-    shown = f"{factor:.1f}" if factor < 9.95 else f"{float(f'{factor:.2g}'):,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+    shown = (
+        f"{factor:.1f}" if factor < 9.95 else f"{float(f'{factor:.2g}'):,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+    )
     return f"{'×' if weight >= 0 else '÷'} {shown}"
 
 

@@ -58,17 +58,19 @@ def figure(record: Record, static: Measure | None, delay: Measure | None) -> Fig
     if static is not None and isinstance(static.value, float):
         traces += _fit(static, delay, top_rpm)
     low, high = _range(error_deg, record.profile.pump)
-    layout = base_layout("engine speed, rpm", "timing error, degrees of crank (+ = advanced)")
+    layout = base_layout("engine speed, rpm", "timing error, degrees")
     layout["margin"] |= {"r": 120, "t": 40}
     layout["hovermode"] = "closest"
     layout["xaxis"] |= {"range": [0, round(top_rpm)]}
-    layout["yaxis"] |= {"range": [low, high]}
+    layout["yaxis"] |= {"range": [low, high], "showgrid": False}
     layout["shapes"], layout["annotations"] = _references(record.profile.pump, low, high)
     layout["meta"] = {"unit": ""}
     return {"data": traces, "layout": layout}
 
 
-def _cloud(words: str, speed_rpm: NDArray[np.float64], error_deg: NDArray[np.float64], colour: str, symbol: str) -> Figure:
+def _cloud(
+    words: str, speed_rpm: NDArray[np.float64], error_deg: NDArray[np.float64], colour: str, symbol: str
+) -> Figure:
     return {
         "type": "scatter", "mode": "markers", "name": words, "x": rounded(speed_rpm, 0), "y": rounded(error_deg, 2),
         "marker": {"color": LIGHT[colour], "size": 5 if symbol == "circle" else 6, "symbol": symbol, "opacity": 0.55},
@@ -115,8 +117,9 @@ def _references(pump: Pump | None, low: float, high: float) -> tuple[list[Figure
         shapes.append({"type": "line", "xref": "paper", "yref": "y", "x0": 0, "x1": 1, "y0": at_deg, "y1": at_deg,
                        "layer": "below", "line": {"color": LIGHT[colour]} | style})  # fmt: skip
         if words:
+            font = {"size": 11, "color": LIGHT["muted" if colour == "faint" else colour]}
             notes.append({"xref": "paper", "yref": "y", "x": 1.01, "y": at_deg, "xanchor": "left", "showarrow": False,
-                          "text": words, "font": {"size": 11, "color": LIGHT[colour if colour != "faint" else "muted"]}})  # fmt: skip
+                          "text": words, "font": font})  # fmt: skip
 
     tolerance = pump.timing_tolerance_deg if pump is not None else 1.0
     shapes.append({"type": "rect", "xref": "paper", "yref": "y", "x0": 0, "x1": 1, "y0": -tolerance, "y1": tolerance,

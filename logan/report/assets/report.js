@@ -5,7 +5,7 @@
   const plots = [...document.querySelectorAll(".plot")];
   const drawn = new Set();
   const MINUS = "\u2212";
-  const PAPER_PX = 680;
+  const PAPER = { width: 665, time: 128, plane: 270 };
   let us = false, range = null, onPaper = false, spreading = false;
 
   // ---- units ----
@@ -28,6 +28,7 @@
         node.textContent = withUnit(`${shown(Number(low), unit, decimals)} to ${shown(Number(high), unit, decimals)}`, unit);
       }
     }
+    for (const node of document.querySelectorAll(".u")) node.textContent = wordsOf(conversion(node.dataset.unit)[0]);
   };
 
   // ---- charts ----
@@ -39,7 +40,6 @@
     const [to, factor, offset] = conversion(unit);
     if (to !== unit) {
       for (const trace of figure.data) trace.y = trace.y.map((v) => (v === null ? null : v * factor + offset));
-      figure.layout.yaxis.title.text = wordsOf(to);
     }
     if (range && isTimePlot(id)) figure.layout.xaxis.range = range;
     return figure;
@@ -47,9 +47,10 @@
   const isTimePlot = (id) => id.startsWith("plot-");
   const draw = (node) => {
     const figure = figureOf(node.id);
+    const height = node.classList.contains("plane") ? PAPER.plane : PAPER.time;
+    node.style.height = onPaper ? `${height}px` : "";
     if (onPaper) {
-      figure.layout.width = PAPER_PX;
-      figure.layout.height = node.clientHeight;
+      Object.assign(figure.layout, { width: PAPER.width, height });
     } else if (node.clientWidth < 520) {
       figure.layout.margin = { ...figure.layout.margin, l: 50, r: Math.min(figure.layout.margin.r, 88) };
     }
