@@ -31,8 +31,9 @@ def timing(record: Record, finding: Finding) -> Section | None:
     if figure is None:
         return None
     lead = (
-        "Actual minus commanded injection timing in crank degrees (plus is early) at every engine speed. A part seated "
-        "wrongly moves all points by the same angle; a delay makes the points fall away as speed rises; shortage of fuel moves them under load."
+        "Actual minus commanded injection timing in crank degrees (plus is early) at every engine speed. "
+        "A part seated wrongly moves all points by the same angle; a delay makes the points fall away as speed rises; "
+        "shortage of fuel moves them under load."
     )
     blocks: list[Block] = []
     words = "Timing error against engine speed"
@@ -73,7 +74,6 @@ def drive(record: Record, finding: Finding) -> Section | None:
         blocks.append(Drawing(strip, "What the engine was asked to do."))
         items = tuple((kind, words, f"{seconds:.0f} s") for kind, words, seconds in ribbon.legend(record))
         blocks.append(Legend(items))
-    blocks += [Paragraph(f"Assumed: {outside(text)}", note=True) for text in record.states.assumed]
     used = _channels_used(finding)
     for plot in plots:
         bears_on = used.get(next((name for name in plot.channels if name in used), ""), "")
@@ -124,13 +124,13 @@ def cycle(record: Record, finding: Finding) -> Section | None:
     if drawing is None:
         return None
     lead = (
-        "One turn of the ring is one working cycle, two turns of the crank, clockwise from top dead centre of "
-        "cylinder 1. Outside, where the cam's edges belong, with the tolerance; inside, where they were seen on average."
+        "One turn of the ring is one working cycle, two turns of the crank, clockwise from top dead centre of cylinder 1. "
+        "Outside, where the cam's edges belong, with the tolerance; inside, where they were seen on average."
     )
     caption = (
-        "Outermost: the crank wheel's teeth. Blue, outside the line: expected cam edges and their tolerance. Orange, "
-        "inside: the same edges moved by the measured mean error, with its 95 % interval. Numbers: the cylinders "
-        "where they fire."
+        "Outermost: the crank wheel's teeth. Blue, outside the line: expected cam edges and their tolerance. "
+        "Orange, inside: the same edges moved by the measured mean error, with its 95 % interval. "
+        "Numbers: the cylinders where they fire."
     )
     return Section("cycle", "Cam against crank", lead, (Drawing(drawing, caption, sheet=True),))
 

@@ -20,7 +20,7 @@ from logan.model.record import Record
 from logan.report import chapters_back, chapters_finding, chapters_record, palette
 from logan.report.chapters_finding import Catalogue
 from logan.report.document import Document
-from logan.report.text import UNIT_WORDS, outside, unit_words
+from logan.report.text import UNIT_WORDS, outside, printable, unit_words
 from logan.units import DISPLAY_US
 
 HERE = Path(__file__).parent
@@ -99,12 +99,18 @@ def _exact(value: float | None) -> str:
     return "" if value is None or not math.isfinite(value) else repr(float(value))
 
 
+def _safe_characters(value: object) -> object:
+    """What the template writes, without characters that could act: the last gate, which nothing gets round."""
+    return value if isinstance(value, Markup) else printable(value)
+
+
 @cache
 def _template() -> jinja2.Template:
     environment = jinja2.Environment(
         loader=jinja2.FileSystemLoader(HERE / "templates"),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
+        finalize=_safe_characters,
         trim_blocks=True,
         lstrip_blocks=True,
     )

@@ -95,10 +95,10 @@ def draw(record: Record) -> Markup | None:
         parts.append(tag("text", f"{t_s:g} s", x=x, y=top + 48, text_anchor="middle"))
     for t_s, names in codes.items():
         share = (t_s - start) * per_s
-        anchor = "start" if share < 50 else "end"
+        anchor, dx = ("start", 5) if share < 50 else ("end", -5)
         parts.append(tag("line", class_="code", x1=f"{share:.3f}%", x2=f"{share:.3f}%", y1=0, y2=top + 30))
         if len(codes) <= MOST_CODE_NAMES:
-            parts.append(tag("text", f" {names} ", class_="code-name", x=f"{share:.3f}%", y=11, text_anchor=anchor))
+            parts.append(tag("text", names, class_="code-name", x=f"{share:.3f}%", dx=dx, y=11, text_anchor=anchor))
     listed: Sequence[tuple[str, str, float]] = legend(record)
     label = "Drive states: " + ", ".join(f"{name} {seconds:.0f} s" for _, name, seconds in listed)
     return picture(label, together(parts), class_="ribbon", width="100%", height=top + 52)

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 
 from markupsafe import Markup
 
+from logan.report.text import printable
+
 
 def tag(name: str, body: Markup | str = "", **attributes: object) -> Markup:
     """One element: ``class_`` becomes ``class``, underscores become hyphens, ``viewBox`` and the like stay."""
@@ -14,7 +16,8 @@ def tag(name: str, body: Markup | str = "", **attributes: object) -> Markup:
         for key, value in attributes.items()
         if value is not None
     ]
-    return Markup("<{0}{1}>{2}</{0}>").format(Markup(name), Markup("").join(parts), body)
+    inside = body if isinstance(body, Markup) else printable(body)
+    return Markup("<{0}{1}>{2}</{0}>").format(Markup(name), Markup("").join(parts), inside)
 
 
 def together(parts: Iterable[Markup]) -> Markup:
@@ -28,4 +31,4 @@ def picture(label: str, body: Markup, **attributes: object) -> Markup:
 
 
 def _text(value: object) -> str:
-    return f"{value:.2f}".rstrip("0").rstrip(".") if isinstance(value, float) else str(value)
+    return f"{value:.2f}".rstrip("0").rstrip(".") if isinstance(value, float) else printable(value)

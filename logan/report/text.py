@@ -19,15 +19,21 @@ UNIT_WORDS: Final[dict[str, str]] = {
 }  # fmt: skip
 
 
-def outside(text: object, longest: int = LONGEST) -> str:
-    """Text from outside made fit to be shown: printable, left in its own direction, not endless.
+def printable(text: object) -> str:
+    """Text without control characters, direction overrides, lone surrogates and non-characters: each becomes U+FFFD.
 
-    Control characters, direction overrides, lone surrogates and non-characters become U+FFFD; a text longer than
-    ``longest`` loses its middle. Escaping for HTML stays with the template engine.
+    The page's template and the drawings pass everything through here that they did not make themselves; escaping for
+    HTML stays with the template engine.
     """
-    plain = " ".join(str(text).split())
-    if not plain.isprintable():
-        plain = "".join("\ufffd" if unicodedata.category(c) in _REPLACED else c for c in plain)
+    plain = str(text)
+    if plain.isprintable():
+        return plain
+    return "".join("\ufffd" if unicodedata.category(c) in _REPLACED else c for c in plain)
+
+
+def outside(text: object, longest: int = LONGEST) -> str:
+    """Text from outside made fit to be shown: printable, on one line, and without its middle where it is endless."""
+    plain = printable(" ".join(str(text).split()))
     if len(plain) > longest:
         tail = longest // 4
         plain = f"{plain[: longest - tail - 3]} … {plain[-tail:]}"

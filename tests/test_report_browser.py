@@ -1,0 +1,159 @@
+"""The page in a real browser, from a file: quiet console, no request, nothing cut off, all charts drawn and printed.
+
+Accessibility is judged by axe-core 4.14.1 (MPL 2.0, tests/data/axe.LICENSE.txt), WCAG 2.2 A and AA.
+"""
+
+from __future__ import annotations
+
+import gzip
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import report_sample
+from conftest import needs_program
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from logan.report import html_page
+
+pytestmark = [pytest.mark.browser, needs_program("chromium")]
+
+AXE = Path(__file__).parent / "data" / "axe-4.14.1.min.js.gz"
+SCROLL = """async () => {
+  for (let y = 0; y < document.body.scrollHeight; y += 500) {
+    scrollTo({ top: y, behavior: "instant" });
+    await new Promise((done) => setTimeout(done, 40));
+  }
+}"""
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as play:
+        opened = play.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> str:
+    document = html_page.build(report_sample.record(), report_sample.finding(), report_sample.CATALOGUE)
+    path = tmp_path_factory.mktemp("report") / "drive <b>&' log.report.html"
+    path.write_text(html_page.page(document), "utf-8")
+    return path.as_uri()
+
+
+class Opened:
+    """A page with everything that it said and asked for."""
+
+    def __init__(self, browser: Browser, address: str, width: int, scheme: str = "light") -> None:
+        self.said: list[str] = []
+        self.asked: list[str] = []
+        context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme)  # type: ignore[arg-type]
+        self.page: Page = context.new_page()
+        self.page.on("console", lambda message: self.said.append(message.text))
+        self.page.on("pageerror", lambda error: self.said.append(str(error)))
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.goto(address)
+        self.page.wait_for_selector("html[data-ready]")
+
+    def drawn(self) -> tuple[int, int]:
+        count = "document.querySelectorAll('{}').length"
+        return self.page.evaluate(count.format(".plot[data-drawn] svg.main-svg:first-of-type")), self.page.evaluate(
+            count.format(".plot")
+        )
+
+    def quiet(self, address: str) -> None:
+        assert self.said == []
+        assert [url for url in self.asked if url != address and not url.startswith(("data:", "blob:"))] == []
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1400, "light"), (820, "dark"), (390, "light")])
+def test_draws_everything_and_fits(browser: Browser, address: str, width: int, scheme: str) -> None:
+    opened = Opened(browser, address, width, scheme)
+    opened.page.evaluate(SCROLL)
+    opened.page.wait_for_function("document.querySelectorAll('.plot:not([data-drawn])').length === 0")
+    drawn, charts = opened.drawn()
+    assert drawn == charts == 10
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= width
+    opened.quiet(address)
+
+
+def test_charts_wait_until_they_are_seen(browser: Browser, address: str) -> None:
+    opened = Opened(browser, address, 1400)
+    assert opened.drawn()[0] == 0
+
+
+def test_print_draws_every_chart(browser: Browser, address: str) -> None:
+    opened = Opened(browser, address, 1400, "dark")
+    printed = opened.page.pdf(prefer_css_page_size=True, print_background=True)
+    assert opened.page.evaluate("document.querySelectorAll('.plot:not([data-drawn])').length") == 0
+    pages = printed.count(b"/Type /Page\n") or printed.count(b"/Type /Page ")
+    assert 3 <= pages <= 6
+    opened.quiet(address)
+
+
+def test_us_units_and_back(browser: Browser, address: str) -> None:
+    """98 kPa = 14.2 psi and 83 degC = 181.4 degF by NIST SP 811, appendix B."""
+    opened = Opened(browser, address, 1400)
+    row = opened.page.locator("tr", has_text="Supply pressure, lowest under load")
+    warm = opened.page.locator("tr", has_text="Coolant temperature reached")
+    before = row.inner_text()
+    assert "98\u00a0kPa" in before
+    opened.page.check("input[value=us]")
+    assert "14.2\u00a0psi" in row.inner_text()
+    assert "13.3 to 15.1\u00a0psi" in row.inner_text()
+    assert "at least 10.2\u00a0psi" in row.inner_text()
+    assert "181\u00a0°F" in warm.inner_text()
+    opened.page.locator("#plot-supply").scroll_into_view_if_needed()
+    opened.page.wait_for_selector("#plot-supply[data-drawn]")
+    highest = opened.page.evaluate("Math.max(...document.getElementById('plot-supply').data[0].y)")
+    assert 16.0 < highest < 18.0  # about 118 kPa
+    assert "psi" in opened.page.locator("figure", has=opened.page.locator("#plot-supply")).inner_text()
+    opened.page.check("input[value=metric]")
+    assert row.inner_text() == before
+    opened.quiet(address)
+
+
+def test_one_time_axis_for_all_plots(browser: Browser, address: str) -> None:
+    opened = Opened(browser, address, 1400)
+    opened.page.locator("#plot-speed").scroll_into_view_if_needed()
+    opened.page.wait_for_selector("#plot-speed[data-drawn]")
+    opened.page.evaluate("Plotly.relayout('plot-speed', {'xaxis.range[0]': 100, 'xaxis.range[1]': 200})")
+    for name in ("plot-load", "plot-voltage"):
+        opened.page.locator(f"#{name}").scroll_into_view_if_needed()
+        opened.page.wait_for_selector(f"#{name}[data-drawn]")
+        assert opened.page.evaluate(f"document.getElementById('{name}').layout.xaxis.range") == [100, 200]
+    opened.page.evaluate("Plotly.relayout('plot-voltage', {'xaxis.autorange': true})")
+    start, end = opened.page.evaluate("document.getElementById('plot-speed').layout.xaxis.range")
+    assert (start, end) == (0, 402)
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1400, "light"), (390, "dark")])
+def test_nothing_serious_for_people_who_read_otherwise(browser: Browser, address: str, width: int, scheme: str) -> None:
+    opened = Opened(browser, address, width, scheme)
+    opened.page.evaluate(SCROLL)
+    opened.page.evaluate(gzip.decompress(AXE.read_bytes()).decode("utf-8"))
+    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+    result = opened.page.evaluate("(tags) => axe.run(document, { runOnly: tags })", tags)
+    assert len(result["passes"]) > 20
+    serious = [
+        (v["id"], v["impact"], [node["html"][:160] for node in v["nodes"][:3]])
+        for v in result["violations"]
+        if v["impact"] in ("serious", "critical", "moderate")
+    ]
+    assert serious == []
+
+
+def test_keyboard_reaches_the_controls(browser: Browser, address: str) -> None:
+    opened = Opened(browser, address, 1400)
+    reached = []
+    for _ in range(5):
+        opened.page.keyboard.press("Tab")
+        reached.append(
+            opened.page.evaluate(
+                "document.activeElement.id || document.activeElement.name || document.activeElement.className"
+            )
+        )
+    assert reached[:3] == ["skip", "units", "print"]
