@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logan.report.decimate import min_max, with_gaps
+from logan.report.decimate import min_max, thinned
 
 
 @given(st.integers(1, 20_000), st.integers(4, 2_000), st.integers(0, 2**32 - 1))
@@ -35,7 +35,24 @@ def test_a_short_record_stays_whole() -> None:
 
 
 def test_no_line_bridges_a_gap() -> None:
-    t_s, value = with_gaps(np.array([0.0, 1.0, 11.0, 12.0]), np.array([5.0, 5.0, 6.0, 6.0]), gap_s=5.0)
+    t_s, value = thinned(np.array([0.0, 1.0, 11.0, 12.0]), np.array([5.0, 5.0, 6.0, 6.0]))
     assert t_s.tolist() == [0.0, 1.0, 6.0, 11.0, 12.0]
     assert np.isnan(value).tolist() == [False, False, True, False, False]
     assert value[[0, 4]] == pytest.approx([5.0, 6.0])
+
+
+@given(st.lists(st.integers(100, 9_900), max_size=5, unique=True), st.integers(100, 3_000))
+def test_every_gap_of_a_thinned_record_is_open(starts: list[int], points: int) -> None:
+    whole = np.arange(10_000.0)
+    t_s = whole[~np.isin(whole // 100, np.array(starts) // 100)]
+    drawn_s, value = thinned(t_s, np.sin(t_s), points)
+    for start in starts:
+        hole = start // 100 * 100 + 50.0
+        if t_s[0] < hole < t_s[-1]:
+            right = np.searchsorted(drawn_s, hole)
+            assert np.isnan(value[[right - 1, min(right, len(value) - 1)]]).any()
+
+
+def test_one_point() -> None:
+    t_s, value = thinned(np.array([3.0]), np.array([4.0]))
+    assert (t_s.tolist(), value.tolist()) == ([3.0], [4.0])

@@ -11,6 +11,7 @@ import sys
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
+from typing import Any
 
 import html5lib
 import msgspec
@@ -20,11 +21,13 @@ import pytest
 import report_sample
 
 from logan.model.capture import Remark
+from logan.model.channel import Channel, ChannelSet
+from logan.model.drive import Span
 from logan.model.finding import Evidence, Finding, NextCheck, Ranking
 from logan.model.measure import Missing
-from logan.model.profile import EngineProfile, Limits, Pump
+from logan.model.profile import CamWheel, EngineProfile, Limits, Pump
 from logan.model.record import Record
-from logan.report import balance, html_page, limits, palette, ring, timing_plane
+from logan.report import balance, figures, html_page, limits, palette, ring, timing_plane
 from logan.report.text import Interval, Quantity, outside
 
 LARGEST_BYTES = 1_500_000
@@ -39,10 +42,10 @@ def made(record: Record, finding: Finding) -> str:
     return html_page.page(html_page.build(record, finding, report_sample.CATALOGUE))
 
 
-def page_data(page: str) -> dict[str, dict[str, dict[str, object]]]:
+def page_data(page: str) -> dict[str, Any]:
     found = re.search(r'<script type="application/json" id="data">(.*?)</script>', page, re.S)
     assert found
-    out: dict[str, dict[str, dict[str, object]]] = json.loads(found.group(1))
+    out: dict[str, Any] = json.loads(found.group(1))
     return out
 
 
@@ -177,11 +180,29 @@ def test_no_address_of_another_machine_is_loaded() -> None:
 
 
 def test_figures_are_what_the_chart_library_takes() -> None:
-    figures = page_data(sample_page())["figures"]
-    assert {"timing-plane", "plot-speed", "plot-timing", "plot-temperature"} <= set(figures)
-    for figure in figures.values():
-        made_of = go.Figure(figure)
-        assert len(made_of.data)
+    data = page_data(sample_page())
+    assert {"timing-plane", "plot-speed", "plot-timing", "plot-temperature"} <= set(data["figures"])
+    for figure in data["figures"].values():
+        assert len(go.Figure(figure).data)
+    strip = go.Figure(layout={"shapes": data["strip"]}).layout.shapes
+    assert len(strip) == len(report_sample.SPANS) + 1  # and one trouble code
+
+
+def test_the_longest_drive_with_every_channel_stays_small() -> None:
+    record = report_sample.record()
+    random = np.random.default_rng(1)
+    t_s = np.arange(0.0, 7200.0, 0.1)
+    every = {
+        name: Channel(name, panel.unit, t_s, 1234.5 + random.normal(size=len(t_s)))
+        for panel in figures.PANELS
+        for name, _ in panel.channels
+    }
+    spans = tuple(Span(("cruise", "pull")[k % 2], float(k), k + 1.0) for k in range(7200))
+    page = made(
+        replace(record, channels=ChannelSet(every), states=replace(record.states, spans=spans)), report_sample.finding()
+    )
+    assert len(page.encode()) < LARGEST_BYTES
+    assert "The 6800 shortest stretches are not drawn" in page
 
 
 def test_no_heavy_library_is_loaded() -> None:
@@ -261,9 +282,8 @@ def test_balance_bars_point_to_their_side_in_proportion() -> None:
 
 
 def test_ring_edges_stand_where_their_angle_says() -> None:
-    profile = msgspec.structs.replace(
-        report_sample.PROFILE, crank_wheel=None, cam_wheel=msgspec.structs.replace(report_sample.PROFILE.cam_wheel, edges_deg=[180.0])
-    )  # fmt: skip
+    cam = CamWheel(edges_deg=[180.0])
+    profile = msgspec.structs.replace(report_sample.PROFILE, crank_wheel=None, cam_wheel=cam)
     drawing = str(ring.draw(profile, 180.0, 179.0, 181.0))
     expected = re.search(r'class="expected" x1="([\d.]+)" y1="([\d.]+)"', drawing)
     observed = re.search(r'class="observed" x1="([\d.]+)" y1="([\d.]+)"', drawing)

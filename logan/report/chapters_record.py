@@ -74,6 +74,9 @@ def drive(record: Record, finding: Finding) -> Section | None:
         blocks.append(Drawing(strip, "What the engine was asked to do."))
         items = tuple((kind, words, f"{seconds:.0f} s") for kind, words, seconds in ribbon.legend(record))
         blocks.append(Legend(items))
+        left_out = ribbon.not_drawn(record)
+        if left_out:
+            blocks.append(Paragraph(f"The {left_out} shortest stretches are not drawn in the strip.", note=True))
     used = _channels_used(finding)
     for plot in plots:
         bears_on = used.get(next((name for name in plot.channels if name in used), ""), "")
@@ -124,8 +127,9 @@ def cycle(record: Record, finding: Finding) -> Section | None:
     if drawing is None:
         return None
     lead = (
-        "One turn of the ring is one working cycle, two turns of the crank, clockwise from top dead centre of cylinder 1. "
-        "Outside, where the cam's edges belong, with the tolerance; inside, where they were seen on average."
+        "One turn of the ring is one working cycle, two turns of the crank, clockwise from top dead centre of "
+        "cylinder 1. Outside stands where the cam's edges belong, with the tolerance; inside, where they were seen on "
+        "average."
     )
     caption = (
         "Outermost: the crank wheel's teeth. Blue, outside the line: expected cam edges and their tolerance. "

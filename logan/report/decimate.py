@@ -6,6 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 POINTS = 2000
+GAP_S = 5.0
+GAP_STEPS = 8.0
+"""A gap is longer than ``GAP_S`` and than this many usual steps."""
 
 
 def min_max(value: NDArray[np.float64], points: int = POINTS) -> NDArray[np.int64]:
@@ -32,10 +35,19 @@ def min_max(value: NDArray[np.float64], points: int = POINTS) -> NDArray[np.int6
     return np.unique(np.concatenate([[0], low, high, [n - 1]]))
 
 
-def with_gaps(
-    t_s: NDArray[np.float64], value: NDArray[np.float64], gap_s: float
+def thinned(
+    t_s: NDArray[np.float64], value: NDArray[np.float64], points: int = POINTS
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """The same points with a NaN inside every gap longer than ``gap_s``, so that no line bridges it."""
-    gaps = np.flatnonzero(np.diff(t_s) > gap_s)
-    middle = (t_s[gaps] + t_s[gaps + 1]) / 2
-    return np.insert(t_s, gaps + 1, middle), np.insert(value, gaps + 1, np.nan)
+    """The points to draw, with a NaN inside every gap of the record, so that no line bridges it.
+
+    Parameters
+    ----------
+    t_s, value : (n,) float64, finite, times ascending
+    points : at least 4; the NaN come on top
+    """
+    keep = min_max(value, points)
+    step_s = np.diff(t_s)
+    gaps = np.flatnonzero(step_s > max(GAP_S, GAP_STEPS * float(np.median(step_s)))) if len(step_s) else keep[:0]
+    after = np.unique(np.searchsorted(keep, gaps, side="right"))
+    middle = (t_s[keep[after - 1]] + t_s[keep[after]]) / 2
+    return np.insert(t_s[keep], after, middle), np.insert(value[keep], after, np.nan)

@@ -161,12 +161,13 @@ class Summary:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """The whole report."""
+    """The whole report; ``strip`` is the drive ribbon as shapes, the same for every time plot."""
 
     title: str
     version: str
     summary: Summary
     sections: tuple[Section, ...]
+    strip: tuple[Figure, ...]
 
     def charts(self) -> tuple[Chart, ...]:
         """Every chart, in order."""

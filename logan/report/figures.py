@@ -1,4 +1,7 @@
-"""Time plots: plain figure dictionaries, one a panel, all on the session's time axis with the drive ribbon below."""
+"""Time plots: plain figure dictionaries, one a panel, all on the session's time axis.
+
+The drive ribbon below each is the same for all; the page adds it.
+"""
 
 from __future__ import annotations
 
@@ -11,13 +14,14 @@ from numpy.typing import NDArray
 
 from logan.model.channel import Channel
 from logan.model.record import Record
-from logan.report.decimate import min_max, with_gaps
+from logan.report.decimate import POINTS, thinned
 from logan.report.palette import LIGHT
-from logan.report.ribbon import shapes
 from logan.report.text import unit_words
 
 Figure = dict[str, Any]
 
+POINTS_IN_ALL: Final = 45_000
+"""Points of all time plots together, so that the page stays small."""
 PLOT_FLOOR: Final = 0.16
 """Share of a panel's height below the plot: the ribbon and air."""
 
@@ -116,23 +120,17 @@ def time_range(record: Record) -> tuple[float, float] | None:
 def time_plots(record: Record) -> list[TimePlot]:
     """Every panel that has data."""
     axis = time_range(record)
-    strip = shapes(record)
-    out = []
-    for panel in PANELS:
-        present = [
-            (c, words) for name, words in panel.channels if (c := record.channels.get(name)) and len(c.finite()[0])
-        ]
-        if present and axis is not None:
-            out.append(_plot(panel, present, axis, strip))
-    return out
+    if axis is None:
+        return []
+    found = [
+        [(c, words) for name, words in panel.channels if (c := record.channels.get(name)) and len(c.finite()[0])]
+        for panel in PANELS
+    ]
+    points = min(POINTS, POINTS_IN_ALL // max(1, sum(len(present) for present in found)))
+    return [_plot(panel, present, axis, points) for panel, present in zip(PANELS, found, strict=True) if present]
 
 
-def _plot(
-    panel: Panel,
-    present: Sequence[tuple[Channel, str]],
-    axis: tuple[float, float],
-    strip: list[Figure],
-) -> TimePlot:
+def _plot(panel: Panel, present: Sequence[tuple[Channel, str]], axis: tuple[float, float], points: int) -> TimePlot:
     names = [words for _, words in present]
     traces, lows, highs = [], [], []
     for k, (channel, words) in enumerate(present):
@@ -141,7 +139,7 @@ def _plot(
         highs.append(value.max())
         commanded = words in ("commanded", "idle target")
         colour = "line2" if commanded else _LINES[k - 1 if "commanded" in names or "idle target" in names else k]
-        traces.append(_trace(channel.name, words, t_s, value, colour, commanded))
+        traces.append(_trace(channel.name, words, t_s, value, colour, commanded, points))
     layout = base_layout("", "")
     layout["margin"] = {"l": 48, "r": 12, "t": 26 if len(traces) > 1 else 8, "b": 22}
     layout["xaxis"] |= {
@@ -151,7 +149,6 @@ def _plot(
         "ticksuffix": " s",
     }
     layout["yaxis"] |= {"domain": [PLOT_FLOOR, 1]}
-    layout["shapes"] = strip
     layout["showlegend"] = len(traces) > 1
     layout["meta"] = {"unit": panel.unit}
     label = f"{panel.title} over time, {min(lows):.4g} to {max(highs):.4g} {unit_words(panel.unit)}".strip()
@@ -159,20 +156,20 @@ def _plot(
 
 
 def _trace(
-    name: str, words: str, t_s: NDArray[np.float64], value: NDArray[np.float64], colour: str, commanded: bool
+    name: str,
+    words: str,
+    t_s: NDArray[np.float64],
+    value: NDArray[np.float64],
+    colour: str,
+    commanded: bool,
+    points: int,
 ) -> Figure:
-    keep = min_max(value)
-    step_s = float(np.median(np.diff(t_s))) if len(t_s) > 1 else 0.0
-    t_s, value = with_gaps(
-        t_s[keep],
-        value[keep],
-        max(5.0, 8.0 * step_s, 8.0 * float(np.median(np.diff(t_s[keep]))) if len(keep) > 1 else 0.0),
-    )
+    t_s, value = thinned(t_s, value, points)
     top = float(np.nanmax(np.abs(value)))
     decimals = int(np.clip(4 - np.ceil(np.log10(top)), 0, 4)) if top > 0 else 0
     return {
         "type": "scatter",
-        "mode": "lines" if len(keep) > 1 else "markers",
+        "mode": "lines" if len(t_s) > 1 else "markers",
         "name": words,
         "x": rounded(t_s, 3),
         "y": rounded(value, decimals),

@@ -17,7 +17,7 @@ from logan import __version__
 from logan.knowledge import measures
 from logan.model.finding import Finding
 from logan.model.record import Record
-from logan.report import chapters_back, chapters_finding, chapters_record, palette
+from logan.report import chapters_back, chapters_finding, chapters_record, palette, ribbon
 from logan.report.chapters_finding import Catalogue
 from logan.report.document import Document
 from logan.report.text import UNIT_WORDS, outside, printable, unit_words
@@ -50,6 +50,7 @@ def build(record: Record, finding: Finding, catalogue: Catalogue) -> Document:
         version=__version__,
         summary=chapters_finding.summary(record, finding),
         sections=tuple(section for section in sections if section is not None),
+        strip=tuple(ribbon.shapes(record)),
     )
 
 
@@ -78,9 +79,10 @@ def page(document: Document) -> str:
 
 
 def _page_data(document: Document) -> dict[str, object]:
-    """What the page's script needs: figures, dark tones, display units."""
+    """What the page's script needs: figures, the ribbon of the time plots, dark tones, display units."""
     return {
         "figures": {chart.id: chart.figure for chart in document.charts()},
+        "strip": document.strip,
         "dark": palette.to_dark(),
         "us": {unit: list(conversion) for unit, conversion in DISPLAY_US.items()},
         "words": UNIT_WORDS,

@@ -42,7 +42,7 @@ def code_times(record: Record) -> dict[float, str]:
 
 
 def shapes(record: Record) -> list[dict[str, Any]]:
-    """The ribbon as shapes of a chart: a strip below the plot area that moves with its time axis."""
+    """The ribbon as shapes of a time plot: a strip below the plot area that moves with its time axis."""
     out = [
         {
             "type": "rect", "xref": "x", "yref": "paper", "x0": round(span.start_s, 3), "x1": round(span.end_s, 3),
@@ -66,6 +66,11 @@ def legend(record: Record) -> list[tuple[str, str, float]]:
     for span in record.states.spans:
         seconds[span.state] = seconds.get(span.state, 0.0) + span.duration_s
     return [(f"state-{name.replace('_', '-')}", words(name), seconds[name]) for name in STATES if name in seconds]
+
+
+def not_drawn(record: Record) -> int:
+    """How many short stretches the ribbon leaves out."""
+    return max(0, sum(span.duration_s > 0 for span in record.states.spans) - MOST_SPANS)
 
 
 def draw(record: Record) -> Markup | None:

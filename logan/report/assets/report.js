@@ -32,9 +32,12 @@
   };
 
   // ---- charts ----
+  const isTimePlot = (id) => id.startsWith("plot-");
   const figureOf = (id) => {
+    const { data: traces, layout } = data.figures[id];
+    const whole = { data: traces, layout: isTimePlot(id) ? { ...layout, shapes: data.strip } : layout };
     const swap = dark.matches && !onPaper;
-    const figure = JSON.parse(JSON.stringify(data.figures[id]), (_, value) =>
+    const figure = JSON.parse(JSON.stringify(whole), (_, value) =>
       swap && typeof value === "string" && Object.hasOwn(data.dark, value) ? data.dark[value] : value);
     const unit = figure.layout.meta.unit;
     const [to, factor, offset] = conversion(unit);
@@ -44,7 +47,6 @@
     if (range && isTimePlot(id)) figure.layout.xaxis.range = range;
     return figure;
   };
-  const isTimePlot = (id) => id.startsWith("plot-");
   const draw = (node) => {
     const figure = figureOf(node.id);
     const height = node.classList.contains("plane") ? PAPER.plane : PAPER.time;
