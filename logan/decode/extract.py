@@ -56,10 +56,7 @@ def physical(
         return np.full(len(data), np.nan)
     values = _narrow(data, signal)
     with np.errstate(invalid="ignore"):  # a signalling NaN in an IEEE signal is data, not a mistake
-        if signal.scale == 1.0:
-            out = values.astype(np.float64)
-        else:
-            out = np.multiply(values, signal.scale, dtype=np.float64)
+        out: NDArray[np.float64] = np.multiply(values, signal.scale, dtype=np.float64)
         if signal.offset:
             out += signal.offset
     if lengths is not None:

@@ -1,0 +1,196 @@
+"""Broadcast messages: frames and plans in, one channel a signal and sender out."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.decode import extract
+from logan.decode.dbc import pgn_of
+from logan.decode.plan import Condition, MessagePlan, SignalPlan
+from logan.dsp.grouping import group
+from logan.model.capture import PLACES_KEPT, Remark
+from logan.model.channel import Channel
+from logan.model.frames import ERROR, EXTENDED, REMOTE, Frames
+
+_EXTENDED_KEY = np.uint32(1 << 31)
+
+NOT_AVAILABLE = "not available"
+ERROR_INDICATED = "error indicated by the sender"
+TOO_SHORT = "frame too short for the signal"
+
+
+def decode(
+    frames: Frames, plans: Sequence[MessagePlan], file: str, wanted: Collection[str] | None = None
+) -> tuple[list[Channel], list[Remark]]:
+    """Channels of all broadcast messages that a capture holds and a plan describes.
+
+    Parameters
+    ----------
+    file : name of the capture file, for the channels and remarks
+    wanted : names of the signals to decode, ``Signal`` or ``Message.Signal``; all where it is None
+
+    Returns
+    -------
+    channels in order of the plans, one for each sender of a J1939 parameter group (``ecu`` "SA 00") and each bus
+    """
+    chosen = [(plan, _chosen(plan, wanted)) for plan in plans]
+    channels: list[Channel] = []
+    remarks: list[Remark] = []
+    if not any(signals for _, signals in chosen):
+        return channels, remarks
+    rows_of = _rows_of_plans(frames, plans)
+    for k, (plan, signals) in enumerate(chosen):
+        for sender, rows in rows_of.get(k, {}).items() if signals else ():
+            t_s = frames.t_s[rows]
+            if (np.diff(t_s) < 0).any():
+                order = np.argsort(t_s, kind="stable")
+                rows, t_s = rows[order], t_s[order]
+            found, remark = _decode_message(frames, rows, t_s, plan, signals, sender, file)
+            channels += found
+            remarks += remark
+    return channels, remarks
+
+
+def _chosen(plan: MessagePlan, wanted: Collection[str] | None) -> tuple[SignalPlan, ...]:
+    if wanted is None:
+        return plan.signals
+    return tuple(s for s in plan.signals if s.name in wanted or f"{plan.name}.{s.name}" in wanted)
+
+
+def _rows_of_plans(frames: Frames, plans: Sequence[MessagePlan]) -> dict[int, dict[str, NDArray[np.int64]]]:
+    """Index of a plan -> sender -> rows of its data frames, ascending. An identifier given exactly beats a PGN."""
+    exact = {(plan.extended, plan.frame_id): k for k, plan in enumerate(plans) if plan.pgn is None}
+    by_pgn = {plan.pgn: k for k, plan in enumerate(plans) if plan.pgn is not None}
+    is_data = frames.flags & (ERROR | REMOTE) == 0
+    data_rows = None if is_data.all() else np.flatnonzero(is_data)
+    flags, can_id = frames.flags, frames.can_id
+    if data_rows is not None:
+        flags, can_id = flags[data_rows], can_id[data_rows]
+    groups = group(np.where(flags & EXTENDED, can_id | _EXTENDED_KEY, can_id))
+    plan_of: dict[int, tuple[int, str]] = {}
+    for slot, key in enumerate(groups.keys.tolist()):
+        extended, frame_id = bool(key >> 31), key & 0x1FFFFFFF
+        k = exact.get((extended, frame_id))
+        if k is not None:
+            plan_of[slot] = (k, "")
+        elif extended and (k := by_pgn.get(pgn_of(frame_id))) is not None:
+            plan_of[slot] = (k, f"SA {frame_id & 0xFF:02X}")
+    parts: dict[int, dict[str, list[NDArray[np.int64]]]] = {}
+    if plan_of:
+        for slot, rows in enumerate(groups.rows()):
+            if slot in plan_of:
+                k, sender = plan_of[slot]
+                rows = rows if data_rows is None else data_rows[rows]
+                for name, some in _by_bus(frames, rows, sender):
+                    parts.setdefault(k, {}).setdefault(name, []).append(some)
+    return {
+        k: {name: some[0] if len(some) == 1 else np.sort(np.concatenate(some)) for name, some in senders.items()}
+        for k, senders in parts.items()
+    }
+
+
+def _by_bus(frames: Frames, rows: NDArray[np.int64], sender: str) -> list[tuple[str, NDArray[np.int64]]]:
+    """Rows of one identifier by bus: the same identifier on two buses is two senders."""
+    if len(frames.buses) < 2:
+        return [(sender, rows)]
+    bus = frames.bus[rows]
+    present = np.unique(bus).tolist()
+    if len(present) < 2:
+        return [(sender, rows)]
+    return [(f"{sender} {frames.buses[b]}".strip(), rows[bus == b]) for b in present]
+
+
+def _decode_message(
+    frames: Frames, rows: NDArray[np.int64], t_s: NDArray[np.float64], plan: MessagePlan,
+    signals: tuple[SignalPlan, ...], sender: str, file: str,
+) -> tuple[list[Channel], list[Remark]]:  # fmt: skip
+    """Signals of one sender's frames of a message."""
+    data = frames.payload(rows)
+    lengths = frames.length[rows]
+    remarks = []
+    short = np.flatnonzero(lengths < plan.length_bytes)
+    if len(short):
+        places = tuple(f"t = {t_s[k]:.3f} s, id {frames.can_id[rows[k]]:X}" for k in short[:PLACES_KEPT])
+        text = f"frames of {plan.name} shorter than the {plan.length_bytes} bytes of the signal data base"
+        remarks.append(Remark("short_frame", text, len(short), places, file))
+    multiplexors = {signal.name: signal for signal in plan.signals}
+    held: dict[Condition, NDArray[np.bool_]] = {}
+    channels = []
+    for signal in signals:
+        present: NDArray[np.bool_] | None = None
+        for condition in signal.multiplexing:
+            if condition not in held:
+                held[condition] = _holds(data, lengths, multiplexors[condition.multiplexor], condition)
+            present = held[condition] if present is None else present & held[condition]
+        if present is None:
+            own_t_s, own_data, own_lengths = t_s, data, lengths
+        elif present.any():
+            own_t_s, own_data, own_lengths = t_s[present], data[present], lengths[present]
+        else:
+            continue
+        value = extract.physical(own_data, signal, own_lengths if len(short) else None)
+        invalid = {}
+        too_short = int((own_lengths < signal.bytes_needed).sum()) if len(short) else 0
+        if too_short:
+            invalid[TOO_SHORT] = too_short
+        if plan.pgn is not None:
+            invalid |= _blank_special(value, extract.unsigned(own_data, signal), signal)
+        channels.append(
+            Channel(
+                name=signal.name,
+                unit=signal.unit,
+                t_s=own_t_s,
+                value=value,
+                source=f"DBC {plan.name}.{signal.name}",
+                file=file,
+                labels=_physical_labels(signal),
+                invalid=invalid,
+                ecu=sender,
+            )
+        )
+    return channels, remarks
+
+
+def _holds(
+    data: NDArray[np.uint8], lengths: NDArray[np.uint8], multiplexor: SignalPlan, condition: Condition
+) -> NDArray[np.bool_]:
+    """Frames in which a multiplexing condition holds, (n,)."""
+    value = extract.raw(data, multiplexor)
+    inside = np.zeros(len(data), bool)
+    for low, high in condition.ranges:
+        inside |= (value >= low) & (value <= high)
+    return inside & (lengths >= multiplexor.bytes_needed)
+
+
+def _blank_special(value: NDArray[np.float64], bits: NDArray[Any], signal: SignalPlan) -> dict[str, int]:
+    """Set J1939 "not available" and "error" to NaN in place and count them.
+
+    Source: SAE J1939-71, 5.1.4: all ones of any length and a highest byte FF are "not available", a highest byte FE
+    and the pair of bits 10 are "error indicator". One bit alone has no room for either.
+    """
+    if signal.is_float or signal.length < 2:
+        return {}
+    known = np.isfinite(value)
+    if signal.length in (8, 16, 24, 32):
+        top = bits >> bits.dtype.type(signal.length - 8)
+        absent, error = top == 0xFF, top == 0xFE
+    else:
+        absent = bits == bits.dtype.type((1 << signal.length) - 1)
+        error = bits == 2 if signal.length == 2 else np.zeros(len(bits), bool)
+    counts = {}
+    for reason, mask in ((NOT_AVAILABLE, absent & known), (ERROR_INDICATED, error & known)):
+        count = int(mask.sum())
+        if count:
+            value[mask] = np.nan
+            counts[reason] = count
+    return counts
+
+
+def _physical_labels(signal: SignalPlan) -> dict[int, str]:
+    """Labels by physical value, where that is a whole number."""
+    scaled = {raw * signal.scale + signal.offset: label for raw, label in signal.labels.items()}
+    return {int(value): label for value, label in scaled.items() if value.is_integer()}

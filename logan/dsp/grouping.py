@@ -1,0 +1,59 @@
+"""Rows of a long column put together by key, in order within each key."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+_LOW_BITS = 13
+_TABLE_LIMIT = 1 << 22
+
+
+@dataclass(frozen=True, slots=True)
+class Groups:
+    """Distinct keys of a column and which one each row has.
+
+    Parameters
+    ----------
+    keys : (k,) the distinct keys, ascending
+    slot : (n,) uint8, uint16 or int64, index into ``keys``
+    """
+
+    keys: NDArray[np.uint32]
+    slot: NDArray[Any]
+
+    def of_slots(self, wanted: NDArray[np.bool_]) -> NDArray[np.int64]:
+        """Rows whose key is wanted, ascending; ``wanted`` is (k,)."""
+        return np.flatnonzero(wanted[self.slot])
+
+    def rows(self) -> list[NDArray[np.int64]]:
+        """Rows of each key, ascending, one array a key."""
+        # a stable sort of 8- or 16-bit numbers is a radix sort: linear, and twice as fast for 8 bits
+        order = np.argsort(self.slot, kind="stable")
+        ends = np.cumsum(np.bincount(self.slot, minlength=len(self.keys)))
+        return np.split(order, ends[:-1]) if len(ends) else []
+
+
+def group(key: NDArray[np.uint32]) -> Groups:
+    """Group a column of numbers below 2**32; linear where they cluster, as CAN identifiers do."""
+    high = key >> np.uint32(_LOW_BITS)
+    high_seen = np.zeros(1 << (32 - _LOW_BITS), bool)
+    high_seen[high] = True
+    highs = np.flatnonzero(high_seen)
+    if len(highs) << _LOW_BITS > _TABLE_LIMIT:
+        keys, slot = np.unique(key, return_inverse=True)
+        return Groups(keys, slot)
+    number = np.zeros(len(high_seen), np.uint32)
+    number[highs] = np.arange(len(highs)) << _LOW_BITS
+    cell = number[high] | (key & np.uint32((1 << _LOW_BITS) - 1))
+    seen = np.zeros(len(highs) << _LOW_BITS, bool)
+    seen[cell] = True
+    cells = np.flatnonzero(seen)
+    keys = (highs[cells >> _LOW_BITS] << _LOW_BITS | (cells & ((1 << _LOW_BITS) - 1))).astype(np.uint32)
+    kind = np.uint8 if len(cells) <= 256 else np.uint16 if len(cells) <= 65536 else np.int64
+    slot_of = np.zeros(len(seen), kind)
+    slot_of[cells] = np.arange(len(cells))
+    return Groups(keys, slot_of[cell])
