@@ -36,9 +36,9 @@ _TAGS = {
 
 
 def suspects(ranking: Ranking) -> list[RankedFault]:
-    """The faults that get a balance of their own: the first one always, the others from 5 % on."""
-    faults = ranking.faults
-    return [f for k, f in enumerate(faults) if k == 0 or (k < MOST_SUSPECTS and f.probability >= SUSPECT)]
+    """The faults that get a balance of their own: the supported one, and others from 5 % on."""
+    named = [fault for fault in ranking.faults[:MOST_SUSPECTS] if fault.probability >= SUSPECT]
+    return named or (ranking.faults[:1] if ranking.verdict == "fault_supported" else [])
 
 
 def fault_title(fault: RankedFault) -> str:
@@ -66,10 +66,11 @@ def summary(record: Record, finding: Finding) -> Summary:
     rest = max(0.0, sum(f.probability for f in ranking.faults) - sum(f.probability for f in named))
     parts = [(fault_title(f), f.probability, f"share{k + 1}") for k, f in enumerate(named)]
     parts += [
-        ("all other known faults", rest, "share-rest"),
+        ("all other known faults" if named else "all known faults", rest, "share-rest"),
         ("something that is not in the catalogue", ranking.something_else, "share-else"),
         ("no fault", ranking.no_fault, "share-none"),
     ]
+    parts = [part for part in parts if part[1] > 0]
     return Summary(
         verdict=ranking.verdict,
         tag=_TAGS[ranking.verdict],
@@ -108,7 +109,7 @@ def faults(finding: Finding, catalogue: Catalogue) -> Section:
         (fault_title(f), percent(f.probability), _strongest(f, ranking)) for f in others if f.probability >= FAINT
     )
     if others:
-        blocks.append(Heading("Weighed and less likely"))
+        blocks.append(Heading("Weighed and less likely" if shown else "Weighed, none of them likely"))
     if rows:
         head = ("Fault", "Probability", "What weighs most")
         blocks.append(Table("The other known faults", head, rows, frozenset({1})))
@@ -119,7 +120,8 @@ def faults(finding: Finding, catalogue: Catalogue) -> Section:
         "Each row is one piece of evidence. A bar to the right makes the fault likelier, one to the left less likely; "
         "× 10 means ten times likelier than before this piece was known. Pieces that share one cause count together."
     )
-    return Section("faults", "Likely faults", lead, tuple(blocks))
+    title = "Likely faults" if shown else "Faults weighed"
+    return Section("faults", title, lead if shown else "", tuple(blocks))
 
 
 def _card(rank: int, fault: RankedFault, half_width: float, finding: Finding, catalogue: Catalogue) -> FaultCard:

@@ -44,7 +44,6 @@ def timing(record: Record, finding: Finding) -> Section | None:
             fit += f" ({_range(delay, 3)})"
         blocks.append(Paragraph(f"{fit}. In brackets: 95 % intervals."))
         words += f", constant part {number(static.value, 1)} degrees"
-    blocks.append(Chart("timing-plane", "Timing error at each engine speed", figure, words, "plane"))
     pump = record.profile.pump
     if pump is None or (pump.key_offset_deg is None and pump.key_step_deg is None):
         note = "The engine profile does not say how the pump's drive key is made, so no key lines are drawn."
@@ -54,6 +53,9 @@ def timing(record: Record, finding: Finding) -> Section | None:
             "Dashed: where the right key fitted backwards would put them."
         )
     blocks.append(Paragraph(note, note=True))
+    blocks.append(
+        Chart("timing-plane", "Timing error at each engine speed", figure, words, "plane", key=timing_plane.key(figure))
+    )
     return Section("timing", "Timing plane", lead, tuple(blocks))
 
 
@@ -83,14 +85,15 @@ def drive(record: Record, finding: Finding) -> Section | None:
         printed = plot.panel.id in ALWAYS_PRINTED or bool(bears_on)
         blocks.append(
             Chart(
-                f"plot-{plot.panel.id}",
-                plot.panel.title,
-                plot.figure,
-                plot.label,
-                "time",
-                plot.panel.unit,
-                bears_on,
-                printed,
+                id=f"plot-{plot.panel.id}",
+                title=plot.panel.title,
+                figure=plot.figure,
+                label=plot.label,
+                size="time",
+                unit=plot.panel.unit,
+                key=plot.key if len(plot.key) > 1 else (),
+                bears_on=bears_on,
+                on_paper=printed,
             )
         )
     if any(isinstance(block, Chart) and not block.on_paper for block in blocks):

@@ -8,7 +8,7 @@ from typing import ClassVar, Literal
 from markupsafe import Markup
 
 from logan.report.balance import Weighing
-from logan.report.figures import Figure
+from logan.report.figures import Figure, KeyEntry
 from logan.report.text import Interval, Quantity
 
 Cell = str | Quantity | Interval
@@ -91,7 +91,9 @@ class Legend:
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """A chart that the page draws when it comes into view; ``on_paper`` tells whether it is printed too."""
+    """A chart that the page draws when it comes into view; ``key`` names what is drawn;
+    ``on_paper`` tells whether it is printed too.
+    """
 
     kind: ClassVar[str] = "chart"
     id: str
@@ -100,6 +102,7 @@ class Chart:
     label: str
     size: Literal["time", "plane"]
     unit: str = ""
+    key: tuple[KeyEntry, ...] = ()
     bears_on: str = ""
     on_paper: bool = True
 

@@ -19,6 +19,8 @@ from logan.report.palette import LIGHT
 from logan.report.text import unit_words
 
 Figure = dict[str, Any]
+KeyEntry = tuple[str, str, str]
+"""Colour role, shape (``line``, ``dashed``, ``dot``, ``diamond``, ``square``) and words."""
 
 POINTS_IN_ALL: Final = 45_000
 """Points of all time plots together, so that the page stays small."""
@@ -42,7 +44,7 @@ PANELS: Final[tuple[Panel, ...]] = (
         ("calculated_load", "load"), ("torque_actual", "torque"),
         ("accelerator_pedal_d", "pedal, track D"), ("accelerator_pedal_e", "pedal, track E"))),
     Panel("road", "Road speed", "km/h", (("vehicle_speed", "road speed"),)),
-    Panel("timing", "Injection timing, before top dead centre", "deg", (
+    Panel("timing", "Injection timing before top dead centre", "deg", (
         ("injection_timing_commanded", "commanded"), ("injection_timing_actual", "actual"))),
     Panel("duty", "Valve duty", "%", (
         ("timing_actuator_duty", "timing actuator"), ("rail_valve_duty", "rail pressure valve"))),
@@ -66,16 +68,19 @@ PANELS: Final[tuple[Panel, ...]] = (
         ("short_term_fuel_trim_1", "short term"), ("long_term_fuel_trim_1", "long term"))),
 )  # fmt: skip
 _STEPPED = ("idle_speed_target", "crank_signal_errors", "cam_signal_errors")
+_COMMANDED = ("commanded", "idle target")
 _LINES = ("line1", "line2", "line3", "line4")
+COMMANDED_LINE = "line2"
 
 
 @dataclass(frozen=True, slots=True)
 class TimePlot:
-    """A panel that has data: figure, words that stand for it, and the channels drawn."""
+    """A panel that has data: figure, words that stand for it, its key, the channels drawn."""
 
     panel: Panel
     figure: Figure
     label: str
+    key: tuple[KeyEntry, ...]
     channels: tuple[str, ...]
 
 
@@ -93,7 +98,7 @@ def base_layout(x_title: str, y_title: str) -> Figure:
         "font": {"family": "system-ui, sans-serif", "size": 12, "color": LIGHT["muted"]},
         "xaxis": axis | {"title": {"text": x_title, "standoff": 6}},
         "yaxis": axis | {"title": {"text": y_title, "standoff": 6}, "showline": False, "ticks": ""},
-        "legend": {"orientation": "h", "x": 0, "xanchor": "left", "y": 1.0, "yanchor": "bottom", "font": {"size": 12}},
+        "showlegend": False,
         "hovermode": "x unified",
         "hoverlabel": {"bgcolor": LIGHT["sheet"], "bordercolor": LIGHT["rule"], "font": {"color": LIGHT["ink"]}},
         "dragmode": "zoom",
@@ -131,40 +136,33 @@ def time_plots(record: Record) -> list[TimePlot]:
 
 
 def _plot(panel: Panel, present: Sequence[tuple[Channel, str]], axis: tuple[float, float], points: int) -> TimePlot:
-    names = [words for _, words in present]
-    traces, lows, highs = [], [], []
-    for k, (channel, words) in enumerate(present):
+    traces: list[Figure] = []
+    key: list[KeyEntry] = []
+    lows, highs = [], []
+    with_command = any(words in _COMMANDED for _, words in present)
+    free = iter([line for line in _LINES if not (with_command and line == COMMANDED_LINE)])
+    for channel, words in present:
         t_s, value = channel.finite()
         lows.append(value.min())
         highs.append(value.max())
-        commanded = words in ("commanded", "idle target")
-        colour = "line2" if commanded else _LINES[k - 1 if "commanded" in names or "idle target" in names else k]
-        traces.append(_trace(channel.name, words, t_s, value, colour, commanded, points))
+        commanded = words in _COMMANDED
+        colour = COMMANDED_LINE if commanded else next(free)
+        key.append((colour, "dashed" if commanded else "line", words))
+        traces.append(_trace(channel.name, words, *thinned(t_s, value, points), colour, commanded))
     layout = base_layout("", "")
-    layout["margin"] = {"l": 48, "r": 12, "t": 26 if len(traces) > 1 else 8, "b": 22}
+    layout["margin"] = {"l": 48, "r": 12, "t": 8, "b": 22}
     layout["xaxis"] |= {
-        "range": [round(axis[0], 3), round(axis[1], 3)],
-        "anchor": "free",
-        "position": 0,
-        "ticksuffix": " s",
-    }
+        "range": [round(axis[0], 3), round(axis[1], 3)], "anchor": "free", "position": 0, "ticksuffix": " s",
+    }  # fmt: skip
     layout["yaxis"] |= {"domain": [PLOT_FLOOR, 1]}
-    layout["showlegend"] = len(traces) > 1
     layout["meta"] = {"unit": panel.unit}
     label = f"{panel.title} over time, {min(lows):.4g} to {max(highs):.4g} {unit_words(panel.unit)}".strip()
-    return TimePlot(panel, {"data": traces, "layout": layout}, label, tuple(c.name for c, _ in present))
+    return TimePlot(panel, {"data": traces, "layout": layout}, label, tuple(key), tuple(c.name for c, _ in present))
 
 
 def _trace(
-    name: str,
-    words: str,
-    t_s: NDArray[np.float64],
-    value: NDArray[np.float64],
-    colour: str,
-    commanded: bool,
-    points: int,
+    name: str, words: str, t_s: NDArray[np.float64], value: NDArray[np.float64], colour: str, commanded: bool
 ) -> Figure:
-    t_s, value = thinned(t_s, value, points)
     top = float(np.nanmax(np.abs(value)))
     decimals = int(np.clip(4 - np.ceil(np.log10(top)), 0, 4)) if top > 0 else 0
     return {

@@ -29,15 +29,18 @@ BUNDLE = HERE / "assets" / "plotly-basic-4.1.1.min.js.gz"
 
 def build(record: Record, finding: Finding, catalogue: Catalogue) -> Document:
     """The report as data, chapters without content left out."""
+    blind = chapters_finding.blind_spots(finding, catalogue)
+    blind_first = finding.ranking.verdict == "insufficient_evidence"
     sections = (
-        chapters_finding.faults(finding, catalogue),
+        blind if blind_first else None,
+        chapters_finding.faults(finding, catalogue) if finding.ranking.faults else None,
         chapters_finding.cautions(finding),
         chapters_finding.checks(finding),
         chapters_record.timing(record, finding),
         chapters_record.drive(record, finding),
         chapters_record.cycle(record, finding),
         chapters_record.cylinder_chart(finding, catalogue),
-        chapters_finding.blind_spots(finding, catalogue),
+        None if blind_first else blind,
         chapters_record.measures_table(record, finding, catalogue),
         chapters_back.vehicle(record),
         chapters_back.quality(record),

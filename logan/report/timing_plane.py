@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from logan.model.measure import Measure
 from logan.model.profile import Pump
 from logan.model.record import Record
-from logan.report.figures import Figure, base_layout, rounded
+from logan.report.figures import Figure, KeyEntry, base_layout, rounded
 from logan.report.palette import LIGHT
 from logan.report.text import MINUS
 from logan.units import delay_to_deg
@@ -20,6 +20,7 @@ POINTS = 1500
 MAX_GAP_S = 3.0
 UNDER_LOAD_PERCENT = 60.0  # contract, section 6
 _MOST_STEP_LABELS = 9
+_SHAPES = {"circle": "dot", "diamond": "diamond", "square": "square"}
 
 
 def points(record: Record) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]] | None:
@@ -59,13 +60,24 @@ def figure(record: Record, static: Measure | None, delay: Measure | None) -> Fig
         traces += _fit(static, delay, top_rpm)
     low, high = _range(error_deg, record.profile.pump)
     layout = base_layout("engine speed, rpm", "timing error, degrees")
-    layout["margin"] |= {"r": 120, "t": 40}
+    layout["margin"] |= {"r": 100, "t": 10}
     layout["hovermode"] = "closest"
-    layout["xaxis"] |= {"range": [0, round(top_rpm)]}
+    layout["xaxis"] |= {"range": [-round(0.015 * top_rpm), round(top_rpm)]}
     layout["yaxis"] |= {"range": [low, high], "showgrid": False}
     layout["shapes"], layout["annotations"] = _references(record.profile.pump, low, high)
     layout["meta"] = {"unit": ""}
     return {"data": traces, "layout": layout}
+
+
+def key(figure: Figure) -> tuple[KeyEntry, ...]:
+    """What the page says beside the plane's title: colour role, shape and words of each trace."""
+    roles = {tone: role for role, tone in LIGHT.items()}
+    return tuple(
+        (roles[trace["line"]["color"]], "line", trace["name"])
+        if trace["mode"] == "lines"
+        else (roles[trace["marker"]["color"]], _SHAPES[trace["marker"]["symbol"]], trace["name"])
+        for trace in figure["data"]
+    )
 
 
 def _cloud(

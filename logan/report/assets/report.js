@@ -5,7 +5,7 @@
   const plots = [...document.querySelectorAll(".plot")];
   const drawn = new Set();
   const MINUS = "\u2212";
-  const PAPER = { width: 665, time: 124, plane: 240, font: 9.5 };
+  const PAPER = { width: 665, time: 104, plane: 200, font: 9.5 };
   let us = false, range = null, onPaper = false, spreading = false;
 
   // ---- units ----
@@ -53,8 +53,7 @@
     node.style.height = onPaper ? `${height}px` : "";
     if (onPaper) {
       Object.assign(figure.layout, { width: PAPER.width, height });
-      for (const part of [figure.layout, figure.layout.legend, ...(figure.layout.annotations ?? [])]) part.font.size = PAPER.font;
-      figure.layout.margin.t = Math.min(figure.layout.margin.t, 20);
+      for (const part of [figure.layout, ...(figure.layout.annotations ?? [])]) part.font.size = PAPER.font;
     } else if (node.clientWidth < 520) {
       figure.layout.margin = { ...figure.layout.margin, l: 50, r: Math.min(figure.layout.margin.r, 88) };
     }
