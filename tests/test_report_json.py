@@ -10,10 +10,12 @@ from typing import Any
 
 import jsonschema
 import msgspec
+import numpy as np
 import pytest
 import report_sample
 
 from logan.model.finding import Finding
+from logan.model.measure import Measure
 from logan.report import json_document
 
 SCHEMA = json.loads((Path(__file__).parent / "data" / "finding.schema.json").read_text("utf-8"))
@@ -95,3 +97,29 @@ def test_a_file_name_that_is_no_text() -> None:
     out = json.loads(json_document.text(broken, report_sample.finding()))
     jsonschema.Draft202012Validator(SCHEMA).validate(out)
     assert out["capture"]["files"][0]["name"] == "drive?\x00.log"
+
+
+def test_numpy_numbers_are_numbers() -> None:
+    finding = report_sample.finding()
+    measure = Measure(
+        name="running_voltage_v",
+        value=np.float64(14.0),
+        unit="V",
+        low=np.float64(13.9),
+        high=np.float32(14.5),  # type: ignore[arg-type]
+        n=np.int64(12),  # type: ignore[arg-type]
+    )
+    out = parsed(msgspec.structs.replace(finding, measures=[measure]))
+    assert out["measures"]["running_voltage_v"]["n"] == 12
+    assert out["measures"]["running_voltage_v"]["high"] == 14.5
+
+
+@pytest.mark.parametrize(
+    ("start", "length", "written"), [(1e30, -3.0, 1e30), (math.nan, 1.0, None), (None, None, None)]
+)
+def test_a_clock_out_of_its_mind(start: float | None, length: float | None, written: float | None) -> None:
+    record = report_sample.record()
+    mad = replace(record, captures=(replace(record.captures[0], start=start, duration_s=length),))
+    out = json.loads(json_document.text(mad, report_sample.finding()))
+    jsonschema.Draft202012Validator(SCHEMA).validate(out)
+    assert out["capture"]["files"][0]["start"] == written

@@ -77,6 +77,15 @@ def test_a_record_with_nothing_still_gives_a_page() -> None:
     assert "Nothing could be measured on this record." in page
 
 
+def test_numpy_numbers_and_a_clock_out_of_its_mind() -> None:
+    record = report_sample.record()
+    spans = tuple(Span(s.state, np.float64(s.start_s), np.float64(s.end_s)) for s in record.states.spans)
+    captures = tuple(replace(capture, start=1e30) for capture in record.captures)
+    page = made(replace(record, states=replace(record.states, spans=spans), captures=captures), report_sample.finding())
+    strict(page)
+    assert "no real date" in page
+
+
 def test_render_takes_the_catalogue_that_ships(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(html_page.measures, "load", lambda: report_sample.CATALOGUE)
     assert html_page.render(report_sample.record(), report_sample.finding()) == sample_page()

@@ -14,6 +14,7 @@ def test_verdict_first_then_ranked_faults() -> None:
     assert lines[0].startswith("The injection pump's drive key is most probably fitted backwards")
     assert "87 %  Pump drive key fitted backwards" in lines[2]
     assert "× 407" in lines[3] or "× 410" in lines[3]
+    assert any(line.startswith("Check next: Repeat the drive") for line in lines)  # tells most for its time
     assert any("could not have shown 2 of the known faults" in line for line in lines)
     assert max(len(line) for line in lines) < 200
 

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-
 import msgspec
 
 from logan.model.capture import Remark
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
 from logan.report.document import Block, Bullets, Cell, Facts, Heading, Paragraph, Section, Table
-from logan.report.text import Quantity, outside, plainly
+from logan.report.text import Quantity, outside, plainly, utc
 
 _METHOD = (
     "Every value keeps its place in time. A polled value was true somewhere between its request and its answer; that "
@@ -101,7 +99,7 @@ def quality(record: Record) -> Section:
         (
             outside(c.name, 120), outside(c.format, 60), str(c.frames), str(c.rejected),
             "–" if c.duration_s is None else f"{c.duration_s:.1f} s",
-            "–" if c.start is None else datetime.fromtimestamp(c.start, UTC).strftime("%Y-%m-%d %H:%M:%S"),
+            utc(c.start, "%Y-%m-%d %H:%M:%S"),
         )
         for c in record.captures
     )  # fmt: skip

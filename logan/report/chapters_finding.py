@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-
 from logan.knowledge.measures import MeasureInfo
 from logan.model.finding import Evidence, Finding, NextCheck, RankedFault, Ranking
 from logan.model.record import Record
@@ -20,7 +18,7 @@ from logan.report.document import (
     Summary,
     Table,
 )
-from logan.report.text import MINUS, Quantity, measure_title, outside, percent, plainly, times
+from logan.report.text import MINUS, Quantity, measure_title, outside, percent, plainly, times, utc
 
 Catalogue = dict[str, MeasureInfo]
 
@@ -85,7 +83,7 @@ def _facts(record: Record) -> list[tuple[str, Cell]]:
     facts: list[tuple[str, Cell]] = [("Engine", outside(record.profile.name, 120))]
     starts = [c.start for c in record.captures if c.start is not None]
     if starts:
-        facts.append(("Recorded", datetime.fromtimestamp(min(starts), UTC).strftime("%Y-%m-%d %H:%M UTC")))
+        facts.append(("Recorded", utc(min(starts), "%Y-%m-%d %H:%M UTC")))
     lengths = [c.duration_s for c in record.captures if c.duration_s is not None]
     if lengths:
         facts.append(("Length", f"{max(lengths):.0f} s" if max(lengths) < 600 else f"{max(lengths) / 60:.0f} min"))
@@ -179,22 +177,28 @@ def _strongest(fault: RankedFault, ranking: Ranking) -> str:
     return f"{times(piece.weight).replace('-', MINUS)}: {outside(piece.text)}"
 
 
-def checks(finding: Finding) -> Section | None:
-    """What to do next, best value for its time first."""
+def ordered_checks(ranking: Ranking) -> list[tuple[NextCheck, str]]:
+    """The suspects' checks, each once with the faults that it tells about, best value for its time first."""
     found: dict[str, tuple[NextCheck, list[str]]] = {}
-    for fault in suspects(finding.ranking):
+    for fault in suspects(ranking):
         for check in fault.next_checks:
             found.setdefault(check.text, (check, []))[1].append(fault_title(fault))
-    if not found:
-        return None
     ordered = list(found.values())
     if all(check.gain_bits_per_minute is not None for check, _ in ordered):
         ordered.sort(key=lambda item: -(item[0].gain_bits_per_minute or 0.0))
+    return [(check, "; ".join(dict.fromkeys(titles))) for check, titles in ordered]
+
+
+def checks(finding: Finding) -> Section | None:
+    """What to do next."""
+    ordered = ordered_checks(finding.ranking)
+    if not ordered:
+        return None
     cards = tuple(
         CheckCard(
             rank=k + 1,
             text=outside(check.text),
-            about="; ".join(dict.fromkeys(about)),
+            about=about,
             minutes=f"about {check.minutes:.0f} min",
             tools=tuple(outside(tool, 80) for tool in check.tools),
             outcomes=tuple(outside(text) for text in check.outcomes),

@@ -11,7 +11,7 @@ from logan.report.chapters_finding import suspects
 from logan.report.document import Block, Cell, Chart, Drawing, Legend, Pair, Paragraph, Section, Table
 from logan.report.figures import time_plots
 from logan.report.limits import LIMITS, judged, value_of
-from logan.report.text import Interval, Quantity, measure_title, number, outside, plainly, unit_words
+from logan.report.text import Interval, Quantity, measure_title, outside, plainly, scalar, unit_words
 
 Catalogue = dict[str, MeasureInfo]
 COMPRESSION = "cylinder_compression_percent"
@@ -37,13 +37,12 @@ def timing(record: Record, finding: Finding) -> Section | None:
     )
     blocks: list[Block] = []
     words = "Timing error against engine speed"
-    if static is not None and isinstance(static.value, float):
-        fit = f"The part that is the same at every speed is {Quantity(static.value, 'deg', 2)} ({_range(static, 2)})"
-        if delay is not None and isinstance(delay.value, float):
-            fit += f"; the part that grows with speed equals a delay of {Quantity(delay.value, 'ms', 3)}"
-            fit += f" ({_range(delay, 3)})"
+    if static is not None:
+        fit = f"The part that is the same at every speed is {_value(static, 2)} ({_range(static, 2)})"
+        if delay is not None:
+            fit += f"; the part that grows with speed equals a delay of {_value(delay, 3)} ({_range(delay, 3)})"
         blocks.append(Paragraph(f"{fit}. In brackets: 95 % intervals."))
-        words += f", constant part {number(static.value, 1)} degrees"
+        words += f", constant part {_value(static, 1)}"
     pump = record.profile.pump
     if pump is None or (pump.key_offset_deg is None and pump.key_step_deg is None):
         note = "The engine profile does not say how the pump's drive key is made, so no key lines are drawn."
@@ -59,10 +58,12 @@ def timing(record: Record, finding: Finding) -> Section | None:
     return Section("timing", "Timing plane", lead, tuple(blocks))
 
 
+def _value(measure: Measure, decimals: int) -> str:
+    return str(Quantity(scalar(measure.value), measure.unit, decimals))
+
+
 def _range(measure: Measure, decimals: int) -> str:
-    low = measure.low if isinstance(measure.low, float) else None
-    high = measure.high if isinstance(measure.high, float) else None
-    return str(Interval(low, high, measure.unit, decimals))
+    return str(Interval(scalar(measure.low), scalar(measure.high), measure.unit, decimals))
 
 
 def drive(record: Record, finding: Finding) -> Section | None:
@@ -122,11 +123,12 @@ def _channels_used(finding: Finding) -> dict[str, str]:
 def cycle(record: Record, finding: Finding) -> Section | None:
     """The cycle ring, where the cam was measured against the crank."""
     measure = _by_name(finding).get("cam_phase_error_deg")
-    if measure is None or not isinstance(measure.value, float):
+    if measure is None:
         return None
-    low = measure.low if isinstance(measure.low, float) else measure.value
-    high = measure.high if isinstance(measure.high, float) else measure.value
-    drawing = ring.draw(record.profile, measure.value, low, high)
+    shift, low, high = scalar(measure.value), scalar(measure.low), scalar(measure.high)
+    if shift is None or low is None or high is None:
+        return None
+    drawing = ring.draw(record.profile, shift, low, high)
     if drawing is None:
         return None
     lead = (
@@ -211,12 +213,12 @@ def measures_table(record: Record, finding: Finding, catalogue: Catalogue) -> Se
 def _row(measure: Measure, record: Record, catalogue: Catalogue) -> tuple[tuple[Cell, ...], str]:
     info = catalogue.get(measure.name)
     decimals = info.decimals if info else 2
-    value, low, high = _listed(measure.value)[0], _listed(measure.low)[0], _listed(measure.high)[0]
+    value, low, high = scalar(measure.value), scalar(measure.low), scalar(measure.high)
     limit = LIMITS.get(measure.name)
     bound = value_of(record.profile, limit) if limit else None
     limit_cell: Cell = ""
     mark = ""
-    if limit is not None and bound is not None:
+    if limit is not None and bound is not None and low is not None and high is not None:
         limit_cell = Quantity(
             bound, measure.unit, decimals, {"about": "± ", "over": "at most ", "under": "at least "}[limit.kind]
         )

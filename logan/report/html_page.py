@@ -20,7 +20,7 @@ from logan.model.record import Record
 from logan.report import chapters_back, chapters_finding, chapters_record, palette, ribbon
 from logan.report.chapters_finding import Catalogue
 from logan.report.document import Document
-from logan.report.text import UNIT_WORDS, outside, printable, unit_words
+from logan.report.text import UNIT_WORDS, outside, plain_number, printable, unit_words
 from logan.units import DISPLAY_US
 
 HERE = Path(__file__).parent
@@ -94,7 +94,7 @@ def _page_data(document: Document) -> dict[str, object]:
 
 def _json_in_html(data: object) -> Markup:
     """JSON that stays JSON inside a script element: no ``<``, ``>``, ``&`` and no line separators of JavaScript."""
-    text = msgspec.json.encode(data).decode("utf-8")
+    text = msgspec.json.encode(data, enc_hook=plain_number).decode("utf-8")
     for character in "<>&\u2028\u2029":
         text = text.replace(character, f"\\u{ord(character):04x}")
     return Markup(text)  # escaped just above

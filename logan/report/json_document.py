@@ -8,12 +8,14 @@ from datetime import UTC, datetime
 from typing import Any
 
 import msgspec
+import numpy as np
 
 from logan import __version__
 from logan.model.capture import Capture, Remark
 from logan.model.finding import Evidence, Finding, RankedFault
 from logan.model.measure import Measure
 from logan.model.record import Record
+from logan.report.text import plain_number
 
 SCHEMA = 1
 
@@ -21,7 +23,7 @@ SCHEMA = 1
 def build(record: Record, finding: Finding) -> dict[str, Any]:
     """The document as plain objects; every number in it is finite."""
     usable = [measure for measure in finding.measures if _is_number(measure)]
-    missing = [msgspec.to_builtins(absent) for absent in finding.missing]
+    missing = [_builtins(absent) for absent in finding.missing]
     missing += [
         {"measure": m.name, "why": "the computation gave no number", "capture_hint": "report this as a defect"}
         for m in finding.measures
@@ -34,10 +36,10 @@ def build(record: Record, finding: Finding) -> dict[str, Any]:
         "capture": {"files": [_file(capture) for capture in record.captures]},
         "engine": {
             "name": record.profile.name, "source": record.profile_source, "assumed": list(record.assumed),
-            "profile": msgspec.to_builtins(record.profile),
+            "profile": _builtins(record.profile),
         },
         "vehicle": _vehicle(record),
-        "dtcs": [msgspec.to_builtins(code) for code in record.vehicle.codes],
+        "dtcs": [_builtins(code) for code in record.vehicle.codes],
         "measures": {measure.name: _measure(measure) for measure in usable},
         "verdict": ranking.verdict,
         "sentence": ranking.sentence,
@@ -65,6 +67,10 @@ def text(record: Record, finding: Finding) -> str:
     return msgspec.json.format(compact, indent=2).decode("utf-8") + "\n"
 
 
+def _builtins(value: object) -> Any:
+    return msgspec.to_builtins(value, enc_hook=plain_number)
+
+
 def _is_number(measure: Measure) -> bool:
     values = measure.value if isinstance(measure.value, list) else [measure.value]
     return any(math.isfinite(v) for v in values) and (isinstance(measure.value, list) or not _has_nan(measure))
@@ -75,7 +81,7 @@ def _has_nan(measure: Measure) -> bool:
 
 
 def _measure(measure: Measure) -> dict[str, Any]:
-    out = msgspec.to_builtins(measure)
+    out = _builtins(measure)
     out["from"] = out.pop("provenance")
     del out["name"]
     for key in ("low", "high"):
@@ -91,7 +97,7 @@ def _bound(value: float | list[float]) -> float | list[float]:
 
 
 def _fault(fault: RankedFault) -> dict[str, Any]:
-    out = msgspec.to_builtins(fault)
+    out = _builtins(fault)
     out["evidence"] = [_evidence(piece) for piece in fault.evidence]
     return dict(out)
 
@@ -104,15 +110,30 @@ def _evidence(piece: Evidence) -> dict[str, Any]:
 
 
 def _file(capture: Capture) -> dict[str, Any]:
-    start = None if capture.start is None else datetime.fromtimestamp(capture.start, UTC).isoformat()
     return {
         "name": capture.name, "sha256": capture.sha256, "format": capture.format, "frames": capture.frames,
-        "rejected": capture.rejected, "start": start, "duration_s": capture.duration_s, "metadata": capture.metadata,
+        "rejected": capture.rejected, "start": _start(capture.start), "duration_s": _length(capture.duration_s),
+        "metadata": capture.metadata,
     }  # fmt: skip
 
 
+def _start(start: float | None) -> str | float | None:
+    """ISO 8601 where it is a date at all, else the recorder's own number."""
+    if start is None:
+        return None
+    try:
+        return datetime.fromtimestamp(start, UTC).isoformat()
+    except (OverflowError, ValueError, OSError):
+        return start
+
+
+def _length(duration_s: float | None) -> float | None:
+    """A length below zero (the recorder's clock went back) is no length."""
+    return None if duration_s is None or duration_s < 0 else duration_s
+
+
 def _vehicle(record: Record) -> dict[str, Any]:
-    out = msgspec.to_builtins(record.vehicle)
+    out = _builtins(record.vehicle)
     del out["codes"]
     return dict(out)
 
@@ -126,6 +147,8 @@ def _remark(remark: Remark) -> dict[str, Any]:
 
 def _clean(value: Any) -> Any:
     """No number that JSON does not know, no text that UTF-8 does not know."""
+    if isinstance(value, np.generic):
+        value = value.item()
     if isinstance(value, float):
         return value if math.isfinite(value) else None
     if isinstance(value, str):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from logan.model.finding import Finding, RankedFault
 from logan.model.record import Record
 from logan.report.balance import side
-from logan.report.chapters_finding import fault_title, sentence, suspects
+from logan.report.chapters_finding import fault_title, ordered_checks, sentence, suspects
 from logan.report.text import outside, percent, times
 
 BAR = 20
@@ -26,9 +26,8 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
         lines += [styled(line, _DIM) for line in _evidence(fault)]
     for words, share in (("no fault", ranking.no_fault), ("something not in the catalogue", ranking.something_else)):
         lines.append(f"{_bar(share)} {percent(share):>10}  {words}")
-    checks = next((fault.next_checks for fault in ranking.faults if fault.next_checks), [])
-    if checks:
-        lines += ["", f"Check next: {outside(checks[0].text)} (about {checks[0].minutes:.0f} min)"]
+    for check, _ in ordered_checks(ranking)[:1]:
+        lines += ["", f"Check next: {outside(check.text)} (about {check.minutes:.0f} min)"]
     if ranking.blind:
         lines += [
             "",

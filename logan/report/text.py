@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 import unicodedata
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Final
+
+import numpy as np
 
 from logan.knowledge.measures import MeasureInfo
 
@@ -72,6 +75,33 @@ def plainly(name: str) -> str:
 def measure_title(name: str, catalogue: dict[str, MeasureInfo]) -> str:
     """The measure's title, its name as words where the catalogue does not hold it."""
     return catalogue[name].title if name in catalogue else plainly(name)
+
+
+def plain_number(value: object) -> object:
+    """A numpy number as Python's own, for JSON.
+
+    Raises
+    ------
+    TypeError : it is something else that JSON does not know
+    """
+    if isinstance(value, np.generic):
+        return value.item()
+    raise TypeError(f"{type(value).__name__} cannot stand in a document")
+
+
+def scalar(value: float | list[float]) -> float | None:
+    """A single value as a float, None for a list."""
+    return None if isinstance(value, list) else float(value)
+
+
+def utc(start: float | None, form: str) -> str:
+    """A Unix time in words, or what is wrong with it; no clock of a recorder is trusted to hold a real date."""
+    if start is None:
+        return "–"
+    try:
+        return datetime.fromtimestamp(start, UTC).strftime(form)
+    except (OverflowError, ValueError, OSError):
+        return "no real date"
 
 
 def percent(share: float) -> str:

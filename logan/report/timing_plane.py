@@ -13,7 +13,7 @@ from logan.model.profile import Pump
 from logan.model.record import Record
 from logan.report.figures import Figure, KeyEntry, base_layout, rounded
 from logan.report.palette import LIGHT
-from logan.report.text import MINUS
+from logan.report.text import MINUS, scalar
 from logan.units import delay_to_deg
 
 POINTS = 1500
@@ -35,7 +35,7 @@ def points(record: Record) -> tuple[NDArray[np.float64], NDArray[np.float64], ND
     speed_rpm = speed.at(t_s, MAX_GAP_S)
     load = record.channels.get("calculated_load")
     load_percent = np.zeros(len(t_s)) if load is None else np.nan_to_num(load.at(t_s, MAX_GAP_S))
-    good = np.isfinite(error) & np.isfinite(speed_rpm)
+    good = np.isfinite(error) & (speed_rpm > 0)
     if np.count_nonzero(good) < 3:
         return None
     rows = np.flatnonzero(good)
@@ -56,9 +56,9 @@ def figure(record: Record, static: Measure | None, delay: Measure | None) -> Fig
         _cloud("load 60 % and more", speed_rpm[heavy], error_deg[heavy], "point2", "diamond"),
     ]
     traces = [trace for trace in traces if trace["x"]]
-    if static is not None and isinstance(static.value, float):
-        traces += _fit(static, delay, top_rpm)
-    low, high = _range(error_deg, record.profile.pump)
+    fit = _fit(static, delay, top_rpm) if static is not None else []
+    traces += fit
+    low, high = _range(error_deg, [y for trace in fit for y in trace["y"]], record.profile.pump)
     layout = base_layout("engine speed, rpm", "timing error, degrees")
     layout["margin"] |= {"r": 100, "t": 10}
     layout["hovermode"] = "closest"
@@ -92,13 +92,15 @@ def _cloud(
 
 def _fit(static: Measure, delay: Measure | None, top_rpm: float) -> list[Figure]:
     """The fitted line down to zero speed, where the constant part stands with its interval."""
-    constant = float(static.value) if isinstance(static.value, float) else math.nan
-    delay_ms = float(delay.value) if delay is not None and isinstance(delay.value, float) else 0.0
-    low, high = float(static.low), float(static.high)  # type: ignore[arg-type]
+    constant, low, high = scalar(static.value), scalar(static.low), scalar(static.high)
+    if constant is None or low is None or high is None:
+        return []
+    delay_ms = scalar(delay.value) if delay is not None else None
+    end = constant - delay_to_deg(delay_ms or 0.0, top_rpm)
     return [
         {
             "type": "scatter", "mode": "lines", "name": "fit: constant and delay",
-            "x": [0, round(top_rpm)], "y": [constant, constant - delay_to_deg(delay_ms, top_rpm)],
+            "x": [0, round(top_rpm)], "y": [constant, end],
             "line": {"color": LIGHT["fit"], "width": 2.2}, "hoverinfo": "skip",
         },
         {
@@ -111,9 +113,9 @@ def _fit(static: Measure, delay: Measure | None, top_rpm: float) -> list[Figure]
     ]  # fmt: skip
 
 
-def _range(error_deg: NDArray[np.float64], pump: Pump | None) -> tuple[float, float]:
-    """Axis limits that hold the bulk of the points, zero, and the reversed key."""
-    marks = [0.0, *np.percentile(error_deg, [0.2, 99.8]).tolist()]
+def _range(error_deg: NDArray[np.float64], fit_deg: list[float], pump: Pump | None) -> tuple[float, float]:
+    """Axis limits that hold the bulk of the points, the fit, zero, and the reversed key."""
+    marks = [0.0, *fit_deg, *np.percentile(error_deg, [0.2, 99.8]).tolist()]
     if pump is not None and pump.key_offset_deg:
         marks.append(-4.0 * pump.key_offset_deg)
     margin = max(0.8, 0.12 * (max(marks) - min(marks)))
