@@ -42,11 +42,12 @@ def decode(
     remarks: list[Remark] = []
     if not any(signals for _, signals in chosen):
         return channels, remarks
-    rows_of = _rows_of_plans(frames, plans)
-    for k, (plan, signals) in enumerate(chosen):
-        for sender, rows in rows_of.get(k, {}).items() if signals else ():
+    rows_of = _rows_of_plans(frames, plans, {k for k, (_, signals) in enumerate(chosen) if signals})
+    for k, senders in sorted(rows_of.items()):
+        plan, signals = chosen[k]
+        for sender, rows in senders.items():
             t_s = frames.t_s[rows]
-            if (np.diff(t_s) < 0).any():
+            if (t_s[1:] < t_s[:-1]).any():
                 order = np.argsort(t_s, kind="stable")
                 rows, t_s = rows[order], t_s[order]
             found, remark = _decode_message(frames, rows, t_s, plan, signals, sender, file)
@@ -61,8 +62,10 @@ def _chosen(plan: MessagePlan, wanted: Collection[str] | None) -> tuple[SignalPl
     return tuple(s for s in plan.signals if s.name in wanted or f"{plan.name}.{s.name}" in wanted)
 
 
-def _rows_of_plans(frames: Frames, plans: Sequence[MessagePlan]) -> dict[int, dict[str, NDArray[np.int64]]]:
-    """Index of a plan -> sender -> rows of its data frames, ascending. An identifier given exactly beats a PGN."""
+def _rows_of_plans(
+    frames: Frames, plans: Sequence[MessagePlan], needed: set[int]
+) -> dict[int, dict[str, NDArray[np.int64]]]:
+    """Needed plan -> sender -> rows of its data frames, ascending. An identifier given exactly beats a PGN."""
     exact = {(plan.extended, plan.frame_id): k for k, plan in enumerate(plans) if plan.pgn is None}
     by_pgn = {plan.pgn: k for k, plan in enumerate(plans) if plan.pgn is not None}
     is_data = frames.flags & (ERROR | REMOTE) == 0
@@ -72,21 +75,21 @@ def _rows_of_plans(frames: Frames, plans: Sequence[MessagePlan]) -> dict[int, di
         flags, can_id = flags[data_rows], can_id[data_rows]
     groups = group(np.where(flags & EXTENDED, can_id | _EXTENDED_KEY, can_id))
     plan_of: dict[int, tuple[int, str]] = {}
+    wanted = np.zeros(len(groups.keys), bool)
     for slot, key in enumerate(groups.keys.tolist()):
         extended, frame_id = bool(key >> 31), key & 0x1FFFFFFF
-        k = exact.get((extended, frame_id))
-        if k is not None:
-            plan_of[slot] = (k, "")
-        elif extended and (k := by_pgn.get(pgn_of(frame_id))) is not None:
-            plan_of[slot] = (k, f"SA {frame_id & 0xFF:02X}")
+        k, sender = exact.get((extended, frame_id)), ""
+        if k is None and extended:
+            k, sender = by_pgn.get(pgn_of(frame_id)), f"SA {frame_id & 0xFF:02X}"
+        if k in needed:
+            plan_of[slot] = (k, sender)
+            wanted[slot] = True
     parts: dict[int, dict[str, list[NDArray[np.int64]]]] = {}
-    if plan_of:
-        for slot, rows in enumerate(groups.rows()):
-            if slot in plan_of:
-                k, sender = plan_of[slot]
-                rows = rows if data_rows is None else data_rows[rows]
-                for name, some in _by_bus(frames, rows, sender):
-                    parts.setdefault(k, {}).setdefault(name, []).append(some)
+    for slot, rows in groups.rows_of(wanted).items():
+        k, sender = plan_of[slot]
+        rows = rows if data_rows is None else data_rows[rows]
+        for name, some in _by_bus(frames, rows, sender):
+            parts.setdefault(k, {}).setdefault(name, []).append(some)
     return {
         k: {name: some[0] if len(some) == 1 else np.sort(np.concatenate(some)) for name, some in senders.items()}
         for k, senders in parts.items()

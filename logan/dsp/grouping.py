@@ -29,12 +29,12 @@ class Groups:
         """Rows whose key is wanted, ascending; ``wanted`` is (k,)."""
         return np.flatnonzero(wanted[self.slot])
 
-    def rows(self) -> list[NDArray[np.int64]]:
-        """Rows of each key, ascending, one array a key."""
-        # a stable sort of 8- or 16-bit numbers is a radix sort: linear, and twice as fast for 8 bits
-        order = np.argsort(self.slot, kind="stable")
+    def rows_of(self, wanted: NDArray[np.bool_]) -> dict[int, NDArray[np.int64]]:
+        """Rows of each wanted key, ascending, by index into ``keys``; ``wanted`` is (k,)."""
+        # all at once: a stable sort of 8- or 16-bit numbers is a radix sort, cheaper than to pick the wanted first
+        rows = np.argsort(self.slot, kind="stable")
         ends = np.cumsum(np.bincount(self.slot, minlength=len(self.keys)))
-        return np.split(order, ends[:-1]) if len(ends) else []
+        return {int(k): rows[ends[k - 1] if k else 0 : ends[k]] for k in np.flatnonzero(wanted)}
 
 
 def group(key: NDArray[np.uint32]) -> Groups:
