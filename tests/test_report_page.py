@@ -86,6 +86,30 @@ def test_numpy_numbers_and_a_clock_out_of_its_mind() -> None:
     assert "no real date" in page
 
 
+def test_a_list_that_is_not_by_cylinder_stands_among_the_measures() -> None:
+    finding = report_sample.finding()
+    edges = msgspec.structs.replace(
+        finding.measures[2], name="cam_edge_error_deg", value=[0.25, 0.75], low=[0.0, 0.5], high=[0.5, 1.0]
+    )
+    page = made(report_sample.record(), msgspec.structs.replace(finding, measures=[edges]))
+    assert "Cam edge error deg, 2" in page
+    assert "0.75°" in page
+    assert "Cylinders side by side" not in page
+
+
+def test_nothing_set_aside_is_kept_silent() -> None:
+    record, finding = report_sample.record(), report_sample.finding()
+    speed = replace(record.channels.best["engine_speed"], invalid={"not available": 17})
+    noted = msgspec.structs.replace(finding.measures[0], notes=["only two idle phases"])
+    channels = replace(record.channels, best=record.channels.best | {"engine_speed": speed})
+    page = made(
+        replace(record, channels=channels),
+        msgspec.structs.replace(finding, measures=[noted, *finding.measures[1:]]),
+    )
+    assert re.search(r"Engine speed</bdi>.*not available</bdi>.*>17</bdi>", page)
+    assert "Idle speed, mean: only two idle phases" in page
+
+
 def test_render_takes_the_catalogue_that_ships(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(html_page.measures, "load", lambda: report_sample.CATALOGUE)
     assert html_page.render(report_sample.record(), report_sample.finding()) == sample_page()

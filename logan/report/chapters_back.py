@@ -52,6 +52,7 @@ def vehicle(record: Record) -> Section | None:
         facts.append(("Calibrations", ", ".join(outside(c, 60) for c in said.calibration_ids)))
     if said.cvns:
         facts.append(("Calibration checksums", ", ".join(outside(c, 30) for c in said.cvns)))
+    facts += [(plainly(name), str(count)) for name, count in said.counters.items()]
     if facts:
         blocks.append(Facts(tuple(facts)))
     if said.codes:
@@ -116,6 +117,14 @@ def quality(record: Record) -> Section:
         blocks += [Heading("Remarks"), Table("Remarks on the data", columns, notes, frozenset({1}))]
     else:
         blocks.append(Paragraph("Nothing to remark: every record was read and in order."))
+    aside = tuple(
+        (plainly(channel.name), outside(reason), str(count), str(len(channel)))
+        for channel in record.channels
+        for reason, count in channel.invalid.items()
+    )
+    if aside:
+        columns = ("Channel", "Why", "Values", "Of")
+        blocks += [Heading("Values set aside"), Table("Values set aside", columns, aside, frozenset({2, 3}))]
     lead = "Damaged records are counted and located, and the rest is used."
     return Section("quality", "Data quality", lead, tuple(blocks))
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from logan.knowledge.measures import MeasureInfo
 from logan.model.finding import Evidence, Finding, NextCheck, RankedFault, Ranking
 from logan.model.record import Record
 from logan.report import balance
@@ -18,9 +17,7 @@ from logan.report.document import (
     Summary,
     Table,
 )
-from logan.report.text import MINUS, Quantity, measure_title, outside, percent, plainly, times, utc
-
-Catalogue = dict[str, MeasureInfo]
+from logan.report.text import MINUS, Catalogue, Quantity, measure_title, outside, percent, plainly, times, utc
 
 SUSPECT = 0.05
 FAINT = 0.005

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from logan.knowledge.measures import MeasureInfo
+from collections.abc import Iterator
+
 from logan.model.finding import Finding
 from logan.model.measure import Measure
 from logan.model.record import Record
 from logan.report import cylinders, ribbon, ring, timing_plane
 from logan.report.chapters_finding import suspects
-from logan.report.document import Block, Cell, Chart, Drawing, Legend, Pair, Paragraph, Section, Table
+from logan.report.document import Block, Bullets, Cell, Chart, Drawing, Heading, Legend, Pair, Paragraph, Section, Table
 from logan.report.figures import time_plots
 from logan.report.limits import LIMITS, judged, value_of
-from logan.report.text import Interval, Quantity, measure_title, outside, plainly, scalar, unit_words
+from logan.report.text import Catalogue, Interval, Quantity, measure_title, outside, plainly, scalar, unit_words
 
-Catalogue = dict[str, MeasureInfo]
 COMPRESSION = "cylinder_compression_percent"
 ALWAYS_PRINTED = ("speed", "load", "timing")
+_LIMIT_WORDS = {"about": "± ", "over": "at most ", "under": "at least "}
 _VERDICTS = {"within": "within", "beyond": "beyond", "open": "not decided"}
 
 
@@ -144,9 +145,13 @@ def cycle(record: Record, finding: Finding) -> Section | None:
     return Section("cycle", "Cam against crank", lead, (Drawing(drawing, caption, sheet=True),))
 
 
+def _by_cylinder(measure: Measure) -> bool:
+    return isinstance(measure.value, list) and measure.name.startswith("cylinder_")
+
+
 def cylinder_chart(finding: Finding, catalogue: Catalogue) -> Section | None:
     """Contribution and compression as bars, where they were measured, and every list in cylinder order as figures."""
-    lists = [measure for measure in finding.measures if isinstance(measure.value, list)]
+    lists = [measure for measure in finding.measures if _by_cylinder(measure)]
     if not lists:
         return None
     drawings = []
@@ -183,10 +188,10 @@ def _listed(value: float | list[float]) -> list[float]:
 
 
 def measures_table(record: Record, finding: Finding, catalogue: Catalogue) -> Section:
-    """Every single-valued measure with interval, count and limit, by group."""
+    """Every measure that is not by cylinder, with interval, count and limit, by group."""
     groups: dict[str, list[Measure]] = {}
     for measure in finding.measures:
-        if not isinstance(measure.value, list):
+        if not _by_cylinder(measure):
             info = catalogue.get(measure.name)
             groups.setdefault(info.group if info else "other", []).append(measure)
     rows: list[tuple[Cell, ...]] = []
@@ -195,9 +200,9 @@ def measures_table(record: Record, finding: Finding, catalogue: Catalogue) -> Se
         rows.append((plainly(group),))
         marks.append("")
         for measure in members:
-            row, mark = _row(measure, record, catalogue)
-            rows.append(row)
-            marks.append(mark)
+            for row, mark in _rows(measure, record, catalogue):
+                rows.append(row)
+                marks.append(mark)
     if not rows:
         return Section("measures", "Measures", "", (Paragraph("Nothing could be measured on this record."),))
     lead = (
@@ -205,26 +210,29 @@ def measures_table(record: Record, finding: Finding, catalogue: Catalogue) -> Se
         "Limits come from the engine profile; “not decided” means that the interval reaches across the limit."
     )
     head = ("Measure", "Value", "95 % interval", "Count", "Limit", "Against the limit")
-    return Section(
-        "measures", "Measures", lead, (Table("Measures", head, tuple(rows), frozenset({1, 2, 3, 4}), tuple(marks)),)
-    )
+    blocks: list[Block] = [Table("Measures", head, tuple(rows), frozenset({1, 2, 3, 4}), tuple(marks))]
+    notes = [f"{measure_title(m.name, catalogue)}: {outside(note)}" for m in finding.measures for note in m.notes]
+    if notes:
+        blocks += [Heading("Notes"), Bullets(tuple(notes))]
+    return Section("measures", "Measures", lead, tuple(blocks))
 
 
-def _row(measure: Measure, record: Record, catalogue: Catalogue) -> tuple[tuple[Cell, ...], str]:
+def _rows(measure: Measure, record: Record, catalogue: Catalogue) -> Iterator[tuple[tuple[Cell, ...], str]]:
+    """One row a value, with what the limit says of it."""
     info = catalogue.get(measure.name)
     decimals = info.decimals if info else 2
-    value, low, high = scalar(measure.value), scalar(measure.low), scalar(measure.high)
+    title = measure_title(measure.name, catalogue)
     limit = LIMITS.get(measure.name)
     bound = value_of(record.profile, limit) if limit else None
-    limit_cell: Cell = ""
-    mark = ""
-    if limit is not None and bound is not None and low is not None and high is not None:
-        limit_cell = Quantity(
-            bound, measure.unit, decimals, {"about": "± ", "over": "at most ", "under": "at least "}[limit.kind]
-        )
-        mark = judged(limit, bound, low, high)
-    cells: tuple[Cell, ...] = (
-        measure_title(measure.name, catalogue), Quantity(value, measure.unit, decimals),
-        Interval(low, high, measure.unit, decimals), str(measure.n), limit_cell, _VERDICTS.get(mark, ""),
-    )  # fmt: skip
-    return cells, mark
+    values, lows, highs = _listed(measure.value), _listed(measure.low), _listed(measure.high)
+    for k, (value, low, high) in enumerate(zip(values, lows, highs, strict=False)):
+        limit_cell: Cell = ""
+        mark = ""
+        if limit is not None and bound is not None:
+            limit_cell = Quantity(bound, measure.unit, decimals, _LIMIT_WORDS[limit.kind])
+            mark = judged(limit, bound, low, high)
+        cells: tuple[Cell, ...] = (
+            title if len(values) == 1 else f"{title}, {k + 1}", Quantity(value, measure.unit, decimals),
+            Interval(low, high, measure.unit, decimals), str(measure.n), limit_cell, _VERDICTS.get(mark, ""),
+        )  # fmt: skip
+        yield cells, mark

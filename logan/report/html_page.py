@@ -18,9 +18,8 @@ from logan.knowledge import measures
 from logan.model.finding import Finding
 from logan.model.record import Record
 from logan.report import chapters_back, chapters_finding, chapters_record, palette, ribbon
-from logan.report.chapters_finding import Catalogue
 from logan.report.document import Document
-from logan.report.text import UNIT_WORDS, outside, plain_number, printable, unit_words
+from logan.report.text import UNIT_WORDS, Catalogue, outside, plain_number, printable, unit_words
 from logan.units import DISPLAY_US
 
 HERE = Path(__file__).parent

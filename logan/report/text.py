@@ -12,6 +12,8 @@ import numpy as np
 
 from logan.knowledge.measures import MeasureInfo
 
+Catalogue = dict[str, MeasureInfo]
+
 LONGEST = 400
 MINUS = "\N{MINUS SIGN}"
 _REPLACED = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
@@ -72,7 +74,7 @@ def plainly(name: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def measure_title(name: str, catalogue: dict[str, MeasureInfo]) -> str:
+def measure_title(name: str, catalogue: Catalogue) -> str:
     """The measure's title, its name as words where the catalogue does not hold it."""
     return catalogue[name].title if name in catalogue else plainly(name)
 

@@ -63,11 +63,11 @@
     if (!drawn.has(node)) {
       drawn.add(node);
       node.dataset.drawn = "yes";
-      if (isTimePlot(node.id)) node.on("plotly_relayout", (change) => spread(node, change));
+      if (isTimePlot(node.id)) node.on("plotly_relayout", spread);
     }
   };
   const redraw = () => drawn.forEach(draw);
-  const spread = (from, change) => {
+  const spread = (change) => {
     if (spreading) return;
     if (change["xaxis.autorange"] || change["xaxis.range[0]"] !== undefined) {
       range = change["xaxis.autorange"] ? null : [change["xaxis.range[0]"], change["xaxis.range[1]"]];
@@ -90,7 +90,12 @@
     document.head.append(script);
   };
   const start = async () => {
-    await unpack();
+    try {
+      await unpack();
+    } catch {
+      for (const node of plots) node.textContent = "This browser is too old to draw the chart; the measures stand in the tables.";
+      return;
+    }
     const watcher = new IntersectionObserver((entries) => {
       for (const entry of entries) {
         if (entry.isIntersecting) {
