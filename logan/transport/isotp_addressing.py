@@ -2,8 +2,8 @@
 
 The identifiers of ISO 15765-4 and of the fixed addressing of ISO 15765-2 are taken as they are. Any other identifier
 must show it: every frame of it reads as protocol control information, and it either took part in a whole segmented
-message (first frame, another identifier's flow control, all consecutive frames in order), or in several requests and
-answers whose services match. A message too few is better than one that was never sent.
+message (first frame, another identifier's flow control, all consecutive frames in order) beside an answer that fits its
+request, or in several requests and answers that fit. A message too few is better than one that was never sent.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from logan.transport.isotp_pci import CONSECUTIVE, CONTINUE, FIRST, FLOW, SINGLE
 from logan.transport.isotp_receive import receive_streams
 
 _EXTENDED_KEY: Final = np.uint32(1 << 31)
+_SLOT_SHIFT: Final = 17  # a stream is the number of its identifier, 9 bits of address, 8 bits of bus
 _GLANCE: Final = 1 << 17  # frames at the start in which most broadcast identifiers give themselves away
 _MOST_STREAMS: Final = 48  # more unknown streams than this are not compared pair by pair
 
@@ -74,7 +75,7 @@ def _stream(
     frames: Frames, rows: NDArray[np.int64], slot: NDArray[np.int64], address: NDArray[np.int64]
 ) -> NDArray[np.int64]:
     """Number of sender and receiver of each frame."""
-    return (slot << 9 | address) << 8 | frames.bus[rows]
+    return slot << _SLOT_SHIFT | address << 8 | frames.bus[rows]
 
 
 def _known_offset(key: int) -> int:
@@ -94,69 +95,87 @@ def _looks_like_pci(first_byte: NDArray[np.uint8]) -> NDArray[np.bool_]:
 def _shown_by_traffic(frames: Frames, rows: NDArray[np.int64], slot: NDArray[np.int64], slots: int) -> NDArray[np.int8]:
     """Offset of the control information of the identifiers that behave like ISO 15765-2, else -1, (slots,)."""
     found = np.full(slots, -1, np.int8)
+    data, length = frames.payload(rows), frames.length[rows]
     for offset in (0, 1):
-        data, length = frames.payload(rows), frames.length[rows]
         info = pci(data, length, np.full(len(rows), offset, np.uint8))
         # an empty frame says nothing; any other must read as control information
         bad = (info.kind >= UNKNOWN_TYPE) & (length > 0)
-        good = (np.bincount(slot[bad], minlength=slots) == 0)[slot] & (length > 0) & (found[slot] < 0)
-        at = np.flatnonzero(good)
+        at = np.flatnonzero((np.bincount(slot[bad], minlength=slots) == 0)[slot] & (length > 0) & (found[slot] < 0))
         if not len(at):
             continue
         address = data[at, 0] + np.int64(1) if offset else np.zeros(len(at), np.int64)
         stream = _stream(frames, rows[at], slot[at], address)
-        shown = _segmented(info.take(at), data[at], rows[at], stream, slot[at])
+        info, bytes_ = info.take(at), data[at]
+        talk = _Talk.of(info, bytes_, frames.t_s[rows[at]], stream)
+        shown = {pair for pair in _segmented(info, bytes_, stream) if talk.matches(*pair) or talk.matches(*pair[::-1])}
         if not offset:
-            shown |= _answered(info.take(at), data[at], frames.t_s[rows[at]], stream, slot[at])
-        found[sorted(shown)] = offset
+            shown |= talk.conversations()
+        found[[one >> _SLOT_SHIFT for pair in shown for one in pair]] = offset
     return found
 
 
-def _segmented(
-    info: Pci, data: NDArray[np.uint8], rows: NDArray[np.int64], stream: NDArray[np.int64], slot: NDArray[np.int64]
-) -> set[int]:
-    """Identifiers that took part in a whole segmented message: its sender and the sender of its flow control."""
+def _segmented(info: Pci, data: NDArray[np.uint8], stream: NDArray[np.int64]) -> set[tuple[int, int]]:
+    """Pairs of streams: sender of a whole segmented message, sender of a flow control within it."""
     order = np.argsort(stream, kind="stable")
     order = order[info.kind[order] <= CONSECUTIVE]
     received = receive_streams(info.take(order), data[order], stream[order])
     begins = received.frame[np.cumsum(received.count) - received.count][received.count > 1]
     first, second = order[begins], order[begins + 1]
     flow = np.flatnonzero((info.kind == FLOW) & (info.low == CONTINUE))
-    if not len(flow) or not len(first):
+    if not len(flow):
         return set()
-    answer = flow[np.minimum(np.searchsorted(rows[flow], rows[first]), len(flow) - 1)]
-    matches = (rows[answer] > rows[first]) & (rows[answer] < rows[second]) & (slot[answer] != slot[first])
-    return {*slot[first[matches]].tolist(), *slot[answer[matches]].tolist()}
+    answer = flow[np.minimum(np.searchsorted(flow, first), len(flow) - 1)]
+    within = (answer > first) & (answer < second)
+    return set(zip(stream[first[within]].tolist(), stream[answer[within]].tolist(), strict=True))
 
 
-def _answered(
-    info: Pci, data: NDArray[np.uint8], t_s: NDArray[np.float64], stream: NDArray[np.int64], slot: NDArray[np.int64]
-) -> set[int]:
-    """Identifiers of a tester and a control module whose services match, request after request."""
-    starts = np.flatnonzero((info.kind == SINGLE) | (info.kind == FIRST))
-    begin = info.begin[starts]
-    service, detail = (data[starts, np.minimum(begin + k, data.shape[1] - 1)] for k in range(2))
-    names, which = np.unique(stream[starts], return_inverse=True)
-    if len(names) > _MOST_STREAMS:
-        return set()
-    asks = {k: np.flatnonzero((which == k) & _REQUESTS[service]) for k in range(len(names))}
-    says = {k: np.flatnonzero((which == k) & ~_REQUESTS[service]) for k in range(len(names))}
-    shown: set[int] = set()
-    for asker, requests in asks.items():
-        if len(requests) < _LEAST_EXCHANGES or len(says[asker]):
-            continue
-        for sayer, answers in says.items():
-            if not len(answers) or len(asks[sayer]):
-                continue
-            after = np.searchsorted(answers, requests)
-            request, answer = requests[after < len(answers)], answers[after[after < len(answers)]]
-            is_positive = (service[answer] == service[request] + 0x40) & (
-                (detail[answer] == detail[request]) | (info.size[starts[request]] == 1)
-            )
-            is_negative = (service[answer] == _NEGATIVE) & (detail[answer] == service[request])
-            matches = (is_positive | is_negative) & (t_s[starts[answer]] - t_s[starts[request]] < _ANSWER_WITHIN_S)
-            kinds = len(np.unique(service[request[matches]].astype(np.int64) << 8 | detail[request[matches]]))
-            # one answer that fits every time may be chance; of two or more different ones it is not
-            if matches.sum() >= _LEAST_EXCHANGES and matches.sum() >= _LEAST_SHARE * len(requests) and kinds > 1:
-                shown |= {int(slot[starts[requests[0]]]), int(slot[starts[answers[0]]])}
-    return shown
+@dataclass(frozen=True, slots=True)
+class _Talk:
+    """Beginnings of messages in order of time: stream, time, length, service byte and the byte behind it."""
+
+    stream: NDArray[np.int64]
+    t_s: NDArray[np.float64]
+    size: NDArray[np.int64]
+    service: NDArray[np.uint8]
+    detail: NDArray[np.uint8]
+
+    @classmethod
+    def of(cls, info: Pci, data: NDArray[np.uint8], t_s: NDArray[np.float64], stream: NDArray[np.int64]) -> _Talk:
+        starts = np.flatnonzero((info.kind == SINGLE) | (info.kind == FIRST))
+        service, detail = (data[starts, np.minimum(info.begin[starts] + k, data.shape[1] - 1)] for k in range(2))
+        return cls(stream[starts], t_s[starts], info.size[starts], service, detail)
+
+    def matches(self, asker: int, sayer: int) -> list[int]:
+        """Requests of one stream whose next message of the other answers them, as service and detail in one number."""
+        requests = np.flatnonzero((self.stream == asker) & _REQUESTS[self.service])
+        answers = np.flatnonzero(self.stream == sayer)
+        after = np.searchsorted(answers, requests)
+        request, answer = requests[after < len(answers)], answers[after[after < len(answers)]]
+        echoes = (self.detail[answer] == self.detail[request]) | (self.size[request] == 1)
+        is_positive = (self.service[answer] == self.service[request] + 0x40) & echoes
+        is_negative = (self.service[answer] == _NEGATIVE) & (self.detail[answer] == self.service[request])
+        in_time = self.t_s[answer] - self.t_s[request] < _ANSWER_WITHIN_S
+        good = request[(is_positive | is_negative) & in_time]
+        number: list[int] = (self.service[good].astype(np.int64) << 8 | self.detail[good]).tolist()
+        return number
+
+    def conversations(self) -> set[tuple[int, int]]:
+        """Pairs of which one only asks, the other only answers, and nearly every request has its answer.
+
+        One answer that fits every time may be chance between two constant messages; two different ones are not.
+        """
+        streams, which = np.unique(self.stream, return_inverse=True)
+        if len(streams) > _MOST_STREAMS:
+            return set()
+        asked = np.bincount(which, _REQUESTS[self.service], len(streams))
+        said = np.bincount(which, minlength=len(streams))
+        askers = streams[(asked == said) & (asked >= _LEAST_EXCHANGES)].tolist()
+        sayers = streams[asked == 0].tolist()
+        shown = set()
+        for asker, requests in zip(askers, said[np.isin(streams, askers)].tolist(), strict=True):
+            for sayer in sayers:
+                matched = self.matches(asker, sayer)
+                enough = max(_LEAST_EXCHANGES, _LEAST_SHARE * requests)
+                if len(matched) >= enough and len(set(matched)) > 1:
+                    shown.add((asker, sayer))
+        return shown
