@@ -169,7 +169,7 @@ def cylinder_chart(finding: Finding, catalogue: Catalogue) -> Section | None:
 
 
 def _cylinder_table(lists: list[Measure], catalogue: Catalogue) -> Table:
-    head = ["Cylinder"]
+    head = ["By cylinder"]
     columns: list[list[Cell]] = []
     for measure in lists:
         info = catalogue.get(measure.name)
@@ -179,7 +179,9 @@ def _cylinder_table(lists: list[Measure], catalogue: Catalogue) -> Table:
         columns.append([Quantity(value, measure.unit, decimals) for value in values])
         columns.append([Interval(a, b, measure.unit, decimals) for a, b in zip(lows, highs, strict=False)])
     count = max(len(column) for column in columns)
-    rows = tuple((str(k + 1), *(column[k] if k < len(column) else "" for column in columns)) for k in range(count))
+    rows = tuple(
+        (f"Cylinder {k + 1}", *(column[k] if k < len(column) else "" for column in columns)) for k in range(count)
+    )
     return Table("Measures by cylinder", tuple(head), rows, frozenset(range(1, len(head))))
 
 
