@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from isotp_frames import payloads, segment
 
 from logan.model.frames import ERROR, REMOTE
-from logan.transport import isotp, isotp_receive
-from logan.transport.isotp_pci import CONSECUTIVE, pci
+from logan.transport import isotp, segmented
+from logan.transport.isotp_pci import LAST_NUMBER, pci
 
 TWO = bytes(range(1, 11))  # a message of two frames
 FOUR = bytes(range(1, 28))  # a message of four frames
@@ -91,10 +91,10 @@ def test_columns_and_state_machine_agree_on_damage(data: st.DataObject) -> None:
             frames[k] = frames[k][: data.draw(st.integers(1, 7))]
     columns = frames_of(on(0x7E8, *frames))
     info = pci(columns.data, columns.length, np.zeros(len(frames), np.uint8))
-    carries = np.flatnonzero(info.kind <= CONSECUTIVE)
+    carries = np.flatnonzero(info.kind <= segmented.CONSECUTIVE)
     info, bytes_ = info.take(carries), columns.data[carries]
-    fast = isotp_receive.receive_streams(info, bytes_, np.zeros(len(carries), np.int64))
-    plain, faults = isotp_receive.receive(info, bytes_, 0, len(carries))
+    fast = segmented.receive_streams(info, bytes_, np.zeros(len(carries), np.int64), LAST_NUMBER)
+    plain, faults = segmented.receive(info, bytes_, 0, len(carries), LAST_NUMBER)
     ends = np.cumsum(fast.count)
     assert sorted(some.tolist() for some in np.split(fast.frame, ends[:-1]) if len(some)) == sorted(plain)
     assert sorted(fast.faults) == sorted(faults)

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from logan.dsp.grouping import group
 from logan.model.frames import ERROR, EXTENDED, REMOTE, Frames
-from logan.transport.isotp_pci import CONSECUTIVE, CONTINUE, FIRST, FLOW, SINGLE, UNKNOWN_TYPE, Pci, pci
-from logan.transport.isotp_receive import receive_streams
+from logan.transport.isotp_pci import CONTINUE, FLOW, LAST_NUMBER, UNKNOWN_TYPE, pci
+from logan.transport.segmented import CONSECUTIVE, FIRST, SINGLE, Pieces, receive_streams
 
 _EXTENDED_KEY: Final = np.uint32(1 << 31)
 _SLOT_SHIFT: Final = 17  # a stream is the number of its identifier, 9 bits of address, 8 bits of bus
@@ -114,14 +114,14 @@ def _shown_by_traffic(frames: Frames, rows: NDArray[np.int64], slot: NDArray[np.
     return found
 
 
-def _segmented(info: Pci, data: NDArray[np.uint8], stream: NDArray[np.int64]) -> set[tuple[int, int]]:
+def _segmented(info: Pieces, data: NDArray[np.uint8], stream: NDArray[np.int64]) -> set[tuple[int, int]]:
     """Pairs of streams: sender of a whole segmented message, sender of a flow control within it."""
     order = np.argsort(stream, kind="stable")
     order = order[info.kind[order] <= CONSECUTIVE]
-    received = receive_streams(info.take(order), data[order], stream[order])
+    received = receive_streams(info.take(order), data[order], stream[order], LAST_NUMBER)
     begins = received.frame[np.cumsum(received.count) - received.count][received.count > 1]
     first, second = order[begins], order[begins + 1]
-    flow = np.flatnonzero((info.kind == FLOW) & (info.low == CONTINUE))
+    flow = np.flatnonzero((info.kind == FLOW) & (info.number == CONTINUE))
     if not len(flow):
         return set()
     answer = flow[np.minimum(np.searchsorted(flow, first), len(flow) - 1)]
@@ -140,7 +140,7 @@ class _Talk:
     detail: NDArray[np.uint8]
 
     @classmethod
-    def of(cls, info: Pci, data: NDArray[np.uint8], t_s: NDArray[np.float64], stream: NDArray[np.int64]) -> _Talk:
+    def of(cls, info: Pieces, data: NDArray[np.uint8], t_s: NDArray[np.float64], stream: NDArray[np.int64]) -> _Talk:
         starts = np.flatnonzero((info.kind == SINGLE) | (info.kind == FIRST))
         service, detail = (data[starts, np.minimum(info.begin[starts] + k, data.shape[1] - 1)] for k in range(2))
         return cls(stream[starts], t_s[starts], info.size[starts], service, detail)

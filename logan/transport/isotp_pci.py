@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-SINGLE: Final = 0
-FIRST: Final = 1
-CONSECUTIVE: Final = 2
+from logan.transport.segmented import FIRST, SINGLE, Pieces
+
 FLOW: Final = 3
 # from here on: frames that a receiver ignores (ISO 15765-2, 9.6 and 9.8.1), by reason
 UNKNOWN_TYPE: Final = 4
@@ -22,35 +20,11 @@ BAD_FLOW: Final = 8
 CONTINUE: Final = 0
 OVERFLOW: Final = 2
 
-
-@dataclass(frozen=True, slots=True)
-class Pci:
-    """Columns over some frames.
-
-    Parameters
-    ----------
-    kind : (n,) uint8, one of this module's constants
-    low : (n,) uint8, low four bits of the first byte: sequence number or flow status
-    size : (n,) int64, length of the whole message that a single or first frame announces, else 0
-    begin : (n,) int64, first payload byte in the frame
-    room : (n,) int64, bytes after the protocol control information
-    full : (n,) int64, bytes that a consecutive frame of this frame's length carries
-    """
-
-    kind: NDArray[np.uint8]
-    low: NDArray[np.uint8]
-    size: NDArray[np.int64]
-    begin: NDArray[np.int64]
-    room: NDArray[np.int64]
-    full: NDArray[np.int64]
-
-    def take(self, at: NDArray[Any]) -> Pci:
-        """Some of the frames."""
-        return replace(self, **{field.name: getattr(self, field.name)[at] for field in fields(self)})
+LAST_NUMBER: Final = 15
 
 
-def pci(data: NDArray[np.uint8], length: NDArray[np.uint8], offset: NDArray[np.uint8]) -> Pci:
-    """Read the protocol control information of frames.
+def pci(data: NDArray[np.uint8], length: NDArray[np.uint8], offset: NDArray[np.uint8]) -> Pieces:
+    """Read the protocol control information of frames; ``number`` of a flow control frame is its flow status.
 
     Parameters
     ----------
@@ -93,9 +67,9 @@ def pci(data: NDArray[np.uint8], length: NDArray[np.uint8], offset: NDArray[np.u
 
     kind[(kind == FLOW) & ((low > OVERFLOW) | (available < 3))] = BAD_FLOW
     size[kind > FIRST] = 0
-    return Pci(
+    return Pieces(
         kind=kind.astype(np.uint8),
-        low=low.astype(np.uint8),
+        number=low.astype(np.uint8),
         size=size,
         begin=header + offset,
         room=available - header,
