@@ -1,1 +1,5 @@
-"""Readers: a file in, its content as columns out."""
+"""Capture files in: one module a format, each recognised by its content."""
+
+from logan.capture.registry import read
+
+__all__ = ["read"]

@@ -1,0 +1,118 @@
+"""Which reader reads a file: every reader looks at its first bytes, the surest wins, a near tie is an error.
+
+A reader is one module that declares a ``Reader``; it becomes known by its line in ``READERS``. The module named in
+the declaration is imported by ``_load`` when its reader has won. This is the one place of the package that imports
+late: it keeps libraries that only one format needs (python-can, pandas) out of the start of the program.
+"""
+
+from __future__ import annotations
+
+import importlib
+import threading
+from pathlib import Path
+from typing import Final, cast
+
+from logan.capture import can_text
+from logan.capture.reader import Guess, Parsed, Reader
+from logan.capture.source import Source
+from logan.capture.unknown import describe
+from logan.errors import CaptureError
+from logan.model.capture import Capture, Content, Table
+from logan.model.frames import Frames
+from logan.model.sensor import Edges, Waveform
+
+READERS: Final[tuple[Reader, ...]] = (
+    can_text.READER,
+)  # fmt: skip
+
+NEAR_TIE: Final = 0.1
+"""Scores closer than this do not decide."""
+
+
+def read(path: str | Path) -> Capture:
+    """Read one capture file, whatever its format.
+
+    Raises
+    ------
+    CaptureError : the file is absent, of no known format, of several, or unreadable
+    """
+    source = Source(Path(path))
+    try:
+        if source.path.is_dir():
+            raise CaptureError("is a folder", file=str(path), do="name the capture files in it one by one")
+        reader = choose(source)
+        hashed: list[str] = []
+        hashing = threading.Thread(target=lambda: hashed.append(source.sha256()))
+        hashing.start()  # beside the reading: both wait for memory, neither for the other
+        try:
+            parsed = _load(reader, source)
+        finally:
+            hashing.join()
+    except OSError as error:
+        raise CaptureError(error.strerror or str(error), file=str(path), do="check the name and the rights") from error
+    except MemoryError as error:
+        raise CaptureError("too large for this machine's memory", file=str(path), do="split the capture") from error
+    start, duration_s = _span(parsed.content)
+    return Capture(
+        name=source.path.name,
+        path=str(path),
+        sha256=hashed[0] if hashed else source.sha256(),
+        format=f"{reader.format}, {parsed.variant}" if parsed.variant else reader.format,
+        content=parsed.content,
+        frames=parsed.records,
+        rejected=parsed.rejected,
+        start=start,
+        duration_s=duration_s,
+        remarks=parsed.remarks,
+        metadata=parsed.metadata,
+    )
+
+
+def choose(source: Source) -> Reader:
+    """The reader of a file, by its content; the name decides between near ties only.
+
+    Raises
+    ------
+    CaptureError : no reader knows the file, or several do
+    """
+    guesses = sorted(((reader.looks(source), reader) for reader in READERS), key=lambda pair: -pair[0].score)
+    likely = [(guess, reader) for guess, reader in guesses if guess.score > max(0.0, guesses[0][0].score - NEAR_TIE)]
+    if not likely:
+        reason, do = describe(source)
+        raise CaptureError(reason, file=str(source.path), do=do)
+    if len(likely) == 1:
+        return likely[0][1]
+    named = [reader for _, reader in likely if Path(source.name).suffix.lower() in reader.suffixes]
+    if len(named) == 1:
+        return named[0]
+    raise CaptureError(
+        "may be of several formats: " + ", or ".join(_said(guess, reader) for guess, reader in likely),
+        file=str(source.path),
+        do="give it the usual ending of its format",
+    )
+
+
+def _said(guess: Guess, reader: Reader) -> str:
+    return f"{reader.format} ({guess.score:.2f}: {guess.reason})"
+
+
+def _load(reader: Reader, source: Source) -> Parsed:
+    """Import the winning reader's module and read."""
+    return cast("Parsed", importlib.import_module(reader.module).read(source))
+
+
+def _span(content: Content) -> tuple[float | None, float | None]:
+    """Unix time of the first record and length in s, each None where the content does not say."""
+    if isinstance(content, Table):
+        times = [channel.t_s for channel in content.channels]
+    elif isinstance(content, Edges):
+        times = [*content.rising_s.values(), *content.falling_s.values()]
+    else:
+        times = [content.t_s]
+    ends = [(float(t[0]), float(t[-1])) for t in times if len(t)]
+    if not ends:
+        return None, None
+    first, last = min(a for a, _ in ends), max(b for _, b in ends)
+    absolute = isinstance(content, Frames | Edges | Waveform) and content.absolute
+    start = content.origin_ns / 1e9 + first if absolute and not isinstance(content, Table) else None
+    return start, last - first

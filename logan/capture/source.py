@@ -1,0 +1,187 @@
+"""A capture file as readers see it: its first bytes, its blocks of whole lines, its hash; gzip is seen through once."""
+
+from __future__ import annotations
+
+import gzip
+import hashlib
+import shutil
+import tempfile
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import BinaryIO, Final, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.errors import CaptureError
+
+HEAD_BYTES: Final = 1 << 16
+BLOCK_BYTES: Final = 1 << 20
+SPARE_BYTES: Final = 256
+"""Zero bytes behind a block's last line, so that words may be read past its end."""
+GZIP_LIMIT_BYTES: Final = 2 << 30
+"""Most bytes that a gzip file may unpack to: a small file that unpacks without end is refused."""
+_GZIP_MAGIC: Final = b"\x1f\x8b"
+_BOM: Final = b"\xef\xbb\xbf"
+
+
+class _Limited:
+    """A binary stream that is refused once it has given more than it may."""
+
+    def __init__(self, stream: BinaryIO, limit: int, file: str) -> None:
+        self.stream, self.left, self.limit, self.file = stream, limit, limit, file
+
+    def readinto(self, buffer: memoryview) -> int:
+        got = cast("gzip.GzipFile", self.stream).readinto(buffer)
+        self.left -= got
+        if self.left < 0:
+            raise CaptureError(
+                f"unpacks to more than {self.limit >> 20} MiB", file=self.file, do="unpack it and give a part of it"
+            )
+        return got
+
+
+@dataclass(frozen=True)
+class Source:
+    """One capture file.
+
+    Parameters
+    ----------
+    path : as the user gave it
+    limit : most bytes that a gzip file may unpack to
+
+    Raises
+    ------
+    CaptureError : from any method, where the file cannot be read or its compression is damaged
+    """
+
+    path: Path
+    limit: int = field(default=GZIP_LIMIT_BYTES)
+
+    @property
+    def name(self) -> str:
+        """File name without folder and without ``.gz``."""
+        return self.path.stem if self.compressed and self.path.suffix.lower() == ".gz" else self.path.name
+
+    @cached_property
+    def compressed(self) -> bool:
+        """Whether the file is gzip (RFC 1952: the first two bytes)."""
+        with self.path.open("rb") as stream:
+            return stream.read(2) == _GZIP_MAGIC
+
+    @contextmanager
+    def open(self) -> Iterator[_Limited]:
+        """The content as a binary stream, unpacked."""
+        try:
+            with self.path.open("rb", buffering=0) as raw:
+                if self.compressed:
+                    with gzip.GzipFile(fileobj=raw, mode="rb") as unpacked:
+                        yield _Limited(cast("BinaryIO", unpacked), self.limit, str(self.path))
+                else:
+                    yield _Limited(cast("BinaryIO", raw), 1 << 62, str(self.path))
+        except (EOFError, gzip.BadGzipFile, zlib.error) as error:
+            raise CaptureError(
+                f"its gzip compression is damaged ({error})", file=str(self.path), do="copy it again from the recorder"
+            ) from error
+
+    @cached_property
+    def head(self) -> bytes:
+        """The first ``HEAD_BYTES`` of the content, or all of it; what a damaged gzip file still gives."""
+        out = bytearray()
+        chunk = memoryview(bytearray(HEAD_BYTES))
+        with self.open() as stream:
+            while len(out) < HEAD_BYTES and (got := stream.readinto(chunk[: HEAD_BYTES - len(out)])):
+                out += chunk[:got]
+        return bytes(out)
+
+    @cached_property
+    def lines(self) -> list[str]:
+        """Whole lines of the head, without line ends; undecodable bytes become U+FFFD."""
+        text = self.head.removeprefix(_BOM).decode("utf-8", "replace")
+        lines = text.splitlines()
+        return lines[:-1] if len(self.head) == HEAD_BYTES and len(lines) > 1 else lines
+
+    def content(self) -> bytes:
+        """All of it at once, for formats that cannot be read in blocks."""
+        out = bytearray()
+        chunk = memoryview(bytearray(BLOCK_BYTES))
+        with self.open() as stream:
+            while got := stream.readinto(chunk):
+                out += chunk[:got]
+        return bytes(out)
+
+    def line_blocks(self) -> Iterator[tuple[NDArray[np.uint8], int, int]]:
+        """Blocks of whole lines: buffer (reused, zero behind its end), bytes in use, number of the first line.
+
+        Every line ends in LF, the last one too; a byte order mark is left out; a line longer than a block comes in
+        pieces.
+        """
+        room = 2 * BLOCK_BYTES
+        buffer = np.zeros(room + SPARE_BYTES, np.uint8)
+        view = buffer.data
+        kept, line = 0, 1
+        at_start = True
+        with self.open() as stream:
+            while True:
+                got = stream.readinto(view[kept : min(kept + BLOCK_BYTES, room - 1)])
+                end = kept + got
+                if not got:
+                    if not kept:
+                        return
+                    buffer[end] = 10
+                    end += 1
+                if at_start and end >= len(_BOM):
+                    at_start = False
+                    if buffer[: len(_BOM)].tobytes() == _BOM:
+                        buffer[: end - len(_BOM)] = buffer[len(_BOM) : end].copy()
+                        end -= len(_BOM)
+                whole = _last_line_end(buffer, end)
+                if not whole and end >= room - 1:
+                    buffer[end] = 10
+                    end += 1
+                    whole = end
+                if whole:
+                    rest = buffer[whole:end].copy()
+                    buffer[whole : whole + SPARE_BYTES] = 0
+                    yield buffer, whole, line
+                    line += int(np.count_nonzero(buffer[:whole] == 10))
+                    buffer[: len(rest)] = rest
+                    kept = len(rest)
+                else:
+                    kept = end
+                if not got:
+                    return
+
+    def sha256(self) -> str:
+        """SHA-256 (FIPS 180-4) of the file as given, 64 hex digits."""
+        with self.path.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()
+
+    @contextmanager
+    def as_file(self, suffix: str) -> Iterator[Path]:
+        """A real file with this suffix for libraries that go by names; a copy where the name is another one."""
+        if not self.compressed and self.path.suffix.lower() == suffix:
+            yield self.path
+            return
+        with tempfile.TemporaryDirectory() as folder:
+            copy = Path(folder) / f"capture{suffix}"
+            if self.compressed:
+                copy.write_bytes(self.content())
+            else:
+                shutil.copyfile(self.path, copy)
+            yield copy
+
+
+def _last_line_end(buffer: NDArray[np.uint8], end: int) -> int:
+    """One past the last LF before ``end``, 0 where there is none."""
+    for low in range(max(0, end - 4096), -4096, -4096):
+        at = np.flatnonzero(buffer[max(0, low) : end] == 10)
+        if len(at):
+            return max(0, low) + int(at[-1]) + 1
+        if low <= 0:
+            break
+    return 0
