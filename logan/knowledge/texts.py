@@ -1,0 +1,63 @@
+"""Small tables of words: cautions, what was fitted before a test, what drivers complain of."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+import msgspec
+
+from logan.errors import KnowledgeError
+from logan.knowledge.load import toml
+from logan.knowledge.locate import DATA
+
+
+class Caution(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A hazard in the trade's words; ``risky`` marks work that waits until nothing safer tells as much."""
+
+    id: str
+    text: str
+    source: str
+    risky: bool = False
+
+
+class Word(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A word that the command takes. ``rate``: how often a good engine comes with that complaint."""
+
+    id: str
+    title: str
+    rate: float | None = None
+
+
+class _Cautions(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    caution: list[Caution]
+
+
+class _Words(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    word: list[Word]
+
+
+Entry = TypeVar("Entry", Caution, Word)
+
+
+def cautions() -> dict[str, Caution]:
+    """Every caution by id."""
+    return _by_id("cautions.toml", toml(DATA / "cautions.toml", _Cautions)[0].caution)
+
+
+def work() -> dict[str, Word]:
+    """Words of recent work by id (contract, section 1)."""
+    return _by_id("work.toml", toml(DATA / "work.toml", _Words)[0].word)
+
+
+def complaints() -> dict[str, Word]:
+    """Words of complaints by id."""
+    return _by_id("complaints.toml", toml(DATA / "complaints.toml", _Words)[0].word)
+
+
+def _by_id(file: str, entries: list[Entry]) -> dict[str, Entry]:
+    found = {entry.id: entry for entry in entries}
+    if len(found) < len(entries):
+        ids = [entry.id for entry in entries]
+        twice = next(i for i in ids if ids.count(i) > 1)
+        raise KnowledgeError(f"{twice} stands in it twice", file=str(DATA / file), do="give each entry its own id")
+    return found
