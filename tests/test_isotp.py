@@ -149,6 +149,13 @@ def test_a_damaged_message_does_not_harm_its_neighbours() -> None:
     assert remark.kind == "lost_consecutive_frame"
 
 
+def test_every_sender_has_an_end_of_its_own() -> None:
+    first, *_ = segment(FOUR)
+    rows = timed([(0x7E8, first), (0x7E9, first), (0x7EA, first), (0x7EA, first)])
+    _, remarks = isotp.reassemble(frames_of(rows))
+    assert {remark.kind: remark.count for remark in remarks} == {"unfinished_message": 3, "reception_interrupted": 1}
+
+
 def test_sequence_numbers_wrap() -> None:
     long = bytes(k % 256 for k in range(4095))
     messages, remarks = isotp.reassemble(frames_of(on(0x7E8, *segment(long))))

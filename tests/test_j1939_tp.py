@@ -94,7 +94,10 @@ def test_same_as_can_j1939(sent: list[tuple[int, bytes]]) -> None:
     assert len(theirs) == len(sent)
 
 
-ABORT = (0x1CEC0003, bytes([255, 1, 255, 255, 255]) + (0xFEE3).to_bytes(3, "little"))  # the receiver, 3, to the sender, 0
+ABORT = (
+    0x1CEC0003,
+    bytes([255, 1, 255, 255, 255]) + (0xFEE3).to_bytes(3, "little"),
+)  # the receiver, 3, to the sender, 0
 OTHER_ABORT = (0x1CEC0003, bytes([255, 1, 255, 255, 255]) + (0xFEE4).to_bytes(3, "little"))
 
 

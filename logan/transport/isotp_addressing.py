@@ -9,7 +9,7 @@ request, or in several requests and answers that fit. A message too few is bette
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,11 +17,12 @@ from numpy.typing import NDArray
 from logan.dsp.grouping import group
 from logan.model.frames import ERROR, EXTENDED, REMOTE, Frames
 from logan.transport.isotp_pci import CONTINUE, FLOW, LAST_NUMBER, UNKNOWN_TYPE, pci
-from logan.transport.segmented import CONSECUTIVE, FIRST, SINGLE, Pieces, receive_streams
+from logan.transport.segmented import CONSECUTIVE, FIRST, SINGLE, Pieces, whole_messages
 
 _EXTENDED_KEY: Final = np.uint32(1 << 31)
 _SLOT_SHIFT: Final = 17  # a stream is the number of its identifier, 9 bits of address, 8 bits of bus
 _GLANCE: Final = 1 << 17  # frames at the start in which most broadcast identifiers give themselves away
+_MOST_ROWS: Final = 2_000_000
 _MOST_STREAMS: Final = 48  # more unknown streams than this are not compared pair by pair
 
 _ANSWER_WITHIN_S: Final = 5.0  # longest answer time of ISO 14229-2 (P2* server), from memory
@@ -30,6 +31,8 @@ _LEAST_SHARE: Final = 0.8
 _REQUESTS: Final = np.zeros(256, bool)
 _REQUESTS[[*range(0x01, 0x0B), *range(0x10, 0x3F), *range(0x83, 0x88)]] = True  # ISO 15031-5, ISO 14229-1
 _NEGATIVE: Final = 0x7F
+_PCI_BYTES: Final = np.zeros(256, bool)
+_PCI_BYTES[[*range(0x01, 0x08), *range(0x10, 0x33)]] = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +53,11 @@ class Carriers:
 
 def carriers(frames: Frames) -> Carriers:
     """Find the frames of a capture that carry ISO 15765-2."""
-    is_data = frames.flags & (ERROR | REMOTE) == 0
     groups = group(np.where(frames.flags & EXTENDED, frames.can_id | _EXTENDED_KEY, frames.can_id))
-    known = np.array([_known_offset(key) for key in groups.keys.tolist()], np.int8)
-    hopeless = np.zeros(len(known), bool)
-    glance = slice(0, _GLANCE)
-    plausible = _looks_like_pci(frames.data[glance, 0]) | _looks_like_pci(frames.data[glance, 1])
-    hopeless[groups.slot[glance][~plausible & is_data[glance]]] = True
-    rows = groups.of_slots(~hopeless | (known >= 0))
-    rows = rows[is_data[rows]]
+    known = _known_offset(groups.keys)
+    glance = np.arange(min(len(frames), _GLANCE))
+    rows = groups.of_slots((known >= 0) | _hopeful(frames, glance, groups.slot[glance], len(known)))
+    rows = rows[frames.flags[rows] & (ERROR | REMOTE) == 0]
     slot = groups.slot[rows].astype(np.int64)
     offset = known[slot]
     unknown = np.flatnonzero(offset < 0)
@@ -78,23 +77,38 @@ def _stream(
     return slot << _SLOT_SHIFT | address << 8 | frames.bus[rows]
 
 
-def _known_offset(key: int) -> int:
-    """Where the standards put the control information of an identifier: 0, 1 behind an address byte, -1 not known."""
-    can_id = key & 0x1FFFFFFF
-    if not key >> 31:
-        # ISO 15765-4, 11 bit: functional request, eight requests, eight answers
-        return 0 if can_id == 0x7DF or 0x7E0 <= can_id <= 0x7EF else -1
-    # ISO 15765-2: normal fixed addressing (physical DA, functional DB) and mixed addressing (CE, CD), priority 6
-    return {0x18DA: 0, 0x18DB: 0, 0x18CE: 1, 0x18CD: 1}.get(can_id >> 16, -1)
+def _known_offset(keys: NDArray[np.uint32]) -> NDArray[np.int8]:
+    """Where the standards put the control information: 0, 1 behind an address byte, -1 not known, (k,)."""
+    offset = np.full(len(keys), -1, np.int8)
+    # ISO 15765-4, 11 bit: functional request, eight requests, eight answers
+    offset[(keys == 0x7DF) | (keys >= 0x7E0) & (keys <= 0x7EF)] = 0
+    # ISO 15765-2, 29 bit, priority 6: normal fixed addressing (physical DA, functional DB), mixed addressing (CE, CD)
+    high = keys >> np.uint32(16)
+    for prefix, where in ((0x98DA, 0), (0x98DB, 0), (0x98CE, 1), (0x98CD, 1)):
+        offset[high == prefix] = where
+    return offset
 
 
-def _looks_like_pci(first_byte: NDArray[np.uint8]) -> NDArray[np.bool_]:
-    return (first_byte >> 4) <= FLOW
+def _hopeful(frames: Frames, rows: NDArray[np.int64], slot: NDArray[Any], slots: int) -> NDArray[np.bool_]:
+    """Identifiers of which each of these frames has control information in one of its first bytes, (slots,) bool."""
+    could_be = _PCI_BYTES[frames.data[rows, 0]] | _PCI_BYTES[frames.data[rows, 1]]
+    # an escaped CAN FD single frame begins with zero; frames without data say nothing
+    could_be |= (frames.length[rows] > 8) | (frames.length[rows] == 0) | (frames.flags[rows] & (ERROR | REMOTE) != 0)
+    hopeful = np.ones(slots, bool)
+    hopeful[slot[~could_be]] = False
+    return hopeful
 
 
 def _shown_by_traffic(frames: Frames, rows: NDArray[np.int64], slot: NDArray[np.int64], slots: int) -> NDArray[np.int8]:
     """Offset of the control information of the identifiers that behave like ISO 15765-2, else -1, (slots,)."""
     found = np.full(slots, -1, np.int8)
+    counts = np.bincount(slot, minlength=slots) * _hopeful(frames, rows, slot, slots)
+    # diagnosis is never the busiest traffic: where there is too much to look at, the busiest identifiers are left out
+    quietest = np.argsort(counts, kind="stable")
+    looked_at = np.zeros(slots, bool)
+    looked_at[quietest[np.cumsum(counts[quietest]) <= _MOST_ROWS]] = True
+    looked_at &= counts > 0
+    rows, slot = rows[looked_at[slot]], slot[looked_at[slot]]
     data, length = frames.payload(rows), frames.length[rows]
     for offset in (0, 1):
         info = pci(data, length, np.full(len(rows), offset, np.uint8))
@@ -107,18 +121,18 @@ def _shown_by_traffic(frames: Frames, rows: NDArray[np.int64], slot: NDArray[np.
         stream = _stream(frames, rows[at], slot[at], address)
         info, bytes_ = info.take(at), data[at]
         talk = _Talk.of(info, bytes_, frames.t_s[rows[at]], stream)
-        shown = {pair for pair in _segmented(info, bytes_, stream) if talk.matches(*pair) or talk.matches(*pair[::-1])}
+        shown = {pair for pair in _segmented(info, stream) if talk.matches(*pair) or talk.matches(*pair[::-1])}
         if not offset:
             shown |= talk.conversations()
         found[[one >> _SLOT_SHIFT for pair in shown for one in pair]] = offset
     return found
 
 
-def _segmented(info: Pieces, data: NDArray[np.uint8], stream: NDArray[np.int64]) -> set[tuple[int, int]]:
+def _segmented(info: Pieces, stream: NDArray[np.int64]) -> set[tuple[int, int]]:
     """Pairs of streams: sender of a whole segmented message, sender of a flow control within it."""
     order = np.argsort(stream, kind="stable")
     order = order[info.kind[order] <= CONSECUTIVE]
-    received = receive_streams(info.take(order), data[order], stream[order], LAST_NUMBER)
+    received = whole_messages(info.take(order), stream[order], LAST_NUMBER)
     begins = received.frame[np.cumsum(received.count) - received.count][received.count > 1]
     first, second = order[begins], order[begins + 1]
     flow = np.flatnonzero((info.kind == FLOW) & (info.number == CONTINUE))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,10 +38,14 @@ def pci(data: NDArray[np.uint8], length: NDArray[np.uint8], offset: NDArray[np.u
     reference libraries in the tests.
     """
     has_address = offset != 0
-    wide = data[:, :7].astype(np.int64)
-    head = np.where(has_address[:, None], wide[:, 1:7], wide[:, :6])
+
+    def byte(k: int, at: Any = slice(None)) -> NDArray[np.int64]:
+        column: NDArray[np.int64] = np.where(has_address[at], data[at, k + 1], data[at, k]).astype(np.int64)
+        return column
+
     available = length.astype(np.int64) - offset
-    high, low = head[:, 0] >> 4, head[:, 0] & 0xF
+    first_byte, second_byte = byte(0), byte(1)
+    high, low = first_byte >> 4, first_byte & 0xF
     is_fd = length > 8
 
     kind = np.where((high > FLOW) | (available < 1), UNKNOWN_TYPE, high)
@@ -50,20 +54,20 @@ def pci(data: NDArray[np.uint8], length: NDArray[np.uint8], offset: NDArray[np.u
 
     single = kind == SINGLE
     escaped = single & is_fd & (low == 0)
-    size = np.where(single, np.where(escaped, head[:, 1], low), size)
+    size = np.where(single, np.where(escaped, second_byte, low), size)
     header[escaped] = 2
     kind[single & (size == 0)] = SINGLE_EMPTY
     kind[single & ((size > available - header) | (is_fd & (low != 0)))] = SINGLE_TOO_LONG
 
     first = kind == FIRST
-    short_size = low << 8 | head[:, 1]
-    long = first & (short_size == 0)
-    long_size = head[:, 2] << 24 | head[:, 3] << 16 | head[:, 4] << 8 | head[:, 5]
-    size = np.where(first, np.where(long, long_size, short_size), size)
+    size = np.where(first, low << 8 | second_byte, size)
+    long = np.flatnonzero(first & (size == 0))
+    size[long] = byte(2, long) << 24 | byte(3, long) << 16 | byte(4, long) << 8 | byte(5, long)
     header[first] = 2
     header[long] = 6
     least = np.where(is_fd, available - 1, available)
-    kind[first & ((length < 8) | (size < least) | (long & (size <= 4095)))] = FIRST_TOO_SHORT
+    kind[first & ((length < 8) | (size < least))] = FIRST_TOO_SHORT
+    kind[long[size[long] <= 4095]] = FIRST_TOO_SHORT
 
     kind[(kind == FLOW) & ((low > OVERFLOW) | (available < 3))] = BAD_FLOW
     size[kind > FIRST] = 0

@@ -2,8 +2,8 @@
 
 ISO 15765-2 and the transport protocol of SAE J1939-21 both announce a length and then count frames. There are two ways
 to the same result. Messages whose frames follow in perfect order, which is nearly all, are found in columns; what is
-left goes frame by frame through ``receive``, the state machine of the standards, a segment from one announcement to the
-next at a time. Fed a whole stream, ``receive`` alone gives the same answer: the tests do so.
+left goes frame by frame through ``receive``, the state machine of the standards, one segment from a start to the next
+at a time. Fed a whole stream, ``receive`` alone gives the same answer: the tests do so.
 """
 
 from __future__ import annotations
@@ -79,7 +79,7 @@ class Received:
 
 
 def receive_streams(pieces: Pieces, data: NDArray[np.uint8], stream: NDArray[np.int64], last_number: int) -> Received:
-    """Messages in some streams.
+    """Messages in some streams, and what was wrong.
 
     Parameters
     ----------
@@ -88,42 +88,17 @@ def receive_streams(pieces: Pieces, data: NDArray[np.uint8], stream: NDArray[np.
     stream : (n,) int64, number of the stream, ascending
     last_number : highest sequence number, after which 0 follows: 15 or 255
     """
-    n = len(stream)
-    position = np.arange(n)
-    is_start = pieces.kind != CONSECUTIVE
-    head = np.maximum.accumulate(np.where(is_start, position, -1))
-    headless = head < 0
-    headless |= stream[head] != stream
-    nth = position - head  # 0 for a start, then 1, 2, ... for the consecutive frames behind it
-    is_first = pieces.kind[head] == FIRST
-    carried = pieces.room[head] + (nth - 1) * pieces.full[head]
-    missing = np.where(is_first, pieces.size[head] - carried, 0)  # bytes still missing before this frame
-    belongs = ~is_start & ~headless & (missing > 0)
-    in_order = belongs & (pieces.number == nth & last_number) & (pieces.room >= np.minimum(missing, pieces.full[head]))
-
-    starts = np.flatnonzero(is_start)
-    needed = np.where(
-        pieces.kind[starts] == FIRST,
-        -((pieces.room[starts] - pieces.size[starts]) // np.maximum(pieces.full[starts], 1)),
-        0,
-    )
-    whole = np.bincount(head[in_order], minlength=n)[starts] == needed
-    count = needed[whole] + 1
-    frame = np.repeat(starts[whole] - np.cumsum(count) + count, count) + np.arange(count.sum())
-
-    is_damaged = np.zeros(n, bool)
-    is_damaged[starts[~whole]] = True
-    faults: list[Fault] = [
-        (STRAY, int(k)) for k in np.flatnonzero(~is_start & ~belongs & (headless | ~is_damaged[head]))
-    ]
+    order = _in_order(pieces, stream, last_number)
+    frame, count = order.frames()
+    faults: list[Fault] = [(STRAY, k) for k in order.stray.tolist()]
     frames: list[list[int]] = []
-    for begin in starts[~whole].tolist():
-        after = np.searchsorted(starts, begin, side="right")
-        end = int(starts[after]) if after < len(starts) else n
-        ends_stream = end == n or stream[end] != stream[begin]
-        # the frames of the next stream that stand before its first start are no part of this segment
-        end = begin + int(np.searchsorted(stream[begin:end], stream[begin], side="right"))
-        more, wrong = receive(pieces, data, begin, end, last_number, UNFINISHED if ends_stream else INTERRUPTED)
+    for k in np.flatnonzero(~order.whole).tolist():
+        begin, end = int(order.starts[k]), int(order.ends[k])
+        at_end = INTERRUPTED if order.is_followed[k] else UNFINISHED
+        if order.good[k] == end - begin - 1:
+            faults.append((at_end, begin))  # in order as far as it goes
+            continue
+        more, wrong = receive(pieces, data, begin, end, last_number, at_end)
         frames += more
         faults += wrong
     return Received(
@@ -131,6 +106,70 @@ def receive_streams(pieces: Pieces, data: NDArray[np.uint8], stream: NDArray[np.
         np.concatenate([count, np.array([len(some) for some in frames], np.int64)]),
         faults,
     )
+
+
+def whole_messages(pieces: Pieces, stream: NDArray[np.int64], last_number: int) -> Received:
+    """Only the messages whose frames are all there and in perfect order; see ``receive_streams``."""
+    return Received(*_in_order(pieces, stream, last_number).frames(), [])
+
+
+@dataclass(frozen=True, slots=True)
+class _Order:
+    """Segments, each from a start to the next start of its stream.
+
+    Parameters
+    ----------
+    starts, ends : (s,) int64, position of the start and of the first frame that is not in the segment any more
+    is_followed : (s,) bool, another start of the same stream comes next
+    needed : (s,) int64, consecutive frames that the message needs
+    good : (s,) int64, consecutive frames that stand in their place
+    stray : (k,) int64, consecutive frames before the first start of their stream or behind a whole message
+    """
+
+    starts: NDArray[np.int64]
+    ends: NDArray[np.int64]
+    is_followed: NDArray[np.bool_]
+    needed: NDArray[np.int64]
+    good: NDArray[np.int64]
+    stray: NDArray[np.int64]
+
+    @property
+    def whole(self) -> NDArray[np.bool_]:
+        """Segments that hold a message without fault, (s,)."""
+        return np.equal(self.good, self.needed)
+
+    def frames(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Positions of the frames of the whole messages, message by message, and how many each has."""
+        count = self.needed[self.whole] + 1
+        return np.repeat(self.starts[self.whole] - np.cumsum(count) + count, count) + np.arange(count.sum()), count
+
+
+def _in_order(pieces: Pieces, stream: NDArray[np.int64], last_number: int) -> _Order:
+    """Compare every consecutive frame with the number and the length that its place asks for."""
+    n = len(stream)
+    starts = np.flatnonzero(pieces.kind != CONSECUTIVE)
+    ends = np.minimum(np.append(starts[1:], n)[: len(starts)], np.searchsorted(stream, stream[starts], side="right"))
+    is_followed = np.append(stream[starts][1:] == stream[starts][:-1], False)[: len(starts)]
+    is_first = pieces.kind[starts] == FIRST
+    full = np.maximum(pieces.full[starts], 1)
+    needed = np.where(is_first, -((pieces.room[starts] - pieces.size[starts]) // full), 0)
+
+    parts = np.flatnonzero(pieces.kind == CONSECUTIVE)
+    segment = np.searchsorted(starts, parts, side="right") - 1
+    outside = segment < 0
+    outside[~outside] = parts[~outside] >= ends[segment[~outside]]
+    stray = [parts[outside]]
+    parts, segment = parts[~outside], segment[~outside]
+    nth = parts - starts[segment]
+    missing = pieces.size[starts][segment] - pieces.room[starts][segment] - (nth - 1) * full[segment]
+    is_good = (
+        (nth <= needed[segment])
+        & (pieces.number[parts] == nth & last_number)
+        & (pieces.room[parts] >= np.minimum(missing, full[segment]))
+    )
+    good = np.bincount(segment[is_good], minlength=len(starts))
+    stray.append(parts[~is_good & (good == needed)[segment]])
+    return _Order(starts, ends, is_followed, needed, good, np.concatenate(stray))
 
 
 def receive(
