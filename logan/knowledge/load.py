@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import itertools
 import math
 import re
 import types
@@ -77,7 +78,7 @@ def dotted(where: Place) -> str:
 def line_of(text: str, where: Place) -> str:
     """The line of a key, or of the nearest table above it that stands in the text."""
     names = [step for step in where if isinstance(step, str)]
-    counts = dict(zip(where, where[1:], strict=False))
+    counts = dict(itertools.pairwise(where))
     best, best_line = 0, 0
     table: list[str] = []
     seen: dict[str, int] = {}

@@ -76,8 +76,8 @@ def choose(ignition: str | None, channels: Collection[str]) -> tuple[EngineProfi
     """
     told: Ignition | None = None
     assumed = []
-    if ignition == "compression" or ignition == "spark":
-        told = ignition
+    if ignition in ("compression", "spark"):
+        told = "compression" if ignition == "compression" else "spark"
         assumed.append(f"{told} ignition, because the readiness bits say so")
     elif found := _first(_ONLY_COMPRESSION, channels):
         told = "compression"

@@ -1,0 +1,320 @@
+"""The fault catalogue: one TOML file a fault, and ``no_fault.toml`` with what a good engine shows.
+
+Every expectation is a distribution of the TRUE value of a measure; its parameters are numbers, or a key of the engine
+profile with a factor and an offset. Nothing is evaluated.
+"""
+
+from __future__ import annotations
+
+import typing
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Final, Literal
+
+import msgspec
+
+from logan.errors import KnowledgeError
+from logan.knowledge.load import Place, nearest, toml, wrong
+from logan.knowledge.locate import DATA
+from logan.model.profile import EngineProfile, Ignition, Injection
+
+FOLDER: Final = DATA / "faults"
+NO_FAULT: Final = "no_fault"
+Stage = Literal["look", "plug", "measure", "apart"]
+STAGES: Final[tuple[Stage, ...]] = typing.get_args(Stage)
+
+
+class Key(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A key of the engine profile: ``factor`` times its value plus ``offset``."""
+
+    key: str
+    factor: float = 1.0
+    offset: float = 0.0
+
+
+Number = float | Key
+
+
+class Shape(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"):
+    """What is common to all expectations.
+
+    ``share`` is how often the fault shows in this measure at all; else the measure reads as on a good engine.
+    ``main`` marks the sign by which the fault is known. ``unless`` names a profile key: the entry holds only where the
+    profile does not have it. ``source`` is a publication, ``contract`` or ``judgement`` with its reason.
+    """
+
+    measure: str
+    source: str
+    share: float = 0.95
+    main: bool = False
+    unless: str = ""
+
+
+class Normal(Shape, frozen=True, kw_only=True, forbid_unknown_fields=True, tag="normal"):
+    """Around ``at`` with standard deviation ``spread``."""
+
+    at: Number
+    spread: Number
+
+
+class Within(Shape, frozen=True, kw_only=True, forbid_unknown_fields=True, tag="within"):
+    """Anywhere from ``low`` to ``high``; the ends are blurred by standard deviation ``soft``."""
+
+    low: Number
+    high: Number
+    soft: Number
+
+
+class Beyond(Shape, frozen=True, kw_only=True, forbid_unknown_fields=True, tag="beyond"):
+    """Past ``limit`` on one side (or past plus or minus ``limit``), typically by ``scale``, with a long tail."""
+
+    limit: Number
+    scale: Number
+    side: Literal["above", "below", "both"]
+
+
+class Steps(Shape, frozen=True, kw_only=True, forbid_unknown_fields=True, tag="steps"):
+    """Whole multiples of ``step`` but not 0, up to ``most`` either way, small ones likelier."""
+
+    step: Number
+    spread: Number
+    most: int = 8
+
+
+Expectation = Normal | Within | Beyond | Steps
+
+
+class Fits(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Engines that can have the fault; an empty list means any."""
+
+    ignition: list[Ignition] = []
+    injection: list[Injection] = []
+
+
+class Speaks(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """How often the fault stores a code of a family (families: ``no_fault.toml``)."""
+
+    family: str
+    rate: float
+    source: str
+
+
+class Check(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One thing to do next.
+
+    ``finds`` is how often it confirms the fault where that is present; ``also`` the same for other faults; ``wrongly``
+    how often it seems to confirm it on an engine that has none of them.
+    """
+
+    stage: Stage
+    text: str
+    minutes: float
+    tools: list[str] = []
+    confirmed: str
+    refuted: str
+    cautions: list[str]
+    finds: float = 0.9
+    wrongly: float = 0.05
+    also: dict[str, float] = {}
+
+
+class Fault(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One fault. ``prior`` is its share among engines that are tested, before anything is known."""
+
+    id: str
+    title: str
+    meaning: str
+    told_apart: str
+    prior: float
+    prior_source: str
+    fits: Fits = Fits()
+    per_cylinder: bool = False
+    work: dict[str, float] = {}
+    complaints: dict[str, float] = {}
+    expect: list[Expectation]
+    codes: list[Speaks] = []
+    checks: list[Check]
+    cautions: list[str] = []
+
+
+class Good(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A measure on a good engine.
+
+    ``scale`` is how far a reading may lie off for reasons that nobody foresees; measures of one ``group`` are one
+    symptom seen twice and are not multiplied freely.
+    """
+
+    group: str
+    scale: Number
+    expect: Expectation
+
+
+class Family(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Trouble codes that say the same; ``rate`` is how often a good engine has one stored.
+
+    ``match`` are codes, ``*`` stands for anything; with ``by_cylinder`` they are in cylinder order.
+    """
+
+    id: str
+    title: str
+    match: list[str]
+    rate: float
+    source: str
+    by_cylinder: bool = False
+
+
+class Unknown(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Something that is not in the catalogue: how likely, and how often it shows in a measure or a code."""
+
+    prior: float
+    measure_share: float
+    code_rate: float
+    hidden: float
+    source: str
+
+
+class NoFault(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What a good engine shows, and how far codes of each status count."""
+
+    prior: float
+    prior_source: str
+    something_else: Unknown
+    status: dict[str, float]
+    good: list[Good]
+    family: list[Family]
+
+
+class Catalogue(msgspec.Struct, frozen=True, kw_only=True):
+    """All faults by id, the good engine, and its measures and code families by name."""
+
+    faults: dict[str, Fault]
+    no_fault: NoFault
+    good: dict[str, Good]
+    families: dict[str, Family]
+
+
+def load(folder: Path = FOLDER) -> Catalogue:
+    """The catalogue of a folder, checked.
+
+    Raises
+    ------
+    KnowledgeError : a file is wrong; names its line and what is right
+    """
+    path = folder / f"{NO_FAULT}.toml"
+    no_fault, text = toml(path, NoFault)
+    good = {entry.expect.measure: entry for entry in no_fault.good}
+    families = {family.id: family for family in no_fault.family}
+    for k, entry in enumerate(no_fault.good):
+        _no_mistake(_keys(entry, ("good", k)), path, text)
+    _no_mistake(_shares(no_fault, ()), path, text)
+    faults: dict[str, Fault] = {}
+    for file in sorted(folder.glob("*.toml")):
+        if file.stem != NO_FAULT:
+            fault, words = toml(file, Fault)
+            _no_mistake(_mistakes(fault, file.stem, good, families), file, words)
+            faults[fault.id] = fault
+    if not faults:
+        raise KnowledgeError("holds no fault", file=str(folder), do="add a TOML file a fault")
+    return Catalogue(faults=faults, no_fault=no_fault, good=good, families=families)
+
+
+def fits(fault: Fault, profile: EngineProfile) -> bool:
+    """Whether an engine can have the fault; what the profile does not tell rules nothing out."""
+    wanted = fault.fits
+    return (profile.ignition is None or not wanted.ignition or profile.ignition in wanted.ignition) and (
+        profile.injection is None or not wanted.injection or profile.injection in wanted.injection
+    )
+
+
+def value_of(number: Number, profile: EngineProfile) -> float | None:
+    """A parameter for an engine, None where its profile lacks the key."""
+    if not isinstance(number, Key):
+        return float(number)
+    value = look_up(number.key, profile)
+    return None if value is None else number.factor * value + number.offset
+
+
+def look_up(key: str, profile: EngineProfile) -> float | None:
+    """A number of the profile by its dotted key."""
+    value: Any = profile
+    for part in key.split("."):
+        value = getattr(value, part, None)
+    return float(value) if isinstance(value, int | float) else None
+
+
+def profile_keys() -> list[str]:
+    """Every key of a profile that holds one number."""
+    return [".".join(key) for key in _number_keys(EngineProfile)]
+
+
+Mistake = tuple[Place, str, str]
+
+
+def _no_mistake(mistakes: Iterator[Mistake], path: Path, text: str) -> None:
+    for where, reason, do in mistakes:
+        raise wrong(reason, path, text, where, do)
+
+
+def _mistakes(fault: Fault, stem: str, good: dict[str, Good], families: dict[str, Family]) -> Iterator[Mistake]:
+    if fault.id != stem:
+        yield ("id",), f"is {fault.id}, but the file is called {stem}.toml", "give both the same name"
+    for k, expect in enumerate(fault.expect):
+        if expect.measure not in good:
+            do = f"add it to {NO_FAULT}.toml, or correct it: {nearest(expect.measure, good)}"
+            yield ("expect", k, "measure"), f"{expect.measure} is not described for a good engine", do
+    if not any(expect.main for expect in fault.expect):
+        yield ("expect",), "has no main sign", "mark the sign by which the fault is known with main = true"
+    for k, code in enumerate(fault.codes):
+        if code.family not in families:
+            yield ("codes", k, "family"), f"{code.family} is no family of codes", nearest(code.family, families)
+    if len(fault.checks) < 2:
+        yield ("checks",), "are fewer than two", "give at least two next checks, the easiest first"
+    stages = [STAGES.index(check.stage) for check in fault.checks]
+    if stages != sorted(stages):
+        yield ("checks",), f"are not in the trade's order {', '.join(STAGES)}", "put taking apart last"
+    yield from _keys(fault, ())
+    yield from _shares(fault, ())
+
+
+def _keys(value: Any, where: Place) -> Iterator[Mistake]:
+    """Profile keys that no profile has."""
+    for at, part in _walk(value, where):
+        named = [(part.key, "key")] if isinstance(part, Key) else []
+        if isinstance(part, Shape) and part.unless:
+            named = [(part.unless, "unless")]
+        for key, field in named:
+            if key not in profile_keys():
+                yield (*at, field), f"{key} is no key of an engine profile", nearest(key, profile_keys())
+
+
+def _shares(value: Any, where: Place) -> Iterator[Mistake]:
+    """Shares and rates that are no probability, and multipliers that are not positive."""
+    for at, part in _walk(value, where):
+        for name in ("prior", "share", "rate", "finds", "wrongly", "hidden", "measure_share", "code_rate"):
+            number = getattr(part, name, None)
+            if number is not None and not 0.0 < number < 1.0:
+                yield (*at, name), f"{number:g} is not between 0 and 1", "give a probability, never 0 or 1"
+        for name in ("work", "complaints", "also", "status"):
+            for word, number in getattr(part, name, {}).items():
+                if number <= 0.0:
+                    yield (*at, name, word), f"{number:g} must be more than 0", "leave it out where it changes nothing"
+
+
+def _walk(value: Any, where: Place) -> Iterator[tuple[Place, msgspec.Struct]]:
+    if isinstance(value, msgspec.Struct):
+        yield where, value
+        for name in value.__struct_fields__:
+            yield from _walk(getattr(value, name), (*where, name))
+    elif isinstance(value, list):
+        for k, part in enumerate(value):
+            yield from _walk(part, (*where, k))
+
+
+def _number_keys(kind: type[msgspec.Struct]) -> Iterator[tuple[str, ...]]:
+    for field in msgspec.structs.fields(kind):
+        options = typing.get_args(field.type) or (field.type,)
+        for option in options:
+            if isinstance(option, type) and issubclass(option, msgspec.Struct):
+                yield from ((field.name, *rest) for rest in _number_keys(option))
+            elif option in (int, float):
+                yield (field.name,)
