@@ -1,0 +1,59 @@
+"""Which quantity a decoded signal or a table column is."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import Final
+
+from logan.knowledge.channels import ChannelInfo, load
+from logan.model.channel import Channel
+from logan.model.profile import EngineProfile
+from logan.units import to_inside
+
+_CAMEL: Final = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
+_OTHER: Final = re.compile(r"[^a-z0-9]+")
+DBC_PREFIX: Final = "DBC "
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What a raw channel is: its quantity, under which name it was met, and whether the profile said so."""
+
+    info: ChannelInfo
+    met_as: str
+    by_profile: bool
+
+
+def plain(name: str) -> str:
+    """A name in lower case with underscores: ``EngineSpeed``, ``Engine speed`` and ``ENGINE_SPEED`` are one."""
+    return _OTHER.sub("_", _CAMEL.sub("_", name).lower()).strip("_")
+
+
+@cache
+def _owners() -> dict[str, ChannelInfo]:
+    return {name: info for info in load().values() for name in (info.name, *info.names)}
+
+
+def identify(raw: Channel, profile: EngineProfile) -> Named | None:
+    """The quantity of a raw channel, None where it has no contract name.
+
+    The profile's own table (``Message.Signal``, or the signal alone) wins over the names of the catalogue.
+    """
+    for key in (raw.source.removeprefix(DBC_PREFIX), raw.name):
+        wanted = profile.channels.get(key)
+        if wanted is not None and wanted in load():
+            return Named(load()[wanted], raw.name, True)
+    name = plain(raw.name)
+    info = _owners().get(name)
+    return None if info is None else Named(info, name, False)
+
+
+def conversion(raw: Channel, named: Named) -> tuple[float, float] | None:
+    """Factor and offset into the unit of the quantity; None where the unit is that of another quantity."""
+    unit, factor, offset = to_inside(raw.unit)
+    known = {info.unit for info in load().values() if info.unit}
+    if unit != named.info.unit and unit in known and not named.by_profile:
+        return None
+    return factor, offset

@@ -1,0 +1,64 @@
+"""Values that are not believed: out of the physical range, or frozen although the engine moves."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from logan.knowledge.channels import ChannelInfo
+from logan.model.capture import Remark, first_places
+from logan.model.channel import Channel
+
+OUT_OF_RANGE: Final = "out of range"
+FROZEN: Final = "frozen"
+
+
+def in_range(channel: Channel, info: ChannelInfo) -> Channel:
+    """Values out of the physical range set to NaN and counted."""
+    value = channel.value
+    with np.errstate(invalid="ignore"):
+        wrong = (value < info.low) | (value > info.high)
+    return _blank(channel, wrong, OUT_OF_RANGE) if wrong.any() else channel
+
+
+def thawed(channel: Channel, info: ChannelInfo, best: Mapping[str, Channel]) -> Channel:
+    """Stretches that stand still to the last digit, not at zero, although another channel moves: NaN and counted."""
+    rule = info.frozen
+    other = best.get(rule.although) if rule else None
+    if rule is None or other is None or len(channel) < 2:
+        return channel
+    t_s, value = channel.t_s, channel.value
+    first = np.flatnonzero(np.concatenate([[True], value[1:] != value[:-1]]))
+    last = np.concatenate([first[1:], [len(value)]]) - 1
+    long = (t_s[last] - t_s[first] >= rule.for_s) & (value[first] != 0.0) & np.isfinite(value[first])
+    other_t_s, other_value = other.finite()
+    wrong = np.zeros(len(value), bool)
+    for a, b in zip(first[long], last[long], strict=True):
+        inside = other_value[np.searchsorted(other_t_s, t_s[a]) : np.searchsorted(other_t_s, t_s[b], "right")]
+        if len(inside) and np.ptp(inside) >= rule.moves:
+            wrong[a : b + 1] = True
+    return _blank(channel, wrong, FROZEN) if wrong.any() else channel
+
+
+def remarks(channel: Channel) -> list[Remark]:
+    """What was set aside in a channel, for the reader."""
+    of = f"{channel.name} ({channel.source})" if channel.source else channel.name
+    blank = ~np.isfinite(channel.value)
+    places = first_places(f"t = {t:.3f} s" for t in channel.t_s[blank][:5])
+    return [
+        Remark("invalid_value", f"values of {of} set aside: {reason}", count, places, channel.file)
+        for reason, count in channel.invalid.items()
+        if count
+    ]
+
+
+def _blank(channel: Channel, wrong: np.ndarray, reason: str) -> Channel:
+    count = int(np.count_nonzero(wrong))
+    return replace(
+        channel,
+        value=np.where(wrong, np.nan, channel.value),
+        invalid={**channel.invalid, reason: channel.invalid.get(reason, 0) + count},
+    )

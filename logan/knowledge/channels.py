@@ -1,0 +1,75 @@
+"""The catalogue of channels: units, ranges and the names under which a quantity is met, from ``data/channels.toml``."""
+
+from __future__ import annotations
+
+import functools
+from typing import Final
+
+import msgspec
+
+from logan.errors import KnowledgeError
+from logan.knowledge.locate import DATA
+
+CYLINDERS: Final = range(1, 13)
+
+
+class Frozen(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A value that stands still for ``for_s`` although the channel ``although`` moves by ``moves`` is not believed."""
+
+    for_s: float
+    although: str
+    moves: float
+
+
+class ChannelInfo(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One channel of the contract; the head of the data file says what each key means."""
+
+    name: str
+    unit: str
+    low: float
+    high: float
+    names: list[str] = []
+    gauge: list[str] = []
+    one_if: dict[str, list[float]] = {}
+    partner: str = msgspec.field(name="with", default="")
+    frozen: Frozen | None = None
+
+
+class _File(msgspec.Struct, forbid_unknown_fields=True):
+    channel: list[ChannelInfo]
+
+
+@functools.cache
+def load() -> dict[str, ChannelInfo]:
+    """The catalogue by name, in the order of the file.
+
+    Raises
+    ------
+    KnowledgeError : the file is wrong, or two channels claim the same name
+    """
+    path = DATA / "channels.toml"
+    try:
+        file = msgspec.toml.decode(path.read_bytes(), type=_File)
+    except msgspec.MsgspecError as error:
+        raise KnowledgeError(str(error), file=path.name, do="compare with the other entries of the file") from error
+    found = {info.name: info for entry in file.channel for info in _each_cylinder(entry)}
+    owner: dict[str, str] = {}
+    for info in found.values():
+        for name in (info.name, *info.names):
+            if owner.setdefault(name, info.name) != info.name:
+                reason = f'"{name}" is claimed by {owner[name]} and by {info.name}'
+                raise KnowledgeError(reason, file=path.name, place=f"channel {info.name}", do="keep it in one of them")
+    return found
+
+
+def _each_cylinder(entry: ChannelInfo) -> list[ChannelInfo]:
+    if "{n}" not in entry.name:
+        return [entry]
+    return [
+        msgspec.structs.replace(
+            entry,
+            name=entry.name.replace("{n}", str(n)),
+            names=[name.replace("{n}", str(n)) for name in entry.names],
+        )
+        for n in CYLINDERS
+    ]
