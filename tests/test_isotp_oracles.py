@@ -1,4 +1,4 @@
-"""ISO 15765-2 reassembly against can-isotp (reference library) and tshark (reference program), whole and damaged."""
+"""ISO 15765-2 reassembly against can-isotp and scapy (libraries) and tshark (program), whole and damaged."""
 
 from __future__ import annotations
 
@@ -13,6 +13,9 @@ from conftest import needs_program
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from isotp_frames import payloads, segment
+from scapy.contrib.isotp import ISOTP, ISOTPMessageBuilder
+from scapy.layers.can import CAN
+from scapy.utils import rdpcap
 
 from logan.transport import isotp
 
@@ -99,3 +102,25 @@ def test_same_as_tshark(tmp_path: Path, width: int) -> None:
 def test_same_as_tshark_on_a_real_recording(captures: Path, file: str) -> None:
     messages, _ = isotp.reassemble(read_log(captures / file))
     assert payloads(messages) == by_tshark(captures / file)
+
+
+@pytest.mark.parametrize(
+    ("file", "pair", "count"), [("ecu_trace", (0x710, 0x77A), 39), ("otherdiag_trace", (0x241, 0x641), 95)]
+)
+def test_same_as_scapy_on_real_recordings(captures: Path, file: str, pair: tuple[int, int], count: int) -> None:
+    """Identifiers outside the range of ISO 15765-4, amid other traffic; these recordings store them low byte first."""
+    rows: list[Row] = []
+    oracle = ISOTPMessageBuilder(use_ext_address=False, basecls=ISOTP)
+    for packet in rdpcap(str(captures / "pcap" / f"{file}.pcap.gz")):
+        raw = bytes(packet[CAN])
+        can_id = int.from_bytes(raw[:4], "little") & 0x1FFFFFFF
+        rows.append((float(packet.time), can_id, raw[8 : 8 + raw[4]]))
+        if can_id in pair:
+            oracle.feed(CAN(identifier=can_id, data=rows[-1][2]))
+    theirs = []
+    while len(oracle):
+        message = oracle.pop()
+        theirs.append((message.rx_id, bytes(message)))
+    messages, _ = isotp.reassemble(frames_of(rows))
+    assert sorted(payloads(messages)) == sorted(theirs)
+    assert len(theirs) == count
