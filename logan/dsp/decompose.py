@@ -9,9 +9,9 @@ The wandering part has a tridiagonal precision, so a fit costs time in proportio
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 import scipy
@@ -20,14 +20,14 @@ from numpy.typing import NDArray
 HUBER_C: Final = 1.345
 """Huber's constant: 95 % efficiency on Gaussian noise (Huber 1964, from memory)."""
 MAD_TO_SD: Final = 0.6745
-_SHARES: Final = (0.0, 0.1, 0.25, 0.45, 0.65, 0.85, 0.95, 0.99)
+_SHARES: Final = (0.1, 0.25, 0.45, 0.65, 0.85, 0.95, 0.99)
+_TIMES: Final = 6
 _QUIET_CHANCE: Final = 0.25  # prior chance that nothing wanders
-_ROUNDS: Final = 3
 
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclasses.dataclass(frozen=True, slots=True)
 class Decomposition:
     """Coefficients with the two parts of their covariance.
 
@@ -41,6 +41,7 @@ class Decomposition:
     wander_share : share of the variance that wanders, 0..1
     wander_time_s : correlation time of that part, s
     residual : (n,) rows minus fit
+    hat : (p, n) how each row moves each coefficient, for uncertainties that rows share
     """
 
     value: Array
@@ -51,6 +52,7 @@ class Decomposition:
     wander_share: float
     wander_time_s: float
     residual: Array
+    hat: Array
 
     def at(self, point: Array) -> tuple[float, float, float]:
         """Value of a linear function of the coefficients, its noise and its prior standard uncertainty."""
@@ -71,7 +73,7 @@ def student_95(df: float) -> float:
 
 
 def decompose(
-    y: Array, t_s: Array, shapes: Sequence[tuple[float, Array]], prior_sd: Array, size: Array | None = None
+    y: Array, t_s: Array, shapes: Sequence[tuple[float, Array]], prior_sd: Array, *, rounds: int = 3
 ) -> Decomposition:
     """Fit ``y = X b + noise`` for one or several candidate designs and average over them.
 
@@ -81,42 +83,23 @@ def decompose(
     t_s : (n,) time of the rows, s, ascending
     shapes : candidate designs, each with its prior weight and its (n, p) columns, of the same meaning column by column
     prior_sd : (p,) standard deviation of each coefficient's prior about zero, inf for none
-    size : (n,) how many independent values stand behind a row, relative; None for equal rows
+    rounds : how often outliers are weighed anew
 
     Raises
     ------
     ValueError : fewer rows than columns without a prior
     """
-    n = len(y)
-    precision = np.diag(1.0 / np.square(prior_sd))
-    if n <= np.count_nonzero(np.isinf(prior_sd)):
+    if len(y) <= np.count_nonzero(np.isinf(prior_sd)):
         raise ValueError("fewer rows than terms without a prior")
-    base = np.ones(n) if size is None else size / np.mean(size)
-    designs = [columns for _, columns in shapes]
-    stack = np.column_stack([*designs, y])
-    weight = base.copy()
-    residual = y - designs[0] @ _ridge(designs[0], y, weight, precision * np.var(y))
-    weight = base * _huber_weight(residual)
-    spread_2 = _scale(residual) ** 2 or 1e-12
-    outcome = None
-    for _ in range(_ROUNDS):
-        outcome = _average(stack, t_s, weight, designs, [share for share, _ in shapes], precision * spread_2)
-        white = outcome.white
-        weight = base * _huber_weight(white * np.sqrt(base))
-        spread_2 = max(outcome.fit.noise_sd**2, 1e-18)
-    assert outcome is not None
-    factor = _huber_factor(outcome.white * np.sqrt(base))
-    fit = outcome.fit
-    return Decomposition(
-        fit.value,
-        fit.noise * factor,
-        fit.prior,
-        fit.df,
-        fit.noise_sd,
-        fit.wander_share,
-        fit.wander_time_s,
-        fit.residual,
-    )
+    precision = np.diag(1.0 / np.square(prior_sd))
+    first = shapes[0][1]
+    start = np.linalg.pinv(first.T @ first + precision * np.var(y), hermitian=True) @ (first.T @ y)
+    white = y - first @ start
+    spread_2 = _scale(white) ** 2 or 1e-12
+    for _ in range(rounds):
+        fit, white = _average(y, t_s, _huber_weight(white), shapes, precision * spread_2)
+        spread_2 = max(fit.noise_sd**2, 1e-18)
+    return dataclasses.replace(fit, noise=fit.noise * _huber_factor(white))
 
 
 def inflation(columns: Array) -> Array:
@@ -135,62 +118,85 @@ def inflation(columns: Array) -> Array:
     return out
 
 
-@dataclass(frozen=True, slots=True)
-class _Outcome:
-    fit: Decomposition
-    white: Array
+class _Candidate(NamedTuple):
+    """One design in one kind of noise: its log evidence, its fit, and what the fit was made with."""
+
+    evidence: float
+    value: Array
+    noise: Array
+    prior: Array
+    free: float
+    variance: float
+    share: float
+    time_s: float
+    columns: Array
+    hat: Array
 
 
 def _average(
-    stack: Array, t_s: Array, weight: Array, designs: list[Array], shares: list[float], penalty: Array
-) -> _Outcome:
-    """Every design in every kind of noise, weighed by restricted likelihood and averaged."""
-    n, p = designs[0].shape
-    y = stack[:, -1]
-    length = max(float(t_s[-1] - t_s[0]), 1e-9)
-    step = float(np.median(np.diff(t_s))) if n > 1 else 1.0
-    times = np.geomspace(1.5 * step, max(length / 2.0, 3.0 * step), 6)
-    wander = (1.0 - _QUIET_CHANCE) / ((len(_SHARES) - 1) * len(times))
-    found = []
-    for share in _SHARES:
-        for time in times if share else times[:1]:
-            solved, logdet = _whiten(stack, t_s, weight, share, time)
-            y_y = float(y @ solved[:, -1])
-            occam = 0.0
-            for k, columns in enumerate(designs):
-                gram = columns.T @ solved[:, k * p : (k + 1) * p]
-                right = columns.T @ solved[:, -1]
-                whole = gram + penalty
-                inverse = np.linalg.pinv(whole, hermitian=True)
-                b = inverse @ right
-                free = max(n - float(np.trace(inverse @ gram)), 1.0)
-                rest = max(y_y - float(right @ b), 1e-300)
-                if k == 0:
-                    occam = float(np.linalg.slogdet(whole)[1])
-                prior_log = np.log(shares[k] * (wander if share else _QUIET_CHANCE))
-                evidence = prior_log - 0.5 * (logdet + occam + free * np.log(rest))
-                s2 = rest / free
-                shared = s2 * inverse
-                parts = (shared @ gram @ inverse, shared @ penalty @ inverse)
-                found.append((evidence, share, time, k, b, *parts, free, s2))
-    evidence = np.array([f[0] for f in found])
+    y: Array, t_s: Array, weight: Array, shapes: Sequence[tuple[float, Array]], penalty: Array
+) -> tuple[Decomposition, Array]:
+    """Every design in every kind of noise, averaged by evidence; and the white part of the noise, (n,)."""
+    found = [
+        candidate
+        for share, time_s, chance in _noises(t_s)
+        for candidate in _candidates(y, t_s, weight, shapes, penalty, share, time_s, chance)
+    ]
+    evidence = np.array([c.evidence for c in found])
     chance = np.exp(evidence - evidence.max())
     chance /= chance.sum()
-    b_all = np.array([f[4] for f in found])
-    mean = chance @ b_all
-    apart = b_all - mean
-    noise = np.einsum("g,gij->ij", chance, np.array([f[5] for f in found])) + (chance[:, None] * apart).T @ apart
-    prior = np.einsum("g,gij->ij", chance, np.array([f[6] for f in found]))
+    value = chance @ np.array([c.value for c in found])
+    apart = np.array([c.value for c in found]) - value
     best = found[int(np.argmax(evidence))]
-    columns = designs[best[3]]
-    residual = y - columns @ best[4]
-    solved, _ = _whiten(residual[:, None], t_s, weight, best[1], best[2])
-    white = (1.0 - best[1]) / weight * solved[:, 0]
+    residual = y - best.columns @ best.value
+    whitened, _ = _whiten(residual[:, None], t_s, weight, best.share, best.time_s)
     fit = Decomposition(
-        mean, noise, prior, float(chance @ [f[7] for f in found]), float(np.sqrt(chance @ [f[8] for f in found])),
-        float(chance @ [f[1] for f in found]), float(best[2]), residual,
-    )  # fmt: skip
-    return _Outcome(fit, white)
+        value=value,
+        noise=np.tensordot(chance, np.array([c.noise for c in found]), 1) + (chance[:, None] * apart).T @ apart,
+        prior=np.tensordot(chance, np.array([c.prior for c in found]), 1),
+        df=float(chance @ [c.free for c in found]),
+        noise_sd=float(chance @ [c.variance for c in found]) ** 0.5,
+        wander_share=float(chance @ [c.share for c in found]),
+        wander_time_s=best.time_s,
+        residual=residual,
+        hat=best.hat,
+    )
+    return fit, (1.0 - best.share) / weight * whitened[:, 0]
+
+
+def _noises(t_s: Array) -> list[tuple[float, float, float]]:
+    """Kinds of noise tried: share that wanders, its correlation time in s, and the prior chance."""
+    step = float(np.median(np.diff(t_s))) if len(t_s) > 1 else 1.0
+    times = np.geomspace(1.5 * step, max(0.5 * float(t_s[-1] - t_s[0]), 3.0 * step), _TIMES).tolist()
+    chance = (1.0 - _QUIET_CHANCE) / (len(_SHARES) * _TIMES)
+    return [(0.0, times[0], _QUIET_CHANCE), *((share, time_s, chance) for share in _SHARES for time_s in times)]
+
+
+def _candidates(
+    y: Array, t_s: Array, weight: Array, shapes: Sequence[tuple[float, Array]], penalty: Array,
+    share: float, time_s: float, chance: float,
+) -> list[_Candidate]:  # fmt: skip
+    """Generalised least squares of every design in one kind of noise."""
+    p = penalty.shape[0]
+    solved, logdet = _whiten(np.column_stack([*(x for _, x in shapes), y]), t_s, weight, share, time_s)
+    out = []
+    occam = 0.0
+    for k, (belief, columns) in enumerate(shapes):
+        through = solved[:, k * p : (k + 1) * p]
+        gram = columns.T @ through
+        inverse = np.linalg.pinv(gram + penalty, hermitian=True)
+        hat = inverse @ through.T
+        value = hat @ y
+        free = max(len(y) - float(np.trace(inverse @ gram)), 1.0)
+        rest = max(float(y @ solved[:, -1]) - float(value @ (columns.T @ solved[:, -1])), 1e-300)
+        if k == 0:
+            # the same for all designs: they are told apart by how well they fit, not by how much room they have
+            occam = float(np.linalg.slogdet(gram + penalty)[1])
+        variance = rest / free
+        evidence = float(np.log(belief * chance)) - 0.5 * (logdet + occam + free * float(np.log(rest)))
+        noise, prior = variance * inverse @ gram @ inverse, variance * inverse @ penalty @ inverse
+        out.append(_Candidate(evidence, value, noise, prior, free, variance, share, time_s, columns, hat))
+    return out
 
 
 def _whiten(z: Array, t_s: Array, weight: Array, share: float, time_s: float) -> tuple[Array, float]:
@@ -211,12 +217,6 @@ def _whiten(z: Array, t_s: Array, weight: Array, share: float, time_s: float) ->
     solved = scaled - scipy.linalg.cho_solve_banded((factor, False), scaled) / white[:, None]
     logdet_precision = float(np.log(gain).sum()) - len(t_s) * np.log(share)
     return solved, 2.0 * float(np.log(factor[1]).sum()) - logdet_precision + float(np.log(white).sum())
-
-
-def _ridge(columns: Array, y: Array, weight: Array, penalty: Array) -> Array:
-    gram = columns.T @ (columns * weight[:, None]) + penalty
-    out: Array = np.linalg.pinv(gram, hermitian=True) @ (columns.T @ (weight * y))
-    return out
 
 
 def _scale(x: Array) -> float:

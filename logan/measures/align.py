@@ -107,7 +107,7 @@ def pair(actual: Channel, commanded: Channel) -> Pair | None:
         skew_s=float(np.hypot(actual.half_width_s, commanded.half_width_s)) / np.sqrt(3.0),
         period_s=max(period_s(actual), period_s(commanded)),
         grid_s=grid_s,
-        grid=commanded.at(grid_s) if len(grid_s) > 1 else command[good][:1],
+        grid=np.interp(grid_s, *commanded.finite()),
         resolution=float(np.hypot(*steps)) / np.sqrt(12.0),
     )
 

@@ -95,10 +95,11 @@ def rail_swing(record: Record) -> Results:
         why = f"no stretch of {LEAST_S:.0f} s with steady command and speed and enough values"
         yield Missing(measure=name, why=why, capture_hint="")
         return
-    outcome = swing([(both.t_s[s], error[s]) for s in stretches])
+    actual = record.channels.best["fuel_rail_pressure_actual"]
+    outcome = swing([(both.t_s[s], error[s]) for s in stretches], actual.half_width_s)
     channels = [record.channels.get(channel) for channel in NEEDS]
     spans = [(round(float(both.t_s[s][0]), 3), round(float(both.t_s[s][-1]), 3)) for s in stretches]
-    rate_hz = 1.0 / period_s(record.channels.best["fuel_rail_pressure_actual"])
+    rate_hz = 1.0 / period_s(actual)
     notes = [f"at {outcome.frequency_hz:.2f} Hz" if outcome.significant else "nothing periodic stands out of the noise"]
     if rate_hz < 20.0:
         notes.append(f"sampled at {rate_hz:.1f} Hz: a faster swing shows its size here, but at another frequency")

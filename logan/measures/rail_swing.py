@@ -13,10 +13,11 @@ from logan.dsp.decompose import decompose
 
 SLOWEST_HZ: Final = 0.15
 FASTEST_HZ: Final = 5.0
-FALSE_ALARM: Final = 0.01
+FALSE_ALARM: Final = 0.001
+VARIES: Final = 0.03  # share by which its size changes with speed and load unseen (assumption)
 _CYCLES: Final = 2.5  # a swing must repeat that often within a stretch
-_MOST_STRETCHES: Final = 12
-_MOST_RATE_HZ: Final = 25.0
+_MOST_STRETCHES: Final = 8
+_MOST_RATE_HZ: Final = 20.0
 _HARMONICS: Final = 9
 
 Array = NDArray[np.float64]
@@ -38,12 +39,13 @@ class Swing:
     significant: bool
 
 
-def swing(stretches: list[tuple[Array, Array]]) -> Swing:
+def swing(stretches: list[tuple[Array, Array]], half_width_s: float = 0.0) -> Swing:
     """Strongest periodic swing common to some stretches.
 
     Parameters
     ----------
     stretches : of each its times, s, and its values, (k,) with k >= 12
+    half_width_s : every value was true somewhere within this time of its stamp, s
     """
     longest = sorted(stretches, key=lambda s: s[0][0] - s[0][-1])[:_MOST_STRETCHES]
     parts = [_thin(t - t[0], x) for t, x in longest]
@@ -60,14 +62,13 @@ def swing(stretches: list[tuple[Array, Array]]) -> Swing:
     fine = best + np.arange(-0.2, 0.201, 0.02 * length / max(float(t[-1]) for t, _ in parts)) / length
     best = float(fine[int(np.argmax(np.sum([_power(fine, t, x) for t, x in parts], axis=0)))])
     tries = max(1.0, (FASTEST_HZ - lowest) * length)
-    squares, spreads, halves, fisher = [], [], [], 0.0
+    squares, spreads, fisher = [], [], 0.0
     for t, x in parts:
         b, cov, df = _fit(t, x, best, 1)
         squares.append(float(b @ b))
         spreads.append(float(np.trace(cov)))
         # -ln p of F(2, df); the sum over stretches is Fisher's way to join tests (from memory)
         fisher += 0.5 * df * float(np.log1p(b @ np.linalg.pinv(cov) @ b / df))
-        halves.append(_half_peak_to_peak(t, x, best, b))
     chance = float(scipy.special.gammaincc(len(parts), fisher))
     significant = -np.expm1(tries * np.log1p(-min(chance, 1.0 - 1e-12))) < FALSE_ALARM
     noise = float(np.mean(spreads))
@@ -80,12 +81,15 @@ def swing(stretches: list[tuple[Array, Array]]) -> Swing:
     if not significant:
         above = square - noise * (1.0 + np.log(tries) / count)
         return Swing(float(np.sqrt(max(above, 0.0))), 0.0, high, 0.5 * high, 0.0, best, False)
+    halves = [_half_peak_to_peak(t, x, best) for t, x in parts]
     size = float(np.sqrt(max(square - noise, 0.0)))
     low = float(np.sqrt(max(square - noise - 1.96 * sd_square, 0.0)))
     shape = float(np.mean(halves)) / float(np.mean(np.sqrt(squares)))
+    # a value that holds somewhere within +- half_width_s flattens a wave
+    shape /= max(float(np.sinc(2.0 * best * half_width_s)), 0.5)
     value = size * shape
-    # harmonics that were cut off would sharpen the corners of a wave that is no sine
-    cut_off = 0.3 * abs(shape - 1.0) * size
+    # harmonics that were cut off would sharpen the corners; and a swing is not quite the same in all conditions
+    cut_off = float(np.hypot(0.4 * (shape - 1.0), VARIES)) * size
     below, over = np.hypot(value - low * shape, 1.96 * cut_off), np.hypot(high * shape - value, 1.96 * cut_off)
     sd = shape * (high - low) / 3.92
     return Swing(value, max(value - float(below), 0.0), value + float(over), sd, cut_off, best, True)
@@ -111,7 +115,7 @@ def _power(grid_hz: Array, t: Array, x: Array) -> Array:
 
 
 def _fit(t: Array, x: Array, frequency_hz: float, harmonics: int) -> tuple[Array, Array, float]:
-    """Cosine and sine of each harmonic with their covariance and degrees of freedom, trend and correlated noise fitted along."""
+    """Cosine and sine of each harmonic with covariance and degrees of freedom, beside a trend in correlated noise."""
     u = 2.0 * t / t[-1] - 1.0
     phase = 2.0 * np.pi * frequency_hz * t
     waves = [f(k * phase) for k in range(1, harmonics + 1) for f in (np.cos, np.sin)]
@@ -119,12 +123,10 @@ def _fit(t: Array, x: Array, frequency_hz: float, harmonics: int) -> tuple[Array
     return fit.value[3:], fit.noise[3:, 3:], fit.df
 
 
-def _half_peak_to_peak(t: Array, x: Array, frequency_hz: float, first: Array) -> float:
+def _half_peak_to_peak(t: Array, x: Array, frequency_hz: float) -> float:
     """Half of peak to peak of the folded waveform; harmonics count where they stand clear of the noise."""
     step = float(np.median(np.diff(t)))
-    harmonics = min(_HARMONICS, int(0.45 / step / frequency_hz), len(t) // 10)
-    if harmonics < 2 or len(t) < 30:
-        return float(np.hypot(*first))
+    harmonics = max(1, min(_HARMONICS, int(0.45 / step / frequency_hz), len(t) // 10))
     b, cov, _ = _fit(t, x, frequency_hz, harmonics)
     phase = np.linspace(0.0, 2.0 * np.pi, 256)
     wave = b[0] * np.cos(phase) + b[1] * np.sin(phase)

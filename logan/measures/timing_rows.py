@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import scipy
 from numpy.typing import NDArray
 
 from logan.dsp.decompose import MAD_TO_SD
 from logan.dsp.hysteresis import play
-from logan.measures.align import PLATEAU_S, Pair, Windows, near, pair, windows
+from logan.measures.align import PLATEAU_S, Pair, Windows, near, step_of, windows
+from logan.measures.timing_follower import Follower, not_at_rest
 from logan.model.channel import Channel
 from logan.model.record import Record
 
@@ -21,38 +21,18 @@ STOP_PERCENT: Final = 2.0  # duty this near to 0 or 100 % has no authority left 
 STEADY_DEG: Final = 0.3  # what lag may feign in a steady row
 LOOSE_DEG: Final = 1.0  # the same where a record has hardly any steady row
 FEW_ROWS: Final = 12
-_LAGS_S: Final = np.array([0.0, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.7, 0.9, 1.2, 1.6, 2.2, 3.0])
-_WIDTHS_DEG: Final = np.array([0.0, 0.3, 0.5, 0.8, 1.2, 1.7, 2.4, 3.4, 4.8])
-_MOST_ROWS: Final = 6000
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
-class Follower:
-    """How actual timing follows its command, from the transients of the record.
-
-    Parameters
-    ----------
-    lag_s : time constant, s
-    lag_sd_s : its standard uncertainty, inf where the record has no transient
-    width_deg : play that fits best, 0 for none
-    moves : how many separate moves of the command told it
-    """
-
-    lag_s: float
-    lag_sd_s: float
-    width_deg: float
-    moves: int
-
-
-@dataclass(frozen=True, slots=True)
 class Rows:
     """Plateaus of about two seconds, (w,) each, with the masks that say what each is good for.
 
-    ``side`` is where the command came from: -1 moved up (from below) .. +1 moved down (from above), 0 unknown, one row
-    for each candidate of the play (``widths_deg``).
+    ``error`` is actual minus what an ideal follower with the fitted lag and play would show; ``by_lag`` and
+    ``by_width`` are how that changes with each (a second of lag, a degree of play), so that the fit can correct both.
+    ``side`` is where the command came from: -1 from below .. +1 from above, 0 not known.
     """
 
     windows: Windows
@@ -64,21 +44,12 @@ class Rows:
     load: Array | None
     temperature: Array | None
     duty: Array | None
-    trailing: Array
-    widths_deg: Array
-    side: list[Array]
+    by_lag: Array
+    by_width: Array
+    side: Array
     steady: Mask
     running: Mask
-    resolution: float
-
-
-def running_pair(record: Record) -> Pair | None:
-    """Timing pairs while the engine runs on fuel; None where there is nothing to pair."""
-    actual = record.channels.get("injection_timing_actual")
-    commanded = record.channels.get("injection_timing_commanded")
-    if actual is None or commanded is None:
-        return None
-    return pair(actual, commanded)
+    rounding: float
 
 
 def running_mask(record: Record, t_s: Array) -> Mask:
@@ -88,54 +59,14 @@ def running_mask(record: Record, t_s: Array) -> Mask:
     return good & ~record.states.mask(t_s, *NOT_JUDGED)
 
 
-def follow(record: Record, joined: Pair) -> Follower:
-    """Lag and play of the follower by robust least squares over the transients."""
-    good = running_mask(record, joined.t_s)
-    rows = np.flatnonzero(good)
-    nothing = Follower(0.0, np.inf, 0.0, 0)
-    activity = np.abs(joined.trailing(1.0))
-    busy = rows[activity[rows] > max(0.5, 3.0 * _ripple(joined))]
-    if len(busy) < 8:
-        return nothing
-    moves = 1 + int(np.count_nonzero(np.diff(joined.t_s[busy]) > 2.0))
-    rows = rows[:: max(1, int(np.ceil(len(rows) / _MOST_ROWS)))]
-    slow = [np.ones(len(rows)), near(record.channels.best["engine_speed"], joined.t_s[rows]) / 1000.0]
+def slow_terms(record: Record, t_s: Array) -> list[Array]:
+    """Time, speed and load as regressors of the error at some instants."""
+    u = (t_s - t_s[0]) / max(float(np.ptp(t_s)), 1.0)
+    out = [u, u**2, np.nan_to_num(near(record.channels.best["engine_speed"], t_s)) / 1000.0]
     load = record.channels.get("calculated_load")
     if load is not None:
-        slow.append(np.nan_to_num(near(load, joined.t_s[rows])) / 100.0)
-    basis, _ = np.linalg.qr(np.column_stack(slow))
-    error = joined.error[rows]
-
-    def left(lag_s: float, width_deg: float) -> Array:
-        command = play(joined.grid, width_deg)[0] if width_deg else joined.grid
-        rest = error - joined.trailing(lag_s, command)[rows]
-        out: Array = rest - basis @ (basis.T @ rest)
-        return out
-
-    scale = max(float(np.median(np.abs(left(0.0, 0.0)))) / MAD_TO_SD, joined.resolution, 1e-3)
-
-    def cost(lag_s: float, width_deg: float) -> float:
-        u = np.abs(left(lag_s, width_deg)) / scale
-        return float(np.sum(np.where(u < 2.0, 0.5 * u**2, 2.0 * u - 2.0)))
-
-    lag_s, width_deg = 0.0, 0.0
-    for _ in range(2):
-        lag_s = _LAGS_S[int(np.argmin([cost(lag, width_deg) for lag in _LAGS_S]))]
-        width_deg = _WIDTHS_DEG[int(np.argmin([cost(lag_s, width) for width in _WIDTHS_DEG]))]
-    at = int(np.argmin(np.abs(_LAGS_S - lag_s)))
-    bounds = (float(_LAGS_S[max(at - 1, 0)]), float(_LAGS_S[min(at + 1, len(_LAGS_S) - 1)]))
-    found = scipy.optimize.minimize_scalar(
-        cost, bounds=bounds, args=(width_deg,), method="bounded", options={"xatol": 0.005}
-    )
-    lag_s = float(found.x)
-    ahead = left(lag_s + 0.05, width_deg) - left(max(lag_s - 0.05, 0.0), width_deg)
-    slope = ahead / (0.05 + min(lag_s, 0.05))
-    rest = np.clip(left(lag_s, width_deg), -3.0 * scale, 3.0 * scale)
-    block = np.floor((joined.t_s[rows] - joined.t_s[rows[0]]) / 5.0).astype(np.int64)
-    score = np.bincount(block, slope * rest)
-    information = float(slope @ slope)
-    sd = float(np.sqrt(score @ score)) / information if information > 0 else np.inf
-    return Follower(lag_s, float(np.hypot(sd, joined.skew_s)), float(width_deg), moves)
+        out.append(np.nan_to_num(near(load, t_s)) / 100.0)
+    return out
 
 
 def plateaus(record: Record, joined: Pair, follower: Follower) -> Rows | None:
@@ -154,28 +85,51 @@ def plateaus(record: Record, joined: Pair, follower: Follower) -> Rows | None:
     def of(value: Array | None) -> Array | None:
         return None if value is None else cut.mean(value[keep])
 
-    trailing = cut.mean(joined.trailing(max(follower.lag_s, 0.1))[keep])
-    screen = cut.mean(joined.trailing(max(follower.lag_s, joined.period_s / 2.0, joined.skew_s, 0.1))[keep])
-    usual = float(np.median(cut.count))
-    ripple = _ripple(joined)
     running = cut.mean(running_mask(record, joined.t_s)[keep].astype(float)) > 0.99
-    running &= cut.count >= 0.5 * usual
-    steady = np.abs(screen) <= STEADY_DEG
+    running &= cut.count >= 0.5 * np.median(cut.count)
+    screen_s = max(follower.lag_s, joined.period_s / 2.0, joined.skew_s, 0.1)
+    feigned = np.abs(cut.mean(not_at_rest(joined, follower, screen_s)[keep]))
+    known = np.ones(len(running), bool)
+    if follower.width_deg > 0.0:
+        settled = play(joined.grid, follower.width_deg)[1]
+        known = cut.mean(joined.off_grid(settled.astype(float))[keep]) > 0.99
+    steady = known & (feigned <= STEADY_DEG)
     if np.count_nonzero(steady & running) < FEW_ROWS:
-        steady = np.abs(screen) <= LOOSE_DEG
-    width = max(follower.width_deg, 0.5, 4.0 * ripple)
-    widths = width * np.array([1.0, 0.7, 1.4])
-    sides = []
-    for candidate in widths:
-        follows, settled = play(joined.grid, candidate)
-        side = np.where(settled, (follows - joined.grid) / (0.5 * candidate), 0.0)
-        sides.append(cut.mean(np.clip(joined.off_grid(side), -1.0, 1.0)[keep]))
+        steady = feigned <= LOOSE_DEG
+    narrow, wide = _widths(follower)
+    by_width = follower.off_command(joined, width_deg=wide) - follower.off_command(joined, width_deg=narrow)
+    by_lag = follower.off_command(joined, lag_s=follower.lag_s + 0.1) - follower.off_command(joined)
+    side = 2.0 * (play(joined.grid, wide)[0] - joined.grid) / wide
     return Rows(
-        windows=cut, t_s=cut.t_s, error=cut.middle(joined.error[keep]), actual=cut.middle(joined.actual[keep]),
-        commanded=cut.middle(joined.commanded[keep]), speed=cut.mean(speed[keep]), load=of(load),
-        temperature=of(temperature), duty=of(duty), trailing=trailing, widths_deg=widths, side=sides, steady=steady,
-        running=running, resolution=joined.resolution,
+        windows=cut, t_s=cut.t_s, error=cut.middle((joined.error - follower.off_command(joined))[keep]),
+        actual=cut.middle(joined.actual[keep]), commanded=cut.middle(joined.commanded[keep]),
+        speed=cut.mean(speed[keep]), load=of(load), temperature=of(temperature), duty=of(duty),
+        by_lag=cut.mean(by_lag[keep]) / 0.1,
+        by_width=cut.mean(by_width[keep]) / (wide - narrow), side=cut.mean(joined.off_grid(side)[keep]), steady=steady,
+        running=running, rounding=_rounding(record, joined, keep, cut),
     )  # fmt: skip
+
+
+def _widths(follower: Follower) -> tuple[float, float]:
+    """Two widths of play between which its effect is taken as a straight line."""
+    if follower.width_deg < follower.least_width_deg:
+        return 0.0, follower.least_width_deg
+    return 0.8 * follower.width_deg, 1.2 * follower.width_deg
+
+
+def _rounding(record: Record, joined: Pair, keep: Mask, cut: Windows) -> float:
+    """Standard uncertainty of one plateau that comes from rounding to the steps of both numbers.
+
+    Noise of half a step and more averages the steps out: what stays falls off as a Gaussian of noise over step
+    (dither; Widrow 1956, from memory).
+    """
+    total = 0.0
+    for name, value in (("injection_timing_actual", joined.actual), ("injection_timing_commanded", joined.commanded)):
+        step = step_of(record.channels.best[name])
+        if step > 0.0:
+            within = float(np.mean(cut.mean(np.square(value[keep])) - np.square(cut.mean(value[keep]))))
+            total += step**2 / 12.0 * float(np.exp(-2.0 * np.pi**2 * max(within, 0.0) / step**2))
+    return float(np.sqrt(total))
 
 
 def without_authority(rows: Rows, used: Mask) -> Mask:
@@ -207,15 +161,6 @@ def stuck(rows: Rows, used: Mask) -> bool:
     command, actual = rows.commanded[used], rows.actual[used]
     moved = float(np.ptp(np.percentile(command, [5.0, 95.0])))
     return moved > 3.0 and float(np.ptp(np.percentile(actual, [5.0, 95.0]))) < 0.15 * moved
-
-
-def _ripple(joined: Pair) -> float:
-    """Noise of the command from value to value, deg."""
-    return (
-        float(np.median(np.abs(np.diff(joined.commanded, 2)))) / (MAD_TO_SD * np.sqrt(6.0))
-        if len(joined.t_s) > 3
-        else 0.0
-    )
 
 
 def _near(channel: Channel | None, t_s: Array) -> Array | None:
