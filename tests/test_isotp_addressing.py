@@ -108,6 +108,14 @@ def test_pages_beside_a_constant_that_reads_as_flow_control() -> None:
     assert len(messages) == 0
 
 
+def test_a_identifier_in_other_use() -> None:
+    """A counter on 7E8 passes through the control bytes too: a quarter of it would read as frames."""
+    broadcast = [(0x7E8, bytes([k % 256, 7, 7, 7, 7, 7, 7, 7])) for k in range(512)]
+    messages, (remark,) = isotp.reassemble(frames_of(timed([*broadcast, (0x7E9, b"\x02\x41\x0c")])))
+    assert payloads(messages) == [(0x7E9, b"\x41\x0c")]
+    assert (remark.kind, remark.count) == ("identifier_in_other_use", 512)
+
+
 @pytest.mark.parametrize(
     "file",
     [

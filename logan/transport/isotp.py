@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from logan.model.capture import Remark
 from logan.model.frames import Frames, Messages
@@ -19,6 +20,7 @@ _IGNORED: Final = {
     kinds.SINGLE_EMPTY: ("single_frame_empty", "single frames that announce no byte"),
     kinds.SINGLE_TOO_LONG: ("single_frame_too_long", "single frames that announce more bytes than they hold"),
     kinds.FIRST_TOO_SHORT: ("first_frame_too_short", "first frames of a message that a single frame would hold"),
+    kinds.FOREIGN: ("identifier_in_other_use", "frames of diagnostic identifiers, most of them no ISO 15765-2"),
     kinds.BAD_FLOW: ("bad_flow_control", "flow control frames cut short or of a reserved status"),
 }
 _FAULTS: Final = {
@@ -46,6 +48,7 @@ def reassemble(frames: Frames) -> tuple[Messages, tuple[Remark, ...]]:
     rows, offset, stream = found.rows[order], found.offset[order], found.stream[order]
     data = frames.payload(rows)
     info = pci(data, frames.length[rows], offset)
+    info.kind[_foreign(info.kind, stream)] = kinds.FOREIGN
     remarks = [remark(frames, rows[info.kind == kind], *words) for kind, words in _IGNORED.items()]
     overflow = (info.kind == kinds.FLOW) & (info.number == kinds.OVERFLOW)
     remarks.append(remark(frames, rows[overflow], *_OVERFLOW))
@@ -59,3 +62,10 @@ def reassemble(frames: Frames) -> tuple[Messages, tuple[Remark, ...]]:
     address = np.where(offset > 0, data[:, 0].astype(np.int16), np.int16(-1))
     messages = join(frames, rows, data, info, received, frames.can_id[rows], address)
     return messages, tuple(one for one in remarks if one.count)
+
+
+def _foreign(kind: NDArray[np.uint8], stream: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Frames of streams in which more frames read as nonsense than not: something else uses the identifier, (n,)."""
+    _, number = np.unique(stream, return_inverse=True)
+    nonsense = np.bincount(number, kind >= kinds.UNKNOWN_TYPE)
+    return (2 * nonsense > np.bincount(number))[number] if len(number) else np.zeros(0, bool)

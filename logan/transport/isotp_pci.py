@@ -16,6 +16,7 @@ SINGLE_EMPTY: Final = 5
 SINGLE_TOO_LONG: Final = 6
 FIRST_TOO_SHORT: Final = 7
 BAD_FLOW: Final = 8
+FOREIGN: Final = 9  # not for itself, but for the frames around it
 
 CONTINUE: Final = 0
 OVERFLOW: Final = 2
