@@ -12,7 +12,7 @@ import threading
 from pathlib import Path
 from typing import Final, cast
 
-from logan.capture import can_text
+from logan.capture import can_library, can_text
 from logan.capture.reader import Guess, Parsed, Reader
 from logan.capture.source import Source
 from logan.capture.unknown import describe
@@ -23,6 +23,7 @@ from logan.model.sensor import Edges, Waveform
 
 READERS: Final[tuple[Reader, ...]] = (
     can_text.READER,
+    *can_library.READERS,
 )  # fmt: skip
 
 NEAR_TIE: Final = 0.1
