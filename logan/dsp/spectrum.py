@@ -1,0 +1,159 @@
+"""Periodic swings in unevenly sampled series: floating-mean periodogram, false-alarm probability, folded frequencies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import scipy
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+OVERSAMPLING: Final = 5.0
+"""Frequency steps per natural resolution 1 / T."""
+
+
+@dataclass(frozen=True, slots=True)
+class Periodogram:
+    """Share of the variance that a sinusoid of each frequency explains.
+
+    Parameters
+    ----------
+    frequency_hz : (f,) ascending, Hz
+    share : (f,) normalised power, 0..1
+    amplitude : (f,) amplitude of that sinusoid, in the unit of the series
+    """
+
+    frequency_hz: Array
+    share: Array
+    amplitude: Array
+
+
+def grid(t_s: Array, low_hz: float, high_hz: float) -> Array:
+    """Frequencies from low to high in fifths of the natural resolution, Hz."""
+    step = 1.0 / (OVERSAMPLING * max(float(t_s[-1] - t_s[0]), 1e-9))
+    return low_hz + step * np.arange(max(int((high_hz - low_hz) / step) + 1, 1))
+
+
+def periodogram(t_s: Array, value: Array, frequency_hz: Array) -> Periodogram:
+    """Least-squares periodogram with a floating mean (Zechmeister and Kuerster 2009, from memory).
+
+    Parameters
+    ----------
+    t_s : (n,) s, ascending, not necessarily even
+    value : (n,) finite
+    frequency_hz : (f,) Hz, > 0
+    """
+    n = len(value)
+    y = value - value.mean()
+    total = float(y @ y)
+    share = np.zeros(len(frequency_hz))
+    amplitude = np.zeros(len(frequency_hz))
+    middle = t_s - 0.5 * (t_s[0] + t_s[-1])
+    rows = max(1, 4_000_000 // max(n, 1))  # keeps the matrices of sines below 32 MB
+    for a in range(0, len(frequency_hz), rows):
+        phase = 2.0 * np.pi * frequency_hz[a : a + rows, None] * middle
+        c, s = np.cos(phase), np.sin(phase)
+        c_mean, s_mean = c.mean(axis=1), s.mean(axis=1)
+        yc, ys = c @ y, s @ y
+        cc = (c * c).sum(axis=1) - n * c_mean**2
+        ss = (s * s).sum(axis=1) - n * s_mean**2
+        cs = (c * s).sum(axis=1) - n * c_mean * s_mean
+        determinant = cc * ss - cs**2
+        good = determinant > 1e-9 * n * n
+        safe = np.where(good, determinant, 1.0)
+        p, q = (yc * ss - ys * cs) / safe, (ys * cc - yc * cs) / safe
+        explained = np.where(good, p * yc + q * ys, 0.0)
+        share[a : a + rows] = explained / total if total > 0.0 else 0.0
+        amplitude[a : a + rows] = np.where(good, np.hypot(p, q), 0.0)
+    return Periodogram(frequency_hz, np.clip(share, 0.0, 1.0), amplitude)
+
+
+def false_alarm(share: float, t_s: Array, high_hz: float) -> float:
+    """Probability that white noise gives a peak at least so high anywhere up to a frequency.
+
+    Baluev 2008 (Monthly Notices of the Royal Astronomical Society 385), for the power normalised by the variance.
+    """
+    n = len(t_s)
+    if n < 5:
+        return 1.0
+    rest = 1.0 - min(share, 1.0 - 1e-15)
+    single = rest ** ((n - 3) / 2.0)
+    width = high_hz * np.sqrt(4.0 * np.pi * float(np.var(t_s)))
+    crossings = width * rest ** ((n - 4) / 2.0) * np.sqrt(n * share / 2.0)
+    return float(-np.expm1(np.log1p(-min(single, 1.0 - 1e-15)) - crossings))
+
+
+def refine(t_s: Array, value: Array, frequency_hz: float) -> tuple[float, float, float]:
+    """Peak between the steps of the grid: frequency in Hz, its standard uncertainty, amplitude there.
+
+    The uncertainty is that of a tone in white noise, ``sqrt(6) s / (pi A T sqrt(n))`` (from memory).
+    """
+    span = max(float(t_s[-1] - t_s[0]), 1e-9)
+    step = 1.0 / (OVERSAMPLING * span)
+    fine = frequency_hz + step * np.linspace(-1.0, 1.0, 9)
+    fine = fine[fine > 0.0]
+    found = periodogram(t_s, value, fine)
+    k = int(np.argmax(found.share))
+    best = fine[k]
+    if 0 < k < len(fine) - 1:
+        left, top, right = found.share[k - 1 : k + 2]
+        bend = left - 2.0 * top + right
+        if bend < 0.0:
+            best += 0.5 * (left - right) / bend * (fine[1] - fine[0])
+    amplitude = float(periodogram(t_s, value, np.array([best])).amplitude[0])
+    noise = float(np.std(value)) * np.sqrt(max(1.0 - float(found.share[k]), 0.0))
+    sd = np.sqrt(6.0) * noise / (np.pi * max(amplitude, 1e-12) * span * np.sqrt(len(t_s)))
+    return float(best), float(min(sd, 1.0 / span)), amplitude
+
+
+def folded(frequency_hz: float, rate_hz: float) -> float:
+    """Where a frequency appears once it is sampled evenly at a rate, Hz."""
+    return float(abs(frequency_hz - round(frequency_hz / rate_hz) * rate_hz))
+
+
+@dataclass(frozen=True, slots=True)
+class Background:
+    """Smooth spectrum of noise that remembers: ``floor + level / (1 + (f / corner)^2)``, in power of the periodogram."""
+
+    floor: float
+    level: float
+    corner_hz: float
+
+    def at(self, frequency_hz: Array) -> Array:
+        """Expected noise power, (f,)."""
+        return self.floor + self.level / (1.0 + (frequency_hz / self.corner_hz) ** 2)
+
+
+def background(frequency_hz: Array, power: Array) -> Background:
+    """Fit the noise under the peaks by Whittle's likelihood; peaks far above it are left out and the fit repeated.
+
+    Parameters
+    ----------
+    frequency_hz : (f,) Hz, about one a natural resolution
+    power : (f,) power there, exponentially distributed about the background
+    """
+    keep = np.ones(len(power), bool)
+    scale = max(float(np.median(power)) / np.log(2.0), 1e-300)
+    start = np.array([0.0, 0.0, np.log(max(float(np.median(frequency_hz)) / 4.0, 1e-6))])
+    low, high = np.log(frequency_hz[0] / 4.0), np.log(frequency_hz[-1])
+    found = Background(scale, 0.0, 1.0)
+    for _ in range(4):
+        f, p = frequency_hz[keep], power[keep] / scale
+
+        def loss(x: Array, f: Array = f, p: Array = p) -> float:
+            model = np.exp(x[0]) + np.exp(x[1]) / (1.0 + (f * np.exp(-x[2])) ** 2)
+            return float(np.sum(np.log(model) + p / model))
+
+        best = scipy.optimize.minimize(
+            loss, start, method="L-BFGS-B", bounds=[(-12.0, 12.0), (-12.0, 12.0), (low, high)]
+        )
+        start = best.x
+        found = Background(scale * np.exp(best.x[0]), scale * np.exp(best.x[1]), float(np.exp(best.x[2])))
+        next_keep = power / found.at(frequency_hz) < np.log(20.0 * len(power))
+        if next_keep.sum() < 6 or np.array_equal(next_keep, keep):
+            break
+        keep = next_keep
+    return found
