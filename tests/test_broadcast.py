@@ -172,6 +172,14 @@ def test_a_page_that_no_signal_has() -> None:
     assert some.value.tolist() == [11.0, 12.0, 13.0, 17.0]
 
 
+def test_a_frame_too_short_for_its_page_number_is_on_no_page() -> None:
+    page = SignalPlan(name="Page", start_bit=32, length=8)
+    paged = SignalPlan(name="Paged", start_bit=0, length=8, multiplexing=(Condition("Page", ((0, 0),)),))
+    rows = [(0.0, 0x100, b"\x05\x00\x00\x00\x00"), (0.1, 0x100, b"\x06")]
+    channels, _ = broadcast.decode(frames_of(rows), [plan(page, paged, length=5)], "f")
+    assert [c.value.tolist() for c in channels if c.name == "Paged"] == [[5.0]]
+
+
 def test_short_frames_are_counted_and_located() -> None:
     rows = [(0.0, 0x100, bytes(8)), (1.5, 0x100, bytes(4)), (2.0, 0x100, bytes(5))]
     (channel,), (remark,) = broadcast.decode(frames_of(rows), [plan(SPEED)], "f.log")

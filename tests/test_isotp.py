@@ -116,6 +116,9 @@ def test_columns_and_state_machine_agree_on_damage(data: st.DataObject) -> None:
         (lambda f: [*f, b"\x05\x01\x02"], "single_frame_too_long", 1, 1),
         (lambda f: [*f, b"\x10\x07" + bytes(6)], "first_frame_too_short", 1, 1),
         (lambda f: [*f, b"\x10\x00\x00\x00\x00\x20" + bytes(2)], "first_frame_too_short", 1, 1),
+        (lambda f: [*f, b"\x10\x00\x00\x00\x0f\xff" + bytes(2)], "first_frame_too_short", 1, 1),
+        (lambda f: [*f, b"\x10\x3e" + bytes(62)], "first_frame_too_short", 1, 1),
+        (lambda f: [*f, b"\x05\x01\x02\x03\x04\x05" + bytes(6)], "single_frame_too_long", 1, 1),
         (lambda f: [*f, b"\x10\x14\x01"], "first_frame_too_short", 1, 1),
         (lambda f: [*f, b"\x90" * 8], "unknown_frame_type", 1, 1),
         (lambda f: [*f, b"\x33\x00\x00"], "bad_flow_control", 1, 1),
@@ -146,6 +149,13 @@ def test_a_damaged_message_does_not_harm_its_neighbours() -> None:
     frames = [*segment(TWO), *lost, *segment(b"\x41\x0c"), *segment(FOUR)]
     messages, (remark,) = isotp.reassemble(frames_of(on(0x7E8, *frames)))
     assert [payload for _, payload in payloads(messages)] == [TWO, b"\x41\x0c", FOUR]
+    assert remark.kind == "lost_consecutive_frame"
+
+
+def test_a_number_that_returns_after_sixteen_frames_was_lost_all_the_same() -> None:
+    frames = segment(bytes(300))
+    del frames[3]
+    _, (remark,) = isotp.reassemble(frames_of(on(0x7E8, *frames)))
     assert remark.kind == "lost_consecutive_frame"
 
 

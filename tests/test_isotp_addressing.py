@@ -46,6 +46,23 @@ def test_other_identifiers_by_matching_services() -> None:
     assert len(messages) == 10
 
 
+@pytest.mark.parametrize(
+    "answers",
+    [
+        [b"\x62\xf1\x90\x07"] * 4,  # one and the same answer may be chance
+        [bytes([0x62, 0xA0 + k, k]) for k in range(4)],  # the service fits, what was asked for does not come back
+        [bytes([0x63, 0xF1, k]) for k in range(4)],
+    ],
+)
+def test_no_conversation(answers: list[bytes]) -> None:
+    frames = []
+    for number, answer in enumerate(answers):
+        constant = answers[0] == answers[1]
+        frames += exchange(0x300, 0x301, bytes([0x22, 0xF1 + (0 if constant else number), 1]), answer)
+    messages, _ = isotp.reassemble(frames_of(timed(frames)))
+    assert len(messages) == 0
+
+
 @pytest.mark.parametrize("prefix", [(b"\x40", b"\xf1"), (b"\x05", b"\x05")])
 def test_extended_and_mixed_addressing_of_11_bit(prefix: tuple[bytes, bytes]) -> None:
     frames = exchange(0x6F1, 0x640, b"\x22\xf1\x90", ANSWER, prefix) * 2

@@ -52,7 +52,9 @@ def test_what_was_sent_comes_back(data: st.DataObject) -> None:
         for payload in data.draw(st.lists(st.binary(min_size=9, max_size=200), min_size=1, max_size=3)):
             # 0xEF00 is a PDU1 group: its identifier names the destination (J1939-21, 5.2)
             to, pgn, shown = data.draw(
-                st.sampled_from([(255, DM1, 0xFECA), (254, 0xEF00, 0xEFFE), (3, 0xFEE3, 0xFEE3)])
+                st.sampled_from(
+                    [(255, DM1, 0xFECA), (254, 0xEF00, 0xEFFE), (3, 0xFEE3, 0xFEE3), (255, 0x1FEE3, 0x1FEE3)]
+                )
             )
             queue += packets(pgn, payload, sender, to)
             expected.append((6 << 26 | shown << 8 | sender, payload))

@@ -214,7 +214,7 @@ def receive(
             if missing <= 0:
                 messages.append(open_)
                 open_ = []
-        elif len(open_) > 1 and (data[k] == data[open_[-1]]).all():
+        elif (data[k] == data[open_[-1]]).all():
             faults.append((REPEATED, k))
         else:
             faults.append((LOST, k))
