@@ -22,7 +22,7 @@ from logan.transport.segmented import CONSECUTIVE, FIRST, SINGLE, Pieces, whole_
 _EXTENDED_KEY: Final = np.uint32(1 << 31)
 _SLOT_SHIFT: Final = 17  # a stream is the number of its identifier, 9 bits of address, 8 bits of bus
 _GLANCE: Final = 1 << 17  # frames at the start in which most broadcast identifiers give themselves away
-_MOST_ROWS: Final = 2_000_000
+_MOST_ROWS: Final = 500_000
 _MOST_STREAMS: Final = 48  # more unknown streams than this are not compared pair by pair
 
 _ANSWER_WITHIN_S: Final = 5.0  # longest answer time of ISO 14229-2 (P2* server), from memory
