@@ -111,6 +111,12 @@ def support_of(row: dict[str, str], bits: set[str]) -> str:
     return ""
 
 
+def kind_of(row: dict[str, str]) -> str:
+    """Kind of a signal; the bits of the readiness monitors are told apart from flags that are values over time."""
+    is_readiness = row["signal"] == "compression_ignition" or "_monitor_" in row["signal"]
+    return "monitor" if row["pid"] in ("0x01", "0x41") and is_readiness else row["kind"]
+
+
 def labels_of(pid: str, signal: str, enums: list[dict[str, str]]) -> list[tuple[int, str]]:
     out = []
     for row in enums:
@@ -150,11 +156,23 @@ def make() -> tuple[str, str]:
     for row in facts:
         by_pid.setdefault(int(row["pid"], 16), []).append(row)
 
-    dbc = ['VERSION ""', "", "NS_ :", "  CM_", "  VAL_", "  SG_MUL_VAL_", "", "BS_:", "", "BU_: ControlModule Tester", ""]
+    dbc = [
+        'VERSION ""',
+        "",
+        "NS_ :",
+        "  CM_",
+        "  VAL_",
+        "  SG_MUL_VAL_",
+        "",
+        "BS_:",
+        "",
+        "BU_: ControlModule Tester",
+        "",
+    ]
     comments = [
         'CM_ "Parameters of SAE J1979 / ISO 15031-5 service 01. Message identifier = 0x100 + PID; the payload is what'
-        " follows the PID byte in the answer, so byte 0 here is data byte A. These are no frames on a bus: logan cuts the"
-        " answers into PIDs first. Support bits, sources, confidence and disagreements stand in obd2_service01.csv."
+        " follows the PID byte in the answer, so byte 0 here is data byte A. These are no frames on a bus:"
+        " the answers are cut into PIDs first. Support bits, sources, confidence and disagreements stand in obd2_service01.csv."
         ' Written by tests/tools/make_obd_dbc.py from the table in tests/data/obd.";'
     ]
     values: list[str] = []
@@ -170,24 +188,24 @@ def make() -> tuple[str, str]:
         n_bytes = signals[0]["n_bytes"]
         dbc.append(f"BO_ {frame} PID_{pid:02X}_{signals[0]['pid_name']}: {n_bytes.split('|')[-1]} ControlModule")
         bits = {row["signal"] for row in signals if row["kind"] == "support"}
-        notes = {"one of the byte counts " + n_bytes.replace("|", " or ")} if "|" in n_bytes else set()
-        if notes:
-            comments.append(f"CM_ BO_ {frame} {quoted('; '.join(notes))};")
+        if "|" in n_bytes:
+            comments.append(f"CM_ BO_ {frame} {quoted('data bytes: ' + n_bytes.replace('|', ' or '))};")
         for row in signals:
             name, in_dbc = row["signal"], is_in_dbc(row)
             note = row["note"]
             if row["condition"] and "support bit" not in row["condition"] and "=" not in row["condition"]:
                 note = "; ".join(part for part in (row["condition"], note) if part)
             writer.writerow(
-                [row["pid"], n_bytes, name, row["kind"], support_of(row, bits), int(in_dbc), row["source"],
+                [row["pid"], n_bytes, name, kind_of(row), support_of(row, bits), int(in_dbc), row["source"],
                  row["n_independent"], row["confidence"], row["disagreement"], note]
             )  # fmt: skip
             if not in_dbc:
                 continue
             mark, multiplexor, value = multiplexing(pid, row)
             at = int(row["start_bit_msb0"])
+            sign = "-" if row["signed"] == "1" else "+"
             dbc.append(
-                f" SG_ {name}{mark} : {8 * (at // 8) + 7 - at % 8}|{row['length']}@0{'-' if row['signed'] == '1' else '+'}"
+                f" SG_ {name}{mark} : {8 * (at // 8) + 7 - at % 8}|{row['length']}@0{sign}"
                 f" ({number(row['scale'])},{number(row['offset'])}) [{number(row['min'])}|{number(row['max'])}]"
                 f" {quoted(row['unit'])} Tester"
             )

@@ -1,0 +1,141 @@
+"""Vehicle information of service 09: VIN, calibrations, counters, names of control modules.
+
+These strings come from outside and end up in a report: only printable ASCII is let through.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.decode.j1979_values import ecu_name
+from logan.knowledge import obd
+from logan.model.capture import Remark
+from logan.model.frames import Messages
+
+VIN, CALIBRATION_ID, CVN, COUNTERS_SPARK, ECU_NAME, COUNTERS_COMPRESSION = 0x02, 0x04, 0x06, 0x08, 0x0A, 0x0B
+_MESSAGE_COUNTS = (0x01, 0x03, 0x05, 0x07, 0x09, 0x0C, 0x0E)
+_PARTED = (VIN, CALIBRATION_ID, CVN, COUNTERS_SPARK, ECU_NAME, COUNTERS_COMPRESSION)
+
+_VIN_LENGTH = 17
+_VIN_CHARACTERS = re.compile("[A-HJ-NPR-Z0-9]{17}")  # ISO 3779: no I, O, Q
+_PART_LENGTH = 7
+_UNUSED = b"\x00\xff "
+
+
+@dataclass
+class Identity:
+    """What service 09 said; lists in order of the modules' identifiers."""
+
+    vin: str | None = None
+    calibration_ids: list[str] = field(default_factory=list)
+    cvns: list[str] = field(default_factory=list)
+    ecu_names: dict[str, str] = field(default_factory=dict)
+    counters: dict[str, int] = field(default_factory=dict)
+    remarks: list[Remark] = field(default_factory=list)
+
+    def note(self, kind: str, text: str) -> None:
+        """Add a remark."""
+        self.remarks.append(Remark(kind, f"service 09: {text}"))
+
+
+def read(messages: Messages, rows: NDArray[np.int64] | None) -> Identity:
+    """Vehicle information out of the positive answers of service 09."""
+    out = Identity()
+    others: set[str] = set()
+    for (source, infotype), (count, body) in sorted(_bodies(messages, rows, out).items()):
+        ecu = ecu_name(source)
+        if not body:
+            out.note("information_empty", f"{ecu} sent an empty {_name(infotype)}")
+        elif infotype == VIN:
+            _vin(out, ecu, body)
+        elif infotype == CALIBRATION_ID:
+            items = _items(out, ecu, infotype, count, body, 16)
+            out.calibration_ids += [text for item in items if (text := _text(item)) not in ("", *out.calibration_ids)]
+        elif infotype == CVN:
+            items = _items(out, ecu, infotype, count, body, 4)
+            out.cvns += [text for item in items if (text := item.hex().upper()) not in out.cvns]
+        elif infotype == ECU_NAME:
+            # an abbreviation of four characters, a hyphen, the name in words
+            out.ecu_names[ecu] = _text(body.replace(b"\x00", b""))
+        elif infotype in (COUNTERS_SPARK, COUNTERS_COMPRESSION):
+            names = obd.counter_names(infotype)
+            for k, item in enumerate(_items(out, ecu, infotype, count, body, 2)):
+                name = names.get(k, f"counter_{infotype:02X}_{k}")
+                own = name if name not in out.counters else f"{name} ({ecu})"
+                out.counters[own] = int.from_bytes(item, "big")
+        elif infotype % 0x20 and infotype not in _MESSAGE_COUNTS:
+            others.add(_name(infotype))
+    if others:
+        out.note("information_not_shown", f"also answered, not shown: {', '.join(sorted(others))}")
+    return out
+
+
+def _bodies(
+    messages: Messages, rows: NDArray[np.int64] | None, out: Identity
+) -> dict[tuple[int, int], tuple[int | None, bytes]]:
+    """Sender and information type -> number of items announced (None where not) and their bytes; the last answer.
+
+    On CAN the answer is one message, with the number of items in front. On the older links it comes in messages of
+    four bytes with a running number (SAE J1979).
+    """
+    whole: dict[tuple[int, int], tuple[int | None, bytes]] = {}
+    parts: dict[tuple[int, int], dict[int, bytes]] = {}
+    for row in [] if rows is None else rows.tolist():
+        payload = messages.payload(row)
+        if len(payload) < 2:
+            continue
+        key = (int(messages.source[row]), payload[1])
+        if len(payload) == _PART_LENGTH and payload[1] in _PARTED:
+            parts.setdefault(key, {})[payload[2]] = payload[3:]
+        elif payload[1] == VIN and len(payload) == 2 + _VIN_LENGTH:
+            whole[key] = None, payload[2:]  # seen in recordings: no number of items
+        else:
+            whole[key] = payload[2] if len(payload) > 2 else None, payload[3:]
+    for key, numbered in parts.items():
+        if key in whole:
+            continue
+        missing = [str(k) for k in range(1, max(numbered) + 1) if k not in numbered]
+        if missing:
+            out.note(
+                "information_part_missing",
+                f"{ecu_name(key[0])}: part {', '.join(missing)} of the {_name(key[1])} was not recorded",
+            )
+            if key[1] == VIN:
+                continue
+        whole[key] = None, b"".join(numbered.get(k, bytes(4)) for k in range(1, max(numbered) + 1))
+    return whole
+
+
+def _vin(out: Identity, ecu: str, body: bytes) -> None:
+    text = _text(body)
+    if len(text) != _VIN_LENGTH:
+        out.note("vin_incomplete", f"{ecu}: the VIN has {len(text)} characters instead of {_VIN_LENGTH}; left out")
+        return
+    if not _VIN_CHARACTERS.fullmatch(text):
+        out.note("vin_odd", f"{ecu}: the VIN holds characters that no VIN may have (ISO 3779)")
+    if out.vin is not None and out.vin != text:
+        out.note("vin_differs", f"{ecu} sends another VIN than the first control module; the first one is kept")
+        return
+    out.vin = text
+
+
+def _items(out: Identity, ecu: str, infotype: int, count: int | None, body: bytes, size: int) -> list[bytes]:
+    """Whole items of equal size; says where fewer came than were announced."""
+    there = len(body) // size
+    if count is not None and count > there:
+        out.note("information_part_missing", f"{ecu}: {there} of {count} items of the {_name(infotype)} came")
+    return [body[k * size : (k + 1) * size] for k in range(there if count is None else min(count, there))]
+
+
+def _text(data: bytes) -> str:
+    """Printable ASCII of a padded field; anything else inside becomes "?"."""
+    return "".join(chr(b) if 0x20 <= b < 0x7F else "?" for b in data.strip(_UNUSED))
+
+
+def _name(infotype: int) -> str:
+    known = obd.infotypes().get(infotype)
+    return known.name if known is not None else f"information type {infotype:02X}"
