@@ -167,7 +167,7 @@ def _average(
 def _noises(t_s: Array) -> list[tuple[float, float, float]]:
     """Kinds of noise tried: share that wanders, its correlation time in s, and the prior chance."""
     step = float(np.median(np.diff(t_s))) if len(t_s) > 1 else 1.0
-    times = np.geomspace(1.5 * step, max(0.5 * float(t_s[-1] - t_s[0]), 3.0 * step), _TIMES).tolist()
+    times = np.geomspace(1.5 * step, max(0.25 * float(t_s[-1] - t_s[0]), 3.0 * step), _TIMES).tolist()
     chance = (1.0 - _QUIET_CHANCE) / (len(_SHARES) * _TIMES)
     return [(0.0, times[0], _QUIET_CHANCE), *((share, time_s, chance) for share in _SHARES for time_s in times)]
 

@@ -46,7 +46,7 @@ def lagged(value: Array, step_s: float, lag_s: float) -> Array:
     a = np.exp(-step_s / lag_s)
     ramp = lag_s / step_s * (1.0 - a)
     b0, b1 = 1.0 - ramp, ramp - a
-    reach = min(len(value), int(np.ceil(7.0 * lag_s / step_s)) + 1)
+    reach = min(len(value), int(np.ceil(10.0 * lag_s / step_s)) + 1)
     kernel = np.concatenate([[b0], (b1 + a * b0) * a ** np.arange(reach)])
     kernel /= kernel.sum()
     out: Array = np.convolve(np.concatenate([np.full(reach, value[0]), value]), kernel, mode="valid")

@@ -58,7 +58,8 @@ def swing(stretches: list[tuple[Array, Array]], half_width_s: float = 0.0) -> Sw
     power = np.sum([_power(grid, t, x) for t, x in parts], axis=0)
     # red noise lifts the slow end: a peak is judged against its own surroundings
     floor = np.array([np.median(power[(grid > f / 1.8) & (grid < f * 1.8)]) for f in grid])
-    best = float(grid[int(np.argmax(power / np.sqrt(floor * np.median(power))))])
+    peak = int(np.argmax(power / np.sqrt(floor * np.median(power))))
+    best = float(grid[peak])
     fine = best + np.arange(-0.2, 0.201, 0.02 * length / max(float(t[-1]) for t, _ in parts)) / length
     best = float(fine[int(np.argmax(np.sum([_power(fine, t, x) for t, x in parts], axis=0)))])
     tries = max(1.0, (FASTEST_HZ - lowest) * length)
@@ -69,8 +70,10 @@ def swing(stretches: list[tuple[Array, Array]], half_width_s: float = 0.0) -> Sw
         spreads.append(float(np.trace(cov)))
         # -ln p of F(2, df); the sum over stretches is Fisher's way to join tests (from memory)
         fisher += 0.5 * df * float(np.log1p(b @ np.linalg.pinv(cov) @ b / df))
-    chance = float(scipy.special.gammaincc(len(parts), fisher))
-    significant = -np.expm1(tries * np.log1p(-min(chance, 1.0 - 1e-12))) < FALSE_ALARM
+    # power of noise summed over k stretches is a gamma of shape k, whose median is near k - 1/3
+    above = float(power[peak] / floor[peak]) * (len(parts) - 1.0 / 3.0)
+    chance = tries * max(float(scipy.special.gammaincc(len(parts), x)) for x in (fisher, above))
+    significant = chance < FALSE_ALARM
     noise = float(np.mean(spreads))
     count = len(parts)
     square = float(np.mean(squares))
@@ -79,8 +82,8 @@ def swing(stretches: list[tuple[Array, Array]], half_width_s: float = 0.0) -> Sw
     sd_square = max(sd_square, float(np.std(squares) / np.sqrt(count)) if significant and count > 2 else 0.0)
     high = float(np.sqrt(max(square - noise, 0.0) + 2.0 * sd_square))
     if not significant:
-        above = square - noise * (1.0 + np.log(tries) / count)
-        return Swing(float(np.sqrt(max(above, 0.0))), 0.0, high, 0.5 * high, 0.0, best, False)
+        rest = square - noise * (1.0 + np.log(tries) / count)
+        return Swing(float(np.sqrt(max(rest, 0.0))), 0.0, high, 0.5 * high, 0.0, best, False)
     halves = [_half_peak_to_peak(t, x, best) for t, x in parts]
     size = float(np.sqrt(max(square - noise, 0.0)))
     low = float(np.sqrt(max(square - noise - 1.96 * sd_square, 0.0)))
@@ -119,7 +122,8 @@ def _fit(t: Array, x: Array, frequency_hz: float, harmonics: int) -> tuple[Array
     u = 2.0 * t / t[-1] - 1.0
     phase = 2.0 * np.pi * frequency_hz * t
     waves = [f(k * phase) for k in range(1, harmonics + 1) for f in (np.cos, np.sin)]
-    fit = decompose(x, t, [(1.0, np.column_stack([np.ones(len(t)), u, u**2, *waves]))], np.full(3 + len(waves), np.inf))
+    design = np.column_stack([np.ones(len(t)), u, u**2, *waves])
+    fit = decompose(x, t, [(1.0, design)], np.full(3 + len(waves), np.inf), rounds=1)
     return fit.value[3:], fit.noise[3:, 3:], fit.df
 
 

@@ -29,7 +29,8 @@ PRIOR_LOAD_DEG: Final = 3.0
 PRIOR_DRIFT_DEG_PER_MIN: Final = 1.0
 PRIOR_TEMPERATURE_DEG_PER_K: Final = 0.03
 PRIOR_HYSTERESIS_DEG: Final = 4.0
-SPEED_RATIO: Final = 1.5
+SPEED_RATIO: Final = 1.5  # from which a delay is reported
+ONE_SPEED: Final = 1.15  # up to which a record holds one speed and its unrest
 LOAD_SPAN_PERCENT: Final = 15.0
 DRIFT_S: Final = 180.0
 TEMPERATURE_SPAN_K: Final = 10.0
@@ -119,7 +120,8 @@ def _fit(rows: Rows, used: Mask, follower: Follower) -> Model:
     """The joint fit on some rows; the delay is left out where these rows cannot tell it from the fixed part."""
     terms = _columns(rows, used, follower)
     model = _fit_columns(rows, used, terms)
-    if model.doubt("delay") > TOLD * PRIOR_DELAY_MS:
+    slow, fast = _span(rows.speed[used])
+    if model.doubt("delay") > TOLD * PRIOR_DELAY_MS or fast < ONE_SPEED * slow:
         del terms["delay"]
         return _fit_columns(rows, used, terms)
     return model
@@ -174,13 +176,13 @@ def _not_separable(model: Model, rows: Rows) -> dict[str, str]:
     """Terms that this drive cannot tell, and why."""
     used = model.used
     out: dict[str, str] = {}
-    slow, fast = np.percentile(rows.speed[used], [3.0, 97.0])
+    slow, fast = _span(rows.speed[used])
     if "delay" not in model.column or fast < SPEED_RATIO * slow:
         out["delay"] = f"not separable: offset or delay (speed only from {slow:.0f} to {fast:.0f} rpm)"
     if rows.load is None:
         out["load"] = "not in the capture: calculated_load"
     else:
-        low, high = np.percentile(rows.load[used], [3.0, 97.0])
+        low, high = _span(rows.load[used])
         if high - low < LOAD_SPAN_PERCENT:
             out["load"] = f"not separable: load only from {low:.0f} to {high:.0f} %"
         elif model.doubt("load") > TOLD * PRIOR_LOAD_DEG:
@@ -229,6 +231,12 @@ def _terms(model: Model, rows: Rows, follower: Follower, provenance: Provenance)
         yield measure(name, unit, value, noise, total, model.fit.quantile(), n, provenance, notes)
 
 
+def _span(value: Array) -> tuple[float, float]:
+    """Range that a record holds, but for its rarest values."""
+    low, high = np.percentile(value, [3.0, 97.0])
+    return float(low), float(high)
+
+
 def _mean(model: Model, provenance: Provenance) -> Measure:
     """Error at the mean of all conditions met: told even where its parts are not."""
     value, noise, prior = model.fit.at(model.mean)
@@ -245,7 +253,7 @@ def _lag(follower: Follower, provenance: Provenance, period_s: float) -> Measure
         return Missing(measure=name, why=why, capture_hint="")
     if follower.lag_sd_s > 0.5:
         return Missing(measure=name, why="too few quick moves of the command to tell a delay", capture_hint="")
-    systematic = float(np.linalg.norm([0.1 * period_s / np.sqrt(follower.moves), 0.05 * follower.lag_s, 0.01]))
+    systematic = float(np.linalg.norm([0.1 * period_s / np.sqrt(follower.moves), 0.07 * follower.lag_s, 0.01]))
     noise, moves = follower.lag_sd_s, follower.moves
     return measure(name, "s", follower.lag_s, noise, systematic, 1.96, moves, provenance, floor=0.0)
 

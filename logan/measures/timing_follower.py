@@ -102,7 +102,8 @@ def ripple(joined: Pair) -> float:
     """Noise of the command from value to value, standard deviation."""
     if len(joined.t_s) < 4:
         return 0.0
-    return float(np.median(np.abs(np.diff(joined.commanded, 2)))) / (MAD_TO_SD * 6.0**0.5)
+    # the second difference of white noise has six times its variance
+    return float(np.median(np.abs(np.diff(joined.commanded, 2))) / (MAD_TO_SD * np.sqrt(6.0)))
 
 
 def not_at_rest(joined: Pair, follower: Follower, lag_s: float) -> Array:

@@ -152,7 +152,7 @@ def without_authority(rows: Rows, used: Mask) -> Mask:
         noise = float(np.median(np.abs(rest - usual))) / MAD_TO_SD
         short = at_end & (error < usual - max(0.7, 4.0 * noise))
         if np.count_nonzero(short) >= 4 and np.ptp(rows.commanded[short]) > 1.0 > np.ptp(rows.actual[short]):
-            out |= short
+            out |= at_end  # those just short of the end are cut off in part
     return out
 
 

@@ -1,0 +1,154 @@
+"""Rail pressure: error under load, swing, leak-down and build-up of invented engines, and published examples."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from rail_drives import rail_record
+from timing_drives import Polling, by_name, correlated, covers
+
+from logan.measures import rail, rail_events
+from logan.measures.rail_swing import swing
+from logan.model.measure import Measure, Missing
+from logan.model.record import Record
+
+TOGETHER = Polling(rate_hz=20.0, together=True)
+
+
+def measured(record: Record) -> dict[str, Measure | Missing]:
+    rules = (rail.rail_error, rail.rail_swing, rail_events.rail_leakdown, rail_events.rail_build_time)
+    return by_name(result for rule in rules for result in rule(record))
+
+
+def value(result: Measure | Missing) -> float:
+    assert isinstance(result, Measure), result
+    assert isinstance(result.value, float)
+    return result.value
+
+
+@pytest.mark.parametrize("polling", [Polling(), TOGETHER], ids=["2 Hz polled", "20 Hz"])
+def test_healthy_engine(polling: Polling) -> None:
+    for seed in range(4):
+        found = measured(rail_record(np.random.default_rng(seed), polling=polling))
+        assert abs(value(found["rail_error_percent"])) < 1.0
+        assert value(found["rail_swing_percent"]) < 0.4
+        leak = found["rail_leakdown_kpa_per_s"]
+        assert isinstance(leak, Measure)
+        assert covers(leak, 80.0)
+        build = found["rail_build_time_s"]
+        assert isinstance(build, Measure)
+        assert covers(build, 0.8)
+
+
+@pytest.mark.parametrize("polling", [Polling(), TOGETHER], ids=["2 Hz polled", "20 Hz"])
+def test_faults_are_sized(polling: Polling) -> None:
+    record = rail_record(
+        np.random.default_rng(20), polling=polling, droop=12.0, swing=5.0, leak_kpa_per_s=2500.0, build_s=3.0
+    )
+    found = measured(record)
+    assert value(found["rail_error_percent"]) == pytest.approx(-12.0, abs=1.0)
+    assert value(found["rail_swing_percent"]) == pytest.approx(5.0, abs=0.4)
+    assert value(found["rail_leakdown_kpa_per_s"]) == pytest.approx(2500.0, rel=0.1)
+    assert value(found["rail_build_time_s"]) == pytest.approx(3.0, abs=0.5)
+
+
+def test_coverage_over_many_drives() -> None:
+    rng = np.random.default_rng(7)
+    truth = {"droop": 0.0, "swing": 0.0, "leak_kpa_per_s": 0.0, "build_s": 0.0}
+    names = ("rail_error_percent", "rail_swing_percent", "rail_leakdown_kpa_per_s", "rail_build_time_s")
+    held, told = 0, 0
+    for seed in range(20):
+        truth = {
+            "droop": float(rng.choice([0.0, 8.0])), "swing": float(rng.choice([0.0, 3.0, 6.0])),
+            "leak_kpa_per_s": float(rng.choice([50.0, 1500.0])), "build_s": float(rng.uniform(0.5, 3.0)),
+        }  # fmt: skip
+        polling = Polling(rate_hz=float(rng.choice([2.0, 5.0, 20.0])), together=bool(rng.integers(2)))
+        hz = float(rng.uniform(0.4, 0.9))
+        found = measured(rail_record(np.random.default_rng(seed), polling=polling, minutes=4.0, swing_hz=hz, **truth))
+        for name, true in zip(names, (-truth["droop"], *list(truth.values())[1:]), strict=True):
+            result = found[name]
+            if isinstance(result, Measure):
+                told += 1
+                held += covers(result, true)
+    assert told >= 70
+    assert held / told >= 0.9, (held, told)
+
+
+def test_staggered_polling_alone_is_no_error() -> None:
+    """Science, section 8, item 3: lag and polling one after the other feign nothing."""
+    for seed in range(4):
+        slow = Polling(rate_hz=1.0, half_width_s=0.06)
+        found = measured(rail_record(np.random.default_rng(seed), polling=slow, lag_s=0.25, minutes=8.0))
+        assert abs(value(found["rail_error_percent"])) < 3.0
+        swings = found["rail_swing_percent"]
+        assert isinstance(swings, Missing) or float(swings.low) < 0.5  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("hz", "rate"), [(0.5, 2.0), (1.3, 20.0), (3.1, 5.0)])
+def test_swing_of_a_sine(hz: float, rate: float) -> None:
+    rng = np.random.default_rng(3)
+    stretches = []
+    for _ in range(4):
+        t = np.arange(0.0, 20.0, 1.0 / rate) + rng.uniform(-0.08, 0.08, int(20 * rate)) / rate
+        stretches.append((t, 4.0 * np.sin(2 * np.pi * hz * t + rng.uniform(0, 6)) + correlated(rng, len(t), 0.3)))
+    found = swing(stretches)
+    assert found.significant
+    assert found.frequency_hz == pytest.approx(hz, abs=0.02)
+    assert found.value == pytest.approx(4.0, abs=0.3)
+    assert found.low <= 4.0 <= found.high
+
+
+def test_swing_that_is_no_sine() -> None:
+    """Half of peak to peak of a triangle is its height, not the size of its fundamental (8 / pi^2 of it)."""
+    rng = np.random.default_rng(4)
+    t = np.arange(0.0, 20.0, 0.05)
+    triangle = 6.0 * 2 / np.pi * np.arcsin(np.sin(2 * np.pi * 0.6 * t))
+    found = swing([(t, triangle + 0.3 * rng.normal(size=len(t)))])
+    assert found.value == pytest.approx(6.0, abs=0.5)
+    assert found.low <= 6.0 <= found.high
+
+
+def test_noise_is_no_swing() -> None:
+    rng = np.random.default_rng(5)
+    alarms = 0
+    for k in range(40):
+        rate, rho = ((2.0, 0.0), (10.0, 0.8))[k % 2]
+        t = np.arange(0.0, 15.0, 1.0 / rate)
+        found = swing([(t, correlated(rng, len(t), rho)) for _ in range(2)])
+        alarms += found.significant
+        assert found.significant or found.low == 0.0
+    assert alarms <= 3
+
+
+def test_decay_constant() -> None:
+    # worked example rail_decay_tau: 300 to 150 bar in 20 s is a time constant of 28.85 s
+    t = np.arange(0.0, 5.01, 0.1)
+    rate, _, _ = rail_events.decay(t, 300.0 * np.exp(-t / 28.85))
+    assert rate == pytest.approx(300.0 * (1.0 - 0.5 ** (5.0 / 20.0)) / 5.0, rel=1e-3)
+
+
+def test_leak_down_of_slow_polling() -> None:
+    """A stop seen only once a second still gives the rate, with an interval that owns up to it."""
+    slow = Polling(rate_hz=1.0)
+    for seed in range(5):
+        found = measured(rail_record(np.random.default_rng(seed), polling=slow, leak_kpa_per_s=3000.0))
+        leak = found["rail_leakdown_kpa_per_s"]
+        assert isinstance(leak, Measure)
+        assert covers(leak, 3000.0)
+
+
+def test_what_is_not_there_is_missing() -> None:
+    record = rail_record(np.random.default_rng(1), starts=False, needed_kpa=10_000.0, build_s=6.0)
+    found = measured(record)
+    for name in ("rail_error_percent", "rail_swing_percent", "rail_leakdown_kpa_per_s", "rail_build_time_s"):
+        assert isinstance(found[name], Missing), found[name]
+    missing = found["rail_build_time_s"]
+    assert isinstance(missing, Missing)
+    assert "did not reach" in missing.why
+
+
+def test_assumption_is_stated() -> None:
+    build = measured(rail_record(np.random.default_rng(2)))["rail_build_time_s"]
+    assert isinstance(build, Measure)
+    assert any("assumption" in note for note in build.notes)
+    assert build.provenance.files == ["drive.log"]
