@@ -1,0 +1,80 @@
+"""Settled stretches of a state: away from its beginning, where the engine still answers to what went before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.measures.align import period_s
+from logan.model.channel import Channel
+from logan.model.record import Record
+
+SETTLE_S: Final = 5.0
+"""Time after the last change of state (contract, section 6)."""
+LATEST_NOTICE_S: Final = 2.0
+"""The end of a state is noticed late by so much at most, when pedal and road speed are polled slowly."""
+
+Array = NDArray[np.float64]
+Spans = list[tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Samples of one settled span, (n,) each, s and the channel's unit."""
+
+    t_s: Array
+    value: Array
+
+
+def settled_spans(record: Record, *states: str, settle_s: float = SETTLE_S) -> Spans:
+    """Spans of some states without their first seconds and without the moment in which their end went unnoticed."""
+    deciding = [record.channels.get(name) for name in ("accelerator_pedal_d", "idle_validation", "vehicle_speed")]
+    late_s = min(LATEST_NOTICE_S, max((period_s(channel) for channel in deciding if channel is not None), default=0.0))
+    spans = record.states.spans
+    out = []
+    for k, span in enumerate(spans):
+        if span.state not in states:
+            continue
+        cut_s = late_s if k + 1 < len(spans) else 0.0
+        if span.end_s - cut_s > span.start_s + settle_s:
+            out.append((span.start_s + settle_s, span.end_s - cut_s))
+    return out
+
+
+def stretches(channel: Channel, spans: Spans) -> list[Stretch]:
+    """Samples of a channel in each span that holds any."""
+    t_s, value = channel.finite()
+    out = []
+    for begin, end in spans:
+        a, b = np.searchsorted(t_s, [begin, end], "left"), np.searchsorted(t_s, end, "right")
+        if b > a[0]:
+            out.append(Stretch(t_s[a[0] : b], value[a[0] : b]))
+    return out
+
+
+def joined(parts: list[Stretch]) -> Array:
+    """All values of some stretches one after the other."""
+    return np.concatenate([part.value for part in parts]) if parts else np.zeros(0)
+
+
+def seconds(spans: Spans) -> float:
+    """Total length, s."""
+    return float(sum(end - begin for begin, end in spans))
+
+
+def why_no_idle(record: Record) -> str:
+    """Why a record holds no warm, settled idle."""
+    states = record.states
+    if not states.spans:
+        return states.assumed[0] if states.assumed else "the drive could not be cut into states"
+    if states.of("idle_warm"):
+        longest = max(span.duration_s for span in states.of("idle_warm"))
+        return f"warm idle lasts {longest:.1f} s at a stretch; values count from {SETTLE_S:.0f} s after the last change"
+    if states.of("idle_cold"):
+        coolant = record.channels.get("coolant_temperature")
+        highest = f", highest coolant temperature {np.nanmax(coolant.value):.0f} degC" if coolant is not None else ""
+        return f"the engine idles only below {record.profile.idle.warm_coolant_degc:.0f} degC{highest}"
+    return "no idle with the pedal released and the vehicle standing is in the record"
