@@ -8,22 +8,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.capture.reader import Tally
-from logan.model.capture import PLACES_KEPT
 
 JITTER_NS: Final = 1_000_000_000
 """Records up to this far behind their predecessor are only out of order (several buses, buffers); from memory."""
 _MOST_STRAYS: Final = 10_000
 
 
-def settle(t_ns: NDArray[np.int64], tally: Tally) -> NDArray[np.int64] | None:
+def settle(t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS) -> NDArray[np.int64] | None:
     """Make times ascend; what was done is counted.
 
-    A single stamp far from both neighbours is dropped with its record. A backward step of more than ``JITTER_NS`` is
+    A single stamp far from both neighbours is dropped with its record. A backward step of more than ``jitter_ns`` is
     a clock set back or rolled over: all later times move so that time goes on (in place). Smaller disorder is sorted.
 
     Parameters
     ----------
     t_ns : (n,) int64, ns, changed in place
+    jitter_ns : largest step back that is only disorder; 0 where one recorder wrote one signal
 
     Returns
     -------
@@ -32,20 +32,17 @@ def settle(t_ns: NDArray[np.int64], tally: Tally) -> NDArray[np.int64] | None:
     if len(t_ns) < 2 or (t_ns[1:] >= t_ns[:-1]).all():
         return None
     rows = np.arange(len(t_ns))
-    strays = _strays(t_ns)
-    if strays:
-        tally.add("time_stray", "single time stamp far from its neighbours: record set aside", "", 0)
-        for row in strays:
-            tally.add("time_stray", "single time stamp far from its neighbours: record set aside", _place(t_ns, row))
+    strays = _strays(t_ns, jitter_ns)
+    if len(strays):
+        text = "single time stamp far from its neighbours: record set aside"
+        tally.add_rows("time_stray", text, strays, lambda row: _place(t_ns, row))
         rows = np.delete(rows, strays)
     t = t_ns[rows]
     step = np.diff(t)
-    back = np.flatnonzero(step < -JITTER_NS)
+    back = np.flatnonzero(step < -jitter_ns)
     if len(back):
         text = "clock set back or rolled over: later times moved so that time goes on"
-        for at in back[:PLACES_KEPT]:
-            tally.add("time_backwards", text, f"{_place(t, at + 1)}, by {-step[at] / 1e9:.6g} s")
-        tally.add("time_backwards", text, "", len(back) - min(len(back), PLACES_KEPT))
+        tally.add_rows("time_backwards", text, back, lambda at: f"{_place(t, at + 1)}, by {-step[at] / 1e9:.6g} s")
         usual = int(np.median(step[step >= 0])) if (step >= 0).any() else 0
         shift = np.zeros(len(t), np.int64)
         shift[back + 1] = usual - step[back]
@@ -54,18 +51,16 @@ def settle(t_ns: NDArray[np.int64], tally: Tally) -> NDArray[np.int64] | None:
     behind = np.flatnonzero(np.diff(t) < 0)
     if len(behind):
         text = "times out of order by up to a second: sorted"
-        for at in behind[:PLACES_KEPT]:
-            tally.add("time_disorder", text, _place(t, at + 1))
-        tally.add("time_disorder", text, "", len(behind) - min(len(behind), PLACES_KEPT))
+        tally.add_rows("time_disorder", text, behind, lambda at: _place(t, at + 1))
         rows = rows[np.argsort(t, kind="stable")]
     return rows
 
 
-def _strays(t_ns: NDArray[np.int64]) -> list[int]:
+def _strays(t_ns: NDArray[np.int64], jitter_ns: int) -> NDArray[np.int64]:
     """Rows whose time alone is far off: the records on both sides agree without it."""
     out: list[int] = []
     last = len(t_ns) - 1
-    back = np.flatnonzero(np.diff(t_ns) < -JITTER_NS)
+    back = np.flatnonzero(np.diff(t_ns) < -jitter_ns)
     for at in back[:_MOST_STRAYS].tolist():
         before = t_ns[at - 1] if at else None
         after = t_ns[at + 2] if at + 2 <= last else None
@@ -75,7 +70,7 @@ def _strays(t_ns: NDArray[np.int64]) -> list[int]:
             out.append(at)
         elif after is None or after >= t_ns[at]:
             out.append(at + 1)
-    return sorted(set(out))
+    return np.unique(np.array(out, np.int64))
 
 
 def _place(t_ns: NDArray[np.int64], row: int) -> str:

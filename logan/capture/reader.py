@@ -6,6 +6,9 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+import numpy as np
+from numpy.typing import NDArray
+
 from logan.capture.source import Source
 from logan.model.capture import PLACES_KEPT, Content, Remark
 
@@ -74,6 +77,13 @@ class Tally:
         places = self._places.setdefault((kind, text), [])
         if len(places) < PLACES_KEPT:
             places.append(place)
+
+    def add_rows(self, kind: str, text: str, rows: NDArray[np.int64], place: Callable[[int], str]) -> None:
+        """Count something once a row; the place is asked for the first rows only."""
+        for row in rows[:PLACES_KEPT].tolist():
+            self.add(kind, text, place(row))
+        if len(rows) > PLACES_KEPT:
+            self._count[kind, text] += len(rows) - PLACES_KEPT
 
     def total(self, kind: str) -> int:
         """How often something of a kind was counted."""

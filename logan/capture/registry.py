@@ -12,18 +12,21 @@ import threading
 from pathlib import Path
 from typing import Final, cast
 
-from logan.capture import can_library, can_text
+from logan.capture import can_library, can_text, channel_table, sensor_csv, sensor_vcd, sensor_wav
 from logan.capture.reader import Guess, Parsed, Reader
 from logan.capture.source import Source
 from logan.capture.unknown import describe
 from logan.errors import CaptureError
 from logan.model.capture import Capture, Content, Table
-from logan.model.frames import Frames
-from logan.model.sensor import Edges, Waveform
+from logan.model.sensor import Edges
 
 READERS: Final[tuple[Reader, ...]] = (
     can_text.READER,
     *can_library.READERS,
+    *sensor_csv.READERS,
+    sensor_vcd.READER,
+    sensor_wav.READER,
+    channel_table.READER,
 )  # fmt: skip
 
 NEAR_TIE: Final = 0.1
@@ -114,6 +117,5 @@ def _span(content: Content) -> tuple[float | None, float | None]:
     if not ends:
         return None, None
     first, last = min(a for a, _ in ends), max(b for _, b in ends)
-    absolute = isinstance(content, Frames | Edges | Waveform) and content.absolute
-    start = content.origin_ns / 1e9 + first if absolute and not isinstance(content, Table) else None
+    start = content.origin_ns / 1e9 + first if content.absolute else None
     return start, last - first

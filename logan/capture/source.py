@@ -114,20 +114,20 @@ class Source:
                 out += chunk[:got]
         return bytes(out)
 
-    def line_blocks(self) -> Iterator[tuple[NDArray[np.uint8], int, int]]:
+    def line_blocks(self, block_bytes: int = BLOCK_BYTES) -> Iterator[tuple[NDArray[np.uint8], int, int]]:
         """Blocks of whole lines: buffer (reused, zero behind its end), bytes in use, number of the first line.
 
         Every line ends in LF, the last one too; a byte order mark is left out; a line longer than a block comes in
         pieces.
         """
-        room = 2 * BLOCK_BYTES
+        room = 2 * block_bytes
         buffer = np.zeros(room + SPARE_BYTES, np.uint8)
         view = buffer.data
         kept, line = 0, 1
         at_start = True
         with self.open() as stream:
             while True:
-                got = stream.readinto(view[kept : min(kept + BLOCK_BYTES, room - 1)])
+                got = stream.readinto(view[kept : min(kept + block_bytes, room - 1)])
                 end = kept + got
                 if not got:
                     if not kept:

@@ -34,9 +34,14 @@ class Remark:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A channel table: channels as the header names them, before they are mapped to the contract's names."""
+    """A channel table: channels as the header names them, before they are mapped to the contract's names.
+
+    ``origin_ns`` is the Unix time of ``t_s == 0`` in ns where ``absolute``, else 0.
+    """
 
     channels: tuple[Channel, ...]
+    origin_ns: int = 0
+    absolute: bool = False
 
 
 Content = Frames | Table | Edges | Waveform

@@ -1,0 +1,90 @@
+"""Reads channel tables."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.capture import clock, csv_columns, csv_head, csv_time
+from logan.capture.csv_head import CsvHead, Heading
+from logan.capture.reader import Parsed, Tally
+from logan.capture.source import Source
+from logan.knowledge import table_headers
+from logan.model.capture import Table
+from logan.model.channel import Channel
+from logan.units import to_inside
+
+_MOSTLY_REPEATED: Final = 0.3
+
+
+def read(source: Source) -> Parsed:
+    """One channel a column, under the name and in the inside unit of its heading.
+
+    Raises
+    ------
+    CaptureError : no row of it has a time
+    """
+    head = csv_head.parse(source)
+    assert head is not None
+    assert head.headings is not None  # it was recognised by its heading
+    tally = Tally()
+    time = head.time_column() or 0
+    as_text = csv_time.is_text(head, time)
+    columns = [k for k in range(head.width) if k != time]
+    stamps, *rest = csv_columns.read(source, head, [time, *columns], tally, text=[time] if as_text else [])
+    times = (
+        csv_time.words(stamps, tally)
+        if as_text
+        else csv_time.numbers(csv_columns.array(stamps), csv_time.scale_s(head.headings[time]))
+    )
+    line = csv_time.timeline(times, head.metadata, source, tally, clock.JITTER_NS)
+    t_s = line.t_s
+    half_width_s = _coarseness_s(t_s, tally)
+    channels = [
+        channel
+        for k, column in zip(columns, rest, strict=True)
+        if (channel := _channel(head.headings[k], csv_columns.array(column)[line.rows], t_s, half_width_s, tally))
+        is not None
+    ]
+    _check_twins(head, tally)
+    rejected = tally.total("bad_line") + tally.total("bad_time") + tally.total("time_stray")
+    return Parsed(
+        Table(tuple(channels), line.origin_ns, bool(line.origin_ns)), len(t_s), rejected, tally.remarks(), head.metadata
+    )
+
+
+def _channel(
+    heading: Heading, value: NDArray[np.float64], t_s: NDArray[np.float64], half_width_s: float, tally: Tally
+) -> Channel | None:
+    """A column as a channel; rows without a value are left out, as the recorder had nothing to say there."""
+    known = np.isfinite(value)
+    if not known.any():
+        if heading.name:
+            tally.add("empty_column", "columns without any value left out", heading.name)
+        return None
+    spelled = table_headers.load().units.get(heading.unit.lower(), heading.unit)
+    unit, factor, offset = to_inside(spelled)
+    return Channel(
+        name=heading.name or "unnamed", unit=unit, t_s=t_s[known], value=value[known] * factor + offset,
+        half_width_s=half_width_s, source=f"column {heading.name}" + (f" [{heading.unit}]" if heading.unit else ""),
+    )  # fmt: skip
+
+
+def _coarseness_s(t_s: NDArray[np.float64], tally: Tally) -> float:
+    """Half the step of a clock so coarse that rows share their time, else 0."""
+    step = np.diff(t_s)
+    moving = step[step > 0]
+    if not len(moving) or np.mean(step == 0) < _MOSTLY_REPEATED:
+        return 0.0
+    coarse = float(np.median(moving))
+    tally.add("coarse_time", f"time runs in steps of {coarse:.6g} s, several rows share one", "time column")
+    return coarse / 2
+
+
+def _check_twins(head: CsvHead, tally: Tally) -> None:
+    """Say where two columns have the same heading."""
+    names = [heading.name for heading in head.headings or ()]
+    for name in dict.fromkeys(name for name in names if name and names.count(name) > 1):
+        tally.add("same_heading", "several columns with the same heading", name)

@@ -1,0 +1,125 @@
+"""The time column of a table in nanoseconds: numbers in some unit, times of day, dates with time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from logan.capture import clock, start_time
+from logan.capture.can_columns import ABSOLUTE_FROM_NS
+from logan.capture.csv_head import CsvHead, Heading, is_number
+from logan.capture.reader import Tally
+from logan.capture.source import Source
+from logan.errors import CaptureError
+from logan.knowledge import table_headers
+
+_DAY_NS: Final = 86_400 * 10**9
+
+
+@dataclass(frozen=True, slots=True)
+class Times:
+    """Times of the rows, (n,) int64, ns; which rows have one, (n,) bool; whether they are Unix time."""
+
+    t_ns: NDArray[np.int64]
+    known: NDArray[np.bool_]
+    absolute: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """Rows in order of time.
+
+    Parameters
+    ----------
+    t_ns : (k,) int64, ns after ``origin_ns``, ascending
+    rows : (k,) int64, the rows of the table that they belong to
+    origin_ns : Unix time of the zero in ns, 0 where the file does not say
+    """
+
+    t_ns: NDArray[np.int64]
+    rows: NDArray[np.int64]
+    origin_ns: int
+
+    @property
+    def t_s(self) -> NDArray[np.float64]:
+        """Seconds, (k,)."""
+        return self.t_ns / 1e9
+
+
+def timeline(
+    times: Times, metadata: dict[str, str], source: Source, tally: Tally, jitter_ns: int,
+    groups: NDArray[np.int64] | None = None,
+) -> Timeline:  # fmt: skip
+    """Put rows in order of time; rows without a time are counted and left out.
+
+    Parameters
+    ----------
+    jitter_ns : see ``clock.settle``
+    groups : (n,) which signal each row belongs to: signals that were listed one after the other are merged
+
+    Raises
+    ------
+    CaptureError : no row has a time
+    """
+    unknown = np.flatnonzero(~times.known)
+    tally.add_rows("bad_time", "row without a time", unknown, lambda row: f"row {row + 1}")
+    rows = np.flatnonzero(times.known)
+    if not len(rows):
+        raise CaptureError("holds no row with a time", file=str(source.path), do="check the column of times")
+    t_ns = times.t_ns[rows]
+    if groups is not None and all((np.diff(t_ns[groups[rows] == group]) >= 0).all() for group in np.unique(groups)):
+        order: NDArray[np.int64] | None = np.argsort(t_ns, kind="stable")
+    else:
+        order = clock.settle(t_ns, tally, jitter_ns)
+    if order is not None:
+        t_ns, rows = t_ns[order], rows[order]
+    origin_ns = int(t_ns[0]) if times.absolute else start_time.origin_ns(metadata, tally) or 0
+    return Timeline(t_ns - origin_ns if times.absolute else t_ns, rows, origin_ns)
+
+
+def is_text(head: CsvHead, column: int) -> bool:
+    """Whether a time column must be read as text: dates or times of day."""
+    cells = [cell for cell in head.column(column) if cell]
+    return bool(cells) and not any(is_number(cell) for cell in cells[:20])
+
+
+def scale_s(heading: Heading | None) -> float:
+    """Seconds in one unit of a time column."""
+    if heading is None:
+        return 1.0
+    units = table_headers.load().time_units
+    return units.get(heading.unit.lower(), units.get(heading.plain.rpartition("_")[2], 1.0))
+
+
+def numbers(values: NDArray[np.float64], factor_s: float) -> Times:
+    """Times from numbers in units of ``factor_s`` seconds."""
+    known = np.isfinite(values) & (np.abs(values) * factor_s < 9e9)
+    seconds = np.where(known, values, 0.0) * factor_s
+    whole = np.floor(seconds)
+    t_ns = whole.astype(np.int64) * 10**9 + np.rint((seconds - whole) * 1e9).astype(np.int64)
+    absolute = bool(known.any()) and float(np.median(t_ns[known][:1000])) >= ABSOLUTE_FROM_NS
+    return Times(t_ns, known, absolute)
+
+
+def words(cells: pd.Series, tally: Tally) -> Times:
+    """Times from text: times of day (midnight is passed over), else dates with time; without zone they are UTC."""
+    day = pd.to_timedelta(cells, errors="coerce")
+    if day.notna().mean() > 0.5:
+        known = day.notna().to_numpy()
+        t_ns = day.fillna(pd.Timedelta(0)).to_numpy().astype("timedelta64[ns]").astype(np.int64)
+        step = np.diff(t_ns[known], prepend=t_ns[known][:1])
+        t_ns[known] += np.cumsum(step < -_DAY_NS // 2) * _DAY_NS
+        return Times(t_ns, known, False)
+    moment = pd.to_datetime(cells, errors="coerce", utc=True, format="ISO8601")
+    if moment.notna().mean() < 0.5:
+        moment = pd.to_datetime(cells, errors="coerce", utc=True, format="mixed", dayfirst=True)
+        tally.add("date_order", "dates not in ISO 8601 form: the day is taken to stand before the month", "time column")
+    if not cells.astype(str).str.contains(r"[zZ]\s*$|[+-]\d\d:?\d\d\s*$", regex=True).any():
+        tally.add("time_zone", "times without a time zone: taken as UTC", "time column")
+    known = moment.notna().to_numpy()
+    stamps = moment.dt.tz_localize(None).fillna(pd.Timestamp(0)).to_numpy().astype("datetime64[ns]").astype(np.int64)
+    return Times(stamps, known, True)
