@@ -1,0 +1,146 @@
+"""Crankshaft: kinetic energy integrated over angle, J w dw/dtheta = sum of torques, with the pistons' varying inertia.
+
+The change of kinetic energy over an angle step is the torque times the step, whatever the inertia does meanwhile: the
+inertia torque of the pistons is in J(theta), not in the sum (textbook).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+
+from logan.simulate.cycle import STEP_DEG, Array
+
+_STEP_RAD: Final = math.radians(STEP_DEG)
+SLOW_RAD_S: Final = 45.0
+"""Below this speed torques that depend on speed are followed step by step within the interval."""
+_LEAST_J: Final = 0.02  # kinetic energy with which the starter drags the crank over a step, J
+
+
+@dataclass(slots=True)
+class Crank:
+    """State and history of the crank; ``node`` counts table steps since the start of the record."""
+
+    inertia: Array
+    node: int = 0
+    energy_j: float = 0.0
+    angle_nodes: list[Array] = field(default_factory=list)
+    time_s: list[Array] = field(default_factory=list)
+    speed_rad_s: list[Array] = field(default_factory=list)
+
+    @property
+    def steps(self) -> int:
+        """Table steps of a firing interval."""
+        return len(self.inertia) - 1
+
+    @property
+    def turning(self) -> bool:
+        """Whether the crank moves."""
+        return self.energy_j > 0
+
+    def speed(self) -> float:
+        """Speed now, rad/s."""
+        return math.sqrt(2 * self.energy_j / float(self.inertia[self.node % self.steps]))
+
+    def start(self, now_s: float) -> None:
+        """Set the standing crank in motion."""
+        self.energy_j = _LEAST_J
+        self._keep(np.array([self.node + 1e-6]), np.array([now_s]), np.array([self.speed()]))
+
+    def turn(self, now_s: float, torque_nm: Array, drag_nm: float) -> float:
+        """Turn one whole firing interval with the gas torque less a constant drag; give the time at its end, s."""
+        energy = np.empty(self.steps + 1)
+        energy[0] = self.energy_j
+        np.cumsum((torque_nm - drag_nm) * _STEP_RAD, out=energy[1:])
+        energy[1:] += self.energy_j
+        np.maximum(energy, _LEAST_J, out=energy)
+        speed = np.sqrt(2 * energy / self.inertia)
+        time = now_s + np.cumsum(2 * _STEP_RAD / (speed[:-1] + speed[1:]))
+        self._keep(np.arange(self.node + 1, self.node + self.steps + 1, dtype=float), time, speed[1:])
+        self.node += self.steps
+        self.energy_j = float(energy[-1])
+        return float(time[-1])
+
+    def turn_slowly(
+        self, now_s: float, torque_nm: Array, drag_nm: float, viscous: float, starter: tuple[float, float] | None
+    ) -> float:
+        """Turn to the end of the interval or to a standstill, step by step.
+
+        ``starter`` is its torque at standstill (N m) and its free speed (rad/s) at the crank; it pushes only forwards.
+        """
+        first = self.node % self.steps
+        energy, speed, time = self.energy_j, self.speed(), now_s
+        times: list[float] = []
+        speeds: list[float] = []
+        for k in range(first, self.steps):
+            push = max(0.0, starter[0] * (1 - speed / starter[1])) if starter else 0.0
+            energy += (float(torque_nm[k]) + push - drag_nm - viscous * speed) * _STEP_RAD
+            if energy < _LEAST_J:
+                if not starter:
+                    energy = 0.0
+                    break
+                energy = _LEAST_J
+            after = math.sqrt(2 * energy / float(self.inertia[k + 1]))
+            time += 2 * _STEP_RAD / (speed + after)
+            speed = after
+            times.append(time)
+            speeds.append(speed)
+        self._keep(self.node + 1 + np.arange(len(times), dtype=float), np.array(times), np.array(speeds))
+        self.node += len(times)
+        self.energy_j = energy
+        return time
+
+    def _keep(self, node: Array, time: Array, speed: Array) -> None:
+        self.angle_nodes.append(node)
+        self.time_s.append(time)
+        self.speed_rad_s.append(speed)
+
+    def motion(self) -> Motion:
+        """The whole history as arrays."""
+        if not self.time_s:
+            none = np.empty(0)
+            return Motion(none, none, none)
+        return Motion(
+            np.concatenate(self.angle_nodes) * STEP_DEG, np.concatenate(self.time_s), np.concatenate(self.speed_rad_s)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Motion:
+    """Crank angle over time.
+
+    Parameters
+    ----------
+    angle_deg : (n,) deg since the start of the record, ascending; 0 is top dead centre of cylinder 1, firing
+    time_s : (n,) s
+    speed_rad_s : (n,) rad/s at those times
+    """
+
+    angle_deg: Array
+    time_s: Array
+    speed_rad_s: Array
+
+    def time_at(self, angle_deg: Array) -> Array:
+        """Time at which some angles pass, (m,) s; cubic between nodes, from the speeds at both ends."""
+        right = np.clip(np.searchsorted(self.angle_deg, angle_deg), 1, len(self.angle_deg) - 1)
+        left = right - 1
+        width = self.angle_deg[right] - self.angle_deg[left]
+        x = (angle_deg - self.angle_deg[left]) / width
+        rise = self.time_s[right] - self.time_s[left]
+        slope = np.radians(width)
+        a, b = slope / self.speed_rad_s[left], slope / self.speed_rad_s[right]
+        cubic = x * (1 - x) * ((1 - x) * (a - rise) + x * (rise - b))
+        near = (np.abs(a / rise - 1) < 0.5) & (np.abs(b / rise - 1) < 0.5)  # not over a standstill
+        return np.asarray(self.time_s[left] + x * rise + np.where(near, cubic, 0.0))
+
+    def angle_at(self, time_s: Array) -> Array:
+        """Angle at some times, (m,) deg; straight between nodes."""
+        return np.interp(time_s, self.time_s, self.angle_deg)
+
+    def span(self, start_s: float, end_s: float) -> tuple[float, float]:
+        """Angles at the ends of a stretch of time, deg."""
+        first, last = self.angle_at(np.array([start_s, end_s]))
+        return float(first), float(last)

@@ -1,0 +1,191 @@
+"""What to simulate: engine, faults, drive, recording; checked before anything runs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+import msgspec
+
+from logan.errors import UsageError
+from logan.simulate import parameters
+
+Form = Literal["edges_csv", "waveform_csv", "wav", "vcd"]
+
+
+class Fault(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """One fault.
+
+    ``size`` in the unit of ``data/faults.toml`` (None = its default), from ``onset_s`` on; ``where`` tells at which
+    operation a mixture fault acts, ``frequency_hz`` how fast a hunting idle or an unstable rail swings.
+    """
+
+    fault: str
+    size: float | None = None
+    cylinder: int | None = None
+    onset_s: float = 0.0
+    where: Literal["idle", "cruise", "both"] = "idle"
+    frequency_hz: float = 0.8
+
+
+class Sensors(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """A crank / cam (/ pump) recording: from ``start_s`` of the drive for ``seconds``."""
+
+    forms: tuple[Form, ...] = ("edges_csv",)
+    start_s: float = 0.0
+    seconds: float = 30.0
+    sample_rate_hz: float = 50_000.0
+    noise_v: float = 0.02
+    pump: bool = True
+
+
+class Bus(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """What is on the bus and how it is recorded; ``slower`` multiplies the cycle times of the broadcast messages."""
+
+    broadcast: bool = True
+    obd: bool = True
+    background: bool = True
+    slower: float = 1.0
+    poll_interval_s: float = 0.08
+    latency_s: float = 0.012
+    channel: str = "can0"
+    start_unix_s: float = 1_750_000_000.0
+    ids: Literal[0, 11, 29] = 0
+
+
+class Damage(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """What went wrong while recording: shares of frames lost, numbers of lines cut or garbled."""
+
+    lost_share: float = 0.0
+    cut_lines: int = 0
+    garbled_lines: int = 0
+
+
+class Spec(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """One simulation."""
+
+    profile: str = "training_rotary_six"
+    drive: str = "short_test"
+    faults: tuple[Fault, ...] = ()
+    seed: int = 1
+    duration_s: float | None = None
+    coolant_start_degc: float | None = None
+    ambient_degc: float = 21.0
+    ambient_kpa: float = 99.0
+    sensors: Sensors | None = None
+    bus: Bus | None = Bus()
+    damage: Damage = Damage()
+
+
+@dataclass(frozen=True, slots=True)
+class Defects:
+    """Sizes of all defects at one time; the defaults are a good engine."""
+
+    crank_dropouts_per_1000rev: float = 0.0
+    crank_inverted: float = 0.0
+    crank_runout_percent: float = 0.0
+    cam_dropouts_per_1000rev: float = 0.0
+    cam_offset_deg: float = 0.0
+    cam_delay_ms: float = 0.0
+    key_steps: float = 0.0
+    key_reversed: float = 0.0
+    timing_drift_deg_per_min: float = 0.0
+    timing_hysteresis_deg: float = 0.0
+    supply_sag_kpa: float = 0.0
+    rail_loss_percent: float = 0.0
+    rail_swing_percent: float = 0.0
+    rail_leakdown_kpa_per_s: float = 0.0
+    cylinder_fuel_loss_percent: tuple[float, ...] = ()
+    cylinder_compression_loss_percent: tuple[float, ...] = ()
+    idle_hunt_rpm: float = 0.0
+    pedal_track_error_percent: float = 0.0
+    thermostat_stuck_percent: float = 0.0
+    boost_leak_kpa: float = 0.0
+    charging_loss_v: float = 0.0
+    mixture_percent: float = 0.0
+    where: str = "idle"
+    frequency_hz: float = 0.8
+
+
+def size_of(fault: Fault) -> float:
+    """Size of a fault, or its default."""
+    return parameters.faults()[fault.fault].size if fault.size is None else fault.size
+
+
+def defects_over_time(spec: Spec) -> list[tuple[float, Defects]]:
+    """Times from which another set of defects holds, ascending, the first at 0."""
+    cylinders = parameters.profile(spec.profile).cylinders or 0
+    zero = (0.0,) * cylinders
+    now = Defects(cylinder_fuel_loss_percent=zero, cylinder_compression_loss_percent=zero)
+    out = [(0.0, now)]
+    for fault in sorted(spec.faults, key=lambda f: f.onset_s):
+        kind = parameters.faults()[fault.fault]
+        value: float | tuple[float, ...] = size_of(fault) * kind.sign
+        if kind.cylinder:
+            each = list(getattr(now, kind.parameter))
+            each[(fault.cylinder or 1) - 1] = value
+            value = tuple(each)
+        changes: dict[str, Any] = {kind.parameter: value, "where": fault.where, "frequency_hz": fault.frequency_hz}
+        now = replace(now, **changes)
+        out.append((max(fault.onset_s, 0.0), now))
+    return out
+
+
+def make_spec(**keywords: Any) -> Spec:
+    """A checked specification from keywords; ``fault``, ``size``, ``cylinder``, ``onset_s`` give one fault in short.
+
+    Raises
+    ------
+    UsageError : an unknown name, a value of the wrong kind or outside its range, a fault that the engine cannot have
+    """
+    short = {key: keywords.pop(key) for key in ("fault", "size", "cylinder", "onset_s", "where", "frequency_hz")
+             if key in keywords}  # fmt: skip
+    if short:
+        keywords["faults"] = (short,)
+    try:
+        spec = msgspec.convert(keywords, Spec)
+    except msgspec.ValidationError as error:
+        raise UsageError(f"the simulation cannot be set up so: {error}", do="correct that value") from error
+    check(spec)
+    return spec
+
+
+def _known(what: str, name: str, names: Any) -> None:
+    if name not in names:
+        raise UsageError(f"no {what} is called {name!r}", do=f"take one of: {', '.join(sorted(names))}")
+
+
+def check(spec: Spec) -> None:
+    """Refuse what cannot be simulated.
+
+    Raises
+    ------
+    UsageError : says what and how to mend it
+    """
+    _known("training engine", spec.profile, parameters.engines())
+    _known("drive script", spec.drive, parameters.drives())
+    profile = parameters.profile(spec.profile)
+    for fault in spec.faults:
+        _known("fault", fault.fault, parameters.faults())
+        kind = parameters.faults()[fault.fault]
+        if kind.fits and profile.injection not in kind.fits:
+            raise UsageError(f"{fault.fault} does not exist on {spec.profile}", do="take an engine of another kind")
+        size, (low, high) = size_of(fault), kind.range
+        if not low <= size <= high or size == 0:
+            raise UsageError(f"size {size:g} of {fault.fault} is outside {low:g} to {high:g} {kind.unit}")
+        if kind.whole and size != round(size):
+            raise UsageError(f"size {size:g} of {fault.fault} must be a whole number of {kind.unit}")
+        if kind.cylinder and not 1 <= (fault.cylinder or 1) <= (profile.cylinders or 0):
+            raise UsageError(f"there is no cylinder {fault.cylinder} on {spec.profile}")
+        if fault.onset_s < 0 or not 0.1 <= fault.frequency_hz <= 3.0:
+            raise UsageError("a fault needs an onset of 0 s or more and a frequency of 0.1 to 3 Hz")
+    positive = {"duration_s": spec.duration_s}
+    if spec.sensors:
+        positive |= {"sensors.seconds": spec.sensors.seconds, "sensors.sample_rate_hz": spec.sensors.sample_rate_hz}
+    if spec.bus:
+        positive |= {"bus.slower": spec.bus.slower, "bus.poll_interval_s": spec.bus.poll_interval_s}
+    for name, value in positive.items():
+        if value is not None and not value > 0:
+            raise UsageError(f"{name} must be more than 0")
+    if not 0 <= spec.damage.lost_share < 1:
+        raise UsageError("damage.lost_share is a share: from 0 to below 1")
