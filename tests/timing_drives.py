@@ -111,9 +111,9 @@ def record(channels: list[Channel]) -> Record:
 
 def timing_record(
     rng: np.random.Generator, *, minutes: float = 8.0, polling: Polling | None = None, static: float = 0.0,
-    delay: float = 0.0, load: float = 0.0, drift: float = 0.0, hysteresis: float = 0.0, lag_s: float = 0.15, noise: float = 0.25,
-    rho: float = 0.0, heavy: bool = False, step: float = 1 / 128, speeds: tuple[float, float] = (800.0, 2600.0),
-    reach: float = np.inf, warm_up: bool = False,
+    delay: float = 0.0, load: float = 0.0, drift: float = 0.0, hysteresis: float = 0.0, lag_s: float = 0.15,
+    noise: float = 0.25, rho: float = 0.0, heavy: bool = False, step: float = 1 / 128,
+    speeds: tuple[float, float] = (800.0, 2600.0), reach: float = np.inf, warm_up: bool = False,
 ) -> Record:  # fmt: skip
     """A drive with a known timing error: commanded and actual timing, speed, load and coolant."""
     polling = polling or Polling()

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from logan.dsp.decompose import decompose
 from logan.dsp.hysteresis import lagged
 from logan.measures.align import GRID_S, PLATEAU_S, Pair, measure, near, pair, period_s, sources, windows
-from logan.measures.rail_swing import swing
+from logan.measures.idle_hunting import SIGNIFICANT, strongest_swing
 from logan.measures.registry import Results, gives
+from logan.measures.settled import Stretch
 from logan.model.channel import Channel
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
@@ -24,6 +25,8 @@ STEADY_PERCENT: Final = (0.4, 1.5)  # what that lag may feign in a steady row; t
 LEAST_S: Final = 10.0
 USUAL_S: Final = 18.0
 SLOW_S: Final = 2.0
+VARIES: Final = 0.04  # share by which a swing changes with speed, load and shape (assumption)
+FASTEST_SHOWN_HZ: Final = 10.0
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -95,18 +98,26 @@ def rail_swing(record: Record) -> Results:
         why = f"no stretch of {LEAST_S:.0f} s with steady command and speed and enough values"
         yield Missing(measure=name, why=why, capture_hint="")
         return
+    wave = strongest_swing([Stretch(both.t_s[s], error[s]) for s in stretches])
     actual = record.channels.best["fuel_rail_pressure_actual"]
-    outcome = swing([(both.t_s[s], error[s]) for s in stretches], actual.half_width_s)
+    # a value that holds somewhere within +- half_width_s flattens it
+    flattened = max(float(np.sinc(2.0 * wave.frequency_hz * actual.half_width_s)), 0.5)
+    if wave.chance <= SIGNIFICANT:
+        value, sd = wave.amplitude / flattened, wave.amplitude_sd / flattened
+        half = 1.96 * float(np.hypot(sd, VARIES * value))
+        low, high, notes = max(value - half, 0.0), value + half, [f"at {wave.frequency_hz:.2f} Hz"]
+    else:
+        sd = wave.noise_amplitude
+        value = max(wave.amplitude - 1.96 * sd, 0.0)
+        low, high, notes = 0.0, wave.amplitude + 1.96 * sd, ["nothing periodic stands out of the noise"]
+    rate_hz = 1.0 / period_s(actual)
+    if rate_hz < FASTEST_SHOWN_HZ:
+        notes.append(f"sampled at {rate_hz:.1f} Hz: a faster swing shows its size here, but at another frequency")
     channels = [record.channels.get(channel) for channel in NEEDS]
     spans = [(round(float(both.t_s[s][0]), 3), round(float(both.t_s[s][-1]), 3)) for s in stretches]
-    rate_hz = 1.0 / period_s(actual)
-    notes = [f"at {outcome.frequency_hz:.2f} Hz" if outcome.significant else "nothing periodic stands out of the noise"]
-    if rate_hz < 20.0:
-        notes.append(f"sampled at {rate_hz:.1f} Hz: a faster swing shows its size here, but at another frequency")
     yield Measure(
-        name=name, unit="%", value=outcome.value, low=outcome.low, high=outcome.high,
-        n=sum(s.stop - s.start for s in stretches), provenance=sources(channels, spans), statistical=outcome.sd,
-        systematic=outcome.systematic, notes=notes,
+        name=name, unit="%", value=value, low=low, high=high, n=sum(s.stop - s.start for s in stretches),
+        provenance=sources(channels, spans), statistical=sd, systematic=VARIES * value, notes=notes,
     )  # fmt: skip
 
 
