@@ -14,7 +14,7 @@ from typing import Any, Final, Literal
 import msgspec
 
 from logan.errors import KnowledgeError
-from logan.knowledge.load import Place, nearest, toml, wrong
+from logan.knowledge.load import Place, nearest, options_of, toml, wrong
 from logan.knowledge.locate import DATA
 from logan.model.profile import EngineProfile, Ignition, Injection
 
@@ -25,11 +25,15 @@ STAGES: Final[tuple[Stage, ...]] = typing.get_args(Stage)
 
 
 class Key(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A key of the engine profile: ``factor`` times its value plus ``offset``."""
+    """A key of the engine profile: ``factor`` times its value plus ``offset``.
+
+    ``default`` stands for the value where the profile lacks the key; without it the expectation is then not judged.
+    """
 
     key: str
     factor: float = 1.0
     offset: float = 0.0
+    default: float | None = None
 
 
 Number = float | Key
@@ -152,10 +156,12 @@ class Good(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 class Family(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Trouble codes that say the same; ``rate`` is how often a good engine has one stored.
 
-    ``match`` are codes, ``*`` stands for anything; with ``by_cylinder`` they are in cylinder order.
+    ``match`` are codes, ``*`` stands for anything; with ``by_cylinder`` they are in cylinder order, codes of one
+    cylinder parted by ``|``. Families of one ``group`` come together and are not multiplied freely.
     """
 
     id: str
+    group: str
     title: str
     match: list[str]
     rate: float
@@ -231,6 +237,7 @@ def value_of(number: Number, profile: EngineProfile) -> float | None:
     if not isinstance(number, Key):
         return float(number)
     value = look_up(number.key, profile)
+    value = number.default if value is None else value
     return None if value is None else number.factor * value + number.offset
 
 
@@ -312,8 +319,7 @@ def _walk(value: Any, where: Place) -> Iterator[tuple[Place, msgspec.Struct]]:
 
 def _number_keys(kind: type[msgspec.Struct]) -> Iterator[tuple[str, ...]]:
     for field in msgspec.structs.fields(kind):
-        options = typing.get_args(field.type) or (field.type,)
-        for option in options:
+        for option in options_of(field.type):
             if isinstance(option, type) and issubclass(option, msgspec.Struct):
                 yield from ((field.name, *rest) for rest in _number_keys(option))
             elif option in (int, float):

@@ -109,7 +109,8 @@ def nearest(name: str, names: typing.Iterable[str]) -> str:
     """What may have been meant, as a hint: the closest name, or all of them."""
     known = list(names)
     close = difflib.get_close_matches(name, known, n=1, cutoff=0.55)
-    return f"did you mean {close[0]}?" if close else f"known are {', '.join(known)}"
+    more = f" and {len(known) - 12} more" if len(known) > 12 else ""
+    return f"did you mean {close[0]}?" if close else f"known are {', '.join(known[:12])}{more}"
 
 
 def fields_at(kind: Any, where: Place) -> tuple[str, ...]:
@@ -169,22 +170,23 @@ def _shared(full: list[str], names: list[str]) -> int:
 
 def _at(kind: Any, where: Place) -> list[Any]:
     """The types that may stand at a place."""
-    options = _options(kind)
+    options = options_of(kind)
     for step in where:
         found: list[Any] = []
         for option in options:
             if isinstance(step, str) and _is_struct(option):
                 hint = typing.get_type_hints(option).get(step)
-                found += _options(hint) if hint is not None else []
+                found += options_of(hint) if hint is not None else []
             elif typing.get_origin(option) in (list, tuple, dict):
-                found += _options(typing.get_args(option)[-1])
+                found += options_of(typing.get_args(option)[-1])
         options = found
     return options
 
 
-def _options(kind: Any) -> list[Any]:
+def options_of(kind: Any) -> list[Any]:
+    """The parts of a union, else the type itself."""
     if typing.get_origin(kind) in (typing.Union, types.UnionType):
-        return [option for part in typing.get_args(kind) for option in _options(part)]
+        return [option for part in typing.get_args(kind) for option in options_of(part)]
     return [kind]
 
 

@@ -1,0 +1,72 @@
+"""What to do next: each check's expected information for its time, under the probabilities as they now stand."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.knowledge.faults import Check, Fault
+from logan.knowledge.texts import Caution
+from logan.model.finding import NextCheck
+
+Array = NDArray[np.float64]
+
+STAGE_WORDS: Final = {
+    "look": "Look and listen",
+    "plug": "Plug and harness",
+    "measure": "Measure",
+    "apart": "Take apart",
+}
+
+
+def entropy(probability: Array) -> float:
+    """Shannon entropy in bits."""
+    p = probability[probability > 0.0]
+    return float(-(p * np.log2(p)).sum())
+
+
+def expected_gain(probability: Array, confirms: Array) -> float:
+    """Expected fall of entropy in bits by a check with two outcomes; ``confirms`` = P(confirmed | hypothesis)."""
+    out = entropy(probability)
+    for likelihood in (confirms, 1.0 - confirms):
+        joint = probability * likelihood
+        chance = float(joint.sum())
+        if chance > 0.0:
+            out -= chance * entropy(joint / chance)
+    return max(out, 0.0)
+
+
+def checks(fault: Fault, probability: dict[str, float], cautions: dict[str, Caution]) -> list[NextCheck]:
+    """A fault's checks: most information a minute first, those with a risk after all others.
+
+    ``probability`` holds every fault's, and under other names that of "no fault" and "something else"; adds to 1.
+    """
+    p = np.array(list(probability.values()))
+    ordered: list[tuple[bool, float, NextCheck]] = []
+    for check in fault.checks:
+        confirms = np.array([_confirms(check, fault, name) for name in probability])
+        gain = expected_gain(p, confirms) / check.minutes
+        texts = [cautions[name].text for name in check.cautions]
+        risky = any(cautions[name].risky for name in check.cautions)
+        ordered.append(
+            (
+                risky,
+                -gain,
+                NextCheck(
+                    text=f"{STAGE_WORDS[check.stage]}: {check.text[0].lower()}{check.text[1:]}",
+                    minutes=check.minutes,
+                    tools=check.tools,
+                    outcomes=[check.confirmed, check.refuted],
+                    cautions=[*texts, "The service manual's method and figures hold; local rules and licences too"],
+                    gain_bits_per_minute=round(gain, 6),
+                ),
+            )
+        )
+    ordered.sort(key=lambda entry: entry[:2])
+    return [check for _, _, check in ordered]
+
+
+def _confirms(check: Check, fault: Fault, name: str) -> float:
+    return check.finds if name == fault.id else check.also.get(name, check.wrongly)

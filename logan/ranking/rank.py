@@ -1,0 +1,250 @@
+"""Measures, codes and circumstances of a record in, ranked faults out (contract, section 8)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from logan.errors import UsageError
+from logan.knowledge import faults as fault_files
+from logan.knowledge import measures as measure_files
+from logan.knowledge import texts
+from logan.knowledge.faults import Catalogue, Fault
+from logan.knowledge.measures import MeasureInfo
+from logan.knowledge.texts import Caution, Word
+from logan.model.finding import Evidence, RankedFault, Ranking, Verdict
+from logan.model.measure import Measure, Missing
+from logan.model.record import Record
+from logan.ranking import words
+from logan.ranking.hypotheses import Suspect, field
+from logan.ranking.next_checks import checks
+from logan.ranking.power import power
+from logan.ranking.signs import Good, good_engine
+from logan.ranking.weigh import Piece, from_codes, from_complaints, from_measures, from_work, posterior, together
+
+SUPPORTED: Final = 0.5
+"""Contract, section 8: the first fault's probability from which it is supported."""
+SEEN: Final = 0.5
+"""Power under which a fault counts as one that the record could not have shown."""
+ENOUGH: Final = 0.25
+"""Share of the suspects, by prior with recent work and complaint, that a record must be able to show to tell much."""
+UNEXPLAINED: Final = 0.3
+"""Share of "something else" from which the report says so (science of diagnosis: over 0.3 makes a headline)."""
+NO_FAULT: Final = "no fault"
+SOMETHING_ELSE: Final = "something else"
+
+
+@dataclass(frozen=True, slots=True)
+class Knowledge:
+    """The data files that ranking uses."""
+
+    catalogue: Catalogue
+    measures: dict[str, MeasureInfo]
+    cautions: dict[str, Caution]
+    work: dict[str, Word]
+    complaints: dict[str, Word]
+
+
+def knowledge() -> Knowledge:
+    """All data files of ranking.
+
+    Raises
+    ------
+    KnowledgeError : one of them is wrong
+    """
+    return Knowledge(fault_files.load(), measure_files.load(), texts.cautions(), texts.work(), texts.complaints())
+
+
+def check_words(work: Sequence[str], complaints: Sequence[str], known: Knowledge | None = None) -> None:
+    """Refuse words of recent work and complaint that are not known.
+
+    Raises
+    ------
+    UsageError : a word is not known; names the known ones
+    """
+    for option, given, table in (
+        ("--recent-work", work, known.work if known else texts.work()),
+        ("--complaint", complaints, known.complaints if known else texts.complaints()),
+    ):
+        for word in given:
+            if word not in table:
+                raise UsageError(f"{option}: {word} is no known word", do=f"use {', '.join(table)}")
+
+
+def rank(
+    record: Record, measures: Sequence[Measure], missing: Sequence[Missing], known: Knowledge | None = None
+) -> Ranking:
+    """Rank every fault that fits the engine.
+
+    One fault at a time is assumed. Each piece of evidence multiplies the odds of a fault against "no fault" by its
+    likelihood ratio; see ``signs`` for measures, ``weigh`` for codes, recent work and complaints.
+
+    Parameters
+    ----------
+    record : the engine, its codes, recent work and complaints
+    measures, missing : what was measured, and what was not with the reason
+    known : data files, read anew where it is None
+
+    Raises
+    ------
+    KnowledgeError : a data file is wrong
+    UsageError : a word of recent work or complaint is not known
+    """
+    known = knowledge() if known is None else known
+    check_words(record.work, record.complaints, known)
+    good = good_engine(known.catalogue, record.profile)
+    hypotheses = field(known.catalogue, record.profile, measures)
+    unknown = known.catalogue.no_fault.something_else
+    work = [word for word in dict.fromkeys(record.work) if word != "none"]
+    told = [
+        *from_work(work, hypotheses.suspects),
+        *from_complaints(list(dict.fromkeys(record.complaints)), hypotheses.suspects, known.complaints),
+    ]
+    found = [
+        *from_measures(measures, hypotheses, good, unknown.measure_share),
+        *from_codes(record.vehicle, hypotheses, known.catalogue),
+    ]
+    pieces = [*together(found), *told]
+    before, _, _ = posterior(hypotheses, told, unknown.hidden)
+    after, no_fault, something_else = posterior(hypotheses, pieces, unknown.hidden)
+    why = {absent.measure: absent.why for absent in missing}
+
+    members: dict[str, list[int]] = {}
+    for k, suspect in enumerate(hypotheses.suspects):
+        members.setdefault(suspect.fault.id, []).append(k)
+    chance = {fault: float(after[rows].sum()) for fault, rows in members.items()}
+    every = {**chance, NO_FAULT: no_fault, SOMETHING_ELSE: something_else}
+    ranked: list[RankedFault] = []
+    blind: dict[str, str] = {}
+    seen = asked = 0.0
+    for fault, rows in members.items():
+        k = rows[int(np.argmax(after[rows]))]
+        suspect = hypotheses.suspects[k]
+        strength = power(suspect, float(before[k]), pieces, good)
+        evidence = _evidence(k, suspect, pieces, good, known, why)
+        asked += float(before[rows].sum())
+        seen += strength * float(before[rows].sum())
+        if strength < SEEN and not (chance[fault] >= SUPPORTED and _speaks(evidence)):
+            blind[fault] = _why_blind(suspect, pieces, known.measures, why)
+        entry = known.catalogue.faults[fault]
+        ranked.append(
+            RankedFault(
+                fault=fault,
+                title=entry.title,
+                probability=chance[fault],
+                cylinder=suspect.cylinder if _speaks(evidence) else None,
+                evidence=evidence,
+                next_checks=checks(entry, every, known.cautions),
+                cautions=_cautions(entry, known.cautions),
+                power=round(strength, 3),
+            )
+        )
+    ranked.sort(key=lambda one: -one.probability)
+    verdict = _verdict(ranked, seen / asked if asked else 0.0)
+    return Ranking(
+        verdict=verdict,
+        faults=ranked,
+        not_explained=no_fault + something_else,
+        no_fault=no_fault,
+        something_else=something_else,
+        blind=blind,
+        sentence=_sentence(verdict, ranked, something_else),
+    )
+
+
+def _evidence(
+    k: int,
+    suspect: Suspect,
+    pieces: Sequence[Piece],
+    good: dict[str, Good],
+    known: Knowledge,
+    why: dict[str, str],
+) -> list[Evidence]:
+    """All that speaks for or against one suspect, the heaviest first, then the signs that were not judged."""
+    out: list[Evidence] = []
+    families = {code.family for code in suspect.fault.codes}
+    judged: set[str] = set()
+    for piece in pieces:
+        weight = float(piece.weight[k])
+        if piece.kind == "measure":
+            judged.add(piece.name)
+            one = words.measured(piece, suspect, weight, good[piece.name], known.measures)
+            if one is not None:
+                out.append(one)
+        elif piece.kind == "dtc":
+            if piece.family in families:
+                out.append(words.code(piece, weight, known.catalogue.families[piece.family].title))
+        elif weight:
+            table = known.work if piece.kind == "work" else known.complaints
+            out.append(words.circumstance(piece, weight, table[piece.name].title))
+    out.sort(key=lambda one: -abs(one.weight))
+    unjudged = [name for name in _main_signs(suspect) if name not in judged]
+    return out + [words.absent(name, _why_not(name, suspect, why), suspect, known.measures) for name in unjudged]
+
+
+def _main_signs(suspect: Suspect) -> list[str]:
+    return list(dict.fromkeys(expect.measure for expect in suspect.fault.expect if expect.main))
+
+
+def _why_not(name: str, suspect: Suspect, why: dict[str, str]) -> str:
+    if name in suspect.lacking:
+        return f"the engine profile does not give {suspect.lacking[name]}"
+    return why.get(name, "it was not measured")
+
+
+def _why_blind(suspect: Suspect, pieces: Sequence[Piece], info: dict[str, MeasureInfo], why: dict[str, str]) -> str:
+    judged = {piece.name for piece in pieces if piece.kind == "measure"}
+    reasons = []
+    for name in _main_signs(suspect):
+        if name in suspect.lacking or name not in judged:
+            reasons.append(f"{words.title(name, info)}: {_why_not(name, suspect, why)}")
+        else:
+            reasons.append(f"{words.title(name, info)}: measured, but its interval is too wide for the usual sizes")
+    return "; ".join(reasons)
+
+
+def _speaks(evidence: Sequence[Evidence]) -> bool:
+    """Whether at least one measure or code speaks for the fault."""
+    return any(piece.kind in ("measure", "dtc") and piece.weight > words.SPEAKS for piece in evidence)
+
+
+def _verdict(ranked: Sequence[RankedFault], shown: float) -> Verdict:
+    """Contract, section 8; faults that only together reach the limit cannot be told apart by this record."""
+    if ranked and ranked[0].probability >= SUPPORTED and _speaks(ranked[0].evidence):
+        return "fault_supported"
+    torn = sum(one.probability for one in ranked if _for_it(one) > 0.0)
+    if torn >= SUPPORTED or shown < ENOUGH:
+        return "insufficient_evidence"
+    return "no_fault_supported"
+
+
+def _for_it(one: RankedFault) -> float:
+    """What measures and codes weigh for a fault in all, where one of them speaks for it."""
+    if not _speaks(one.evidence):
+        return 0.0
+    return sum(piece.weight for piece in one.evidence if piece.kind in ("measure", "dtc"))
+
+
+def _sentence(verdict: Verdict, ranked: Sequence[RankedFault], something_else: float) -> str:
+    named = [f"{_named(one)} ({100.0 * one.probability:.0f} %)" for one in ranked if _for_it(one) > 0.0][:3]
+    if verdict == "fault_supported":
+        return f"Most likely: {named[0]}. {ranked[0].evidence[0].text}."
+    if verdict == "insufficient_evidence":
+        if named:
+            return f"Something is off, but this record cannot tell what: {', '.join(named)}."
+        return "What was recorded could not have shown the faults in question; record what is listed as missing."
+    if something_else >= UNEXPLAINED:
+        return "Something differs from a good engine, but no fault of the catalogue explains it."
+    return "Nothing that was recorded speaks for a fault; what this record cannot show is listed."
+
+
+def _named(one: RankedFault) -> str:
+    return one.title if one.cylinder is None else f"{one.title}: cylinder {one.cylinder}"
+
+
+def _cautions(fault: Fault, cautions: dict[str, Caution]) -> list[str]:
+    ids = dict.fromkeys([*fault.cautions, *(name for check in fault.checks for name in check.cautions)])
+    return [cautions[name].text for name in ids]

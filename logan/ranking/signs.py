@@ -1,0 +1,125 @@
+"""How each measure shows on a good engine and with each fault, bound to one engine, and what a reading then weighs."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.knowledge.faults import Catalogue, Expectation, Fault, look_up, value_of
+from logan.model.profile import EngineProfile
+from logan.ranking.distribution import Distribution, Within, bind, surprise
+from logan.ranking.reading import Reading
+
+Array = NDArray[np.float64]
+
+UNFORESEEN: Final = 0.005
+"""How often a reading is off for a reason that no hypothesis foresees: the floor under every density."""
+CAP: Final = 2.0
+"""No reading moves the odds between two hypotheses by more than this (log10)."""
+LEAST_SD: Final = 1e-3
+"""Least uncertainty of a reading, in parts of the measure's scale: no reading is exact."""
+
+
+@dataclass(frozen=True, slots=True)
+class Good:
+    """A measure on a good engine; ``zone`` is where its true value lies, where that has ends."""
+
+    measure: str
+    group: str
+    scale: float
+    expect: Distribution
+    zone: tuple[float, float] | None
+
+    def density(self, x: Array, sd: float) -> Array:
+        """Density of readings on a good engine, (n,)."""
+        return (1.0 - UNFORESEEN) * self.expect.density(x, sd) + UNFORESEEN * self.unforeseen(x)
+
+    def unforeseen(self, x: Array) -> Array:
+        """Density of readings of which nothing is known, (n,)."""
+        low, high = self.zone if self.zone is not None else (0.0, 0.0)
+        return surprise(x, 0.5 * (low + high), self.scale)
+
+    def reaches(self, low: Array, high: Array) -> NDArray[np.bool_]:
+        """Whether intervals reach into the zone of a good engine: they then cannot speak for a fault."""
+        if self.zone is None:
+            return np.zeros(len(low), bool)
+        return (low <= self.zone[1]) & (high >= self.zone[0])
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """How a fault shows in a measure."""
+
+    expect: Distribution
+    share: float
+    main: bool
+
+    def density(self, x: Array, sd: float, good: Good) -> Array:
+        """Density of readings with the fault, (n,)."""
+        shown = self.share * self.expect.density(x, sd) + (1.0 - self.share) * good.expect.density(x, sd)
+        return (1.0 - UNFORESEEN) * shown + UNFORESEEN * good.unforeseen(x)
+
+
+def good_engine(catalogue: Catalogue, profile: EngineProfile) -> dict[str, Good]:
+    """Every measure that can be judged on this engine."""
+    out = {}
+    for name, entry in catalogue.good.items():
+        expect, scale = bind(entry.expect, profile), value_of(entry.scale, profile)
+        if expect is not None and scale is not None:
+            zone = (expect.low, expect.high) if isinstance(expect, Within) else None
+            out[name] = Good(name, entry.group, scale, expect, zone)
+    return out
+
+
+def signs(fault: Fault, profile: EngineProfile) -> tuple[dict[str, Sign], dict[str, str]]:
+    """A fault's signs by measure, and for those that cannot be told the profile key that is missing."""
+    found: dict[str, Sign] = {}
+    lacking: dict[str, str] = {}
+    for expect in fault.expect:
+        if expect.unless and look_up(expect.unless, profile) is not None:
+            continue
+        bound = bind(expect, profile)
+        if bound is not None:
+            found[expect.measure] = Sign(bound, expect.share, expect.main)
+        else:
+            lacking[expect.measure] = _missing_key(expect, profile)
+    return found, {name: key for name, key in lacking.items() if name not in found}
+
+
+def weights(reading: Reading, good: Good, shown: list[Sign | None], share_unknown: float, cap: float) -> Array:
+    """Log10 likelihood ratios of a reading against "no fault", (len(shown) + 1,): each sign, then "something else".
+
+    A hypothesis without a sign in this measure predicts what a good engine shows. A reading whose interval reaches
+    into the zone of a good engine speaks for nothing. The best explanation is at most ``cap`` ahead of any other.
+    """
+    x = np.array([reading.value])
+    sd = max(reading.sd, LEAST_SD * good.scale)
+    usual = float(good.density(x, sd)[0])
+    log_ratio = np.zeros(len(shown) + 1)
+    for k, sign in enumerate(shown):
+        if sign is not None:
+            log_ratio[k] = math.log10(float(sign.density(x, sd, good)[0]) / usual)
+    log_ratio[-1] = math.log10(1.0 - share_unknown + share_unknown * float(good.unforeseen(x)[0]) / usual)
+    if good.reaches(np.array([reading.low]), np.array([reading.high]))[0]:
+        log_ratio = np.minimum(log_ratio, 0.0)
+    return capped(log_ratio, cap)
+
+
+def capped(log_ratio: Array, cap: float) -> Array:
+    """Ratios against "no fault" (itself 0) with nothing more than ``cap`` below the best, "no fault" included."""
+    floor = max(0.0, float(log_ratio.max(initial=0.0))) - cap
+    out: Array = np.maximum(log_ratio, floor) - max(0.0, floor)
+    return out
+
+
+def _missing_key(expect: Expectation, profile: EngineProfile) -> str:
+    for field in expect.__struct_fields__:
+        number = getattr(expect, field)
+        key = getattr(number, "key", None)
+        if key is not None and value_of(number, profile) is None:
+            return str(key)
+    return ""

@@ -1,0 +1,198 @@
+"""Evidence as columns: what each piece weighs for every hypothesis, and how pieces of one symptom count together."""
+
+from __future__ import annotations
+
+import fnmatch
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.knowledge.faults import Catalogue, Family
+from logan.knowledge.texts import Word
+from logan.model.measure import Measure
+from logan.model.vehicle import TroubleCode, Vehicle
+from logan.ranking.hypotheses import Field, Suspect
+from logan.ranking.reading import Reading, by_cylinder, reading
+from logan.ranking.signs import CAP, Good, Sign, capped, weights
+
+Array = NDArray[np.float64]
+
+SAME_SYMPTOM: Final = 0.25
+"""What a further piece of one symptom still counts beside the strongest."""
+WORK_CAP: Final = 1.3
+"""Most that recent work may move a prior (log10)."""
+COMPLAINT_CAP: Final = 0.5
+"""Most that one word of complaint may weigh (log10)."""
+COMPLAINTS_CAP: Final = 1.0
+"""Most that all words of complaint may weigh together (log10)."""
+CODE_SERVICES: Final = ("03", "07", "0A", "19", "DM1", "DM2")
+"""Services whose use means that codes were asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece of evidence.
+
+    Parameters
+    ----------
+    kind, name, group : as in ``model.finding.Evidence``
+    weight : (n + 1,) log10 likelihood ratio against "no fault" for each suspect, then for "something else"
+    observed, family : for codes, the status ("not stored" where codes were read) and the family
+    readings : for measures, the reading by cylinder; under 0 where it is one for the whole engine
+    """
+
+    kind: Literal["measure", "dtc", "work", "complaint"]
+    name: str
+    group: str
+    weight: Array
+    readings: Mapping[int, Reading]
+    observed: str = ""
+    family: str = ""
+
+
+def from_measures(
+    measures: Sequence[Measure], field: Field, good: dict[str, Good], share_unknown: float
+) -> list[Piece]:
+    """One piece a measure that can be judged."""
+    out = []
+    for measure in measures:
+        usual = good.get(measure.name)
+        if usual is None:
+            continue
+        shown = [suspect.signs.get(measure.name) for suspect in field.suspects]
+        if isinstance(measure.value, list):
+            readings = by_cylinder(measure)
+            weighed = _list(readings, field, usual, shown, share_unknown)
+            if weighed is not None:
+                out.append(Piece("measure", measure.name, usual.group, weighed, readings))
+            continue
+        single = reading(measure)
+        if single is not None:
+            weighed = weights(single, usual, shown, share_unknown, CAP)
+            out.append(Piece("measure", measure.name, usual.group, weighed, {0: single}))
+    return out
+
+
+def _list(
+    readings: dict[int, Reading], field: Field, good: Good, shown: list[Sign | None], share_unknown: float
+) -> Array | None:
+    """A list by cylinder: each suspect is weighed by its own cylinder; n readings may weigh log10(n) more than one."""
+    if len(readings) < 2:
+        return None
+    cap = CAP + math.log10(len(readings))
+    out = np.zeros(len(field.suspects) + 1)
+    unknown = []
+    for cylinder, one in readings.items():
+        mine = [k for k, suspect in enumerate(field.suspects) if suspect.cylinder == cylinder]
+        weighed = weights(one, good, [shown[k] for k in mine], share_unknown, cap)
+        out[mine] = weighed[:-1]
+        unknown.append(weighed[-1])
+    # something else may sit in any one of the cylinders
+    out[-1] = math.log10(float(np.mean(np.power(10.0, unknown))))
+    return capped(out, cap)
+
+
+def from_codes(vehicle: Vehicle, field: Field, catalogue: Catalogue) -> list[Piece]:
+    """One piece a family of codes: stored in some status, or not stored although codes were asked for."""
+    out = []
+    asked = bool(vehicle.codes) or any(service in vehicle.services for service in CODE_SERVICES)
+    rates = [{code.family: code.rate for code in suspect.fault.codes} for suspect in field.suspects]
+    unknown = catalogue.no_fault.something_else.code_rate
+    for family in catalogue.families.values():
+        stored = _stored(family, vehicle.codes, catalogue.no_fault.status)
+        weight = np.zeros(len(field.suspects) + 1)
+        if stored:
+            code, cylinder, factor = stored
+            for k, suspect in enumerate(field.suspects):
+                rate = rates[k].get(family.id)
+                if rate is not None:
+                    hit = cylinder is None or suspect.cylinder in (None, cylinder)
+                    weight[k] = factor * math.log10((rate if hit else family.rate) / family.rate)
+            weight[-1] = factor * math.log10(max(unknown / family.rate, 1.0))
+            out.append(Piece("dtc", code.code, family.group, capped(weight, CAP), {}, code.status, family.id))
+        elif asked:
+            for k in range(len(field.suspects)):
+                rate = rates[k].get(family.id)
+                if rate is not None:
+                    weight[k] = math.log10((1.0 - rate) / (1.0 - family.rate))
+            out.append(Piece("dtc", family.title, family.group, weight, {}, "not stored", family.id))
+    return out
+
+
+def _stored(
+    family: Family, codes: Sequence[TroubleCode], status: dict[str, float]
+) -> tuple[TroubleCode, int | None, float] | None:
+    """The stored code of a family that counts most, its cylinder and how far it counts."""
+    best: tuple[TroubleCode, int | None, float] | None = None
+    for code in codes:
+        factor = status.get(code.status, min(status.values()))
+        for k, entry in enumerate(family.match):
+            patterns = [pattern.strip() for pattern in entry.split("|")]
+            hit = any(fnmatch.fnmatchcase(code.code, pattern) for pattern in patterns)
+            if hit and (best is None or factor > best[2]):
+                best = (code, k + 1 if family.by_cylinder else None, factor)
+    return best
+
+
+def from_work(words: Sequence[str], suspects: Sequence[Suspect]) -> list[Piece]:
+    """What was fitted just before moves the priors, within a cap over all words together."""
+    return _from_words(
+        "work", words, [[suspect.fault.work.get(word, 1.0) for suspect in suspects] for word in words], WORK_CAP
+    )
+
+
+def from_complaints(words: Sequence[str], suspects: Sequence[Suspect], known: dict[str, Word]) -> list[Piece]:
+    """What the driver complains of, weak evidence: how much more often the fault brings it than none does."""
+    ratios = []
+    for word in words:
+        usual = known[word].rate or 1.0
+        ratio = [suspect.fault.complaints.get(word, usual) / usual for suspect in suspects]
+        ratios.append(np.clip(ratio, 10.0**-COMPLAINT_CAP, 10.0**COMPLAINT_CAP).tolist())
+    return _from_words("complaint", words, ratios, COMPLAINTS_CAP)
+
+
+def _from_words(
+    kind: Literal["work", "complaint"], words: Sequence[str], ratios: list[list[float]], cap: float
+) -> list[Piece]:
+    if not words:
+        return []
+    weight = np.log10(np.array(ratios))
+    total = np.abs(weight.sum(axis=0))
+    weight = weight * np.where(total > cap, cap / np.maximum(total, cap), 1.0)
+    return [Piece(kind, word, kind, np.append(row, 0.0), {}, word) for word, row in zip(words, weight, strict=True)]
+
+
+def together(pieces: Sequence[Piece]) -> list[Piece]:
+    """Pieces as they count: of measures or codes of one group the strongest whole, every further one in part."""
+    groups: dict[str, list[int]] = {}
+    for k, piece in enumerate(pieces):
+        if piece.kind in ("measure", "dtc"):
+            groups.setdefault(piece.group, []).append(k)
+    out = list(pieces)
+    for members in groups.values():
+        if len(members) > 1:
+            weight = np.array([pieces[k].weight for k in members])
+            counts = np.full(weight.shape, SAME_SYMPTOM)
+            counts[np.argmax(np.abs(weight), axis=0), np.arange(weight.shape[1])] = 1.0
+            for row, k in enumerate(members):
+                out[k] = replace(pieces[k], weight=weight[row] * counts[row])
+    return out
+
+
+def posterior(field: Field, pieces: Sequence[Piece], hidden: float) -> tuple[Array, float, float]:
+    """Probabilities of each suspect (n,), of "no fault" and of "something else"; they add to 1.
+
+    ``hidden`` is the share of unknown faults that show in nothing at all: normal readings do not rule those out.
+    """
+    total = np.sum([piece.weight for piece in pieces], axis=0) if pieces else np.zeros(len(field.suspects) + 1)
+    log_odds = np.log([suspect.prior for suspect in field.suspects]) + math.log(10.0) * total[:-1]
+    shown = math.log(1.0 - hidden) + math.log(10.0) * float(total[-1])
+    other = math.log(field.something_else) + float(np.logaddexp(shown, math.log(hidden)))
+    every = np.array([*log_odds.tolist(), math.log(field.no_fault), other])
+    share = np.exp(every - every.max())
+    share /= share.sum()
+    return share[:-2], float(share[-2]), float(share[-1])

@@ -1,0 +1,131 @@
+"""Evidence in plain words, in the units of the measures."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from logan.knowledge.measures import MeasureInfo
+from logan.model.finding import Evidence
+from logan.ranking.distribution import Beyond, Distribution, Mixture, Normal, Steps, Within
+from logan.ranking.hypotheses import Suspect
+from logan.ranking.reading import Reading
+from logan.ranking.signs import Good
+from logan.ranking.weigh import Piece
+
+SPEAKS: Final = 0.02
+"""A weight under this (5 %) speaks neither way."""
+
+
+def title(name: str, info: dict[str, MeasureInfo]) -> str:
+    """Name of a measure for people."""
+    return info[name].title if name in info else name.replace("_", " ").capitalize()
+
+
+def number(value: float, name: str, info: dict[str, MeasureInfo], unit: bool = True) -> str:
+    """A value with the decimals and the unit of its measure."""
+    if name not in info:
+        return f"{value:.3g}"
+    text = f"{value:.{info[name].decimals}f}"
+    text = text.lstrip("-") if float(text) == 0.0 else text
+    return f"{text} {info[name].unit}".strip() if unit else text
+
+
+def expected(expect: Distribution, name: str, info: dict[str, MeasureInfo]) -> str:
+    """A distribution of true values in words."""
+    if isinstance(expect, Normal):
+        return f"about {number(expect.at, name, info)}"
+    if isinstance(expect, Within):
+        return f"{number(expect.low, name, info, unit=False)} to {number(expect.high, name, info)}"
+    if isinstance(expect, Steps):
+        return f"a whole multiple of {number(expect.step, name, info)}, not 0"
+    if isinstance(expect, Beyond):
+        return f"{'over' if expect.sign > 0 else 'under'} {number(expect.limit, name, info)}"
+    if isinstance(expect, Mixture):
+        return " or ".join(expected(part, name, info) for _, part in expect.parts)
+    raise TypeError(f"{type(expect).__name__} has no words")
+
+
+def measured(
+    piece: Piece, suspect: Suspect, weight: float, good: Good, info: dict[str, MeasureInfo]
+) -> Evidence | None:
+    """A measure's evidence for one suspect; None where the fault says nothing of it."""
+    sign = suspect.signs.get(piece.name)
+    reading = piece.readings.get(suspect.cylinder or 0)
+    if sign is None or reading is None:
+        return None
+    name = piece.name
+    fault, usual = expected(sign.expect, name, info), expected(good.expect, name, info)
+    where = "" if 0 in piece.readings else f" of cylinder {suspect.cylinder} against the others"
+    observed = number(reading.value, name, info)
+    text = f"{title(name, info)}{where} is {observed}"
+    if weight > SPEAKS:
+        text += f": this fault gives {fault}, a good engine {usual}"
+    elif _reaches(reading, good):
+        if weight < -SPEAKS:
+            text += f", as on a good engine ({usual}); this fault gives {fault}"
+        else:
+            text += f" and its interval reaches what a good engine gives ({usual}): it does not speak for a fault"
+    else:
+        text += f": neither a good engine ({usual}) nor this fault ({fault}) explains it well"
+    return Evidence(
+        kind="measure",
+        name=name,
+        observed=reading.value if 0 in piece.readings else observed,
+        expected=fault,
+        weight=round(weight, 3),
+        text=text,
+        group=piece.group,
+    )
+
+
+def _reaches(reading: Reading, good: Good) -> bool:
+    return good.zone is not None and reading.low <= good.zone[1] and reading.high >= good.zone[0]
+
+
+def code(piece: Piece, weight: float, family_title: str) -> Evidence:
+    """A stored code, or codes that are not stored although they were asked for."""
+    if piece.observed == "not stored":
+        text = f"Codes were read and none for {family_title} is stored; this fault often stores one"
+    elif weight > SPEAKS:
+        text = f"The control module stored {piece.name} ({piece.observed}): {family_title}; this fault often stores it"
+    else:
+        text = f"The control module stored {piece.name} ({piece.observed}), which does not speak for this fault"
+    return Evidence(
+        kind="dtc",
+        name=piece.name,
+        observed=piece.observed,
+        expected="often stored",
+        weight=round(weight, 3),
+        text=text,
+        group=piece.group,
+    )
+
+
+def circumstance(piece: Piece, weight: float, word_title: str) -> Evidence:
+    """Recent work or a complaint."""
+    if piece.kind == "work":
+        text = f"Fitted or opened just before: {word_title}. This makes the fault likelier before anything is measured"
+    else:
+        text = f"The driver says: {word_title}. This fault {'often' if weight > 0 else 'seldom'} brings that complaint"
+    return Evidence(
+        kind=piece.kind,
+        name=piece.name,
+        observed=word_title,
+        expected=None,
+        weight=round(weight, 3),
+        text=text,
+        group=piece.group,
+    )
+
+
+def absent(name: str, why: str, suspect: Suspect, info: dict[str, MeasureInfo]) -> Evidence:
+    """A sign of the fault that was not measured: it leaves the odds alone."""
+    sign = suspect.signs.get(name)
+    return Evidence(
+        kind="measure",
+        name=name,
+        observed=None,
+        expected=expected(sign.expect, name, info) if sign is not None else None,
+        weight=0.0,
+        text=f"{title(name, info)} was not judged: {why}",
+    )
