@@ -4,21 +4,43 @@ from __future__ import annotations
 
 import os
 import sys
+from typing import Annotated
 
-import click
 import typer
 
+from logan import __version__
 from logan.cli import decode, inspect, report
 from logan.errors import LoganError
 
+# The base of all errors in how a command was written; its own module has moved between versions of typer.
+MISUSE: type[Exception] = typer.BadParameter.__mro__[2]
+
 app = typer.Typer(
     name="logan",
-    help="Reads captures of electronically timed engines and says what they prove. It only reads: it never sends on a vehicle's bus.",
-    no_args_is_help=True,
+    help=(
+        "Reads captures of electronically timed engines and says what they prove. "
+        "It only reads: it never sends on a vehicle's bus."
+    ),
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"logan {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+) -> None:
+    """Options of the program itself."""
+
+
 app.command()(report.report)
 app.command()(decode.decode)
 app.command()(inspect.inspect)
@@ -26,13 +48,14 @@ app.command()(inspect.inspect)
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; every error a user can make is one line on standard error and exit status 2."""
+    given = sys.argv[1:] if arguments is None else arguments
     try:
-        status = app(arguments, standalone_mode=False)
-    except click.ClickException as error:
-        _fail(error.format_message(), 2)
+        status = app(given or ["--help"], standalone_mode=False)
+    except MISUSE as error:
+        _fail(f"{getattr(error, 'format_message', error.__str__)()}; see logan --help", 2)
     except LoganError as error:
         _fail(str(error), 2)
-    except (KeyboardInterrupt, click.Abort):
+    except (KeyboardInterrupt, typer.Abort):
         _fail("interrupted; nothing was written", 130)
     except BrokenPipeError:
         sys.stderr.close()
@@ -40,7 +63,7 @@ def main(arguments: list[str] | None = None) -> None:
     except Exception as error:
         if os.environ.get("LOGAN_TRACEBACK"):
             raise
-        _fail(f"a defect of logan: {type(error).__name__}: {error}; please report it (LOGAN_TRACEBACK=1 shows more)", 1)
+        _fail(f"a defect of logan: {type(error).__name__}: {error}; LOGAN_TRACEBACK=1 shows where", 1)
     sys.exit(status if isinstance(status, int) else 0)
 
 

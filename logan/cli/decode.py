@@ -31,7 +31,10 @@ def decode(
         Form, typer.Option(help="long: one row a value. wide: one row a time, one column a channel.")
     ] = Form.long,
 ) -> None:
-    """Decode every channel and print one line each: unit, count, rate, lowest, median, highest."""
+    """Decode every channel to columns.
+
+    Prints one line a channel: unit, count, rate, lowest, median, highest; with --out it writes the values.
+    """
     from logan.cli.progress import shown
     from logan.pipeline.decode import decode_channels, summary_lines
 

@@ -13,7 +13,10 @@ def inspect(
         list[str] | None, typer.Option(metavar="FILE", help="A signal data base beside the open ones. Repeatable.")
     ] = None,
 ) -> None:
-    """Show what is in a capture: format, buses, identifiers and rates, control modules, services, quality."""
+    """Show what a capture holds.
+
+    Format, buses, identifiers and rates, control modules, services and quality.
+    """
     from logan.pipeline.overview import overview_lines
 
     for line in overview_lines(captures, dbc or []):

@@ -32,7 +32,10 @@ def report(
     json: Annotated[Path | None, typer.Option(metavar="FILE", help="Also write the finding as JSON.")] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing.")] = False,
 ) -> None:
-    """Read, decode and measure a road test, rank the likely faults and write the report."""
+    """Measure a road test and rank the likely faults.
+
+    Reads and decodes the captures, measures timing, phase, idle and pressures, and writes the report as one HTML file.
+    """
     from logan.cli.progress import shown
     from logan.pipeline import analyse
     from logan.report import files, html_page, json_document, terminal

@@ -9,6 +9,7 @@ from pathlib import Path
 from logan import channels, drive, measures, ranking
 from logan.knowledge import profiles
 from logan.model.finding import Finding
+from logan.model.profile import EngineProfile
 from logan.model.record import Record
 from logan.pipeline.gather import gather
 from logan.pipeline.progress import Progress, silent
@@ -48,13 +49,12 @@ def analyse(
     named = profiles.load(engine) if engine is not None else None
     ranking.check_words(work, complaints)
     gathered = gather(paths, dbc_files, lambda doing, share: progress(doing, 0.7 * share))
+    # A profile chosen from the capture names no signals of its own: the channels do not depend on it.
+    channel_set, remarks = channels.build(gathered.signals, named[0] if named is not None else EngineProfile())
     if named is not None:
-        profile, source = named
-        assumed: tuple[str, ...] = ()
+        profile, source, assumed = *named, ()
     else:
-        present = [channel.name for channel in gathered.signals]
-        profile, source, assumed = profiles.choose(gathered.vehicle.ignition, present)
-    channel_set, remarks = channels.build(list(gathered.signals), profile)
+        profile, source, assumed = profiles.choose(gathered.vehicle.ignition, channel_set.best)
     states = drive.segment(channel_set, profile)
     record = Record(
         captures=gathered.captures,

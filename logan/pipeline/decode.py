@@ -29,7 +29,7 @@ def decode_channels(
     """
     profile = profiles.load(engine)[0] if engine is not None else EngineProfile()
     gathered = gather(paths, dbc_files, progress)
-    found, _ = channels.build(list(gathered.signals), profile)
+    found, _ = channels.build(gathered.signals, profile)
     return [channel for name in sorted(found.best) for channel in (found.best[name], *found.others.get(name, ()))]
 
 

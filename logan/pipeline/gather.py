@@ -13,6 +13,7 @@ from logan.decode import broadcast, dbc, j1979
 from logan.decode.plan import MessagePlan
 from logan.errors import CaptureError, UsageError
 from logan.knowledge.locate import dbc_open
+from logan.knowledge.obd import PIDS_DBC
 from logan.model.capture import Capture, Remark, Table
 from logan.model.channel import Channel
 from logan.model.frames import Frames, Messages
@@ -118,7 +119,7 @@ def gather(
 
 def _signal_plans(dbc_files: Sequence[str | Path]) -> tuple[tuple[MessagePlan, ...], list[Remark]]:
     """Plans of the open data bases and of the user's; a user's message wins over an open one of the same id."""
-    shipped = sorted((dbc_open() / "broadcast").glob("*.dbc"))
+    shipped = sorted(path for path in dbc_open().glob("*.dbc") if path.name != PIDS_DBC)
     return dbc.load([*shipped, *(Path(file) for file in dbc_files)])
 
 
