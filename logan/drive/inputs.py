@@ -110,9 +110,11 @@ def collect(channels: ChannelSet, profile: EngineProfile, limits: DriveThreshold
         released = np.where(share == 0.5, votes[0], share > 0.5) & ~loaded  # the first track decides a tie
         demand, rise = (at("accelerator_pedal_d"), limits.tip_in_percent_per_s)
     else:
-        released = light.copy()
+        released = light & (speed <= idle_rpm + limits.idle_highest_margin_rpm)
+        if load is not None:
+            released |= load <= limits.coasting_load_percent
         demand, rise = load, limits.tip_in_load_percent_per_s
-        told = "a light load" if load is not None else "a speed near idle"
+        told = "a light load near idle speed" if load is not None else "a speed near idle"
         assumed.append(f"no pedal position is recorded: the pedal is taken as released at {told}")
     if road is None:
         assumed.append("road speed is not recorded: the vehicle is taken as standing while the engine idles")

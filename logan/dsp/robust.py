@@ -57,7 +57,7 @@ def huber_fit(columns: Array, y: Array, block: NDArray[np.int64] | None = None) 
     if n < p:
         raise ValueError("fewer rows than columns")
     weights = np.ones(n)
-    b = np.linalg.lstsq(columns, y, rcond=None)[0]
+    b: Array = np.linalg.lstsq(columns, y, rcond=None)[0].astype(float)
     scale = 0.0
     for _ in range(_ROUNDS):
         residual = y - columns @ b
@@ -65,7 +65,8 @@ def huber_fit(columns: Array, y: Array, block: NDArray[np.int64] | None = None) 
         size = np.abs(residual) / max(scale, 1e-12)
         weights = HUBER_C / np.maximum(size, HUBER_C)
         root = np.sqrt(weights)
-        before, b = b, np.linalg.lstsq(columns * root[:, None], y * root, rcond=None)[0]
+        before = b
+        b = np.linalg.lstsq(columns * root[:, None], y * root, rcond=None)[0].astype(float)
         if np.max(np.abs(columns @ (b - before))) <= 1e-9 * max(scale, 1e-12):
             break
     residual = y - columns @ b

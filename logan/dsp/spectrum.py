@@ -1,4 +1,4 @@
-"""Periodic swings in unevenly sampled series: floating-mean periodogram, false-alarm probability, folded frequencies."""
+"""Periodic swings in unevenly sampled series: periodogram, false-alarm probability, folded frequencies."""
 
 from __future__ import annotations
 
@@ -34,7 +34,8 @@ class Periodogram:
 def grid(t_s: Array, low_hz: float, high_hz: float) -> Array:
     """Frequencies from low to high in fifths of the natural resolution, Hz."""
     step = 1.0 / (OVERSAMPLING * max(float(t_s[-1] - t_s[0]), 1e-9))
-    return low_hz + step * np.arange(max(int((high_hz - low_hz) / step) + 1, 1))
+    out: Array = low_hz + step * np.arange(max(int((high_hz - low_hz) / step) + 1, 1), dtype=np.float64)
+    return out
 
 
 def periodogram(t_s: Array, value: Array, frequency_hz: Array) -> Periodogram:
@@ -116,7 +117,7 @@ def folded(frequency_hz: float, rate_hz: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Background:
-    """Smooth spectrum of noise that remembers: ``floor + level / (1 + (f / corner)^2)``, in power of the periodogram."""
+    """Smooth spectrum of noise that remembers: ``floor + level / (1 + (f / corner)^2)``, as power."""
 
     floor: float
     level: float

@@ -96,7 +96,6 @@ def spread(x: Array) -> Estimate:
 
 def quantile(x: Array, share: float) -> Estimate:
     """Quantile with a distribution-free interval from the order statistics, on the effective number of samples."""
-    n = len(x)
     n_eff = effective_size((x > np.quantile(x, share)).astype(float))
     ordered = np.sort(x)
     half = 1.96 * np.sqrt(share * (1.0 - share) / n_eff)

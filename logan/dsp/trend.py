@@ -69,7 +69,7 @@ def theil_sen(t_s: Array, y: Array, variance: float | None = None) -> tuple[floa
         return 0.0, -np.inf, np.inf
     spread = 1.959964 * np.sqrt(mann_kendall(y).variance if variance is None else variance)
     count = len(slopes)
-    low, high = int(round((count - spread) / 2.0)) - 1, int(round((count + spread) / 2.0))
+    low, high = round((count - spread) / 2.0) - 1, round((count + spread) / 2.0)
     return (
         float(np.median(slopes)),
         float(slopes[low]) if low >= 0 else -np.inf,

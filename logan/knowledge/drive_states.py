@@ -30,6 +30,7 @@ class DriveThresholds(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_
     pull_load_percent: float
     pull_end_percent: float
     light_load_percent: float
+    coasting_load_percent: float
     tip_in_percent_per_s: float
     tip_in_load_percent_per_s: float
     gap_s: float

@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 
 from logan.dsp import stats
 from logan.measures.align import sources, step_of
+from logan.measures.estimate import from_estimate
 from logan.measures.registry import Results, gives
-from logan.measures.settled import joined, settled_spans, stretches, why_no_idle
-from logan.model.measure import Measure, Missing
+from logan.measures.settled import joined, settled_spans, stretches, until_departure, why_no_idle
+from logan.model.measure import Missing
 from logan.model.record import Record
 
 NAMES: Final = ("idle_speed_mean_rpm", "idle_speed_std_rpm", "idle_speed_p2p_rpm")
@@ -26,7 +27,7 @@ def idle_speed(record: Record) -> Results:
     """All warm, settled idle of the record together."""
     channel = record.channels.best["engine_speed"]
     spans = settled_spans(record, "idle_warm")
-    parts = stretches(channel, spans)
+    parts = [until_departure(part) for part in stretches(channel, spans)]
     speed = joined(parts)
     if len(speed) < FEWEST:
         why = why_no_idle(record) if not spans else f"only {len(speed)} values of engine speed in warm, settled idle"
@@ -37,20 +38,12 @@ def idle_speed(record: Record) -> Results:
     origin = sources([channel], [(float(p.t_s[0]), float(p.t_s[-1])) for p in parts])
     notes = [text for text in record.states.assumed if "taken as" in text or "stands in" in text]
 
-    def measure(name: str, found: stats.Estimate, systematic: float) -> Measure:
-        extra = 1.96 * systematic
-        low = found.value - np.hypot(found.value - found.low, extra)
-        return Measure(
-            name=name, unit="rpm", value=found.value, low=max(float(low), 0.0),
-            high=float(found.value + np.hypot(found.high - found.value, extra)), n=len(speed), provenance=origin,
-            statistical=found.sd, systematic=systematic, notes=notes,
-        )  # fmt: skip
-
-    yield measure(NAMES[0], stats.mean(speed), step / np.sqrt(12.0))
+    n = len(speed)
+    yield from_estimate(NAMES[0], "rpm", stats.mean(speed), step / np.sqrt(12.0), n, origin, notes)
     spread = stats.spread(speed)
     rounding = np.sqrt(spread.value**2 + step**2 / 12.0) - spread.value
-    yield measure(NAMES[1], spread, float(rounding))
-    yield measure(NAMES[2], _range(speed), step / np.sqrt(6.0))
+    yield from_estimate(NAMES[1], "rpm", spread, float(rounding), n, origin, notes, floor=0.0)
+    yield from_estimate(NAMES[2], "rpm", _range(speed), step / np.sqrt(6.0), n, origin, notes, floor=0.0)
 
 
 def _range(value: Array) -> stats.Estimate:
@@ -64,7 +57,9 @@ def _range(value: Array) -> stats.Estimate:
     tops = np.sort(np.maximum.reduceat(value, starts))[::-1]
     bottoms = np.sort(np.minimum.reduceat(value, starts))
     k = int(np.clip(np.sqrt(len(starts)), 1, len(starts) - 1)) if len(starts) > 1 else 0
-    excess = [float(np.mean(tops[:k]) - tops[k]), float(bottoms[k] - np.mean(bottoms[:k]))] if k else [np.ptp(value) / 4] * 2
+    excess = (
+        [float(np.mean(tops[:k]) - tops[k]), float(bottoms[k] - np.mean(bottoms[:k]))] if k else [np.ptp(value) / 4] * 2
+    )
     sd = float(np.pi / np.sqrt(6.0) * np.hypot(*excess))
     width = float(np.ptp(value))
     return stats.Estimate(width, sd, max(width - 1.96 * sd, 0.0), width + 1.96 * sd, len(value) / block)

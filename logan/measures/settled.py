@@ -29,8 +29,8 @@ class Stretch:
     value: Array
 
 
-def settled_spans(record: Record, *states: str, settle_s: float = SETTLE_S) -> Spans:
-    """Spans of some states without their first seconds and without the moment in which their end went unnoticed."""
+def settled_spans(record: Record, *states: str, settle_s: float = SETTLE_S, trim: bool = True) -> Spans:
+    """Spans of some states without their first seconds and, if trimmed, the moment that their end goes unnoticed."""
     deciding = [record.channels.get(name) for name in ("accelerator_pedal_d", "idle_validation", "vehicle_speed")]
     late_s = min(LATEST_NOTICE_S, max((period_s(channel) for channel in deciding if channel is not None), default=0.0))
     spans = record.states.spans
@@ -38,7 +38,7 @@ def settled_spans(record: Record, *states: str, settle_s: float = SETTLE_S) -> S
     for k, span in enumerate(spans):
         if span.state not in states:
             continue
-        cut_s = late_s if k + 1 < len(spans) else 0.0
+        cut_s = late_s if trim and k + 1 < len(spans) else 0.0
         if span.end_s - cut_s > span.start_s + settle_s:
             out.append((span.start_s + settle_s, span.end_s - cut_s))
     return out
@@ -53,6 +53,14 @@ def stretches(channel: Channel, spans: Spans) -> list[Stretch]:
         if b > a[0]:
             out.append(Stretch(t_s[a[0] : b], value[a[0] : b]))
     return out
+
+
+def until_departure(part: Stretch) -> Stretch:
+    """A stretch of steady values up to the last crossing of its median: what follows leaves for the next state."""
+    above = part.value > np.median(part.value)
+    crossings = np.flatnonzero(above[1:] != above[:-1])
+    end = int(crossings[-1]) + 1 if len(crossings) else len(part.value)
+    return Stretch(part.t_s[:end], part.value[:end])
 
 
 def joined(parts: list[Stretch]) -> Array:

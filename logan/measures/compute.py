@@ -1,0 +1,28 @@
+"""Every measure of a record: importing a module makes its rules known to the registry."""
+
+from __future__ import annotations
+
+from logan.knowledge import measures as catalogue
+from logan.measures import (
+    air,
+    electrical,
+    idle,
+    idle_hunting,
+    pedal,
+    rail,
+    rail_events,
+    registry,
+    supply,
+    thermal,
+    timing,
+    trims,
+)
+from logan.model.measure import Measure, Missing
+from logan.model.record import Record
+
+MODULES = (air, electrical, idle, idle_hunting, pedal, rail, rail_events, supply, thermal, timing, trims)
+
+
+def compute(record: Record) -> tuple[list[Measure], list[Missing]]:
+    """All measures in the order of the catalogue, and the reasons for those that are absent."""
+    return registry.run(record, catalogue.load())

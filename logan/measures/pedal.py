@@ -1,0 +1,112 @@
+"""Pedal tracks against each other and against the idle validation."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.dsp.robust import mad_sigma
+from logan.measures.align import Pair, near, pair, sources, windows
+from logan.measures.registry import Results, gives
+from logan.model.measure import Measure, Missing
+from logan.model.record import Record
+
+NAME: Final = "pedal_track_error_percent"
+CONFLICT: Final = "idle_validation_conflict_percent"
+RATIOS: Final = (1.0, 0.5, 2.0)
+"""Usual ratios of track e to track d (common practice, no source)."""
+WINDOW_S: Final = 1.0
+STEADY_PERCENT: Final = 3.0
+"""A track that moves by less within a window is steady."""
+REST_SHARE: Final = 40.0
+SWITCH_PERCENT: Final = 10.0
+"""An idle validation switches within this of the rest of the pedal (common practice, no source)."""
+
+Array = NDArray[np.float64]
+
+
+@gives(NAME)
+def pedal_tracks(record: Record) -> Results:
+    """Largest difference that lasts a second, after the usual ratio between the tracks is allowed for."""
+    d, e = record.channels.get("accelerator_pedal_d"), record.channels.get("accelerator_pedal_e")
+    if d is None or e is None:
+        lacking = "accelerator_pedal_d" if d is None else "accelerator_pedal_e"
+        yield Missing(measure=NAME, why=f"not in the capture: {lacking}", capture_hint="")
+        return
+    both = pair(d, e)
+    if both is None or both.t_s[-1] - both.t_s[0] < WINDOW_S:
+        yield Missing(measure=NAME, why="the two pedal tracks do not overlap in time", capture_hint="")
+        return
+    cut = windows(both.t_s, max(WINDOW_S, 2.5 * both.period_s))
+    # one track may jump by a fault, but not both at once: a stretch counts where either is steady
+    steady = np.minimum(cut.spread(both.actual), cut.spread(both.commanded)) <= STEADY_PERCENT
+    notes = []
+    if not steady.any():
+        steady[:] = True
+        notes.append("the pedal never stood still: what the tracks differ by includes their time shift")
+    x, y = cut.middle(both.actual)[steady], cut.middle(both.commanded)[steady]
+    relations = [(_errors(x, y, ratio, offset), text) for ratio, offset, text in _relations(both)]
+    levels = [float(np.quantile(np.abs(error), 0.98)) for error, _ in relations]
+    k = int(
+        np.argmin(
+            [float(np.median(np.abs(error))) + level for (error, _), level in zip(relations, levels, strict=True)]
+        )
+    )
+    error, text = relations[k]
+    noise = mad_sigma(np.diff(error)) / np.sqrt(2.0) if len(error) > 2 else 0.0
+    half = 1.96 * float(np.hypot(noise, both.resolution)) + 0.2
+    if np.ptp(x) < 10.0:
+        notes.append("the pedal was hardly moved: an error that grows with its travel cannot be seen")
+    yield Measure(
+        name=NAME, unit="%", value=levels[k], low=max(levels[k] - half, 0.0), high=levels[k] + half,
+        n=int(cut.count[steady].sum()), provenance=sources([d, e], cut.spans(steady), text),
+        statistical=noise, systematic=both.resolution, notes=notes,
+    )  # fmt: skip
+
+
+@gives(CONFLICT, needs=("idle_validation", "accelerator_pedal_d"))
+def idle_validation(record: Record) -> Results:
+    """Share of the time in which idle validation and pedal track contradict each other clearly."""
+    flag, track = record.channels.best["idle_validation"], record.channels.best["accelerator_pedal_d"]
+    t_s, said = flag.finite()
+    travel = near(track, t_s)
+    good = np.isfinite(travel)
+    if np.count_nonzero(good) < 5:
+        yield Missing(measure=CONFLICT, why="idle validation and pedal track do not overlap in time", capture_hint="")
+        return
+    t_s, released, travel = t_s[good], said[good] >= 0.5, travel[good]
+    rest = float(np.quantile(travel, 0.01))
+    if rest > REST_SHARE:
+        rest = 0.0
+    still = (
+        np.abs(np.gradient(travel)) < STEADY_PERCENT
+    )  # while the pedal moves, the two are read at different positions
+    wrong = still & ((released & (travel > rest + SWITCH_PERCENT)) | (~released & (travel <= rest + 1.0)))
+    n = int(np.count_nonzero(still))
+    if n == 0:
+        yield Missing(measure=CONFLICT, why="the pedal never stood still", capture_hint="")
+        return
+    share = float(np.count_nonzero(wrong)) / n
+    half = 1.96 * float(np.sqrt(share * (1.0 - share) / n)) + 1.0 / n
+    yield Measure(
+        name=CONFLICT, unit="%", value=100.0 * share, low=100.0 * max(share - half, 0.0),
+        high=100.0 * min(share + half, 1.0), n=n,
+        provenance=sources([flag, track], [(float(t_s[0]), float(t_s[-1]))]),
+    )  # fmt: skip
+
+
+def _relations(both: Pair) -> list[tuple[float, float, str]]:
+    """Usual relations e = ratio * d + offset; an offset as large as the rest of d is met in open records."""
+    rest = float(np.quantile(both.actual, 0.01))
+    plain = [(ratio, 0.0, f"taken as track e = {ratio:g} x track d") for ratio in RATIOS]
+    if 5.0 < rest <= REST_SHARE:
+        plain.append((1.0, rest, f"taken as track e = track d + {rest:.0f} %"))
+    return plain
+
+
+def _errors(d: Array, e: Array, ratio: float, offset: float) -> Array:
+    """Track e minus its expectation, in percent of the travel of track d."""
+    out: Array = (e - offset) / ratio - d
+    return out
