@@ -24,12 +24,14 @@ def is_request_id(source: NDArray[np.uint32], extended: NDArray[np.bool_]) -> ND
     """Identifiers that a tester uses, (n,): 7DF, 7E0..7E7, 18DB33F1, 18DAxxF1 (ISO 15765-4)."""
     short = (source == 0x7DF) | ((source & 0xFFFFFFF8) == 0x7E0)
     long = (source == 0x18DB33F1) | ((source & 0xFFFF00FF) == 0x18DA00F1)
-    return np.where(extended, long, short).astype(bool)
+    matches: NDArray[np.bool_] = np.where(extended, long, short)
+    return matches
 
 
 def is_answer_id(source: NDArray[np.uint32], extended: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Identifiers that control modules answer with, (n,): 7E8..7EF, 18DAF1xx (ISO 15765-4)."""
-    return np.where(extended, (source >> 8) == 0x18DAF1, (source & 0xFFFFFFF8) == 0x7E8).astype(bool)
+    matches: NDArray[np.bool_] = np.where(extended, (source >> 8) == 0x18DAF1, (source & 0xFFFFFFF8) == 0x7E8)
+    return matches
 
 
 def _answering(source: NDArray[np.uint32], extended: NDArray[np.bool_]) -> NDArray[np.uint32]:

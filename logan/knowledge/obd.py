@@ -16,6 +16,7 @@ from typing import Literal, TypeVar
 import msgspec
 
 from logan.errors import KnowledgeError
+from logan.knowledge.load import toml
 from logan.knowledge.locate import DATA, dbc_open
 
 FOLDER = DATA / "obd"
@@ -194,17 +195,8 @@ def code_groups() -> dict[str, str]:
 
 @functools.cache
 def code_words() -> CodeWords:
-    """The words that titles are put together with.
-
-    Raises
-    ------
-    KnowledgeError : the file is wrong
-    """
-    path = FOLDER / "trouble_code_words.toml"
-    try:
-        return msgspec.toml.decode(path.read_bytes(), type=CodeWords)
-    except (OSError, msgspec.MsgspecError) as error:
-        raise KnowledgeError(str(error), file=str(path), do="correct the file") from error
+    """The words that titles are put together with."""
+    return toml(FOLDER / "trouble_code_words.toml", CodeWords)[0]
 
 
 @functools.cache

@@ -172,7 +172,8 @@ def make() -> tuple[str, str]:
     comments = [
         'CM_ "Parameters of SAE J1979 / ISO 15031-5 service 01. Message identifier = 0x100 + PID; the payload is what'
         " follows the PID byte in the answer, so byte 0 here is data byte A. These are no frames on a bus:"
-        " the answers are cut into PIDs first. Support bits, sources, confidence and disagreements stand in obd2_service01.csv."
+        " the answers are cut into PIDs first. Support bits, sources, confidence and disagreements stand in"
+        " obd2_service01.csv."
         ' Written by tests/tools/make_obd_dbc.py from the table in tests/data/obd.";'
     ]
     values: list[str] = []
