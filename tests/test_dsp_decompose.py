@@ -75,7 +75,7 @@ def test_coverage_and_drift_alarms(kind: str) -> None:
     rng = np.random.default_rng(sum(map(ord, kind)))
     truth = np.array([-6.0, 0.2, 1.0, 0.0])
     prior = np.array([np.inf, 0.5, 3.0, 1.0])
-    drives, n = 60, 150
+    drives, n = 45, 150
     inside = np.zeros(4)
     off = np.zeros(4)
     for _ in range(drives):

@@ -191,7 +191,8 @@ def _candidates(
         rest = max(float(y @ solved[:, -1]) - float(value @ (columns.T @ solved[:, -1])), 1e-300)
         if k == 0:
             # the same for all designs: they are told apart by how well they fit, not by how much room they have
-            occam = float(np.linalg.slogdet(gram + penalty)[1])
+            size = np.linalg.eigvalsh(gram + penalty)
+            occam = float(np.log(np.maximum(size, 1e-14 * max(size[-1], 1e-300))).sum())
         variance = rest / free
         evidence = float(np.log(belief * chance)) - 0.5 * (logdet + occam + free * float(np.log(rest)))
         noise, prior = variance * inverse @ gram @ inverse, variance * inverse @ penalty @ inverse

@@ -64,10 +64,10 @@ def rail_error(record: Record) -> Results:
         yield Missing(measure=name, why=why, capture_hint="")
         return
     lag_s = max(LAG_S, both.skew_s, 0.5 * both.period_s)
-    feigned = 100.0 * np.abs(both.trailing(lag_s)) / np.maximum(both.commanded, 1.0)
+    feigned = 100.0 * both.trailing(lag_s) / np.maximum(both.commanded, 1.0)
     enough = max(4, 0.15 * np.count_nonzero(heavy))
-    limit = next((x for x in STEADY_PERCENT if np.count_nonzero(heavy & (feigned <= x)) >= enough), np.inf)
-    steady = heavy & (feigned <= limit)
+    limit = next((x for x in STEADY_PERCENT if np.count_nonzero(heavy & (np.abs(feigned) <= x)) >= enough), np.inf)
+    steady = heavy & (np.abs(feigned) <= limit)
     notes = [] if np.isfinite(limit) else ["the command was hardly ever steady under load: lag is part of this figure"]
     value = float(np.median(error[steady]))
     cut = windows(both.t_s[steady], max(PLATEAU_S, 2.0 * both.period_s))
@@ -77,7 +77,9 @@ def rail_error(record: Record) -> Results:
         noise, quantile = fit.at(np.ones(1))[1], fit.quantile()
     else:
         noise, quantile = float(np.std(error[steady])) / np.sqrt(len(row)), 2.0
-    systematic = 0.5 * abs(float(np.median(error[heavy])) - value)
+    # the lag itself is not known: it may be anything from none to lag_s
+    doubts = [0.5 * (float(np.median(error[heavy])) - value), 0.6 * float(np.median(feigned[steady]))]
+    systematic = float(np.linalg.norm(doubts))
     channels = [record.channels.get(channel) for channel in (*NEEDS, "calculated_load")]
     spans = cut.spans(np.ones(len(row), bool))
     n = int(np.count_nonzero(steady))
@@ -93,7 +95,7 @@ def rail_swing(record: Record) -> Results:
         yield Missing(measure=name, why="commanded and actual pressure were not recorded together", capture_hint="")
         return
     both, error, running = found
-    stretches = steady_stretches(both, record.channels.best["engine_speed"], running)
+    stretches = steady_stretches(both, record.channels.best["engine_speed"], running) if running.any() else []
     if not stretches:
         why = f"no stretch of {LEAST_S:.0f} s with steady command and speed and enough values"
         yield Missing(measure=name, why=why, capture_hint="")

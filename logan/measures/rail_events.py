@@ -64,7 +64,9 @@ def rail_leakdown(record: Record) -> Results:
     apart = float(np.std(rate, ddof=1) / np.sqrt(len(found))) if len(found) > 1 else 0.0
     df = max(1.0, min(f[2] for f in found) if len(found) == 1 or own > apart else len(found) - 1.0)
     spans = [(round(f[5], 3), round(f[6], 3)) for f in found]
-    notes = [f"mean of {len(found)} stops"] if len(found) > 1 else []
+    notes = ["some systems empty the rail on purpose after the stop: compare with an engine of the same kind"]
+    if len(found) > 1:
+        notes.append(f"mean of {len(found)} stops")
     if min(f[6] - f[5] for f in found) < LEAK_S - period_s(pressure):
         notes.append("recorded for less than 5 s after the stop: the rest is the fitted curve")
     early, n = float(np.mean([f[3] for f in found])), sum(f[4] for f in found)

@@ -16,7 +16,8 @@ from logan.model.channel import Channel
 from logan.model.record import Record
 
 RUNNING_RPM: Final = 400.0
-NOT_JUDGED: Final = ("key_on", "cranking", "run_up", "stopped", "gap", "overrun")
+NOT_JUDGED: Final = ("key_on", "cranking", "run_up", "stopped", "gap")
+PEDALS: Final = ("accelerator_pedal_d", "accelerator_pedal_e", "idle_validation")
 STOP_PERCENT: Final = 2.0  # duty this near to 0 or 100 % has no authority left (science: within 2 % of a stop)
 STEADY_DEG: Final = 0.3  # what lag may feign in a steady row
 LOOSE_DEG: Final = 1.0  # the same where a record has hardly any steady row
@@ -53,10 +54,11 @@ class Rows:
 
 
 def running_mask(record: Record, t_s: Array) -> Mask:
-    """Instants at which the engine runs and injects."""
+    """Instants at which the engine runs and injects; overrun is told apart only where a pedal was recorded."""
     speed = record.channels.best["engine_speed"]
     good: Mask = near(speed, t_s) >= RUNNING_RPM
-    return good & ~record.states.mask(t_s, *NOT_JUDGED)
+    cut_off = ("overrun",) if any(name in record.channels for name in PEDALS) else ()
+    return good & ~record.states.mask(t_s, *NOT_JUDGED, *cut_off)
 
 
 def slow_terms(record: Record, t_s: Array) -> list[Array]:
