@@ -14,7 +14,7 @@ SHOW_AFTER_S = 1.0
 
 @contextmanager
 def shown(wanted: bool) -> Iterator[Progress]:
-    """Give a function to report progress to; it draws on standard error once a second has passed, if a person is there."""
+    """Give a function to report progress to; it draws on standard error after a second, if a person is there."""
     if not wanted or not sys.stderr.isatty():
         yield silent
         return

@@ -51,8 +51,9 @@ def analyse(
     gathered = gather(paths, dbc_files, lambda doing, share: progress(doing, 0.7 * share))
     # A profile chosen from the capture names no signals of its own: the channels do not depend on it.
     channel_set, remarks = channels.build(gathered.signals, named[0] if named is not None else EngineProfile())
+    assumed: tuple[str, ...] = ()
     if named is not None:
-        profile, source, assumed = *named, ()
+        profile, source = named
     else:
         profile, source, assumed = profiles.choose(gathered.vehicle.ignition, channel_set.best)
     states = drive.segment(channel_set, profile)

@@ -21,7 +21,7 @@ def decode_channels(
     engine: str | None = None,
     progress: Progress = silent,
 ) -> list[Channel]:
-    """All channels of a road test under their contract names where they have one, further sources of a quantity after it.
+    """All channels of a road test under their contract names where they have one; a quantity's best source leads.
 
     Raises
     ------
@@ -39,7 +39,10 @@ def summary_lines(found: Sequence[Channel]) -> Iterator[str]:
         yield "no channel"
         return
     width = max(7, *(len(channel.name) for channel in found))
-    yield f"{'channel':<{width}}  {'unit':<9} {'count':>8} {'per s':>8} {'lowest':>10} {'median':>10} {'highest':>10}  source"
+    yield (
+        f"{'channel':<{width}}  {'unit':<9} {'count':>8} {'per s':>8} "
+        f"{'lowest':>10} {'median':>10} {'highest':>10}  source"
+    )
     for channel in found:
         t_s, value = channel.finite()
         span_s = t_s[-1] - t_s[0] if len(t_s) > 1 else 0.0

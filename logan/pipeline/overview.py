@@ -89,6 +89,7 @@ def _services(vehicle: Vehicle, gathered: Gathered) -> Iterator[str]:
 
 
 def _remark(remark: Remark) -> str:
-    where = f" ({'; '.join(remark.places)}{'; ...' if remark.count > len(remark.places) else ''})" if remark.places else ""
+    more = "; ..." if remark.count > len(remark.places) else ""
+    where = f" ({'; '.join(remark.places)}{more})" if remark.places else ""
     file = f"{remark.file}: " if remark.file else ""
     return f"  {file}{remark.count} x {remark.text}{where}"

@@ -1,0 +1,146 @@
+"""The commands, from the outside: a process of its own each, as a user would run them."""
+
+from __future__ import annotations
+
+import gzip
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+ROOT = Path(__file__).parent.parent
+LOG = ROOT / "sample_logs" / "pump_key_reversed.log.gz"
+SCHEMA = json.loads((ROOT / "tests" / "data" / "finding.schema.json").read_text("utf-8"))
+
+
+def logan(*arguments: str | Path, cwd: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "logan", *map(str, arguments)],
+        cwd=cwd, capture_output=True, text=True, encoding="utf-8", timeout=120,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUTF8": "1", "XDG_CACHE_HOME": str(cwd / "cache")},
+    )  # fmt: skip
+
+
+def refused(result: subprocess.CompletedProcess[str], *said: str) -> None:
+    """Exit status 2, one clear line, no traceback."""
+    assert result.returncode == 2, result.stderr
+    assert len(result.stderr.strip().splitlines()) == 1, result.stderr
+    assert "Traceback" not in result.stderr
+    for text in said:
+        assert text in result.stderr
+
+
+def test_report_writes_the_contract(tmp_path: Path) -> None:
+    result = logan("report", LOG, "--engine", "training_rotary_six", "--json", "finding.json", cwd=tmp_path)
+    assert result.returncode == 0, result.stderr
+    finding = json.loads((tmp_path / "finding.json").read_text("utf-8"))
+    jsonschema.validate(finding, SCHEMA)
+    total = sum(fault["probability"] for fault in finding["faults"]) + finding["not_explained"]
+    assert total == pytest.approx(1.0, abs=1e-6)
+    assert (tmp_path / f"{LOG.name}.report.html").read_text("utf-8").startswith("<!DOCTYPE html>")
+    assert finding["faults"][0]["fault"] == "pump_key_reversed"
+    assert result.stdout.strip()
+
+
+def test_quiet_prints_nothing_and_html_goes_where_it_is_told(tmp_path: Path) -> None:
+    result = logan("report", LOG, "--html", "out.html", "--quiet", cwd=tmp_path)
+    assert (result.returncode, result.stdout) == (0, "")
+    assert {path.name for path in tmp_path.iterdir()} - {"cache"} == {"out.html"}
+
+
+def test_compressed_and_plain_give_the_same_finding(tmp_path: Path) -> None:
+    plain = tmp_path / "drive.log"
+    plain.write_bytes(gzip.decompress(LOG.read_bytes()))
+    findings = []
+    for capture in (LOG, plain):
+        assert logan("report", capture, "--json", "f.json", "--quiet", cwd=tmp_path).returncode == 0
+        findings.append(json.loads((tmp_path / "f.json").read_text("utf-8")))
+    for finding in findings:
+        for entry in (*finding["measures"].values(), *finding["data_quality"]["remarks"]):
+            entry.pop("from", None)
+            entry.pop("file", None)
+    assert findings[0]["measures"] == findings[1]["measures"]
+    assert findings[0]["faults"] == findings[1]["faults"]
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "said"),
+    [
+        ("empty.log", b"", "empty"),
+        ("noise.bin", bytes(range(256)) * 40, "noise.bin"),
+        ("words.txt", b"once upon a time\n" * 50, "words.txt"),
+        ("unknown.log", b"(1.000000) can0 123#0011223344556677\n" * 50, "--dbc"),
+    ],
+)
+def test_unreadable_captures(tmp_path: Path, name: str, content: bytes, said: str) -> None:
+    (tmp_path / name).write_bytes(content)
+    refused(logan("report", name, cwd=tmp_path), name, said)
+    assert {path.name for path in tmp_path.iterdir()} - {"cache"} == {name}, "nothing half-written stays"
+
+
+def test_other_misuse(tmp_path: Path) -> None:
+    (tmp_path / "broken.dbc").write_text("BO_ x: this is no data base", "utf-8")
+    (tmp_path / "wrong.toml").write_text('name = "x"\n[pump]\nkey_ofset_deg = 1.5\n', "utf-8")
+    refused(logan("report", "absent.log", cwd=tmp_path), "absent.log")
+    refused(logan("report", tmp_path, cwd=tmp_path), "folder")
+    refused(logan("report", LOG, "--dbc", "broken.dbc", cwd=tmp_path), "broken.dbc")
+    refused(logan("report", LOG, "--engine", "wrong.toml", cwd=tmp_path), "wrong.toml", "line 3", "key_offset_deg")
+    refused(logan("report", LOG, "--engine", "no_such_profile", cwd=tmp_path), "training_rotary_six")
+    refused(logan("report", LOG, "--recent-work", "paint", cwd=tmp_path), "paint")
+    refused(logan("report", LOG, LOG, cwd=tmp_path), "same bytes")
+    refused(logan("report", LOG, "--html", "no/such/folder/x.html", cwd=tmp_path), "folder")
+    refused(logan("report", cwd=tmp_path), "CAPTURE")
+    refused(logan("reprot", cwd=tmp_path), "reprot")
+    refused(logan("decode", LOG, "--out", "table.docx", cwd=tmp_path), "table.docx")
+    assert not list(tmp_path.glob("*.html"))
+
+
+@pytest.mark.parametrize("form", ["long", "wide"])
+@pytest.mark.parametrize("kind", ["csv", "parquet"])
+def test_decode_writes_tables(tmp_path: Path, form: str, kind: str) -> None:
+    import pandas as pd
+
+    result = logan("decode", LOG, "--out", f"t.{kind}", "--form", form, cwd=tmp_path)
+    assert result.returncode == 0, result.stderr
+    line = next(row for row in result.stdout.splitlines() if row.startswith("engine_speed "))
+    table = pd.read_csv(tmp_path / "t.csv") if kind == "csv" else pd.read_parquet(tmp_path / "t.parquet")
+    if form == "long":
+        speed = table[(table.channel == "engine_speed") & (table.source == line.split("  ")[-1].strip())]["value"]
+    else:
+        speed = table["engine_speed [rpm]"]
+    # As the line says: unit, count, rate, lowest, median, highest.
+    assert f"{speed.max():.6g}" == line.split()[6]
+    assert table["time_s"].is_monotonic_increasing
+
+
+def test_inspect_names_what_is_there(tmp_path: Path) -> None:
+    result = logan("inspect", LOG, cwd=tmp_path)
+    assert result.returncode == 0, result.stderr
+    for text in ("CAN text log", "7E8", "services", "Quality"):
+        assert text in result.stdout
+
+
+def test_start_is_light() -> None:
+    """Help and ``import logan`` load nothing heavy."""
+    code = "import sys, logan, logan.cli; print(sorted(m for m in sys.modules if '.' not in m))"
+    loaded = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    for heavy in ("'numpy'", "'scipy'", "'pandas'", "'can'", "'cantools'", "'plotly'", "'rich'", "'jinja2'"):
+        assert heavy not in loaded
+
+
+def test_report_does_not_load_the_slow_libraries(tmp_path: Path) -> None:
+    code = (
+        "import sys; from logan.pipeline import analyse; from logan.report import html_page;"
+        f"a = analyse([{str(LOG)!r}]); html_page.render(a.record, a.finding); print(sorted(sys.modules))"
+    )
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "XDG_CACHE_HOME": str(tmp_path)}
+    for _ in range(2):  # the first run fills the plan cache
+        loaded = subprocess.run(
+            [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True, env=environment
+        ).stdout
+    for heavy in ("'pandas'", "'can'", "'cantools'", "'plotly'", "'scipy.signal'", "'scipy.stats'"):
+        assert heavy not in loaded

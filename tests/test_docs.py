@@ -1,0 +1,41 @@
+"""The documents say what the program does."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
+
+
+def test_reference_is_what_the_program_says() -> None:
+    made = subprocess.run(
+        [sys.executable, "-c", "import make_reference as m; print(m.reference(), end='')"],
+        cwd=ROOT / "tests" / "tools", capture_output=True, text=True, check=True, encoding="utf-8",
+        env={"PYTHONPATH": str(ROOT), "PYTHONUTF8": "1", "PATH": ""},
+    ).stdout  # fmt: skip
+    told = (ROOT / "docs" / "reference.md").read_text("utf-8")
+    assert told == made, "docs/reference.md is stale: python tests/tools/make_reference.py"
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda p: p.name)
+def test_links_lead_somewhere(page: Path) -> None:
+    for target in re.findall(r"\]\(([^)#]+)[^)]*\)", page.read_text("utf-8")):
+        if "://" not in target:
+            assert (page.parent / target).exists(), f"{page.name} links to {target}"
+
+
+def test_every_command_has_a_line_in_the_readme() -> None:
+    readme = (ROOT / "README.md").read_text("utf-8")
+    help_text = subprocess.run(
+        [sys.executable, "-m", "logan", "--help"], capture_output=True, text=True, check=True, cwd=ROOT
+    ).stdout
+    commands = re.findall(r"^  ([a-z]+)  ", help_text.split("Commands:")[1], re.MULTILINE)
+    assert commands
+    for command in commands:
+        assert f"`logan {command} " in readme

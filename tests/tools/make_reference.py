@@ -1,0 +1,100 @@
+"""Makes docs/reference.md from the program itself; a test compares the two."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, get_args
+
+from logan.cli import app
+from logan.knowledge import channels, faults, measures, profiles, texts
+from logan.knowledge.measures import MeasureInfo
+
+TARGET = Path(__file__).parents[2] / "docs" / "reference.md"
+
+
+def reference() -> str:
+    """The whole page."""
+    return "\n".join(_page()) + "\n"
+
+
+def _page() -> Iterator[str]:
+    yield "# Reference"
+    yield ""
+    yield "Made by `python tests/tools/make_reference.py`; a test compares it with the program."
+    yield ""
+    yield "## Commands"
+    for command in app.registered_commands:
+        function = command.callback
+        assert function is not None
+        yield ""
+        yield f"### `logan {function.__name__}`"
+        yield ""
+        yield inspect.cleandoc(function.__doc__ or "")
+        yield ""
+        yield "| argument | what it is |"
+        yield "|---|---|"
+        for name, parameter in inspect.signature(function, eval_str=True).parameters.items():
+            yield _option(name, parameter)
+    yield ""
+    yield "## Words"
+    for title, table in (("`--recent-work`", texts.work()), ("`--complaint`", texts.complaints())):
+        yield ""
+        yield f"{title}: " + ", ".join(f"`{word.id}` ({_cell(word.title)})" for word in table.values())
+    yield ""
+    yield "## Engine profiles that ship"
+    yield ""
+    for name in profiles.names():
+        yield f"* `{name}`: {profiles.load(name)[0].name}"
+    yield ""
+    yield "## Channels"
+    yield ""
+    yield "| channel | unit | believed from .. to | also met as |"
+    yield "|---|---|---|---|"
+    for channel in channels.load().values():
+        if channel.name.startswith("cylinder_") and not channel.name.startswith("cylinder_1_"):
+            continue
+        name = channel.name.replace("cylinder_1_", "cylinder_N_")
+        also = ", ".join(f"`{other.replace('cylinder_1_', 'cylinder_N_')}`" for other in channel.names)
+        yield f"| `{name}` | {channel.unit} | {channel.low:g} .. {channel.high:g} | {also} |"
+    yield ""
+    yield "## Measures"
+    yield ""
+    yield "| measure | unit | what it is | how to capture what it needs |"
+    yield "|---|---|---|---|"
+    yield from (_measure(info) for info in measures.load().values())
+    yield ""
+    yield "## Faults"
+    catalogue = faults.load()
+    for fault in catalogue.faults.values():
+        yield ""
+        yield f"### `{fault.id}`: {fault.title}"
+        yield ""
+        yield fault.meaning
+        yield ""
+        yield f"*Told from its neighbours:* {fault.told_apart}"
+        yield ""
+        yield "*Shows in:* " + ", ".join(dict.fromkeys(f"`{entry.measure}`" for entry in fault.expect)) + "."
+
+
+def _option(name: str, parameter: inspect.Parameter) -> str:
+    info: Any = next(part for part in get_args(parameter.annotation) if hasattr(part, "help"))
+    flag = info.metavar if parameter.default is inspect.Parameter.empty else f"--{name.replace('_', '-')}"
+    if flag.startswith("--") and info.metavar:
+        flag += f" {info.metavar}"
+    return f"| `{flag}` | {_cell(info.help or '')} |"
+
+
+def _measure(info: MeasureInfo) -> str:
+    extra = "" if info.contract else " (beside the contract)"
+    return f"| `{info.name}` | {info.unit} | {_cell(info.title)}: {_cell(info.meaning)}{extra} | {_cell(info.hint)} |"
+
+
+def _cell(text: str) -> str:
+    return " ".join(text.split()).replace("|", "\\|")
+
+
+if __name__ == "__main__":
+    TARGET.write_text(reference(), "utf-8")
+    print(TARGET)
