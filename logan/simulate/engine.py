@@ -41,12 +41,14 @@ class Firings:
     time_s : (k,) s, its start: top dead centre of ``cylinder``
     cylinder : (k,) number of the cylinder, from 1
     gas_work_j : (k,) work of the gas of all cylinders over the interval, J
+    own_work_j : (k,) work of that cylinder's gas over its whole cycle, J (without what its valves pump)
     fuelled : (k,) bool, whether any cylinder burnt fuel in it
     """
 
     time_s: Array
     cylinder: NDArray[np.int64]
     gas_work_j: Array
+    own_work_j: Array
     fuelled: NDArray[np.bool_]
 
 
@@ -103,7 +105,7 @@ class _Machine:
     accessory_nm: float = 0.0
     rows: list[tuple[float, ...]] = field(default_factory=list)
     corrections: list[tuple[float, ...]] = field(default_factory=list)
-    firings: list[tuple[float, int, float, bool]] = field(default_factory=list)
+    firings: list[tuple[float, int, float, float, bool]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         spec, engine, profile, rng = self.spec, self.engine, self.profile, self.rng
@@ -209,17 +211,31 @@ class _Machine:
     def gas_torque(self, position: int, d: Defects) -> Array:
         """Torque of the gas of all cylinders over the interval, (n,) N m."""
         t = self.tables
-        intake = self.air.manifold_kpa
-        if self.profile.ignition == "spark":
-            intake = self.spec.ambient_kpa * self.throttle.pressure_share
+        intake = self.intake_kpa
         torque = t.closed[position] * intake + t.ambient * self.spec.ambient_kpa
-        losses = np.array(d.cylinder_compression_loss_percent) + self.seal_good
-        torque -= (intake / 100 * losses) @ t.leak[position]
+        torque -= (intake / 100 * self.leaks(d)) @ t.leak[position]
         last, present, following = self.fuel
         torque += t.fuel[0, self.start[2]] * following
         torque += t.fuel[1, self.start[1]] * present
         torque += t.fuel[2, self.start[0]] * last
         return np.asarray(torque)
+
+    @property
+    def intake_kpa(self) -> float:
+        """Pressure that the cylinders breathe."""
+        if self.profile.ignition == "spark":
+            return self.spec.ambient_kpa * self.throttle.pressure_share
+        return self.air.manifold_kpa
+
+    def leaks(self, d: Defects) -> Array:
+        """Compression that each cylinder lacks, (z,) percent."""
+        return np.asarray(np.array(d.cylinder_compression_loss_percent) + self.seal_good)
+
+    def own_work_j(self, cylinder: int, d: Defects) -> float:
+        """Work of one cylinder's gas over its present cycle."""
+        burnt = self.fuel[1] * float(self.tables.work_j_per_mg[self.start[1]])
+        leak = float(self.tables.leak[:, cylinder].sum()) * math.radians(cycle.STEP_DEG)
+        return burnt - leak * self.intake_kpa * float(self.leaks(d)[cylinder]) / 100
 
     def displacement_l(self) -> float:
         """Swept volume of all cylinders."""
@@ -264,7 +280,7 @@ class _Machine:
         if whole and crank.node - first == self.tables.steps:
             cylinder = int(self.tables.cylinder[position])
             work = float(gas.sum()) * math.radians(cycle.STEP_DEG)
-            self.firings.append((began, cylinder + 1, work, self.fuel[1] > 0))
+            self.firings.append((began, cylinder + 1, work, self.own_work_j(cylinder, d), self.fuel[1] > 0))
             idle = self.running and self.driver.pedal < 3 and self.line.speed_m_s < 0.1 and abs(
                 self.cycle_rpm - self.governor.target_rpm) < 80  # fmt: skip
             if idle and engine.balance_authority_percent:
@@ -277,10 +293,7 @@ class _Machine:
         used = self.asked_mg if self.crank.turning else 0.0
         z = len(self.tables.cylinder)
         rate = used * 1e-3 * self.speed_rpm * 30 * z / _FUEL_G_PER_L[self.profile.ignition or "compression"]
-        spark = self.profile.ignition == "spark"
-        manifold = self.spec.ambient_kpa * self.throttle.pressure_share if spark else self.air.manifold_kpa
-        if not self.crank.turning:
-            manifold = self.spec.ambient_kpa
+        manifold = self.intake_kpa if self.crank.turning else self.spec.ambient_kpa
         density = manifold * _AIR_G_PER_KPA_L_K / (self.heat.intake_degc + 273.15)
         flow = density * self.displacement_l() * self.speed_rpm / 120 * 0.9
         boost = self.air.command_kpa if e.boost_full_kpa else 0.0
@@ -327,7 +340,8 @@ def drive(spec: Spec, rng: np.random.Generator) -> Run:
             np.array([f[0] for f in firings]),
             np.array([f[1] for f in firings], np.int64),
             np.array([f[2] for f in firings]),
-            np.array([f[3] for f in firings], bool),
+            np.array([f[3] for f in firings]),
+            np.array([f[4] for f in firings], bool),
         ),
         timing=machine.timing,
         end_s=machine.now_s,

@@ -36,8 +36,8 @@ class Supply:
 
     @property
     def starved(self) -> float:
-        """0 = enough, 1 = nothing; begins under 45 % of the nominal pressure."""
-        return min(1.0, max(0.0, 0.45 - self.pressure_kpa / self.engine.supply_kpa) * 1.6)
+        """0 = enough, 1 = nothing; begins under 60 % of the nominal pressure."""
+        return min(1.0, max(0.0, 0.60 - self.pressure_kpa / self.engine.supply_kpa) * 1.6)
 
 
 @dataclass(slots=True)

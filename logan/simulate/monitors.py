@@ -15,7 +15,7 @@ from logan.simulate.parameters import FOLDER
 from logan.simulate.signals import Signals
 
 _STEP_S = 0.1
-_WARM_UP_S = 600.0
+_WARM_UP_S = 420.0
 
 
 class Monitor(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

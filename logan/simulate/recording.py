@@ -105,7 +105,7 @@ class Recording:
         time, label, rising = self._merged()
         lines = [f"# engine: {self.engine_name}", "# made_by: simulator", "time_s,channel,edge"]
         lines += [
-            f"{t:.7f},{name},{'rising' if up else 'falling'}"
+            f"{t:.6f},{name},{'rising' if up else 'falling'}"
             for t, name, up in zip(time.tolist(), label, rising.tolist(), strict=True)
         ]
         return ("\n".join(lines) + "\n").encode()

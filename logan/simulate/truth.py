@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from logan.simulate.cycle import CYCLE_DEG, STEP_DEG, Array
 from logan.simulate.engine import Run
@@ -18,6 +17,7 @@ _GRID_S: Final = 0.1
 _LOAD: Final = 60.0
 _SETTLE_S: Final = 5.0
 _RUN_UP_S: Final = 3.0
+_LEVEL_S: Final = 120.0
 
 Value = float | list[float]
 
@@ -31,8 +31,8 @@ APPROXIMATE: Final = {
     "boost_error_kpa": "median of the exact trace under load, turbocharger lag included",
     "timing_error_load_deg": "low supply pressure adds to it with load, which is not in this number",
     "cylinder_compression_percent": "dips of the exact crank speed; neighbours shift a little with a weak cylinder",
-    "cylinder_contribution_percent": "gas work of the firing interval at warm idle, the next cylinder's compression included",
-    "warmup_plateau_degc": "mean of the last minute, given only where it is level",
+    "cylinder_contribution_percent": "gas work of the firing interval at warm idle, next cylinder's compression in it",
+    "warmup_plateau_degc": "median of the last four minutes of running, given only where they are level",
 }
 """Measures whose true value depends on how one reads the definition, and how it was read here."""
 
@@ -53,9 +53,6 @@ class _Grid:
 
     def at(self, name: str) -> Array:
         return self.signals.exact(name, self.time)
-
-    def mean(self, values: Array, where: NDArray[np.bool_]) -> float:
-        return float(values[where].mean())
 
 
 def _idle(g: _Grid) -> dict[str, Value]:
@@ -192,6 +189,8 @@ def _cylinders(g: _Grid) -> dict[str, Value]:
     if idle.sum() >= 10 * z:
         work = np.array([firings.gas_work_j[idle & (firings.cylinder == c + 1)].mean() for c in range(z)])
         out["cylinder_contribution_percent"] = (100 * (work / work.mean() - 1)).tolist()
+        own = np.array([firings.own_work_j[idle & (firings.cylinder == c + 1)].mean() for c in range(z)])
+        out["cylinder_own_work_percent"] = (100 * (own / own.mean() - 1)).tolist()
     dips = compression_dips(g.run, z, g.profile.firing_order)
     if dips is not None:
         out["cylinder_compression_percent"] = (100 * dips / dips.max()).tolist()
@@ -227,10 +226,12 @@ def _others(g: _Grid) -> dict[str, Value]:
         out["pedal_track_error_percent"] = float(
             g.signals.changes.at("pedal_track_error_percent", g.time[g.running]).mean()
         )
-    coolant = g.at("coolant_temperature")
-    last = g.time > g.time[-1] - 60
-    if len(coolant) > 3000 and np.ptp(coolant[-2400:]) < 2.5:
-        out["warmup_plateau_degc"] = g.mean(coolant, last)
+    coolant = g.at("coolant_temperature")[g.running]
+    half = round(_LEVEL_S / _GRID_S)
+    if len(coolant) > 4 * half:
+        earlier, later = np.median(coolant[-2 * half : -half]), np.median(coolant[-half:])
+        if abs(later - earlier) < 3.0:
+            out["warmup_plateau_degc"] = float(np.median(coolant[-2 * half :]))
     if g.profile.ignition == "spark":
         total = g.at("short_term_fuel_trim_1") + g.at("long_term_fuel_trim_1")
         for name, where in (("idle", g.warm_idle), ("cruise", g.cruise)):

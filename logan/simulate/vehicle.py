@@ -60,7 +60,7 @@ class Heat:
         opening = min(1.0, max(0.0, (self.coolant_degc - self.opens_degc) / 9.0))
         opening = max(opening, d.thermostat_stuck_percent / 100)
         over = self.coolant_degc - self.ambient_degc
-        radiator = opening * litres * (0.06 + 0.0035 * speed_kmh)
+        radiator = opening * litres * (0.03 + 0.0016 * speed_kmh)
         loss = (radiator + litres * 0.006) * over
         self.coolant_degc += (heat - loss) / capacity * dt_s
         self.oil_degc = lag(self.oil_degc, self.coolant_degc + 4 + 3 * fuel_g_s / litres, dt_s, 150.0)
