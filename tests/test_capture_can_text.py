@@ -47,7 +47,7 @@ FORMS = b"""(0.5) can0 123#
 (1.250001) vcan10 1FFFFFFF#a1B2c3
 (1.3) can0 00000123#01
 (1.4) can0 123##0
-(1.45) can0 12345678##3AABBCCDDEEFF00112233445566
+(1.45) can0 12345678##3AABBCCDDEEFF001122334455
 (1.5) can0 123#R
 (1.5) can0 123#R4
 (1.6) can0 12345678#r8 T
@@ -68,7 +68,7 @@ def test_every_form_of_the_contract(tmp_path: Path) -> None:
         ("vcan10", 0x1FFFFFFF, EXTENDED, b"\xa1\xb2\xc3", 3),
         ("can0", 0x123, EXTENDED, b"\x01", 1),
         ("can0", 0x123, FD, b"", 0),
-        ("can0", 0x12345678, EXTENDED | FD | BRS | ESI, bytes.fromhex("AABBCCDDEEFF00112233445566"[:24]), 12),
+        ("can0", 0x12345678, EXTENDED | FD | BRS | ESI, bytes.fromhex("AABBCCDDEEFF001122334455"), 12),
     ]
     by_time = {round(t_ns / 1e9, 6): row for t_ns, *row in rows_of(frames)}
     assert by_time[1.6] == ["can0", 0x12345678, EXTENDED | REMOTE | SENT, b"", 8]

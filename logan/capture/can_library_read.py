@@ -12,6 +12,7 @@ import logging
 import re
 import sqlite3
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Final, TextIO, cast
 
 import can
@@ -97,7 +98,7 @@ def read(source: Source) -> Parsed:
         if suffix in _NO_FRAME:
             messages = _from_text(source, suffix, tally)
         elif suffix == ".blf":
-            messages = _from_blf(str(path), path.stat().st_size, tally)
+            messages = _from_blf(path, str(source.path), tally)
         else:
             messages = _until_damage(_open(_KINDS[suffix], str(path), str(source.path)), tally)
         columns = _columns(messages, tally)
@@ -142,13 +143,15 @@ def _until_damage(reader: MessageReader, tally: Tally) -> Iterator[can.Message]:
             tally.add("damaged", f"could not be closed ({_said(error)})", f"after frame {count}")
 
 
-def _from_blf(path: str, size: int, tally: Tally) -> Iterator[can.Message]:
-    reader = _open(can.BLFReader, path, path)
+def _from_blf(path: Path, file: str, tally: Tally) -> Iterator[can.Message]:
+    """All messages of a BLF file; what its header promises beyond them is counted."""
+    reader = _open(can.BLFReader, str(path), file)
     assert isinstance(reader, can.BLFReader)
     count = 0
     for message in _until_damage(reader, tally):
         count += 1
         yield message
+    size = path.stat().st_size
     if size < reader.file_size:
         tally.add("damaged", f"cut short: {size} of {reader.file_size} bytes", f"after frame {count}")
     if count < reader.object_count:

@@ -64,12 +64,12 @@ def _strays(t_ns: NDArray[np.int64], jitter_ns: int) -> NDArray[np.int64]:
     for at in back[:_MOST_STRAYS].tolist():
         before = t_ns[at - 1] if at else None
         after = t_ns[at + 2] if at + 2 <= last else None
-        if (before is None and after is not None and after >= t_ns[at + 1]) or (
-            before is not None and t_ns[at + 1] >= before
-        ):
-            out.append(at)
+        if before is not None and t_ns[at + 1] >= before:
+            out.append(at)  # the earlier one leapt ahead
         elif after is None or after >= t_ns[at]:
-            out.append(at + 1)
+            out.append(at + 1)  # the later one fell behind
+        elif before is None:
+            out.append(at)
     return np.unique(np.array(out, np.int64))
 
 

@@ -39,7 +39,7 @@ def read(
             continue
         begin = int(ends[skip - 1]) + 1 if skip else 0
         line = first_line + skip
-        _count_short(buffer[begin:size], head, line, tally)
+        _check(buffer[begin:size], head, line, tally)
         wide = head.separator.encode() * (width - 1) + b"\n"  # a first row as wide as any: shorter rows are filled up
         table = pd.read_csv(
             io.BytesIO(wide + buffer[begin:size].tobytes()),
@@ -73,16 +73,24 @@ def read(
     return [pd.concat([part[k] for part in parts], ignore_index=True) for k in range(len(columns))]
 
 
-def _count_short(block: NDArray[np.uint8], head: CsvHead, first_line: int, tally: Tally) -> None:
-    """Count the rows that end before the last column, a cut last line above all."""
-    if head.quoted:
-        return
+def _check(block: NDArray[np.uint8], head: CsvHead, first_line: int, tally: Tally) -> None:
+    """Count the rows that end before the last column, a cut last line above all; blank those with half a quotation."""
     ends = np.flatnonzero(block == ord("\n"))
-    marks = np.searchsorted(np.flatnonzero(block == ord(head.separator)), ends)
-    cells = np.diff(marks, prepend=0) + 1
+    if head.quoted:
+        odd = np.flatnonzero(_count(block, '"', ends) & 1)
+        for row in odd.tolist():
+            block[ends[row - 1] + 1 if row else 0 : ends[row]] = ord(" ")
+        tally.add_rows("bad_line", "quotation mark without its partner", odd, lambda row: f"line {first_line + row}")
+        return
+    cells = _count(block, head.separator, ends) + 1
     short = np.flatnonzero((cells > 1) & (cells < head.width))
     text = "row with fewer cells than the heading"
     tally.add_rows("short_row", text, short, lambda row: f"line {first_line + row}")
+
+
+def _count(block: NDArray[np.uint8], mark: str, ends: NDArray[np.int64]) -> NDArray[np.int64]:
+    """How often a character stands in each line."""
+    return np.diff(np.searchsorted(np.flatnonzero(block == ord(mark)), ends), prepend=0)
 
 
 def _numbers(cells: pd.Series, head: CsvHead, column: int, first_line: int, tally: Tally) -> pd.Series:

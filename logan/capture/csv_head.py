@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import re
 from dataclasses import dataclass
 from typing import Final
@@ -128,8 +129,8 @@ def is_number(cell: str) -> bool:
 
 
 def _cells(line: str, separator: str, quoted: bool) -> list[str]:
-    cells = line.split(separator)
-    return [cell.strip().strip('"') if quoted else cell.strip() for cell in cells]
+    cells = next(csv.reader([line], delimiter=separator, skipinitialspace=True)) if quoted else line.split(separator)
+    return [cell.strip() for cell in cells]
 
 
 def _steady(mark: str, lines: list[str]) -> int:

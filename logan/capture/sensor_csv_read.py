@@ -52,7 +52,8 @@ def read(source: Source) -> Parsed:
         content = Waveform(line.t_s, volts, line.origin_ns, bool(line.origin_ns))
     for note in notes:
         tally.add("sensor_names", note, "heading")
-    return Parsed(content, len(line.rows), _rejected(tally), tally.remarks(), head.metadata)
+    rejected = len(stamps) - len(line.rows) + tally.total("bad_line")
+    return Parsed(content, len(line.rows), rejected, tally.remarks(), head.metadata)
 
 
 def _times(head: CsvHead, column: int, stamps: pd.Series) -> csv_time.Times:
@@ -67,10 +68,6 @@ def _named(names: list[str], values: list[NDArray[np.float64]]) -> tuple[Mapping
             "no heading: taken as crank, cam, pump",
         )
     return sensor_names.assign(names, [int(np.count_nonzero(np.diff(value))) for value in values])
-
-
-def _rejected(tally: Tally) -> int:
-    return tally.total("bad_line") + tally.total("bad_time") + tally.total("time_stray")
 
 
 def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
@@ -88,7 +85,9 @@ def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
     who, up = who[line.rows], up[line.rows]
     good = (who >= 0) & (up >= 0)
     content = edges_of(line.t_ns[good], who[good], up[good] == 1, line.origin_ns)
-    return Parsed(content, int(np.count_nonzero(good)), _rejected(tally), tally.remarks(), head.metadata)
+    count = int(np.count_nonzero(good))
+    rejected = len(stamps) - count + tally.total("bad_line")
+    return Parsed(content, count, rejected, tally.remarks(), head.metadata)
 
 
 def _coded(cells: pd.Series, known: dict[str, int], what: str, tally: Tally) -> NDArray[np.int64]:
@@ -96,6 +95,6 @@ def _coded(cells: pd.Series, known: dict[str, int], what: str, tally: Tally) -> 
     codes, found = cells.factorize()
     meaning = np.array([*(known.get(str(word).strip().lower(), -1) for word in found), -1])
     out: NDArray[np.int64] = meaning[codes]
-    tally.add_rows("bad_line", f"row whose {what} is not known", np.flatnonzero(out < 0),
+    tally.add_rows("bad_word", f"row whose {what} is not known", np.flatnonzero(out < 0),
                    lambda row: f"row {row + 1} ({str(cells.iloc[row])[:20]})")  # fmt: skip
     return out

@@ -140,7 +140,8 @@ class Source:
                         buffer[: end - len(_BOM)] = buffer[len(_BOM) : end].copy()
                         end -= len(_BOM)
                 whole = _last_line_end(buffer, end)
-                if not whole and end >= room - 1:
+                piece = not whole and end >= room - 1
+                if piece:
                     buffer[end] = 10
                     end += 1
                     whole = end
@@ -148,7 +149,7 @@ class Source:
                     rest = buffer[whole:end].copy()
                     buffer[whole : whole + SPARE_BYTES] = 0
                     yield buffer, whole, line
-                    line += int(np.count_nonzero(buffer[:whole] == 10))
+                    line += 0 if piece else int(np.count_nonzero(buffer[:whole] == 10))
                     buffer[: len(rest)] = rest
                     kept = len(rest)
                 else:

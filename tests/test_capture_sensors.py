@@ -1,0 +1,241 @@
+"""Crank / cam / pump recordings: edge lists, level changes, voltages, VCD and WAV."""
+
+from __future__ import annotations
+
+import struct
+import wave
+from pathlib import Path
+
+import numpy as np
+import pytest
+import scipy.io.wavfile
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from logan.capture import read
+from logan.errors import CaptureError
+from logan.model.capture import Capture
+from logan.model.sensor import Edges, Waveform
+
+
+def edges_of(capture: Capture) -> Edges:
+    assert isinstance(capture.content, Edges)
+    return capture.content
+
+
+def waveform_of(capture: Capture) -> Waveform:
+    assert isinstance(capture.content, Waveform)
+    return capture.content
+
+
+def written(folder: Path, text: str | bytes, name: str = "sensor.csv") -> Path:
+    path = folder / name
+    path.write_bytes(text.encode() if isinstance(text, str) else text)
+    return path
+
+
+def test_edge_list_of_the_contract(tmp_path: Path) -> None:
+    text = "# engine: training diesel\n# start: 1700000000.25\ntime_s,channel,edge\n0.0010,crank,rising\n"
+    text += "0.0015,crank,falling\n"
+    capture = read(written(tmp_path, text + "0.0020,cam,falling\n0.0030,pump,rising\n0.0035,Crank,Rising\n"))
+    edges = edges_of(capture)
+    assert edges.rising_s["crank"].tolist() == [0.001, 0.0035]
+    assert edges.falling_s["crank"].tolist() == [0.0015]
+    assert edges.falling_s["cam"].tolist() == [0.002]
+    assert edges.rising_s["pump"].tolist() == [0.003]
+    assert (capture.frames, capture.rejected, capture.remarks) == (5, 0, ())
+    assert (edges.absolute, edges.origin_ns) == (True, 1_700_000_000_250_000_000)
+    assert capture.start == pytest.approx(1_700_000_000.251)
+    assert capture.metadata["engine"] == "training diesel"
+    assert edges.resolution_s == pytest.approx(5e-4)
+
+
+def test_bad_rows_of_an_edge_list_are_counted(tmp_path: Path) -> None:
+    text = "time_s,channel,edge\n0.1,crank,rising\nx,crank,rising\n0.2,flywheel,rising\n0.3,crank,sideways\n"
+    capture = read(written(tmp_path, text + "0.4,crank,falling\n0.5,cr"))
+    assert (capture.frames, capture.rejected) == (2, 4)
+    assert {r.kind for r in capture.remarks} == {"bad_value", "bad_time", "bad_word", "short_row"}
+
+
+def test_sensors_listed_one_after_the_other_are_merged(tmp_path: Path) -> None:
+    rows = [(k / 100, "crank", "rising") for k in range(500)] + [(k / 10, "cam", "falling") for k in range(50)]
+    capture = read(written(tmp_path, "time_s,channel,edge\n" + "".join(f"{t},{c},{e}\n" for t, c, e in rows)))
+    assert edges_of(capture).falling_s["cam"].tolist() == [k / 10 for k in range(50)]
+    assert (capture.frames, capture.rejected, capture.remarks) == (550, 0, ())
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "time_s,crank,cam\n",
+        "Time [s],crank,cam\n",
+        "timestamp,pri,sec\n",
+        "Time[s], Channel 0, Channel 1\n",
+        "time, CKP, CMP\n",
+        "",
+    ],
+)
+def test_level_changes_under_many_headings(tmp_path: Path, heading: str) -> None:
+    capture = read(written(tmp_path, heading + "5.0,0,0\n5.1,1,0\n5.2,0,0\n5.3,1,1\n5.4,1,1\n5.5,0,1\n"))
+    edges = edges_of(capture)
+    assert edges.rising_s["crank"].tolist() == [5.1, 5.3]
+    assert edges.falling_s["crank"].tolist() == [5.2, 5.5]
+    assert edges.rising_s["cam"].tolist() == [5.3]
+    assert edges.resolution_s == pytest.approx(0.1)
+    assert bool(capture.remarks) == ("Channel" in heading or not heading)
+
+
+def test_voltages(tmp_path: Path) -> None:
+    text = "# start: 2023-11-14T22:13:20Z\ntime_s,crank_v,cam_v,pump_v\n0,0,1.5,-1e-1\n0.001,2.5,1,0\n0.002,-2.5,x,1\n"
+    capture = read(written(tmp_path, text))
+    waveform = waveform_of(capture)
+    assert list(waveform.volts) == ["crank", "cam", "pump"]
+    assert waveform.t_s.tolist() == [0, 0.001, 0.002]
+    assert waveform.volts["crank"].tolist() == [0, 2.5, -2.5]
+    assert np.isnan(waveform.volts["cam"][2])
+    assert (waveform.absolute, capture.start, capture.duration_s) == (True, 1_700_000_000.0, 0.002)
+    assert [(r.kind, r.places) for r in capture.remarks] == [("bad_value", ("line 5",))]
+
+
+def test_milliseconds_semicolons_and_decimal_commas(tmp_path: Path) -> None:
+    waveform = waveform_of(read(written(tmp_path, "time [ms];crank [V];cam [V]\n0,5;1,25;0\n1,0;-1,25;0\n1,5;0;5\n")))
+    assert waveform.t_s.tolist() == [0.0005, 0.001, 0.0015]
+    assert waveform.volts["crank"].tolist() == [1.25, -1.25, 0]
+
+
+VCD = b"""$date today $end
+$comment start: 1700000000 $end
+$timescale 1 us $end
+$scope module logic $end
+$var wire 1 ! crank $end
+$var wire 1 " cam $end
+$var wire 8 # bus $end
+$upscope $end
+$enddefinitions $end
+#0
+$dumpvars
+0! x" b00000000 #
+$end
+#100
+1!
+#150 0! 1"
+#1000000
+b1 ! 0"
+"""
+
+
+def test_value_change_dump(tmp_path: Path) -> None:
+    capture = read(written(tmp_path, VCD, "logic.txt"))
+    edges = edges_of(capture)
+    assert edges.rising_s["crank"].tolist() == [1e-4, 1.0]
+    assert edges.falling_s["crank"].tolist() == [1.5e-4]
+    assert edges.falling_s["cam"].tolist() == [1.0]
+    assert (capture.format, edges.absolute, capture.start) == (
+        "sensor edges, VCD",
+        True,
+        pytest.approx(1_700_000_000.0001),
+    )
+
+
+@pytest.mark.parametrize(("scale", "step_s"), [(b"10 ns", 1e-8), (b"1 ms", 1e-3), (b"100ps", 1e-10)])
+def test_time_scales(tmp_path: Path, scale: bytes, step_s: float) -> None:
+    edges = edges_of(read(written(tmp_path, VCD.replace(b"1 us", scale), "logic.vcd")))
+    assert edges.rising_s["crank"] == pytest.approx([100 * step_s, 1_000_000 * step_s])
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.binary(max_size=200), st.integers(0, len(VCD)))
+def test_damaged_dumps_never_break_the_program(tmp_path_factory: pytest.TempPathFactory, junk: bytes, at: int) -> None:
+    path = written(tmp_path_factory.mktemp("vcd"), VCD[:at] + junk + VCD[at:], "logic.vcd")
+    try:
+        capture = read(path)
+    except CaptureError:
+        return
+    assert capture.frames >= 0
+
+
+@pytest.mark.parametrize("kind", ["int16", "int32", "float32", "uint8"])
+def test_wav_against_scipy(tmp_path: Path, kind: str) -> None:
+    rng = np.random.default_rng(1)
+    samples = rng.uniform(-1, 1, (4800, 2))
+    stored = {
+        "int16": (samples * 32767).astype("<i2"), "int32": (samples * (2**31 - 1)).astype("<i4"),
+        "float32": samples.astype("<f4"), "uint8": (samples * 127 + 128).astype("u1"),
+    }[kind]  # fmt: skip
+    path = tmp_path / "drive.wav"
+    scipy.io.wavfile.write(path, 48_000, stored)
+    rate, theirs = scipy.io.wavfile.read(path)
+    full = {"int16": 2**15, "int32": 2**31, "float32": 1, "uint8": 2**7}[kind]
+    waveform = waveform_of(read(path))
+    assert list(waveform.volts) == ["crank", "cam"]
+    for k, name in enumerate(waveform.volts):
+        expected = (theirs[:, k].astype(float) - (128 if kind == "uint8" else 0)) / full
+        assert waveform.volts[name] == pytest.approx(expected, abs=1e-7)
+    assert waveform.t_s == pytest.approx(np.arange(4800) / rate, abs=0)
+
+
+def test_wav_of_24_bits_against_the_standard_library(tmp_path: Path) -> None:
+    values = [0, 1, -1, 2**23 - 1, -(2**23), 123456, -654321]
+    path = tmp_path / "drive.wav"
+    with wave.open(str(path), "wb") as out:
+        out.setnchannels(1)
+        out.setsampwidth(3)
+        out.setframerate(44_100)
+        out.writeframes(b"".join(value.to_bytes(3, "little", signed=True) for value in values))
+    capture = read(path)
+    assert waveform_of(capture).volts["crank"].tolist() == [np.float32(value / 2**23) for value in values]
+    assert capture.format == "sensor waveform, WAV, 24 bits, 44100 Hz"
+
+
+def test_wav_whose_recorder_lost_power(tmp_path: Path) -> None:
+    path = tmp_path / "drive.wav"
+    scipy.io.wavfile.write(path, 1000, np.arange(300, dtype="<i2").reshape(100, 3))
+    whole = path.read_bytes()
+    at = whole.index(b"data") + 4
+    for size in (b"\0\0\0\0", b"\xff\xff\xff\xff"):
+        path.write_bytes(whole[:at] + size + whole[at + 4 : -7])
+        capture = read(path)
+        assert capture.frames == 98
+        assert {r.kind for r in capture.remarks} == {"damaged", "cut_sample", "full_scale"}
+        assert waveform_of(capture).volts["pump"] == pytest.approx(np.arange(2, 296, 3) / 2**15)
+
+
+def test_wav_of_an_unknown_sample_format_is_refused(tmp_path: Path) -> None:
+    form = struct.pack("<HHIIHH", 2, 1, 8000, 8000, 1, 4)
+    body = b"WAVE" + b"fmt " + struct.pack("<I", 16) + form + b"data" + struct.pack("<I", 4) + b"\0\0\0\0"
+    with pytest.raises(CaptureError, match="sample format is not known"):
+        read(written(tmp_path, b"RIFF" + struct.pack("<I", len(body)) + body, "drive.wav"))
+
+
+LEVEL_CHANGES = {
+    "cranking_b": (128, 64), "cranking_c_24plus1_cas": (415, 16), "cranking_d": (966, 225),
+    "cranking_e_no_plugs_1": (249,), "cranking_f_3": (98, 48), "cranking_g_24x": (133,), "cranking_h_good": (711, 265),
+    "cranking_i_8channels_60_2": (5155, 40), "noisy_trigger_1": (537,), "running_a": (2011, 35),
+    "running_k_3tooth_cam": (1513, 66),
+}  # fmt: skip
+"""Level changes of crank and cam, counted by an independent reader."""
+
+
+def test_level_changes_of_real_recordings(captures: Path) -> None:
+    found = {}
+    for name in LEVEL_CHANGES:
+        edges = edges_of(read(captures / "crank_cam" / f"{name}.csv"))
+        found[name] = tuple(
+            len(edges.rising_s[s]) + len(edges.falling_s[s]) for s in ("crank", "cam") if s in edges.rising_s
+        )
+    assert found == LEVEL_CHANGES
+
+
+@pytest.mark.parametrize(
+    ("name", "samples", "rejected", "low", "high"),
+    [
+        ("vr_adc_1000", 3999, 1, -1.8, 8.2),
+        ("vr_adc_real1", 60000, 0, 2.14, 4.98),
+        ("vr_adc_real2", 60000, 0, -1.54, 8.66),
+    ],
+)
+def test_real_voltages(captures: Path, name: str, samples: int, rejected: int, low: float, high: float) -> None:
+    capture = read(captures / "crank_cam" / f"{name}.csv")
+    volts = waveform_of(capture).volts["crank"]
+    assert (capture.frames, capture.rejected) == (samples, rejected)
+    assert (float(volts.min()), float(volts.max())) == pytest.approx((low, high))
