@@ -15,13 +15,13 @@ from logan.model.vehicle import Vehicle
 Said = tuple[float, int, bytes]
 
 
-def messages(said: Sequence[Said], span_s: float = 0.0) -> Messages:
-    """Payloads at their first frame's time in s, by identifier; the last frame comes ``span_s`` later."""
+def messages(said: Sequence[Said]) -> Messages:
+    """Payloads of one frame each: time in s, identifier, bytes."""
     times = np.array([t for t, _, _ in said], np.float64)
     source = np.array([i for _, i, _ in said], np.uint32)
     length = np.array([len(data) for _, _, data in said], np.int32)
     return Messages(
-        t_s=times + span_s,
+        t_s=times,
         t_first_s=times,
         source=source,
         address=np.full(len(said), -1, np.int16),

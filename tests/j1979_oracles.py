@@ -68,10 +68,9 @@ def tshark_fields(log: Path, *options: str) -> list[dict[str, float]]:
     wanted = [part for name in names for part in ("-e", name)]
     command = ["tshark", "-r", str(log), *ISOTP_OBD, *options, "-T", "fields", "-E", "separator=;", *wanted]
     text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
-    return [
-        {name.removeprefix("obd-ii.mode01_"): _number(cell) for name, cell in zip(names, line.split(";"), strict=True) if cell}
-        for line in text.splitlines()
-    ]  # fmt: skip
+    short = [name.removeprefix("obd-ii.mode01_") for name in names]
+    rows = [zip(short, line.split(";"), strict=True) for line in text.splitlines()]
+    return [{name: _number(cell) for name, cell in row if cell} for row in rows]
 
 
 def _number(cell: str) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import csv
 import random
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -244,14 +244,9 @@ def test_disagreement(row: Disagreement) -> None:
 @needs_program("tshark")
 def test_how_many_oracles(readings: list[Reading], tmp_path: Path) -> None:
     """No check may vanish unseen: how many signals two programs read, how many one, and where it is fewer."""
-    count: dict[tuple[int, str], int] = defaultdict(int)
-    for seen in (
-        {pair[:2] for pair in scapy_pairs(readings)},
-        {pair[:2] for pair in obd_pairs(readings)},
-        tshark_seen(readings, tmp_path),
-    ):
-        for key in seen:
-            count[key] += 1
+    scapy_reads = {pair[:2] for pair in scapy_pairs(readings)}
+    obd_reads = {pair[:2] for pair in obd_pairs(readings)}
+    count = Counter([*scapy_reads, *obd_reads, *tshark_seen(readings, tmp_path)])
     least: dict[int, int] = {}
     for reading in readings:
         for name in reading.values:

@@ -24,6 +24,7 @@ _VIN_LENGTH = 17
 _VIN_CHARACTERS = re.compile("[A-HJ-NPR-Z0-9]{17}")  # ISO 3779: no I, O, Q
 _PART_LENGTH = 7
 _UNUSED = b"\x00\xff "
+_UNREADABLE = "?"
 
 
 @dataclass
@@ -112,8 +113,9 @@ def _bodies(
 
 def _vin(out: Identity, ecu: str, body: bytes) -> None:
     text = _text(body)
-    if len(text) != _VIN_LENGTH:
-        out.note("vin_incomplete", f"{ecu}: the VIN has {len(text)} characters instead of {_VIN_LENGTH}; left out")
+    readable = sum(character != _UNREADABLE for character in text)
+    if len(text) != _VIN_LENGTH or readable < _VIN_LENGTH:
+        out.note("vin_incomplete", f"{ecu}: the VIN has {readable} readable characters, not {_VIN_LENGTH}; left out")
         return
     if not _VIN_CHARACTERS.fullmatch(text):
         out.note("vin_odd", f"{ecu}: the VIN holds characters that no VIN may have (ISO 3779)")
@@ -133,7 +135,7 @@ def _items(out: Identity, ecu: str, infotype: int, count: int | None, body: byte
 
 def _text(data: bytes) -> str:
     """Printable ASCII of a padded field; anything else inside becomes "?"."""
-    return "".join(chr(b) if 0x20 <= b < 0x7F else "?" for b in data.strip(_UNUSED))
+    return "".join(chr(b) if 0x20 <= b < 0x7F else _UNREADABLE for b in data.strip(_UNUSED))
 
 
 def _name(infotype: int) -> str:

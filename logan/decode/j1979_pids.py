@@ -18,9 +18,11 @@ from logan.knowledge import obd
 from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.frames import Messages
 
-# the rest of an answer counts as fill from three equal bytes on; a run so long proves it whatever follows
+# the rest of an answer counts as fill from three equal bytes on, from two of the usual ones (ISO 15765-4 leaves the
+# value open; 00, 55, AA, CC and FF are common practice, no source); a run so long proves it whatever follows
 _FILL_LEAST = 3
 _FILL_CHECKED = 64
+_USUAL_FILL = np.isin(np.arange(256), (0x00, 0x55, 0xAA, 0xCC, 0xFF))
 # identifiers that a remark spells out
 _NAMED = 12
 
@@ -154,9 +156,10 @@ class _Walk:
 def _is_fill(blob: NDArray[np.uint8], at: NDArray[np.int64], stop: NDArray[np.int64]) -> NDArray[np.bool_]:
     """Whether the rest of each message is one byte over and over, (n,)."""
     width = min(int((stop - at).max()), _FILL_CHECKED)
+    first = blob[at]
     column = at[:, None] + np.arange(width)
-    same = (blob[np.minimum(column, len(blob) - 1)] == blob[at][:, None]) | (column >= stop[:, None])
-    filled: NDArray[np.bool_] = same.all(axis=1) & (stop - at >= _FILL_LEAST)
+    same = (blob[np.minimum(column, len(blob) - 1)] == first[:, None]) | (column >= stop[:, None])
+    filled: NDArray[np.bool_] = same.all(axis=1) & ((stop - at >= _FILL_LEAST) | _USUAL_FILL[first])
     return filled
 
 

@@ -34,6 +34,7 @@ def ecu_name(source: int) -> str:
     return f"{source:03X}"
 
 
+@functools.cache
 def load_plans() -> dict[int, MessagePlan]:
     """Plans of the parameters by PID, from the open DBC of service 01."""
     plans, _ = dbc.load([dbc_open() / obd.PIDS_DBC])
