@@ -7,12 +7,16 @@ would give the same scatter of the result (Bartlett 1946, from memory).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import scipy
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+
+WIDEST: Final = 3.0
+"""Half an interval of a mean is never wider than so many standard deviations of the samples."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +70,8 @@ def mean(x: Array) -> Estimate:
     n_eff = effective_size(x)
     freedom = max(n_eff - 1.0, 1.0)
     sd = float(np.std(x)) * np.sqrt(len(x) / max(len(x) - len(x) / n_eff, 1.0) / n_eff)
-    half = float(scipy.special.stdtrit(freedom, 0.975)) * sd
+    # on a handful of independent samples Student's factor leaves all sense: the mean of a record lies in its scatter
+    half = min(float(scipy.special.stdtrit(freedom, 0.975)) * sd, WIDEST * float(np.std(x)))
     value = float(np.mean(x))
     return Estimate(value, sd, value - half, value + half, n_eff)
 

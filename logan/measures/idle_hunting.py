@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from logan.dsp import spectrum
 from logan.measures.align import sources
 from logan.measures.registry import Results, gives
-from logan.measures.settled import Stretch, seconds, settled_spans, stretches, until_departure, why_no_idle
+from logan.measures.settled import Spans, Stretch, seconds, settled_spans, stretches, until_departure, why_no_idle
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
@@ -38,6 +38,8 @@ WINDOW_PERIODS: Final = 6.0
 KEEPS_BEAT: Final = 0.2
 """Turns by which a governor's swing may wander over one stretch, standard uncertainty (assumed)."""
 HARMONICS: Final = 5
+GOVERNOR: Final = ("fuel_quantity", "fuel_rate", "torque_actual", "calculated_load", "intake_manifold_pressure")
+"""What answers to a governor that hunts, best witness first."""
 
 Array = NDArray[np.float64]
 
@@ -94,7 +96,10 @@ def idle_hunting(record: Record) -> Results:
     low = max(found.amplitude - 1.96 * found.amplitude_sd, 0.0)
     high = found.amplitude + 1.96 * found.amplitude_sd
     order = _folded_order(pieces, found, rate, record.profile.cylinders)
-    if order is not None:
+    witness = _witness(record, spans, found.frequency_hz) if order is not None else None
+    if witness is not None:
+        notes.append(f"{witness} swings with it")
+    elif order is not None:
         name, true_hz = order
         why = (
             f"the swing at {found.frequency_hz:.2f} Hz may be {name} at {true_hz:.2f} Hz, folded down by "
@@ -145,10 +150,13 @@ def strongest_swing(pieces: list[Stretch]) -> Swing:
     frequency, images = _images(pieces, frequency, rate, length_s)
     amplitude, amplitude_sd = _amplitude(pieces, frequency, float(level[k]), rate)
     own = [spectrum.refine(p.t_s, p.value, frequency)[:2] for p in pieces]
-    scatter = float(np.std([f for f, _ in own])) / np.sqrt(count) if count > 2 else KEEPS_BEAT / length_s
+    drift = KEEPS_BEAT / (length_s * np.sqrt(count))
+    if count > 2:  # as a normal standard uncertainty, though few pieces tell it
+        student = float(scipy.special.stdtrit(count - 1.0, 0.975)) / 1.96
+        drift = max(float(np.std([f for f, _ in own], ddof=1)) / np.sqrt(count) * student, 0.2 * drift)
     return Swing(
         frequency_hz=frequency,
-        frequency_sd=float(np.hypot(scatter, np.sqrt(np.mean([sd**2 for _, sd in own]) / count))),
+        frequency_sd=float(np.hypot(drift, np.sqrt(np.mean([sd**2 for _, sd in own]) / count))),
         amplitude=amplitude,
         amplitude_sd=amplitude_sd,
         noise_amplitude=float(np.sqrt(4.0 * level[k] * count / n)),
@@ -267,6 +275,20 @@ def _shape(angle: Array, rest: Array, frequency: float, rate: float) -> tuple[fl
             last = float(np.hypot(c, s)) if k > 1 else 0.0
     first = max(float(np.hypot(fit[0], fit[1])), 1e-12)
     return float(0.5 * np.ptp(wave) / first), last / first
+
+
+def _witness(record: Record, spans: Spans, frequency: float) -> str | None:
+    """A channel of the governor that swings at the same frequency: a folded cylinder order would not show there."""
+    for name in GOVERNOR:
+        channel = record.channels.get(name)
+        pieces = _pieces(stretches(channel, spans)) if channel is not None else []
+        if not pieces or not any(np.ptp(p.value) for p in pieces):
+            continue
+        found = strongest_swing(pieces)
+        near = abs(found.frequency_hz - frequency) < 2.0 / max(float(p.t_s[-1] - p.t_s[0]) for p in pieces)
+        if near and found.chance < SIGNIFICANT:
+            return name
+    return None
 
 
 def _folded_order(pieces: list[Stretch], found: Swing, rate: float, cylinders: int | None) -> tuple[str, float] | None:

@@ -73,6 +73,13 @@ def seconds(spans: Spans) -> float:
     return float(sum(end - begin for begin, end in spans))
 
 
+def _highest(record: Record) -> str:
+    coolant = record.channels.get("coolant_temperature")
+    if coolant is None or not np.isfinite(coolant.value).any():
+        return ""
+    return f"; highest coolant temperature {np.nanmax(coolant.value):.0f} degC"
+
+
 def why_no_idle(record: Record) -> str:
     """Why a record holds no warm, settled idle."""
     states = record.states
@@ -82,7 +89,6 @@ def why_no_idle(record: Record) -> str:
         longest = max(span.duration_s for span in states.of("idle_warm"))
         return f"warm idle lasts {longest:.1f} s at a stretch; values count from {SETTLE_S:.0f} s after the last change"
     if states.of("idle_cold"):
-        coolant = record.channels.get("coolant_temperature")
-        highest = f", highest coolant temperature {np.nanmax(coolant.value):.0f} degC" if coolant is not None else ""
-        return f"the engine idles only below {record.profile.idle.warm_coolant_degc:.0f} degC{highest}"
+        warm = record.profile.idle.warm_coolant_degc
+        return f"the engine idles only before it is warm ({warm:.0f} degC){_highest(record)}"
     return "no idle with the pedal released and the vehicle standing is in the record"

@@ -23,7 +23,7 @@ Array = NDArray[np.float64]
 
 @gives(NAME, needs=("fuel_supply_pressure", "calculated_load"))
 def supply_pressure(record: Record) -> Results:
-    """Lowest mean over a second, and at most the highest value within the lowest second, while the load is high."""
+    """Lowest mean over a second while the load is high; at most the highest value within such a second."""
     pressure, load = record.channels.best["fuel_supply_pressure"], record.channels.best["calculated_load"]
     runs = loaded_runs(pressure, load)
     windows = [window for t_s, value in runs for window in _windows(t_s, value)]
@@ -35,16 +35,17 @@ def supply_pressure(record: Record) -> Results:
         )
         yield Missing(measure=NAME, why=why, capture_hint="")
         return
-    mean, _, count, begin, end = min(windows)
-    noise = max(mad_sigma(np.concatenate([np.diff(value) for _, value in runs])) / np.sqrt(2.0), 0.0)
-    systematic = max(step_of(pressure), 1e-9) / np.sqrt(12.0)
-    statistical = noise / np.sqrt(count)
-    highest_low = min(window[1] for window in windows)
-    # the lowest of many means lies below the true level by about two standard errors where the pressure is steady
+    lowest, _, count, begin, end = min(windows)
+    noise = mad_sigma(np.concatenate([np.diff(value) for _, value in runs])) / np.sqrt(2.0)
+    statistical = float(noise / np.sqrt(count))
+    systematic = step_of(pressure) / np.sqrt(12.0)
+    # the lowest of many equal seconds is low by chance: what noise does not tell from it counts with it
+    alike = [window[0] for window in windows if window[0] <= lowest + 3.0 * statistical]
+    value = float(np.mean(alike))
+    half = 1.96 * float(np.hypot(statistical, systematic))
     yield Measure(
-        name=NAME, unit="kPa", value=mean, low=mean - float(np.hypot(1.96 * statistical, 1.96 * systematic)),
-        high=float(max(highest_low, mean + 3.0 * statistical) + 1.96 * systematic),
-        n=sum(len(value) for _, value in runs),
+        name=NAME, unit="kPa", value=value, low=min(lowest, value - half),
+        high=max(min(window[1] for window in windows), value + half), n=sum(len(value) for _, value in runs),
         provenance=sources([pressure, load], [(float(t_s[0]), float(t_s[-1])) for t_s, _ in runs],
                            f"lowest from {begin:.1f} to {end:.1f} s"),
         statistical=statistical, systematic=systematic,
