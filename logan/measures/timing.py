@@ -40,6 +40,7 @@ STATIC_LIMIT_DEG: Final = 3.0
 UNKNOWN_LOAD: Final = 0.3  # usual load where none was recorded, share of full load
 FLOOR: Final = {"static": 0.03, "delay": 0.002, "load": 0.03, "drift": 0.001, "hysteresis": 0.03}
 """What the model itself is trusted to, in the unit of each term (assumption)."""
+KIND_SHARE: Final = 0.5
 _KNEES: Final = ((0.0, 0.7), (0.3, 0.1), (0.5, 0.1), (0.7, 0.1))  # load from which the error starts, prior weight
 
 NAMES: Final = (
@@ -54,14 +55,18 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """The fitted model: where each term stands among the columns (absent where the record gives no ground for it)."""
+    """The fitted model: where each term stands among the columns (absent where the record gives no ground for it).
+
+    ``shared`` is the standard uncertainty of each coefficient from what rows have in common: rounding, and the kind of
+    hysteresis (backlash or friction), which is not known.
+    """
 
     fit: Decomposition
     column: dict[str, int]
     mean: Array
     inflation: dict[str, float]
     used: Mask
-    rounding: Array
+    shared: Array
     notes: tuple[str, ...]
 
     def term(self, name: str) -> tuple[float, float, float]:
@@ -97,7 +102,7 @@ def timing_error(record: Record) -> Results:
     provenance = sources(channels, rows.windows.spans(model.used), "steady plateaus of about 2 s")
     yield _mean(model, provenance)
     yield _lag(follower, sources(channels[:2], rows.windows.spans(rows.running & ~rows.steady)), joined.period_s)
-    yield from _terms(model, rows, follower, provenance)
+    yield from _terms(model, rows, provenance)
 
 
 def fit_model(rows: Rows, used: Mask, follower: Follower) -> Model:
@@ -143,33 +148,48 @@ def _columns(rows: Rows, used: Mask, follower: Follower) -> dict[str, tuple[Arra
             terms["temperature"] = (warmth - np.median(warmth), PRIOR_TEMPERATURE_DEG_PER_K)
     if np.isfinite(follower.lag_sd_s):
         terms["lag"] = (rows.by_lag[used], max(3.0 * follower.lag_sd_s, 0.1, 0.2 * follower.lag_s))
-    if min(np.count_nonzero(rows.side[used] > 0.6), np.count_nonzero(rows.side[used] < -0.6)) >= 3:
-        terms["hysteresis"] = (rows.by_width[used], PRIOR_HYSTERESIS_DEG)
+    side = rows.sides[0][used]
+    if min(np.count_nonzero(side > 0.6), np.count_nonzero(side < -0.6)) >= 3:
+        terms["hysteresis"] = (0.5 * side, PRIOR_HYSTERESIS_DEG)
     return terms
 
 
 def _fit_columns(rows: Rows, used: Mask, terms: dict[str, tuple[Array, float]]) -> Model:
     column = {name: k for k, name in enumerate(terms)}
     base = np.column_stack([values for values, _ in terms.values()])
-    shapes = [(_KNEES[0][1], base)]
+    shapes = [(1.0, base)]
+    if "hysteresis" in column:
+        shapes = [(1.0, _replaced(base, column["hysteresis"], 0.5 * side[used])) for side in rows.sides]
     notes: tuple[str, ...] = ()
     if rows.load is None:
         notes = ("load was not recorded: a part that grows with load stays in the others",)
     else:
         load = rows.load[used] / 100.0
-        for knee, belief in _KNEES[1:]:
-            if np.count_nonzero(load > knee + 0.15) >= FEWEST_ROWS:
-                bent = base.copy()
-                bent[:, column["load"]] = np.clip((load - knee) / (1.0 - knee), 0.0, None)
-                shapes.append((belief, bent))
+        seen = [(k, b) for k, b in _KNEES if np.count_nonzero(load > k + 0.15) >= FEWEST_ROWS or k == 0.0]
+        shapes = [
+            (belief, _replaced(design, column["load"], np.clip((load - knee) / (1.0 - knee), 0.0, None)))
+            for knee, belief in seen
+            for _, design in shapes
+        ]
     fit = decompose(rows.error[used], rows.t_s[used], shapes, np.array([sd for _, sd in terms.values()]))
     vif = inflation(base[:, 1:])
     # rows at one commanded value share their rounding
     level = np.unique(np.round(rows.commanded[used] / max(0.1, 3.5 * rows.rounding)), return_inverse=True)[1]
-    shared = np.array([np.bincount(level, row) for row in fit.hat])
-    rounding = rows.rounding * np.sqrt(np.square(shared).sum(axis=1))
+    together = np.array([np.bincount(level, row) for row in fit.hat])
+    shared = rows.rounding * np.sqrt(np.square(together).sum(axis=1))
+    if "hysteresis" in column:
+        _, sooner, later = rows.sides
+        other_kind = 0.5 * fit.value[column["hysteresis"]] * (later - sooner)[used]
+        shared = np.hypot(shared, KIND_SHARE * np.abs(fit.hat @ other_kind))
     inflated = {name: float(vif[k - 1]) for name, k in column.items() if k}
-    return Model(fit, column, base.mean(axis=0), inflated, used, rounding, notes)
+    return Model(fit, column, base.mean(axis=0), inflated, used, shared, notes)
+
+
+def _replaced(design: Array, at: int, column: Array) -> Array:
+    """A design with one column changed."""
+    out = design.copy()
+    out[:, at] = column
+    return out
 
 
 def _not_separable(model: Model, rows: Rows) -> dict[str, str]:
@@ -201,7 +221,7 @@ def _not_separable(model: Model, rows: Rows) -> dict[str, str]:
     return out
 
 
-def _terms(model: Model, rows: Rows, follower: Follower, provenance: Provenance) -> Iterator[Measure | Missing]:
+def _terms(model: Model, rows: Rows, provenance: Provenance) -> Iterator[Measure | Missing]:
     """The contract's terms, each as a measure or as not separable."""
     unseen = _not_separable(model, rows)
     n = int(model.used.sum())
@@ -211,7 +231,7 @@ def _terms(model: Model, rows: Rows, follower: Follower, provenance: Provenance)
             continue
         value, noise, prior = model.term(term)
         notes = list(model.notes)
-        systematic = [prior, model.rounding[model.column[term]], FLOOR[term]]
+        systematic = [prior, model.shared[model.column[term]], FLOOR[term]]
         if term == "static":
             if "delay" not in model.column:
                 systematic.append(DEG_PER_RPM_S * 1e-3 * PRIOR_DELAY_MS * float(np.mean(rows.speed[model.used])))
@@ -224,8 +244,7 @@ def _terms(model: Model, rows: Rows, follower: Follower, provenance: Provenance)
                 yield Missing(measure=name, why=why, capture_hint="")
                 continue
         if term == "hysteresis":
-            value += follower.width_deg
-            systematic.append(0.03 * abs(value))
+            systematic.append(0.05 * abs(value))
         unit = "ms" if term == "delay" else "deg/min" if term == "drift" else "deg"
         total = float(np.linalg.norm(systematic))
         yield measure(name, unit, value, noise, total, model.fit.quantile(), n, provenance, notes)
@@ -240,7 +259,7 @@ def _span(value: Array) -> tuple[float, float]:
 def _mean(model: Model, provenance: Provenance) -> Measure:
     """Error at the mean of all conditions met: told even where its parts are not."""
     value, noise, prior = model.fit.at(model.mean)
-    systematic = float(np.linalg.norm([prior, model.rounding[0], FLOOR["static"]]))
+    systematic = float(np.linalg.norm([prior, model.shared[0], FLOOR["static"]]))
     n = int(model.used.sum())
     return measure("timing_error_mean_deg", "deg", value, noise, systematic, model.fit.quantile(), n, provenance)
 

@@ -8,10 +8,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.decompose import MAD_TO_SD
-from logan.dsp.hysteresis import play
-from logan.measures.align import PLATEAU_S, Pair, Windows, near, step_of, windows
-from logan.measures.timing_follower import Follower, not_at_rest
+from logan.dsp.hysteresis import lagged
+from logan.dsp.robust import mad_sigma
+from logan.measures.align import GRID_S, PLATEAU_S, Pair, Windows, near, step_of, windows
+from logan.measures.timing_follower import Follower, side
 from logan.model.channel import Channel
 from logan.model.record import Record
 
@@ -22,6 +22,7 @@ STOP_PERCENT: Final = 2.0  # duty this near to 0 or 100 % has no authority left 
 STEADY_DEG: Final = 0.3  # what lag may feign in a steady row
 LOOSE_DEG: Final = 1.0  # the same where a record has hardly any steady row
 FEW_ROWS: Final = 12
+WIDTH_SHARES: Final = (1.0, 0.7, 1.4)
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -31,9 +32,9 @@ Mask = NDArray[np.bool_]
 class Rows:
     """Plateaus of about two seconds, (w,) each, with the masks that say what each is good for.
 
-    ``error`` is actual minus what an ideal follower with the fitted lag and play would show; ``by_lag`` and
-    ``by_width`` are how that changes with each (a second of lag, a degree of play), so that the fit can correct both.
-    ``side`` is where the command came from: -1 from below .. +1 from above, 0 not known.
+    ``error`` is actual minus what a follower with the fitted lag and no other error would show; ``by_lag`` is how that
+    changes with a second of lag; ``sides`` are where the command came from, -1 from below .. +1 from above, for a few
+    widths of play about the fitted one.
     """
 
     windows: Windows
@@ -46,8 +47,7 @@ class Rows:
     temperature: Array | None
     duty: Array | None
     by_lag: Array
-    by_width: Array
-    side: Array
+    sides: list[Array]
     steady: Mask
     running: Mask
     rounding: float
@@ -90,33 +90,26 @@ def plateaus(record: Record, joined: Pair, follower: Follower) -> Rows | None:
     running = cut.mean(running_mask(record, joined.t_s)[keep].astype(float)) > 0.99
     running &= cut.count >= 0.5 * np.median(cut.count)
     screen_s = max(follower.lag_s, joined.period_s / 2.0, joined.skew_s, 0.1)
-    feigned = np.abs(cut.mean(not_at_rest(joined, follower, screen_s)[keep]))
+    feigned = np.abs(cut.mean(follower.unrest(joined, screen_s)[keep]))
     known = np.ones(len(running), bool)
-    if follower.width_deg > 0.0:
-        settled = play(joined.grid, follower.width_deg)[1]
-        known = cut.mean(joined.off_grid(settled.astype(float))[keep]) > 0.99
+    if follower.size_deg > 0.0:
+        known = cut.mean(joined.off_grid(side(joined, follower.width_deg)[1].astype(float))[keep]) > 0.99
     steady = known & (feigned <= STEADY_DEG)
     if np.count_nonzero(steady & running) < FEW_ROWS:
         steady = feigned <= LOOSE_DEG
-    narrow, wide = _widths(follower)
-    by_width = follower.off_command(joined, width_deg=wide) - follower.off_command(joined, width_deg=narrow)
-    by_lag = follower.off_command(joined, lag_s=follower.lag_s + 0.1) - follower.off_command(joined)
-    side = 2.0 * (play(joined.grid, wide)[0] - joined.grid) / wide
+    target = follower.target(joined)
+    by_lag = joined.trailing(follower.lag_s + 0.1, target) - joined.trailing(follower.lag_s, target)
+    sides = [
+        cut.mean(joined.off_grid(lagged(side(joined, share * follower.width_deg)[0], GRID_S, follower.lag_s))[keep])
+        for share in WIDTH_SHARES
+    ]
     return Rows(
-        windows=cut, t_s=cut.t_s, error=cut.middle((joined.error - follower.off_command(joined))[keep]),
+        windows=cut, t_s=cut.t_s, error=cut.middle((joined.error - joined.trailing(follower.lag_s))[keep]),
         actual=cut.middle(joined.actual[keep]), commanded=cut.middle(joined.commanded[keep]),
         speed=cut.mean(speed[keep]), load=of(load), temperature=of(temperature), duty=of(duty),
-        by_lag=cut.mean(by_lag[keep]) / 0.1,
-        by_width=cut.mean(by_width[keep]) / (wide - narrow), side=cut.mean(joined.off_grid(side)[keep]), steady=steady,
-        running=running, rounding=_rounding(record, joined, keep, cut),
+        by_lag=cut.mean(by_lag[keep]) / 0.1, sides=sides, steady=steady, running=running,
+        rounding=_rounding(record, joined, keep, cut),
     )  # fmt: skip
-
-
-def _widths(follower: Follower) -> tuple[float, float]:
-    """Two widths of play between which its effect is taken as a straight line."""
-    if follower.width_deg < follower.least_width_deg:
-        return 0.0, follower.least_width_deg
-    return 0.8 * follower.width_deg, 1.2 * follower.width_deg
 
 
 def _rounding(record: Record, joined: Pair, keep: Mask, cut: Windows) -> float:
@@ -151,8 +144,7 @@ def without_authority(rows: Rows, used: Mask) -> Mask:
         if len(rest) < FEW_ROWS or np.count_nonzero(at_end) < 4:
             continue
         usual = float(np.median(rest))
-        noise = float(np.median(np.abs(rest - usual))) / MAD_TO_SD
-        short = at_end & (error < usual - max(0.7, 4.0 * noise))
+        short = at_end & (error < usual - max(0.7, 4.0 * mad_sigma(rest)))
         if np.count_nonzero(short) >= 4 and np.ptp(rows.commanded[short]) > 1.0 > np.ptp(rows.actual[short]):
             out |= at_end  # those just short of the end are cut off in part
     return out
