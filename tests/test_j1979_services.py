@@ -278,6 +278,30 @@ def test_vehicle_information() -> None:
     assert list(vehicle.counters.values()) == list(range(100, 118))
 
 
+def test_information_without_a_count() -> None:
+    """Seen in recordings: control modules that leave out the number of items."""
+    name, calibration = b"TCM\x00-GearboxControl\x00", b"TRAIN-CAL-0001\x00\x00"
+    _, vehicle, remarks = decode(
+        (0.0, ENGINE, "490A" + name.hex()), (1.0, ENGINE, "4904" + calibration.hex()),
+        (2.0, ENGINE, "4906" + "0012ABCD89ABCDEF"), (3.0, ENGINE, "4908" + "00010002"),
+    )  # fmt: skip
+    assert not remarks
+    assert vehicle.ecu_names == {"7E8": "TCM-GearboxControl"}
+    assert vehicle.calibration_ids == ["TRAIN-CAL-0001"]
+    assert vehicle.cvns == ["0012ABCD", "89ABCDEF"]
+    assert vehicle.counters == {"obd_monitoring_conditions_encountered": 1, "ignition_cycles": 2}
+
+
+def test_calibration_in_parts_with_one_missing() -> None:
+    """Older links, four bytes a message; seen in recordings: part 2 never came."""
+    _, vehicle, remarks = decode(
+        (0.0, ENGINE, "490401" + b"TRAI".hex()), (1.0, ENGINE, "490403" + b"AL-0".hex()),
+        (2.0, ENGINE, "490404" + b"001 ".hex()),
+    )  # fmt: skip
+    assert vehicle.calibration_ids == ["TRAI????AL-0001"]
+    assert "part 2 of the calibration id was not recorded" in remarks[0].text
+
+
 def test_information_that_came_in_part() -> None:
     _, vehicle, remarks = decode(
         (0.0, ENGINE, "490402" + b"TRAIN-CAL-0001\x00\x00".hex()), (1.0, ENGINE, "490D01" + b"SERIAL".hex()),

@@ -92,8 +92,8 @@ def _bodies(
         key = (int(messages.source[row]), payload[1])
         if len(payload) == _PART_LENGTH and payload[1] in _PARTED:
             parts.setdefault(key, {})[payload[2]] = payload[3:]
-        elif payload[1] == VIN and len(payload) == 2 + _VIN_LENGTH:
-            whole[key] = None, payload[2:]  # seen in recordings: no number of items
+        elif _is_without_count(payload):
+            whole[key] = None, payload[2:]
         else:
             whole[key] = payload[2] if len(payload) > 2 else None, payload[3:]
     for key, numbered in parts.items():
@@ -109,6 +109,13 @@ def _bodies(
                 continue
         whole[key] = None, b"".join(numbered.get(k, bytes(4)) for k in range(1, max(numbered) + 1))
     return whole
+
+
+def _is_without_count(payload: bytes) -> bool:
+    """Whether an answer lacks the number of items, as some control modules leave it out: its length tells."""
+    known = obd.infotypes().get(payload[1])
+    size = known.bytes_per_item if known is not None else 1
+    return len(payload) > 2 and (len(payload) - 2) % size == 0 and (len(payload) - 3) % size != 0
 
 
 def _vin(out: Identity, ecu: str, body: bytes) -> None:
