@@ -1,0 +1,260 @@
+"""Which tooth of a wheel each edge is: any pattern of teeth, damaged edges counted, vectorised where the train is clean.
+
+A stretch of one turn is clean where the logarithm of its periods, freed of the wheel's own spacing, has no kinks: the
+second difference cancels a steady change of speed as the share test of three periods does (US patent 6 498 980), so a
+crank that swings by half its speed while cranking still fits. Clean turns are found for all edges at once; what lies
+between them is bridged by a search over dropped and extra edges.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.dsp.tooth_bridge import Bridge, bridge, extend
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+FEWEST_PERIODS: Final = 8
+KINK: Final = 0.8  # between the kink of a smooth swing (0.2) and that of a dropped edge, 2 ln 2
+SHARE_OF_WRONG: Final = 0.3  # of the roughness that the next best rotation of the wheel would have
+BLOCK: Final = 1 << 20
+LONGEST_BRIDGE_TURNS: Final = 12
+INVERTED_ADVANTAGE: Final = 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class ToothTrain:
+    """Edges with their place on the wheel.
+
+    Parameters
+    ----------
+    t_s : (m,) s, ascending
+    angle_deg : (m,) crank angle, 360 a turn, continuous within a segment; which turn of the cycle is not known here
+    tooth : (m,) index into the wheel's ascending angles
+    turn : (m,) turns since the first edge
+    segment : (m,) number of the run between losses of synchronism
+    missing_s, missing_deg : (d,) edges that the wheel should have given: time by interpolation, angle
+    extra_s : (x,) edges that no tooth explains
+    unplaced : edges outside all segments
+    inverted : the train has the pattern of the slots, not of the teeth (angles are then those of the slot centres)
+    symmetry : the wheel looks the same after this part of a turn, so that its angle is known only modulo 360 / symmetry
+    angles_deg : (k,) angles of the wheel that the train was decoded with
+    """
+
+    t_s: Array
+    angle_deg: Array
+    tooth: Index
+    turn: Index
+    segment: Index
+    missing_s: Array
+    missing_deg: Array
+    extra_s: Array
+    unplaced: int
+    inverted: bool
+    symmetry: int
+    angles_deg: Array
+
+    def __len__(self) -> int:
+        return len(self.t_s)
+
+    @property
+    def revolutions(self) -> float:
+        """Turns covered by all segments."""
+        if not len(self):
+            return 0.0
+        first = np.flatnonzero(np.diff(self.segment, prepend=self.segment[0] - 1))
+        last = np.append(first[1:] - 1, len(self) - 1)
+        return float(np.sum(self.angle_deg[last] - self.angle_deg[first])) / 360.0
+
+
+def decode(edge_s: Array, angles_deg: Array) -> ToothTrain:
+    """Place every edge on the wheel; where the slots fit better than the teeth, the train is called inverted.
+
+    Parameters
+    ----------
+    edge_s : (n,) times of the active edges, s, ascending
+    angles_deg : (k,) angles of the active edges in one turn, crank degrees
+    """
+    edge_s = np.asarray(edge_s, float)
+    teeth = np.sort(np.asarray(angles_deg, float) % 360.0)
+    direct = _clean(edge_s, teeth)
+    slots = slot_centres(teeth)
+    reverse = _clean(edge_s, slots) if _symmetry(slots) == _symmetry(teeth) else direct
+    inverted = reverse.covered > INVERTED_ADVANTAGE * direct.covered
+    if inverted:
+        return _train(edge_s, slots, reverse, True)
+    return _train(edge_s, teeth, direct, False)
+
+
+def slot_centres(teeth_deg: Array) -> Array:
+    """Middle of each slot, (k,): where a coil with swapped wires gives its edge (an open engine-controller wiki)."""
+    following = np.append(teeth_deg[1:], teeth_deg[:1] + 360.0)
+    out: Array = np.sort(0.5 * (teeth_deg + following) % 360.0)
+    return out
+
+
+def speed_rpm(train: ToothTrain) -> Array:
+    """Speed over the interval that ends at each edge, rpm, (m,); NaN at the first edge of a segment."""
+    out = np.full(len(train), np.nan)
+    same = np.diff(train.segment) == 0
+    step = np.diff(train.angle_deg) / np.maximum(np.diff(train.t_s), 1e-12) / 6.0
+    out[1:][same] = step[same]
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class _Clean:
+    """Runs of clean edges: first and last edge (inclusive) and the tooth of the first one, in one part of the wheel."""
+
+    first: Index
+    last: Index
+    tooth: Index
+
+    @property
+    def covered(self) -> int:
+        return int(np.sum(self.last - self.first))
+
+
+def _symmetry(angles: Array) -> int:
+    """How many times the wheel repeats itself in a turn."""
+    k = len(angles)
+    pitch = _pitches(angles)
+    for part in range(1, k + 1):
+        if k % part == 0 and np.allclose(pitch, np.roll(pitch, part), atol=1e-6 * 360.0):
+            return k // part
+    return 1
+
+
+def _pitches(angles: Array) -> Array:
+    out: Array = np.diff(np.append(angles, angles[0] + 360.0))
+    return out
+
+
+def _clean(t: Array, angles: Array) -> _Clean:
+    """All stretches of one turn (or of eight periods) without a kink, joined to runs."""
+    part = len(angles) // _symmetry(angles) if len(angles) else 0
+    empty = np.empty(0, np.int64)
+    if not part or len(t) < FEWEST_PERIODS + 2:
+        return _Clean(empty, empty, empty)
+    repeats = -(-FEWEST_PERIODS // part)
+    length = part * repeats + 2  # so that the kinks at the joint are seen whole
+    log_pitch = np.log(_pitches(angles)[:part])
+    template = np.diff(np.resize(log_pitch, length), 2)
+    limit = SHARE_OF_WRONG * _next_best(log_pitch, length) if part > 1 else np.inf
+    starts = [
+        begin + _windows(t[begin : begin + BLOCK + length + 1], template, limit) for begin in range(0, len(t), BLOCK)
+    ]
+    start = np.unique(np.concatenate(starts))
+    if not len(start):
+        return _Clean(empty, empty, empty)
+    # windows that overlap must agree on the tooth; a run ends where they do not touch or disagree
+    apart = np.diff(start)
+    cut = np.flatnonzero((apart > length) | (apart % part != 0)) + 1
+    first = start[np.append(0, cut)]
+    last = start[np.append(cut - 1, len(start) - 1)] + length
+    last[:-1] = np.minimum(last[:-1], first[1:] - 1)
+    return _Clean(first, last, np.zeros(len(first), np.int64))
+
+
+def _windows(t: Array, template: Array, limit: float) -> Index:
+    """First edges of the clean windows: the sum of squared kinks is small and none is large."""
+    width = len(template)
+    if len(t) < width + 3:
+        return np.empty(0, np.int64)
+    kink = np.diff(np.log(np.maximum(np.diff(t), 1e-9)), 2)
+    n = len(kink) - width + 1
+    total = np.concatenate([[0.0], np.cumsum(np.minimum(np.square(kink), 1e3))])
+    rough = total[width:] - total[:-width] + float(template @ template)
+    for tap in np.flatnonzero(np.abs(template) > 1e-9):
+        rough -= 2.0 * template[tap] * kink[tap : tap + n]
+    found = np.flatnonzero(rough < min(limit, KINK**2 * width))
+    good = np.ones(len(found), bool)
+    for tap in range(width):
+        # an end sees a dropped edge's first kink only, ln 2
+        good &= np.abs(kink[found + tap] - template[tap]) < (KINK if 0 < tap < width - 1 else KINK / 2.0)
+    return found[good]
+
+
+def _next_best(log_pitch: Array, length: int) -> float:
+    """Roughness that the best wrong rotation of the wheel would show at constant speed."""
+    right = np.diff(np.resize(log_pitch, length), 2)
+    wrong = (np.diff(np.resize(np.roll(log_pitch, -k), length), 2) for k in range(1, len(log_pitch)))
+    return min(float(np.sum(np.square(other - right))) for other in wrong)
+
+
+def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain:
+    """Join the clean runs over what lies between them."""
+    symmetry = _symmetry(angles) if len(angles) else 1
+    part = len(angles) // symmetry
+    count = np.full(len(t), -1, np.int64)  # teeth since the first edge of the train, -1 = not placed
+    segment = np.zeros(len(t), np.int64)
+    missing: list[tuple[float, int]] = []
+    extra: list[int] = []
+    number = 0
+    offset = 0
+    before = -1
+    for run in range(len(clean.first)):
+        a, b = int(clean.first[run]), int(clean.last[run])
+        if run == 0:
+            offset = len(angles) * 4  # room for edges before the first clean turn
+            early = extend(t[a::-1][: 4 * part + 1], angles, offset, -1)
+            for step, c in early.placed:
+                count[a - step] = c
+        else:
+            joined = _join(t, angles, part, before, a, int(count[before]))
+            if joined is None:
+                number += 1
+                offset = _resume(t, angles, part, before, a, int(count[before]))
+            else:
+                for step, c in joined.placed:
+                    count[before + step] = c
+                missing += joined.missing
+                extra += [before + step for step in joined.extra]
+                offset = joined.placed[-1][1]
+        count[a : b + 1] = offset + np.arange(b - a + 1)
+        segment[before + 1 : b + 1] = number
+        before = b
+    if before >= 0:
+        late = extend(t[before : before + 4 * part + 1], angles, int(count[before]))
+        for step, c in late.placed:
+            count[before + step] = c
+        segment[before:] = number
+    placed = count >= 0
+    base = (int(count[placed].min()) // len(angles)) * len(angles) if placed.any() else 0
+    turn, tooth = np.divmod(count[placed] - base, max(len(angles), 1))
+    lost = np.array([c - base for _, c in missing], np.int64)
+    lost_turn, lost_tooth = np.divmod(lost, max(len(angles), 1))
+    return ToothTrain(
+        t_s=t[placed], angle_deg=360.0 * turn + angles[tooth], tooth=tooth, turn=turn, segment=segment[placed],
+        missing_s=np.array([s for s, _ in missing]), missing_deg=360.0 * lost_turn + angles[lost_tooth],
+        extra_s=t[np.array(extra, np.int64)], unplaced=int(np.count_nonzero(~placed)) - len(extra),
+        inverted=inverted, symmetry=symmetry, angles_deg=angles,
+    )  # fmt: skip
+
+
+def _join(t: Array, angles: Array, part: int, before: int, after: int, count: int) -> Bridge | None:
+    """Bridge from the last edge of a clean run to the first one of the next; None where the way is lost."""
+    if after - before > LONGEST_BRIDGE_TURNS * len(angles) + 200:
+        return None
+    return bridge(t[before - 2 : before + 1], t[before : after + 1], t[after : after + 3], angles, count, part)
+
+
+def _local_speed(t: Array, angles: Array, edge: int, count: int) -> float:
+    """Mean speed over three periods, degrees a second."""
+    turn_0, tooth_0 = divmod(count, len(angles))
+    turn_1, tooth_1 = divmod(count + 3, len(angles))
+    way = 360.0 * (turn_1 - turn_0) + angles[tooth_1] - angles[tooth_0]
+    return float(way / max(t[edge + 3] - t[edge], 1e-9))
+
+
+def _resume(t: Array, angles: Array, part: int, before: int, after: int, count: int) -> int:
+    """Tooth count after a loss of synchronism: by time and speed, so that the angle goes on about right."""
+    speed = np.sqrt(_local_speed(t, angles, before - 3, count - 3) * _local_speed(t, angles, after, 0))
+    turns = speed * (t[after] - t[before]) / 360.0
+    reached = count + turns * len(angles)
+    return int(np.ceil(max(reached, count + 1) / part)) * part
