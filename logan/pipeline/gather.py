@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+from msgspec import structs
 
 from logan.capture import read
 from logan.decode import broadcast, dbc, j1979
@@ -91,7 +92,7 @@ def gather(
             from_broadcasts, rest = broadcast.decode(content, plans, capture.name)
             found = [*from_services, *from_broadcasts]
             messages.append(said)
-            vehicles.append(vehicle)
+            vehicles.append(_vehicle_on_axis(vehicle, shift_s))
             remarks += [replace(remark, file=capture.name) for remark in (*notes, *more, *rest)]
         elif isinstance(content, Table):
             found = list(content.channels)
@@ -129,6 +130,11 @@ def _absolute(capture: Capture) -> bool:
 
 def _on_axis(channel: Channel, shift_s: float, file: str) -> Channel:
     return replace(channel, t_s=channel.t_s + shift_s if shift_s else channel.t_s, file=file)
+
+
+def _vehicle_on_axis(vehicle: Vehicle, shift_s: float) -> Vehicle:
+    codes = [structs.replace(code, t_s=code.t_s + shift_s) if code.t_s is not None else code for code in vehicle.codes]
+    return structs.replace(vehicle, codes=codes)
 
 
 def _joined(channels: list[Channel]) -> list[Channel]:
