@@ -106,6 +106,7 @@ def test_the_name_decides_a_near_tie_and_nothing_else(tmp_path: Path, readers: C
 
 SAMPLES = {
     "CAN text log": LOG,
+    "CAN text as printed": b"  can0  7E8   [2]  03 41\n",
     "CAN log, ASC text": b"date Sat Sep 30 15:06:13.191 2017\nbase hex  timestamps absolute\n",
     "CAN log, TRC text": b";$FILEVERSION=1.1\n;$STARTTIME=44548.6\n",
     "CAN log, CSV of python-can": b"timestamp,arbitration_id,extended,remote,error,dlc,data\n1.0,0x1,0,0,0,1,AA==\n",

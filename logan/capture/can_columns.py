@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.capture import clock
+from logan.capture.can_text_plain import Row
 from logan.capture.reader import Tally
 from logan.model.frames import FD_WIDTH, Frames
 
@@ -35,7 +36,14 @@ class CanBlock:
         self.long_row: list[NDArray[np.int64]] = []
         self.long_data: list[NDArray[np.uint8]] = []
 
-    def set_data(self, row: int, data: bytes) -> None:
+    def put(self, row: int, frame: Row, bus: int) -> None:
+        """One frame into its row."""
+        self.kept[row] = True
+        self.t_ns[row], self.can_id[row], self.flags[row] = frame.t_ns, frame.can_id, frame.flags
+        self.bus[row], self.length[row] = bus, frame.length
+        self.put_data(row, frame.data)
+
+    def put_data(self, row: int, data: bytes) -> None:
         """The data bytes of one row."""
         self.data[row] = int.from_bytes(data[:8], "little")
         if len(data) > 8:
@@ -71,12 +79,28 @@ class CanColumns:
         self.rows += len(block.t_ns)
         self._parts.append(block)
 
+    def undo_differences(self, share: float, tally: Tally) -> None:
+        """Sum up times that count from the frame before: those that step back more often than in a share of steps."""
+        if self.rows < 3:
+            return
+        t_ns = np.concatenate([part.t_ns for part in self._parts])
+        if np.mean(np.diff(t_ns) < 0) <= share:
+            return
+        tally.add("time_differences", "times count from the frame before: summed up", "whole file")
+        first = 0
+        for part in self._parts:
+            part.t_ns = np.cumsum(part.t_ns) + first
+            first = int(part.t_ns[-1]) if len(part.t_ns) else first
+
     def frames(self, tally: Tally) -> Frames:
         """The columns in one piece, in order of time, with the clock's trouble counted."""
         parts = self._parts
 
         def joined(name: str, kind: type) -> NDArray:  # type: ignore[type-arg]
-            return np.concatenate([getattr(part, name) for part in parts]) if parts else np.empty(0, kind)
+            out = np.concatenate([getattr(part, name) for part in parts]) if parts else np.empty(0, kind)
+            for part in parts:
+                setattr(part, name, None)  # each column is let go as soon as it stands in one piece
+            return out
 
         t_ns = joined("t_ns", np.int64)
         absolute = bool(len(t_ns)) and int(np.median(t_ns[:1000])) >= ABSOLUTE_FROM_NS

@@ -231,7 +231,7 @@ def _columns(messages: Iterator[can.Message], tally: Tally) -> CanColumns:
     block.length[:] = length
     block.data[:] = np.frombuffer(b"".join(payload[:8].ljust(8, b"\0") for payload in data), "<u8")
     for row in np.flatnonzero(block.length > 8).tolist():
-        block.set_data(row, data[row])
+        block.put_data(row, data[row])
     columns.append(block)
     return columns
 

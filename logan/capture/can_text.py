@@ -169,24 +169,23 @@ class _Block:
             odd |= (word + layout.digit[k]) & (layout.fixed[k] & constant(0xF0F0F0F0F0F0F0F0))
             prefix.append(word)
         fits: Mask = odd == 0
-        rows = left
+        if not fits.any():
+            return left
+        rows: Rows | slice = left
         if not fits.all():
             rows = left[fits]
             prefix = [word[fits] for word in prefix]
-        if not len(rows):
-            return left
-        good = self._frames(layout, prefix, rows)
-        if good.all():
-            return left[~fits]
-        fits[fits] = good
+        elif len(left) == len(self.begin):
+            rows = slice(None)  # all lines of the block: columns are copied whole instead of row by row
+        fits[fits] = self._frames(layout, prefix, rows)
         return left[~fits]
 
-    def _frames(self, layout: _Layout, prefix: list[Words], rows: Rows) -> Mask:
+    def _frames(self, layout: _Layout, prefix: list[Words], rows: Rows | slice) -> Mask:
         """Decode lines of one layout into the block; returns which of them were frames of the common form."""
+        t_ns = np.zeros(len(prefix[0]), np.int64)
         bus = self.columns.bus(layout.channel)
         if bus is None:
-            return np.zeros(len(rows), np.bool_)
-        t_ns = np.zeros(len(rows), np.int64)
+            return np.zeros(len(t_ns), np.bool_)
         for run in layout.runs:
             digits = prefix[run.word] & run.mask
             digits <<= run.shift
@@ -228,19 +227,19 @@ class _Block:
         out.length[rows] = size >> 1
         out.data[rows] = data
         if fd.any():
-            good[fd] = self._flexible(rows[fd], at[fd], size[fd])
+            good[fd] = self._flexible(np.arange(len(self.begin))[rows][fd], at[fd], size[fd])
         out.kept[rows] = good
         return good
 
-    def _direction(self, rows: Rows, at: Rows) -> tuple[Rows, NDArray[np.uint8]]:
+    def _direction(self, rows: Rows | slice, at: Rows) -> tuple[Rows, NDArray[np.uint8]]:
         """Where the data of some lines end once a trailing `` R`` / `` T`` is taken off, and the flag that it gives."""
         end = self.end[rows]
-        sent = np.zeros(len(rows), np.uint8)
+        sent = np.zeros(len(at), np.uint8)
         last = self.buffer[end - 1] & 0xDF  # upper case
         marked = ((last == ord("R")) | (last == ord("T"))) & (self.buffer[end - 2] == ord(" ")) & (end - 2 >= at)
         if marked.any():
             sent[marked & (last == ord("T"))] = SENT
-            end -= 2 * marked
+            end = end - 2 * marked
         return end, sent
 
     def _flexible(self, rows: Rows, at: Rows, size: Rows) -> Mask:
@@ -276,10 +275,7 @@ class _Block:
             if isinstance(found, can_text_plain.Row):
                 bus = self.columns.bus(found.channel)
                 if bus is not None:
-                    out.kept[row] = True
-                    out.t_ns[row], out.can_id[row], out.flags[row] = found.t_ns, found.can_id, found.flags
-                    out.bus[row], out.length[row] = bus, found.length
-                    out.set_data(row, found.data)
+                    out.put(row, found, bus)
                     continue
                 found = "one bus name too many"
             if found is not None:

@@ -58,17 +58,13 @@ class CsvHead:
         """The column that holds time: the best spelling of the heading; the first one where there is no heading."""
         if self.headings is None:
             return 0
-        found = [
-            (_TIME_RANK[heading.plain], k) for k, heading in enumerate(self.headings) if heading.plain in _TIME_RANK
-        ]
+        spellings = table_headers.load().time
+        found = [(spellings.index(h.plain), k) for k, h in enumerate(self.headings) if h.plain in spellings]
         return min(found)[1] if found else None
 
     def column(self, k: int) -> list[str]:
         """The first cells of a column."""
         return [row[k] for row in self.rows if k < len(row)]
-
-
-_TIME_RANK: Final = {name: rank for rank, name in reversed(list(enumerate(table_headers.load().time)))}
 
 
 def parse(source: Source) -> CsvHead | None:

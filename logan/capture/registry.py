@@ -12,7 +12,7 @@ import threading
 from pathlib import Path
 from typing import Final, cast
 
-from logan.capture import can_library, can_text, channel_table, sensor_csv, sensor_vcd, sensor_wav
+from logan.capture import can_console, can_library, can_text, channel_table, sensor_csv, sensor_vcd, sensor_wav
 from logan.capture.reader import Guess, Parsed, Reader
 from logan.capture.source import Source
 from logan.capture.unknown import describe
@@ -22,6 +22,7 @@ from logan.model.sensor import Edges
 
 READERS: Final[tuple[Reader, ...]] = (
     can_text.READER,
+    can_console.READER,
     *can_library.READERS,
     *sensor_csv.READERS,
     sensor_vcd.READER,
@@ -117,5 +118,5 @@ def _span(content: Content) -> tuple[float | None, float | None]:
     if not ends:
         return None, None
     first, last = min(a for a, _ in ends), max(b for _, b in ends)
-    start = content.origin_ns / 1e9 + first if content.absolute else None
+    start = content.origin_ns / 10**9 + first if content.absolute else None
     return start, last - first
