@@ -100,11 +100,12 @@ class Drive:
         speed += np.where(idling, self.hunt_rpm * np.sin(2.0 * np.pi * self.hunt_hz * t), 0.0)
         speed += np.where(idling, self.half_order_rpm * np.sin(2.0 * np.pi * 800.0 / 120.0 * t), 0.0)
         load = of_plan(s, 3, 1.0)
-        pedal_t, pedal_s = of_plan(t, 4, 1.0), of_plan(s, 4, 1.0)
+        pedal_t = of_plan(t, 4, 1.0)
         pull = load >= 60.0
         command = 100.0 + 1.1 * np.maximum(load - 10.0, 0.0)
         coolant = self.plateau - (self.plateau - self.warm_start) * np.exp(-s / self.warm_time_s)
         on = of_plan(s, 2, 2.0) > 600.0
+        volts = np.where(on, self.volts, 12.3) + noise(s, 0.05, 2.0)
         trim = np.where(of_plan(s, 5, 2.0) > 5.0, self.trim_cruise, self.trim_idle)
         found = [
             channel("engine_speed", "rpm", t, rounded(np.maximum(speed, 0.0), self.step_rpm)),
@@ -117,7 +118,7 @@ class Drive:
                 rounded((pedal_t + 1.0 + self.track_error) * self.track_ratio + 0.1 * noise(t, 1.0, 0.0), 0.4),
             ),
             channel("idle_validation", "", t, (pedal_t < 2.0).astype(float)),
-            channel("control_module_voltage", "V", s, rounded(np.where(on, self.volts, 12.3) + noise(s, 0.05, 2.0), 0.01)),
+            channel("control_module_voltage", "V", s, rounded(volts, 0.01)),
             channel(
                 "fuel_supply_pressure", "kPa", s,
                 np.where(pull, self.supply_loaded, np.where(on, self.supply, 0.0)) + noise(s, 1.5, 0.0),

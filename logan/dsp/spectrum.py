@@ -85,18 +85,39 @@ def _turns(frequency_hz: Array, t_s: Array) -> NDArray[np.complex128]:
     return rows
 
 
-def false_alarm(share: float, t_s: Array, high_hz: float) -> float:
-    """Probability that white noise gives a peak at least so high anywhere up to a frequency.
+def width(t_s: Array, band_hz: float) -> float:
+    """Number of turns that tells how many chances a band gives to noise: ``band sqrt(4 pi var(t))`` (Baluev 2008)."""
+    return float(band_hz * np.sqrt(4.0 * np.pi * np.var(t_s)))
 
-    Baluev 2008 (Monthly Notices of the Royal Astronomical Society 385), for the power normalised by the variance.
+
+def false_alarm(share: float, n: int, turns: float, pieces: int = 1) -> float:
+    """Probability that white noise gives a peak at least so high anywhere in a band.
+
+    Baluev 2008 (Monthly Notices of the Royal Astronomical Society 385), for the power normalised by the variance; over
+    several pieces the explained sums of squares add up, each piece with a mean and a phase of its own.
+
+    Parameters
+    ----------
+    share : explained part of all sums of squares, 0..1
+    n : number of values
+    turns : ``width`` of the band
+    pieces : number of pieces
     """
-    n = len(t_s)
-    if n < 5:
+    if n < 3 * pieces + 2:
         return 1.0
-    rest = 1.0 - min(share, 1.0 - 1e-15)
-    single = rest ** ((n - 3) / 2.0)
-    width = high_hz * np.sqrt(4.0 * np.pi * float(np.var(t_s)))
-    crossings = width * rest ** ((n - 4) / 2.0) * np.sqrt(n * share / 2.0)
+    share = min(share, 1.0 - 1e-12)
+    single = float(scipy.special.betaincc(pieces, (n - 3 * pieces) / 2.0, share))
+    crossings = turns * np.sqrt(n * share / 2.0) * single / np.sqrt(1.0 - share)
+    return _any(single, crossings)
+
+
+def false_alarm_above(ratio: float, turns: float, pieces: int = 1) -> float:
+    """The same for noise of a known spectrum; ``ratio`` = summed power over the expected power of one piece."""
+    single = float(scipy.special.gammaincc(pieces, ratio))
+    return _any(single, turns * np.sqrt(ratio) * single)
+
+
+def _any(single: float, crossings: float) -> float:
     return float(-np.expm1(np.log1p(-min(single, 1.0 - 1e-15)) - crossings))
 
 

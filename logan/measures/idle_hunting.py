@@ -141,11 +141,11 @@ def strongest_swing(pieces: list[Stretch]) -> Swing:
     noise = spectrum.background(coarse, _power(pieces, coarse) / count) if len(coarse) > 5 else None
     level = noise.at(fine) if noise else np.full(len(fine), np.mean(power) / count)
     k = int(np.argmax(power / level))
-    trials = 4.0 * (highest - lowest) * length_s + 1.0
-    white = sum(float(np.sum((p.value - p.value.mean()) ** 2)) for p in pieces)
-    share = min(2.0 * float(power[k]) / white, 1.0) if white > 0.0 else 0.0
-    chance_white = 1.0 - float(scipy.special.betainc(count, max(n - 3 * count, 1) / 2.0, share))
-    chance_red = float(scipy.special.gammaincc(count, power[k] / max(float(level[k]), 1e-12)))
+    turns = max(spectrum.width(p.t_s, highest - lowest) for p in pieces)
+    squares = sum(float(np.var(p.value)) * len(p.value) for p in pieces)
+    share = 2.0 * float(power[k]) / squares if squares > 0.0 else 0.0
+    in_white = spectrum.false_alarm(share, n, turns, count)
+    in_red = spectrum.false_alarm_above(float(power[k] / max(float(level[k]), 1e-12)), turns, count)
     frequency = _peak(pieces, float(fine[k]), length_s)
     frequency, images = _images(pieces, frequency, rate, length_s)
     amplitude, amplitude_sd = _amplitude(pieces, frequency, float(level[k]), rate)
@@ -160,7 +160,7 @@ def strongest_swing(pieces: list[Stretch]) -> Swing:
         amplitude=amplitude,
         amplitude_sd=amplitude_sd,
         noise_amplitude=float(np.sqrt(4.0 * level[k] * count / n)),
-        chance=float(min(1.0, trials * max(chance_white, chance_red))),
+        chance=max(in_white, in_red),
         images_hz=images,
     )
 
