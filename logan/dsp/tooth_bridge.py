@@ -6,6 +6,7 @@ with the steadiest logarithm of speed and the fewest dropped and extra edges.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
@@ -40,7 +41,7 @@ class Bridge:
 class _Way(NamedTuple):
     """One way so far: cost, count and index of its last edge, log speed over its last period, its slope there.
 
-    ``pitch`` is the length of that period and ``slope`` the change of log speed per degree; ``parent`` is the way before.
+    ``pitch`` is the length of that period and ``slope`` the change of log speed per degree.
     """
 
     cost: float
@@ -70,8 +71,8 @@ class _Wheel:
         return min(near, key=lambda c: abs(self.angle(c) - angle))
 
 
-def bridge(before: Array, t: Array, after: Array, angles: Array, count: int, part: int) -> Bridge | None:
-    """Cheapest way from the first edge (at ``count``) to the last one, which is tooth 0 of a part of the wheel.
+def bridge(before: Array, t: Array, after: Array, angles: Array, count: int, tooth: int, part: int) -> Bridge | None:
+    """Cheapest way from the first edge (at ``count``) to the last one, of which the tooth is known.
 
     Parameters
     ----------
@@ -80,7 +81,8 @@ def bridge(before: Array, t: Array, after: Array, angles: Array, count: int, par
     after : (3,) times of the next clean edges, the last of ``t`` included, s
     angles : (k,) angles of the wheel, ascending, degrees
     count : tooth count of the first edge
-    part : teeth after which the wheel repeats itself
+    tooth : tooth of the last edge, modulo the part after which the wheel repeats itself
+    part : teeth in that part
     """
     wheel = _Wheel(angles)
     times = t.tolist()
@@ -97,7 +99,7 @@ def bridge(before: Array, t: Array, after: Array, angles: Array, count: int, par
                 if key not in found or new.cost < found[key].cost:
                     found[key] = new
         ways = sorted(found.values(), key=lambda w: w.cost)[: BEAM if edge < last else None]
-    ends = [way for way in ways if way.edge == last and way.count % part == 0]
+    ends = [way for way in ways if way.edge == last and (way.count - tooth) % part == 0]
     if not ends:
         return None
     best = min(ends, key=lambda way: _onward(wheel, way, after))
@@ -175,7 +177,7 @@ def _read_back(wheel: _Wheel, times: list[float], way: _Way) -> Bridge:
     used = {edge for edge, _ in chain}
     extra = [edge for edge in range(len(times)) if edge not in used]
     missing: list[tuple[float, int]] = []
-    for (edge_0, count_0), (edge_1, count_1) in zip(chain[:-1], chain[1:], strict=True):
+    for (edge_0, count_0), (edge_1, count_1) in itertools.pairwise(chain):
         start, way_deg = wheel.angle(count_0), wheel.angle(count_1) - wheel.angle(count_0)
         for count in range(count_0 + 1, count_1):
             share = (wheel.angle(count) - start) / way_deg

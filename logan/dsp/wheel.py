@@ -1,4 +1,4 @@
-"""Which tooth of a wheel each edge is: any pattern of teeth, damaged edges counted, vectorised where the train is clean.
+"""Which tooth of a wheel each edge is: any pattern of teeth, damaged edges counted, clean stretches in columns.
 
 A stretch of one turn is clean where the logarithm of its periods, freed of the wheel's own spacing, has no kinks: the
 second difference cancels a steady change of speed as the share test of three periods does (US patent 6 498 980), so a
@@ -22,6 +22,7 @@ Index = NDArray[np.int64]
 FEWEST_PERIODS: Final = 8
 KINK: Final = 0.8  # between the kink of a smooth swing (0.2) and that of a dropped edge, 2 ln 2
 SHARE_OF_WRONG: Final = 0.3  # of the roughness that the next best rotation of the wheel would have
+MARGIN: Final = 2
 BLOCK: Final = 1 << 20
 LONGEST_BRIDGE_TURNS: Final = 12
 INVERTED_ADVANTAGE: Final = 1.5
@@ -109,11 +110,11 @@ def speed_rpm(train: ToothTrain) -> Array:
 
 @dataclass(frozen=True, slots=True)
 class _Clean:
-    """Runs of clean edges: first and last edge (inclusive) and the tooth of the first one, in one part of the wheel."""
+    """Runs of clean edges: first and last edge (inclusive), and the tooth of every first one within its part."""
 
     first: Index
     last: Index
-    tooth: Index
+    tooth: int
 
     @property
     def covered(self) -> int:
@@ -140,7 +141,7 @@ def _clean(t: Array, angles: Array) -> _Clean:
     part = len(angles) // _symmetry(angles) if len(angles) else 0
     empty = np.empty(0, np.int64)
     if not part or len(t) < FEWEST_PERIODS + 2:
-        return _Clean(empty, empty, empty)
+        return _Clean(empty, empty, 0)
     repeats = -(-FEWEST_PERIODS // part)
     length = part * repeats + 2  # so that the kinks at the joint are seen whole
     log_pitch = np.log(_pitches(angles)[:part])
@@ -151,14 +152,16 @@ def _clean(t: Array, angles: Array) -> _Clean:
     ]
     start = np.unique(np.concatenate(starts))
     if not len(start):
-        return _Clean(empty, empty, empty)
+        return _Clean(empty, empty, 0)
     # windows that overlap must agree on the tooth; a run ends where they do not touch or disagree
     apart = np.diff(start)
     cut = np.flatnonzero((apart > length) | (apart % part != 0)) + 1
     first = start[np.append(0, cut)]
     last = start[np.append(cut - 1, len(start) - 1)] + length
+    # the outermost periods are judged from one side only: leave them to the bridge
+    first, last = first + MARGIN, last - MARGIN
     last[:-1] = np.minimum(last[:-1], first[1:] - 1)
-    return _Clean(first, last, np.zeros(len(first), np.int64))
+    return _Clean(first, last, MARGIN % part)
 
 
 def _windows(t: Array, template: Array, limit: float) -> Index:
@@ -201,15 +204,15 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
     for run in range(len(clean.first)):
         a, b = int(clean.first[run]), int(clean.last[run])
         if run == 0:
-            offset = len(angles) * 4  # room for edges before the first clean turn
+            offset = len(angles) * 6 + clean.tooth  # room for edges before the first clean turn
             early = extend(t[a::-1][: 4 * part + 1], angles, offset, -1)
             for step, c in early.placed:
                 count[a - step] = c
         else:
-            joined = _join(t, angles, part, before, a, int(count[before]))
+            joined = _join(t, angles, clean.tooth, part, before, a, int(count[before]))
             if joined is None:
                 number += 1
-                offset = _resume(t, angles, part, before, a, int(count[before]))
+                offset = _resume(t, angles, clean.tooth, before, a, int(count[before]))
             else:
                 for step, c in joined.placed:
                     count[before + step] = c
@@ -237,11 +240,11 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
     )  # fmt: skip
 
 
-def _join(t: Array, angles: Array, part: int, before: int, after: int, count: int) -> Bridge | None:
+def _join(t: Array, angles: Array, tooth: int, part: int, before: int, after: int, count: int) -> Bridge | None:
     """Bridge from the last edge of a clean run to the first one of the next; None where the way is lost."""
     if after - before > LONGEST_BRIDGE_TURNS * len(angles) + 200:
         return None
-    return bridge(t[before - 2 : before + 1], t[before : after + 1], t[after : after + 3], angles, count, part)
+    return bridge(t[before - 2 : before + 1], t[before : after + 1], t[after : after + 3], angles, count, tooth, part)
 
 
 def _local_speed(t: Array, angles: Array, edge: int, count: int) -> float:
@@ -252,9 +255,10 @@ def _local_speed(t: Array, angles: Array, edge: int, count: int) -> float:
     return float(way / max(t[edge + 3] - t[edge], 1e-9))
 
 
-def _resume(t: Array, angles: Array, part: int, before: int, after: int, count: int) -> int:
+def _resume(t: Array, angles: Array, tooth: int, before: int, after: int, count: int) -> int:
     """Tooth count after a loss of synchronism: by time and speed, so that the angle goes on about right."""
-    speed = np.sqrt(_local_speed(t, angles, before - 3, count - 3) * _local_speed(t, angles, after, 0))
+    speed = np.sqrt(_local_speed(t, angles, before - 3, count - 3) * _local_speed(t, angles, after, tooth))
     turns = speed * (t[after] - t[before]) / 360.0
     reached = count + turns * len(angles)
-    return int(np.ceil(max(reached, count + 1) / part)) * part
+    part = len(angles) // _symmetry(angles)
+    return int(np.ceil((max(reached, count + 1) - tooth) / part)) * part + tooth
