@@ -56,7 +56,7 @@ def test_coverage_over_many_drives() -> None:
     truth = {"droop": 0.0, "swing": 0.0, "leak_kpa_per_s": 0.0, "build_s": 0.0}
     names = ("rail_error_percent", "rail_swing_percent", "rail_leakdown_kpa_per_s", "rail_build_time_s")
     held, told = 0, 0
-    for seed in range(20):
+    for seed in range(16):
         truth = {
             "droop": float(rng.choice([0.0, 8.0])), "swing": float(rng.choice([0.0, 3.0, 6.0])),
             "leak_kpa_per_s": float(rng.choice([50.0, 1500.0])), "build_s": float(rng.uniform(0.5, 3.0)),
@@ -69,7 +69,7 @@ def test_coverage_over_many_drives() -> None:
             if isinstance(result, Measure):
                 told += 1
                 held += covers(result, true)
-    assert told >= 70
+    assert told >= 56
     assert held / told >= 0.9, (held, told)
 
 

@@ -46,16 +46,23 @@ def test_each_term_is_recovered(fault: dict[str, float], polling: Polling) -> No
         assert isinstance(measure, Measure), (term, measure)
         truth = fault.get(term, 0.15 if term == "lag_s" else 0.0)
         half = (float(measure.high) - float(measure.low)) / 2  # type: ignore[arg-type]
-        assert abs(float(measure.value) - truth) <= 1.6 * half + 0.02, (term, measure)  # type: ignore[arg-type]
+        assert abs(number(measure) - truth) <= 1.6 * half + 0.02, (term, measure)
         near += covers(measure, truth)
     assert near >= len(TERMS) - 1
 
 
+def number(result: Measure | Missing) -> float:
+    assert isinstance(result, Measure), result
+    assert isinstance(result.value, float)
+    return result.value
+
+
 def test_coverage_over_many_drives() -> None:
-    """95 % intervals hold in 92 to 98.5 % over other kinds of noise, polling, length and size."""
+    """95 % intervals hold over other kinds of noise, polling, length and size, and are not wide for their own sake."""
     rng = np.random.default_rng(2024)
-    held, told = 0, 0
-    for seed in range(70):
+    held: list[bool] = []
+    off: list[float] = []
+    for seed in range(50):
         truth = {
             "static": rng.choice([0.0, -6.0, 2.0]), "delay": rng.choice([0.0, 0.3]), "load": rng.choice([0.0, -2.0]),
             "drift": rng.choice([0.0, 0.2]), "hysteresis": rng.choice([0.0, 0.0, 1.5]),
@@ -69,10 +76,12 @@ def test_coverage_over_many_drives() -> None:
         for term, value in truth.items():
             measure = found[TERMS[term]]
             if isinstance(measure, Measure):
-                told += 1
-                held += covers(measure, value)
-    assert told > 0.9 * 70 * 5
-    assert 0.92 <= held / told <= 0.99, (held, told)
+                held.append(covers(measure, value))
+                off.append((number(measure) - value) / (float(measure.high) - float(measure.low)))  # type: ignore[arg-type]
+    assert len(held) > 0.9 * 50 * 5
+    assert np.mean(held) >= 0.92
+    # a 95 % interval is 3.92 standard uncertainties long
+    assert 0.65 <= 3.92 * np.sqrt(np.mean(np.square(off))) <= 1.15
 
 
 def test_healthy_engine_raises_nothing() -> None:
@@ -81,11 +90,11 @@ def test_healthy_engine_raises_nothing() -> None:
         found = measured(seed, polling=Polling(rate_hz=1.0, half_width_s=0.06), lag_s=0.2)
         static, delay, load = (found[TERMS[t]] for t in ("static", "delay", "load"))
         assert isinstance(static, Measure)
-        assert abs(float(static.value)) < 0.5  # type: ignore[arg-type]
+        assert abs(number(static)) < 0.5
         assert isinstance(delay, Measure)
-        assert abs(float(delay.value)) < 0.05  # type: ignore[arg-type]
+        assert abs(number(delay)) < 0.05
         assert isinstance(load, Measure)
-        assert abs(float(load.value)) < 0.5  # type: ignore[arg-type]
+        assert abs(number(load)) < 0.5
 
 
 def test_idle_only_is_offset_or_delay() -> None:
@@ -100,7 +109,7 @@ def test_idle_only_is_offset_or_delay() -> None:
     assert static.systematic == pytest.approx(2.4, abs=0.2)
     assert any("assumption" in note for note in static.notes)
     assert isinstance(mean, Measure)
-    assert float(mean.value) == pytest.approx(-6.0, abs=0.1)  # type: ignore[arg-type]
+    assert number(mean) == pytest.approx(-6.0, abs=0.1)
 
 
 def test_narrow_fast_running_tells_neither() -> None:
@@ -121,8 +130,8 @@ def test_limited_reach_is_kept_apart() -> None:
     static, delay = found[TERMS["static"]], found[TERMS["delay"]]
     assert isinstance(static, Measure)
     assert isinstance(delay, Measure)
-    assert abs(float(static.value)) < 0.4  # type: ignore[arg-type]
-    assert abs(float(delay.value)) < 0.04  # type: ignore[arg-type]
+    assert abs(number(static)) < 0.4
+    assert abs(number(delay)) < 0.04
     assert any("reach" in note for note in static.notes)
 
 

@@ -22,7 +22,7 @@ HUBER_C: Final = 1.345
 MAD_TO_SD: Final = 0.6745
 _SHARES: Final = (0.1, 0.25, 0.45, 0.65, 0.85, 0.95, 0.99)
 _TIMES: Final = 6
-_QUIET_CHANCE: Final = 0.25  # prior chance that nothing wanders
+_QUIET_CHANCE: Final = 0.4  # prior chance that nothing wanders
 
 Array = NDArray[np.float64]
 
@@ -159,7 +159,7 @@ def _average(
         wander_share=float(chance @ [c.share for c in found]),
         wander_time_s=best.time_s,
         residual=residual,
-        hat=best.hat,
+        hat=best.hat.T,
     )
     return fit, (1.0 - best.share) / weight * whitened[:, 0]
 
@@ -177,27 +177,30 @@ def _candidates(
     share: float, time_s: float, chance: float,
 ) -> list[_Candidate]:  # fmt: skip
     """Generalised least squares of every design in one kind of noise."""
-    p = penalty.shape[0]
-    solved, logdet = _whiten(np.column_stack([*(x for _, x in shapes), y]), t_s, weight, share, time_s)
-    out = []
-    occam = 0.0
-    for k, (belief, columns) in enumerate(shapes):
-        through = solved[:, k * p : (k + 1) * p]
-        gram = columns.T @ through
-        inverse = np.linalg.pinv(gram + penalty, hermitian=True)
-        hat = inverse @ through.T
-        value = hat @ y
-        free = max(len(y) - float(np.trace(inverse @ gram)), 1.0)
-        rest = max(float(y @ solved[:, -1]) - float(value @ (columns.T @ solved[:, -1])), 1e-300)
-        if k == 0:
-            # the same for all designs: they are told apart by how well they fit, not by how much room they have
-            size = np.linalg.eigvalsh(gram + penalty)
-            occam = float(np.log(np.maximum(size, 1e-14 * max(size[-1], 1e-300))).sum())
-        variance = rest / free
-        evidence = float(np.log(belief * chance)) - 0.5 * (logdet + occam + free * float(np.log(rest)))
-        noise, prior = variance * inverse @ gram @ inverse, variance * inverse @ penalty @ inverse
-        out.append(_Candidate(evidence, value, noise, prior, free, variance, share, time_s, columns, hat))
-    return out
+    n, p, count = len(y), penalty.shape[0], len(shapes)
+    design = np.array([columns for _, columns in shapes])
+    solved, logdet = _whiten(np.column_stack([*design, y]), t_s, weight, share, time_s)
+    through = np.moveaxis(solved[:, :-1].reshape(n, count, p), 1, 0)
+    gram = np.einsum("knp,knq->kpq", design, through)
+    inverse = np.linalg.pinv(gram + penalty, hermitian=True)
+    value = np.einsum("kpq,knq,n->kp", inverse, through, y, optimize=True)
+    free = np.maximum(n - np.einsum("kpq,kqp->k", inverse, gram), 1.0)
+    explained = np.einsum("kp,knp,n->k", value, design, solved[:, -1], optimize=True)
+    variance = np.maximum(float(y @ solved[:, -1]) - explained, 1e-300) / free
+    # room for the terms counts as that of the first design for all: they are told apart by how well they fit
+    size = np.linalg.eigvalsh(gram[0] + penalty)
+    occam = float(np.log(np.maximum(size, 1e-14 * max(size[-1], 1e-300))).sum())
+    belief = np.log([belief * chance for belief, _ in shapes])
+    evidence = belief - 0.5 * (logdet + occam + free * np.log(variance * free))
+    noise = variance[:, None, None] * (inverse @ gram @ inverse)
+    prior = variance[:, None, None] * (inverse @ penalty @ inverse)
+    return [
+        _Candidate(
+            float(evidence[k]), value[k], noise[k], prior[k], float(free[k]), float(variance[k]), share, time_s,
+            design[k], through[k] @ inverse[k],
+        )
+        for k in range(count)
+    ]  # fmt: skip
 
 
 def _whiten(z: Array, t_s: Array, weight: Array, share: float, time_s: float) -> tuple[Array, float]:

@@ -38,9 +38,9 @@ FEWEST_ROWS: Final = 5
 TOLD: Final = 0.3  # a term is told apart where its uncertainty falls to this share of its prior
 STATIC_LIMIT_DEG: Final = 3.0
 UNKNOWN_LOAD: Final = 0.3  # usual load where none was recorded, share of full load
-FLOOR: Final = {"static": 0.03, "delay": 0.002, "load": 0.03, "drift": 0.001, "hysteresis": 0.03}
+FLOOR: Final = {"static": 0.02, "delay": 0.002, "load": 0.02, "drift": 0.001, "hysteresis": 0.03}
 """What the model itself is trusted to, in the unit of each term (assumption)."""
-KIND_SHARE: Final = 0.5
+KIND_SHARE: Final = 0.4
 _KNEES: Final = ((0.0, 0.7), (0.3, 0.1), (0.5, 0.1), (0.7, 0.1))  # load from which the error starts, prior weight
 
 NAMES: Final = (
@@ -124,11 +124,11 @@ def fit_model(rows: Rows, used: Mask, follower: Follower) -> Model:
 def _fit(rows: Rows, used: Mask, follower: Follower) -> Model:
     """The joint fit on some rows; the delay is left out where these rows cannot tell it from the fixed part."""
     terms = _columns(rows, used, follower)
-    model = _fit_columns(rows, used, terms)
+    model = _fit_columns(rows, used, terms, clear_hysteresis=follower.size_deg > 0.0)
     slow, fast = _span(rows.speed[used])
     if model.doubt("delay") > TOLD * PRIOR_DELAY_MS or fast < ONE_SPEED * slow:
         del terms["delay"]
-        return _fit_columns(rows, used, terms)
+        return _fit_columns(rows, used, terms, clear_hysteresis=follower.size_deg > 0.0)
     return model
 
 
@@ -154,12 +154,14 @@ def _columns(rows: Rows, used: Mask, follower: Follower) -> dict[str, tuple[Arra
     return terms
 
 
-def _fit_columns(rows: Rows, used: Mask, terms: dict[str, tuple[Array, float]]) -> Model:
+def _fit_columns(rows: Rows, used: Mask, terms: dict[str, tuple[Array, float]], *, clear_hysteresis: bool) -> Model:
+    """The joint fit with these terms."""
     column = {name: k for k, name in enumerate(terms)}
     base = np.column_stack([values for values, _ in terms.values()])
     shapes = [(1.0, base)]
     if "hysteresis" in column:
-        shapes = [(1.0, _replaced(base, column["hysteresis"], 0.5 * side[used])) for side in rows.sides]
+        sides = rows.sides if clear_hysteresis else rows.sides[:1]
+        shapes = [(1.0, _replaced(base, column["hysteresis"], 0.5 * side[used])) for side in sides]
     notes: tuple[str, ...] = ()
     if rows.load is None:
         notes = ("load was not recorded: a part that grows with load stays in the others",)
@@ -272,7 +274,7 @@ def _lag(follower: Follower, provenance: Provenance, period_s: float) -> Measure
         return Missing(measure=name, why=why, capture_hint="")
     if follower.lag_sd_s > 0.5:
         return Missing(measure=name, why="too few quick moves of the command to tell a delay", capture_hint="")
-    systematic = float(np.linalg.norm([0.1 * period_s / np.sqrt(follower.moves), 0.07 * follower.lag_s, 0.01]))
+    systematic = float(np.linalg.norm([0.1 * period_s / np.sqrt(follower.moves), 0.1 * follower.lag_s, 0.015]))
     noise, moves = follower.lag_sd_s, follower.moves
     return measure(name, "s", follower.lag_s, noise, systematic, 1.96, moves, provenance, floor=0.0)
 
