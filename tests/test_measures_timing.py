@@ -26,6 +26,12 @@ def measured(seed: int, **truth: object) -> dict[str, Measure | Missing]:
     return by_name(timing.timing_error(timing_record(np.random.default_rng(seed), **truth)))  # type: ignore[arg-type]
 
 
+def number(result: Measure | Missing) -> float:
+    assert isinstance(result, Measure), result
+    assert isinstance(result.value, float)
+    return result.value
+
+
 @pytest.mark.parametrize(
     "polling", [Polling(), Polling(rate_hz=8.0), TOGETHER], ids=["2 Hz polled", "8 Hz polled", "20 Hz"]
 )
@@ -49,12 +55,6 @@ def test_each_term_is_recovered(fault: dict[str, float], polling: Polling) -> No
         assert abs(number(measure) - truth) <= 1.6 * half + 0.02, (term, measure)
         near += covers(measure, truth)
     assert near >= len(TERMS) - 1
-
-
-def number(result: Measure | Missing) -> float:
-    assert isinstance(result, Measure), result
-    assert isinstance(result.value, float)
-    return result.value
 
 
 def test_coverage_over_many_drives() -> None:
