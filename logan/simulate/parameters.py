@@ -55,6 +55,7 @@ class Engine(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     calibration: str
     can_bits: Literal[11, 29]
     pids: list[int]
+    heat_to_coolant: float = 0.30
     boost_full_kpa: float = 0.0
     timing_range_deg: tuple[float, float] = (-20.0, 60.0)
     rail_idle_kpa: float = 0.0

@@ -17,7 +17,7 @@ _GRID_S: Final = 0.1
 _LOAD: Final = 60.0
 _SETTLE_S: Final = 5.0
 _RUN_UP_S: Final = 3.0
-_LEVEL_S: Final = 120.0
+_WARM_UP_S: Final = 420.0
 
 Value = float | list[float]
 
@@ -32,7 +32,7 @@ APPROXIMATE: Final = {
     "timing_error_load_deg": "low supply pressure adds to it with load, which is not in this number",
     "cylinder_compression_percent": "dips of the exact crank speed; neighbours shift a little with a weak cylinder",
     "cylinder_contribution_percent": "gas work of the firing interval at warm idle, next cylinder's compression in it",
-    "warmup_plateau_degc": "median of the last four minutes of running, given only where they are level",
+    "warmup_plateau_degc": "median of the last third of the running time, given from seven minutes on",
 }
 """Measures whose true value depends on how one reads the definition, and how it was read here."""
 
@@ -227,11 +227,8 @@ def _others(g: _Grid) -> dict[str, Value]:
             g.signals.changes.at("pedal_track_error_percent", g.time[g.running]).mean()
         )
     coolant = g.at("coolant_temperature")[g.running]
-    half = round(_LEVEL_S / _GRID_S)
-    if len(coolant) > 4 * half:
-        earlier, later = np.median(coolant[-2 * half : -half]), np.median(coolant[-half:])
-        if abs(later - earlier) < 3.0:
-            out["warmup_plateau_degc"] = float(np.median(coolant[-2 * half :]))
+    if len(coolant) * _GRID_S > _WARM_UP_S:
+        out["warmup_plateau_degc"] = float(np.median(coolant[-len(coolant) // 3 :]))
     if g.profile.ignition == "spark":
         total = g.at("short_term_fuel_trim_1") + g.at("long_term_fuel_trim_1")
         for name, where in (("idle", g.warm_idle), ("cruise", g.cruise)):

@@ -55,8 +55,8 @@ class Heat:
     def step(self, dt_s: float, fuel_g_s: float, speed_kmh: float, boost_kpa: float, d: Defects) -> None:
         """Move on."""
         litres = self.engine.bore_mm**2 * self.engine.stroke_mm * 1e-6 * 3.2
-        capacity = 5.5 * litres  # kJ/K, block and coolant
-        heat = 0.26 * fuel_g_s * self.engine.heat_kj_per_g
+        capacity = 15.0 * litres  # kJ/K, block and coolant
+        heat = self.engine.heat_to_coolant * fuel_g_s * self.engine.heat_kj_per_g
         opening = min(1.0, max(0.0, (self.coolant_degc - self.opens_degc) / 9.0))
         opening = max(opening, d.thermostat_stuck_percent / 100)
         over = self.coolant_degc - self.ambient_degc
