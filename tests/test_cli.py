@@ -134,8 +134,8 @@ def test_start_is_light() -> None:
 
 def test_report_does_not_load_the_slow_libraries(tmp_path: Path) -> None:
     code = (
-        "import sys; from logan.pipeline import analyse; from logan.report import html_page;"
-        f"a = analyse([{str(LOG)!r}]); html_page.render(a.record, a.finding); print(sorted(sys.modules))"
+        "import sys; import logan; from logan.report import html_page;"
+        f"a = logan.analyse([{str(LOG)!r}]); html_page.render(a.record, a.finding); print(sorted(sys.modules))"
     )
     environment = {**os.environ, "PYTHONPATH": str(ROOT), "XDG_CACHE_HOME": str(tmp_path)}
     for _ in range(2):  # the first run fills the plan cache

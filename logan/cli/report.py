@@ -37,7 +37,7 @@ def report(
     Reads and decodes the captures, measures timing, phase, idle and pressures, and writes the report as one HTML file.
     """
     from logan.cli.progress import shown
-    from logan.pipeline import analyse
+    from logan.pipeline.analyse import analyse
     from logan.report import files, html_page, json_document, terminal
 
     target = html or Path(f"{Path(captures[0]).name}.report.html")

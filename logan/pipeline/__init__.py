@@ -1,6 +1,4 @@
-"""The only room that knows the order of the stages."""
+"""The only room that knows the order of the stages.
 
-from logan.pipeline.analyse import Analysis, analyse
-from logan.pipeline.gather import Gathered, gather
-
-__all__ = ["Analysis", "Gathered", "analyse", "gather"]
+``analyse`` makes a finding, ``decode`` the channels alone, ``overview`` a look into a capture; all begin with ``gather``.
+"""
