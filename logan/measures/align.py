@@ -145,6 +145,11 @@ class Windows:
         pulled: Array = median + self.mean(np.clip(off, -reach, reach))
         return pulled
 
+    def spread(self, value: Array) -> Array:
+        """Largest minus smallest in each window, (w,)."""
+        out: Array = np.maximum.reduceat(value, self.start) - np.minimum.reduceat(value, self.start)
+        return out
+
     def spans(self, used: Mask) -> list[tuple[float, float]]:
         """Time spans of the used windows, neighbours joined."""
         t = self.t_s[used]
