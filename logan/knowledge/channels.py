@@ -8,6 +8,7 @@ from typing import Final
 import msgspec
 
 from logan.errors import KnowledgeError
+from logan.knowledge.load import toml
 from logan.knowledge.locate import DATA
 
 CYLINDERS: Final = range(1, 13)
@@ -48,17 +49,14 @@ def load() -> dict[str, ChannelInfo]:
     KnowledgeError : the file is wrong, or two channels claim the same name
     """
     path = DATA / "channels.toml"
-    try:
-        file = msgspec.toml.decode(path.read_bytes(), type=_File)
-    except msgspec.MsgspecError as error:
-        raise KnowledgeError(str(error), file=path.name, do="compare with the other entries of the file") from error
+    file, _ = toml(path, _File)
     found = {info.name: info for entry in file.channel for info in _each_cylinder(entry)}
     owner: dict[str, str] = {}
     for info in found.values():
         for name in (info.name, *info.names):
             if owner.setdefault(name, info.name) != info.name:
                 reason = f'"{name}" is claimed by {owner[name]} and by {info.name}'
-                raise KnowledgeError(reason, file=path.name, place=f"channel {info.name}", do="keep it in one of them")
+                raise KnowledgeError(reason, file=str(path), place=f"channel {info.name}", do="keep it in one of them")
     return found
 
 

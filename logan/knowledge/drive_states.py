@@ -6,7 +6,7 @@ import functools
 
 import msgspec
 
-from logan.errors import KnowledgeError
+from logan.knowledge.load import toml
 from logan.knowledge.locate import DATA
 
 
@@ -48,8 +48,4 @@ def load() -> DriveThresholds:
     ------
     KnowledgeError : the file is wrong
     """
-    path = DATA / "drive_states.toml"
-    try:
-        return msgspec.toml.decode(path.read_bytes(), type=DriveThresholds)
-    except msgspec.MsgspecError as error:
-        raise KnowledgeError(str(error), file=path.name, do="compare with the remarks in the file") from error
+    return toml(DATA / "drive_states.toml", DriveThresholds)[0]

@@ -53,8 +53,9 @@ def boost_error(record: Record) -> Results:
     cut = windows(t_s, PLATEAU_S)
     plateau = cut.middle(error)
     fit = huber_fit(np.ones((len(plateau), 1)), plateau)
-    lag_kpa = float(np.median(slope[steady])) * float(np.hypot(both.skew_s, 0.5)) if not notes else float(np.std(error))
-    systematic = float(np.sqrt(SENSOR_KPA**2 + both.resolution**2 + lag_kpa**2))
+    # what the charger's delay adds when all loaded values count is told as half a difference
+    with_delay = 0.5 * abs(float(np.median(both.error[loaded])) - float(fit.coefficients[0]))
+    systematic = float(np.sqrt(SENSOR_KPA**2 + both.resolution**2 + with_delay**2))
     yield measure(
         NAME, "kPa", float(fit.coefficients[0]), float(np.sqrt(fit.covariance[0, 0])), systematic,
         float(scipy.special.stdtrit(max(fit.freedom, 1.0), 0.975)), len(error),

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.robust import mad_sigma
-from logan.measures.align import Pair, near, pair, sources, windows
+from logan.measures.align import Pair, Windows, near, pair, sources, windows
 from logan.measures.registry import Results, gives
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
@@ -41,7 +41,7 @@ def pedal_tracks(record: Record) -> Results:
         return
     cut = windows(both.t_s, max(WINDOW_S, 2.5 * both.period_s))
     # one track may jump by a fault, but not both at once: a stretch counts where either is steady
-    steady = np.minimum(cut.spread(both.actual), cut.spread(both.commanded)) <= STEADY_PERCENT
+    steady = np.minimum(_spread(cut, both.actual), _spread(cut, both.commanded)) <= STEADY_PERCENT
     notes = []
     if not steady.any():
         steady[:] = True
@@ -95,6 +95,12 @@ def idle_validation(record: Record) -> Results:
         high=100.0 * min(share + half, 1.0), n=n,
         provenance=sources([flag, track], [(float(t_s[0]), float(t_s[-1]))]),
     )  # fmt: skip
+
+
+def _spread(cut: Windows, value: Array) -> Array:
+    """Largest minus smallest in each window, (w,)."""
+    out: Array = np.maximum.reduceat(value, cut.start) - np.minimum.reduceat(value, cut.start)
+    return out
 
 
 def _relations(both: Pair) -> list[tuple[float, float, str]]:
