@@ -1,0 +1,228 @@
+"""Work of each cylinder from the orders of crank speed squared, in percent of the mean.
+
+Speed squared changes by twice the work over the inertia, so what a cylinder does more or less than the mean is known in
+these units exactly, but for what the wheel feigns: once a turn by running out, a little in every tooth. The mean work
+itself moves no steady crank (the load takes it at once); it is read from the shape of the firing orders, in which the
+odd swing of compression and the one-sided push of the fire differ, with what engines of a kind have in common.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+import scipy
+from numpy.typing import NDArray
+
+from logan.dsp import gas_torque
+from logan.dsp.order import orders
+
+Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+USUAL_TOOTH_DEG: Final = 0.03
+"""Standard deviation of single teeth about their place where it cannot be seen (0.02 to 0.1 over all; from memory)."""
+RUNOUT_GRID: Final = ((1e-4, 0.3), (3e-4, 0.3), (1e-3, 0.25), (3e-3, 0.1), (1e-2, 0.05))
+"""Once-a-turn ripple of the speed that a wheel feigns, standard deviation and prior share; 0.1 mm at 80 mm is 1e-3."""
+SPREAD_GRID: Final = (0.015, 0.05, 0.15, 0.4)
+"""Standard deviation of the cylinders' work about their mean, as a share of it."""
+WEAK: Final = (0.5, -0.35, 0.3)
+"""One cylinder stands apart: how likely, and by how much of the mean work (mean, standard deviation; judgement)."""
+SHAPE_ERROR: Final = 0.05
+FIRING_STARTS_DEG: Final = (-4.0, 2.0, 8.0)
+
+
+class Kind(NamedTuple):
+    """What engines of a kind have in common: value and standard deviation of each (judgement, wide)."""
+
+    work: tuple[float, float]  # log of mean effective pressure over intake pressure at idle
+    ratio: tuple[float, float]
+    start_deg: tuple[float, float]
+    burn_deg: tuple[float, float]
+    crankcase: float  # pressure over intake pressure
+
+
+KINDS: Final = {
+    "compression": Kind((0.5, 0.4), (17.0, 1.2), (0.0, 4.0), (50.0, 12.0), 1.0),
+    "spark": Kind((1.4, 0.4), (10.2, 0.8), (-5.0, 6.0), (55.0, 12.0), 2.9),
+}
+MOVING: Final = (-5.3, 0.6)
+"""Log of a piston's mass times crank radius squared over the engine's inertia: 0.002 to 0.01."""
+REFERENCE_SD_DEG: Final = 0.3
+"""How well the profile's angle of the wheel fits an engine (sensor mounting: up to about 1 degree, from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """Mean work of a firing as twice the work over the inertia, rad2/s2, and its relative standard uncertainty."""
+
+    square: float
+    relative: float
+
+
+def tooth_error(speed_rad_s: float, order: Array, tooth_deg: float, teeth: int) -> Array:
+    """Standard deviation that misplaced teeth give to real and imaginary part of an order of speed squared, rad2/s2."""
+    out: Array = 2.0 * speed_rad_s**2 * order * np.radians(tooth_deg) * np.sqrt(2.0 / teeth)
+    return out
+
+
+def tooth_deg(ripple: Array, cylinders: int, speed_rad_s: float, teeth: int) -> float:
+    """How far single teeth stand off their place, deg, from whole orders too high for the gas to make.
+
+    Parameters
+    ----------
+    ripple : (n,) mean speed squared over a cycle, rad2/s2
+    teeth : places on the wheel
+    """
+    order = np.arange(int(0.2 * teeth), int(0.35 * teeth) + 1)
+    order = order[(order >= 1.5 * cylinders) & (2 * order % cylinders != 0)]
+    if len(order) < 3:
+        return USUAL_TOOTH_DEG
+    seen = orders(ripple, int(2 * order[-1]))[2 * order - 1]
+    return float(np.sqrt(np.mean((np.abs(seen) / tooth_error(speed_rad_s, order, 1.0, teeth)) ** 2) / 2.0))
+
+
+def mean_level(firing: Complex, cylinders: int, speed_rad_s: float, ignition: str, error: Array) -> Level:
+    """Mean work from the orders of firing: 1, 2, 3 ... times half the number of cylinders.
+
+    Parameters
+    ----------
+    firing : (k,) complex amplitudes of speed squared at those orders, rad2/s2
+    error : (k,) standard deviation of their real and imaginary parts
+    """
+    kind = KINDS[ignition]
+    half_orders = cylinders * np.arange(1, len(firing) + 1)
+    torque = firing * 0.5j * half_orders / cylinders
+    size = np.hypot(0.04 * np.abs(torque) + 0.02 * np.abs(torque[0]), error * 0.5 * half_orders / cylinders)
+    middle = np.array([0.0, kind.work[0], kind.ratio[0], kind.start_deg[0], kind.burn_deg[0], MOVING[0], 0.0])
+    sd = np.array([3.0, kind.work[1], kind.ratio[1], kind.start_deg[1], kind.burn_deg[1], MOVING[1], REFERENCE_SD_DEG])
+    middle[0] = np.log(2.0 * np.abs(torque[0]) * np.pi)
+
+    def residual(z: Array) -> Array:
+        log_work, log_share, ratio, start, burn, log_mass, shift = middle + sd * z
+        # mass of moving parts over the inertia; work and compression in rad2/s2
+        parts = gas_torque.shapes(max(ratio, 5.0), start, max(burn, 15.0), crankcase=kind.crankcase)
+        work = np.exp(log_work)
+        sum_of = (
+            work * np.exp(-log_share) * gas_torque.harmonics(parts.compression, half_orders)
+            + work * gas_torque.harmonics(parts.combustion, half_orders)
+            + 2.0 * np.exp(log_mass) * speed_rad_s**2 * gas_torque.harmonics(parts.inertia, half_orders)
+        )
+        off = (sum_of * np.exp(0.5j * half_orders * np.radians(shift)) - torque) / size
+        return np.concatenate([off.real, off.imag, z])
+
+    fit = scipy.optimize.least_squares(residual, np.zeros(len(middle)), x_scale=1.0, max_nfev=60)
+    slope = np.asarray(fit.jac)
+    covariance = np.linalg.inv(slope.T @ slope)
+    misfit = max(1.0, 2.0 * float(fit.cost) / (2.0 * len(firing)))
+    relative = sd[0] * float(np.sqrt(covariance[0, 0] * misfit))
+    return Level(float(np.exp(middle[0] + sd[0] * fit.x[0])), float(relative))
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """What each firing position does beyond the mean, as twice the work over the inertia.
+
+    Parameters
+    ----------
+    beyond : (z,) rad2/s2, sum 0
+    covariance : (z, z) of ``beyond``: noise, wheel and what could not be seen
+    each : (c, z) the same from each cycle
+    runout : once-a-turn ripple that the wheel feigns, complex amplitude as a share of speed
+    """
+
+    beyond: Array
+    covariance: Array
+    each: Array
+    runout: complex
+
+
+def balance(
+    spectrum: Complex, cylinders: int, speed_rad_s: float, level: float, ignition: str, error: Array
+) -> Balance:
+    """Each firing position's work by a linear Gaussian inversion, averaged over what is not known of wheel and engine.
+
+    Parameters
+    ----------
+    spectrum : (c, h) half orders 1..h (order 0.5, 1, ...) of speed squared of each cycle, rad2/s2
+    level : mean work of a firing, rad2/s2; sets how much cylinders usually differ
+    error : (h,) what misplaced teeth give to whole orders, standard deviation of real and imaginary part
+    """
+    z = cylinders
+    half_orders = np.arange(1, spectrum.shape[1] + 1)
+    used = half_orders[half_orders % z != 0]
+    data = spectrum[:, used - 1]
+    mean = data.mean(axis=0)
+    noise = np.sqrt(np.mean(np.abs(data - mean) ** 2, axis=0) / 2.0 / max(len(data) - 1, 1))
+    shape = _pulse(used, ignition)
+    turn = np.exp(-0.5j * used[:, None] * np.radians(720.0 / z) * np.arange(z))
+    a = _stack(shape.mean(axis=0)[:, None] * turn)
+    y = np.concatenate([mean.real, mean.imag])
+    base = noise**2 + np.where(used % 2 == 0, error[used - 1], 0.0) ** 2 + (SHAPE_ERROR * np.abs(mean)) ** 2
+    found = [
+        (np.log(share) + log_share, *_posterior(a, y, base + (used == 2) * (2.0 * speed_rad_s**2 * sd) ** 2, *prior))
+        for sd, share in RUNOUT_GRID
+        for log_share, *prior in _priors(z, level)
+    ]
+    log_odds = np.array([f[0] + f[1] for f in found])
+    weight = np.exp(log_odds - log_odds.max())
+    weight /= weight.sum()
+    each_mean, gain = np.array([f[2] for f in found]), np.tensordot(weight, np.array([f[3] for f in found]), 1)
+    beyond = weight @ each_mean
+    off = each_mean - beyond
+    covariance = np.tensordot(weight, np.array([f[4] for f in found]), 1) + (weight[:, None] * off).T @ off
+    for variant in shape:
+        moved = gain @ (_stack(variant[:, None] * turn) - a) @ beyond
+        covariance += np.outer(moved, moved) / len(shape)
+    each = beyond + (np.hstack([data.real, data.imag]) - y) @ gain.T
+    left = (mean - shape.mean(axis=0) * (turn @ beyond))[used == 2]
+    return Balance(beyond, covariance, each, complex(left.sum() / (2.0 * speed_rad_s**2)))
+
+
+def _priors(z: int, level: float) -> list[tuple[float, Array, Array]]:
+    """What cylinders may do before anything is seen: log of the share, mean and covariance; sums are 0."""
+    centre = np.eye(z) - 1.0 / z
+    share, by, spread = WEAK
+    out = []
+    for s in SPREAD_GRID:
+        even = (s * level) ** 2 * centre
+        out.append((float(np.log(1.0 - share)), np.zeros(z), even))
+        for apart in centre:
+            one = (spread * level) ** 2 * np.outer(apart, apart)
+            out.append((float(np.log(share / z)), by * level * apart, even + one))
+    return out
+
+
+def _posterior(a: Array, y: Array, variance: Array, mean: Array, prior: Array) -> tuple[float, Array, Array, Array]:
+    """Log evidence, mean, gain and covariance of a linear Gaussian model."""
+    s = a @ prior @ a.T + np.diag(np.concatenate([variance, variance]))
+    off = y - a @ mean
+    gain = np.asarray(np.linalg.solve(s, a @ prior).T, float)
+    evidence = -0.5 * (float(np.linalg.slogdet(s)[1]) + float(off @ np.linalg.solve(s, off)))
+    return evidence, mean + gain @ off, gain, prior - gain @ a @ prior
+
+
+def interval_share(cylinders: int, ignition: str) -> float:
+    """Share of a cylinder's work of burning that falls into its own firing interval."""
+    torque = gas_torque.shapes(KINDS[ignition].ratio[0], KINDS[ignition].start_deg[0], KINDS[ignition].burn_deg[0])
+    inside = np.abs(gas_torque.ANGLE_DEG - 360.0 / cylinders) < 360.0 / cylinders
+    return float(torque.combustion[inside].sum() / torque.combustion.sum())
+
+
+def _pulse(half_orders: NDArray[np.int64], ignition: str) -> Complex:
+    """Half orders of speed squared that work of 1 rad2/s2 makes, for early, usual and late fires, (3, h)."""
+    kind = KINDS[ignition]
+    return np.array(
+        [
+            gas_torque.harmonics(
+                gas_torque.shapes(kind.ratio[0], kind.start_deg[0] + late, kind.burn_deg[0]).combustion, half_orders
+            )
+            / (0.5j * half_orders)
+            for late in FIRING_STARTS_DEG
+        ]
+    )
+
+
+def _stack(m: Complex) -> Array:
+    return np.vstack([m.real, m.imag])

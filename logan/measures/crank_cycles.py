@@ -1,0 +1,142 @@
+"""Crank recordings of a record as whole cycles in step with the cam, or the reason why there are none."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.dsp.crank_speed import Cycles, cycles
+from logan.measures import wheel_reading
+from logan.model.profile import CrankWheel, EngineProfile
+from logan.model.record import Record
+
+Array = NDArray[np.float64]
+
+PAIRS: Final = "the crank alone tells only pairs of cylinders apart, 360 degrees of each other"
+IDLE_RPM: Final = (400.0, 1500.0)
+"""Below 1500 rpm the gas moves the crank more than the pistons' own mass does (from memory)."""
+STEADY_SHARE: Final = 0.04
+IDLE_BAND: Final = 0.06
+CRANKING_RPM: Final = (60.0, 400.0)
+BUILD_UP: Final = 2
+"""First cycles of cranking that do not count: pressure builds up, the battery sags."""
+
+
+@dataclass(frozen=True, slots=True)
+class CrankRecord:
+    """One sensor recording in step with the cycle.
+
+    Parameters
+    ----------
+    file : the recording
+    t_s : (m,) tooth times on the session's axis where that is known, s
+    angle_deg : (m,) cycle angle of each tooth, continuous within a segment, deg
+    segment : (m,) number of the run between losses of synchronism
+    teeth : places on the wheel
+    longest_gap_deg : the widest step between teeth that is no hole, deg
+    """
+
+    file: str
+    t_s: Array
+    angle_deg: Array
+    segment: NDArray[np.int64]
+    teeth: int
+    longest_gap_deg: float
+
+    def cycles(self) -> Cycles:
+        """The whole cycles."""
+        return cycles(self.t_s, self.angle_deg, self.segment, self.longest_gap_deg)
+
+    def straightened(self, runout: complex) -> CrankRecord:
+        """The same with the teeth of an eccentric wheel put where they are.
+
+        ``runout`` is the once-a-turn ripple of apparent speed as a share of speed, as a complex amplitude: what the
+        wheel feigns at an angle is the derivative of how far its teeth are off there.
+        """
+        off_rad = np.real(runout * np.exp(1j * np.radians(self.angle_deg)) / 1j)
+        return replace(self, angle_deg=self.angle_deg - np.degrees(off_rad))
+
+
+def why_not(profile: EngineProfile) -> str:
+    """What the profile lacks for cylinders to be told apart, or nothing."""
+    z = profile.cylinders or len(profile.firing_order)
+    if not profile.firing_order or sorted(profile.firing_order) != list(range(1, z + 1)):
+        return "the engine profile gives no firing order of all cylinders"
+    if z < 3 or 240 % z:
+        return f"not worked out for {z} cylinders"
+    if profile.crank_wheel is None or not profile.crank_wheel.angles_deg():
+        return "the engine profile does not describe the crank wheel"
+    if profile.cam_wheel is None or not profile.cam_wheel.edges_deg:
+        return "the engine profile does not describe the cam target: only pairs of cylinders could be told apart"
+    return ""
+
+
+def crank_records(record: Record) -> tuple[list[CrankRecord], str]:
+    """Every crank recording that could be brought in step with the cam, and why others could not."""
+    why = why_not(record.profile)
+    wheel = record.profile.crank_wheel
+    if why or wheel is None:
+        return [], why
+    offsets = {capture.file: capture.offset_s or 0.0 for capture in record.sensors}
+    found = []
+    readings = wheel_reading.read(record)
+    for reading in readings:
+        if len(reading.active_s.get("cam", ())) < 2:
+            why = f"no cam signal in {reading.file}: {PAIRS}"
+            continue
+        train = reading.train
+        angle = train.angle_deg + reading.sync.offset_deg[train.segment]
+        known = np.isfinite(angle)
+        if not known.any():
+            why = f"crank and cam in {reading.file} could not be brought in step: {PAIRS}"
+            continue
+        t_s = train.t_s[known] + offsets.get(reading.file, 0.0)
+        teeth = wheel.teeth or len(wheel.angles_deg())
+        found.append(CrankRecord(reading.file, t_s, angle[known], train.segment[known], teeth, _longest_gap(wheel)))
+    return found, why if readings else wheel_reading.why_none(record)
+
+
+def _longest_gap(wheel: CrankWheel) -> float:
+    """Widest step of a good wheel with one tooth lost beside it, deg."""
+    angle = np.array(wheel.angles_deg())
+    step = np.sort(np.diff(np.append(angle, angle[0] + 360.0)))
+    return float(step[-1] + 1.5 * step[0])
+
+
+def idle_cycles(all_cycles: Cycles) -> Cycles:
+    """Steady cycles of the band of idle speeds that holds most of them."""
+    rpm = all_cycles.speed_rpm
+    change = np.full(len(rpm), np.inf)
+    if len(rpm) > 2:
+        change[1:-1] = np.maximum(np.abs(rpm[2:] - rpm[1:-1]), np.abs(rpm[1:-1] - rpm[:-2]))
+        beside = (np.diff(all_cycles.number[:-1]) == 1) & (np.diff(all_cycles.number[1:]) == 1)
+        change[1:-1][~beside] = np.inf
+    steady = (rpm > IDLE_RPM[0]) & (rpm < IDLE_RPM[1]) & (change < STEADY_SHARE * rpm)
+    if not steady.any():
+        return all_cycles.select(steady)
+    speeds = np.sort(rpm[steady])
+    inside = np.searchsorted(speeds, speeds * (1.0 + 2.0 * IDLE_BAND)) - np.arange(len(speeds))
+    low = speeds[int(np.argmax(inside))]
+    return all_cycles.select(steady & (rpm >= low) & (rpm <= low * (1.0 + 2.0 * IDLE_BAND)))
+
+
+def cranking_cycles(all_cycles: Cycles) -> Cycles:
+    """Cycles turned by the starter alone: slow, after the build-up, before the speed runs up."""
+    rpm = all_cycles.speed_rpm
+    slow = (rpm > CRANKING_RPM[0]) & (rpm < CRANKING_RPM[1])
+    keep = np.zeros(len(rpm), bool)
+    cut = np.flatnonzero(np.diff(all_cycles.number) != 1) + 1
+    for rows in np.split(np.arange(len(rpm)), cut):
+        here = rows[slow[rows]]
+        if not len(here):
+            continue
+        # from the first slow cycle to the one before the run-up; a stopping engine is fast first
+        begin = here[0]
+        faster = rows[(rows > begin) & (rpm[rows] > 1.25 * np.median(rpm[here]))]
+        end = faster[0] - 1 if len(faster) else here[-1] + 1
+        if begin == rows[0]:
+            keep[begin + BUILD_UP : end] = slow[begin + BUILD_UP : end]
+    return all_cycles.select(keep)

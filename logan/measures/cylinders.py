@@ -1,0 +1,233 @@
+"""What each cylinder does, from the speed of the crank within the cycle: work at idle, compression while cranking."""
+
+from __future__ import annotations
+
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.dsp import cylinder_work, stats
+from logan.dsp.crank_speed import SAMPLES, Cycles
+from logan.dsp.cylinder_work import Balance, Level
+from logan.dsp.order import orders
+from logan.measures.crank_cycles import CrankRecord, crank_records, cranking_cycles, idle_cycles
+from logan.measures.registry import Results, gives
+from logan.measures.settled import settled_spans, stretches, why_no_idle
+from logan.model.measure import Measure, Missing, Provenance
+from logan.model.record import Record
+
+CONTRIBUTION: Final = "cylinder_contribution_percent"
+COMPRESSION: Final = "cylinder_compression_percent"
+HALF_ORDER: Final = "crank_half_order_rpm"
+CORRECTION: Final = "cylinder_fuel_correction_percent"
+
+FEWEST_IDLE: Final = 20
+FEWEST_CRANKING: Final = 3
+FEWEST_VALUES: Final = 5
+IGNITION: Final = "compression"
+"""Assumed where the profile does not say."""
+RUNOUT_FELT: Final = 0.002
+COMPRESSION_PASSED: Final = 0.012
+"""Standard uncertainty: a cylinder's compression lies in the interval before its own, and good ones differ by 0.5 %."""
+TEETH_PER_ORDER: Final = 2.5
+LEAST_SCALE: Final = 0.15
+"""Relative standard uncertainty of the mean work that no fit of its shape goes below."""
+LEAST_DEPTH: Final = 0.02
+"""Standard uncertainty of one dip against another (teeth, overlap of neighbours), share of the deepest (judgement)."""
+NO_TEETH: Final = (
+    "crank speed within the cycle needs a tooth recording of the crank sensor; engine speed on the bus is too slow"
+)
+
+Array = NDArray[np.float64]
+
+
+@gives(CONTRIBUTION, COMPRESSION, HALF_ORDER)
+def cylinders(record: Record) -> Results:
+    """Contribution and half order at idle, compression while cranking."""
+    if not record.sensors:
+        for name in (CONTRIBUTION, COMPRESSION, HALF_ORDER):
+            yield Missing(measure=name, why=NO_TEETH, capture_hint="")
+        return
+    found, why = crank_records(record)
+    if not found:
+        for name in (CONTRIBUTION, COMPRESSION, HALF_ORDER):
+            yield Missing(measure=name, why=why, capture_hint="")
+        return
+    idle = max(((r, idle_cycles(r.cycles())) for r in found), key=lambda pair: len(pair[1]))
+    yield from _idle(record, *idle)
+    cranking = max(((r, cranking_cycles(r.cycles())) for r in found), key=lambda pair: len(pair[1]))
+    yield _compression(record, *cranking)
+
+
+def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
+    z = len(record.profile.firing_order)
+    highest = min(4 * z, int(2 * source.teeth / TEETH_PER_ORDER))
+    why = ""
+    if len(chosen) < FEWEST_IDLE:
+        why = f"{len(chosen)} steady cycles under 1500 rpm were recorded; {FEWEST_IDLE} are needed"
+    elif highest <= z:
+        why = f"a crank wheel of {source.teeth} places is too coarse for {z} cylinders"
+    if why:
+        yield Missing(measure=CONTRIBUTION, why=why, capture_hint="")
+        yield Missing(measure=HALF_ORDER, why=why, capture_hint="")
+        return
+    seen = _balance(record, source, chosen, highest)
+    if abs(seen.balance.runout) > RUNOUT_FELT:
+        # an eccentric wheel also mixes the firing order into its neighbours: put its teeth right and look again
+        source = source.straightened(seen.balance.runout)
+        chosen = idle_cycles(source.cycles())
+        seen = _balance(record, source, chosen, highest)
+    level, found = seen.level, seen.balance
+    yield _half_order(source, chosen, seen.spectrum[:, 0], seen.speed_rad_s)
+    square = max(level.square, -float(found.beyond.min()))  # no cylinder gives less than nothing
+    ignition = record.profile.ignition or IGNITION
+    # work that runs on into the next cylinder's interval: its own or that interval's is a matter of words
+    carried = 0.5 * (1.0 - cylinder_work.interval_share(z, ignition)) * (found.beyond - np.roll(found.beyond, 1))
+    additive = np.hypot(np.sqrt(np.diag(found.covariance) + carried**2) / square, COMPRESSION_PASSED)
+    scale = max(level.relative, LEAST_SCALE)
+    share = found.beyond / square
+    grown = share * np.exp(1.96 * scale) - share
+    shrunk = share * np.exp(-1.96 * scale) - share
+    low = share - np.hypot(1.96 * additive, np.minimum(grown, shrunk))
+    high = share + np.hypot(1.96 * additive, np.maximum(grown, shrunk))
+    noise = [stats.mean(column).sd for column in found.each.T]
+    notes = _notes(record, share, found.covariance / square**2)
+    yield Measure(
+        name=CONTRIBUTION, unit="%", value=_in_cylinder_order(record, 100.0 * share),
+        low=_in_cylinder_order(record, np.maximum(100.0 * low, -105.0)), high=_in_cylinder_order(record, 100.0 * high),
+        n=len(chosen), provenance=_provenance(source, chosen), statistical=100.0 * max(noise) / square,
+        systematic=100.0 * float(np.max(np.hypot(additive, scale * np.abs(share)))), notes=notes,
+    )  # fmt: skip
+
+
+class _Idle(NamedTuple):
+    """Orders of the chosen cycles and what they say."""
+
+    spectrum: NDArray[np.complex128]
+    speed_rad_s: float
+    level: Level
+    balance: Balance
+
+
+def _balance(record: Record, source: CrankRecord, chosen: Cycles, highest: int) -> _Idle:
+    """Mean work and what each firing position does beyond it."""
+    z = len(record.profile.firing_order)
+    ignition = record.profile.ignition or IGNITION
+    spectrum = orders(chosen.ripple, highest)
+    speed = float(chosen.speed_rad_s.mean())
+    off_deg = cylinder_work.tooth_deg(chosen.ripple.mean(axis=0), z, speed, source.teeth)
+    error = cylinder_work.tooth_error(speed, np.arange(1, highest + 1) / 2.0, off_deg, source.teeth)
+    firing = slice(z - 1, None, z)
+    level = cylinder_work.mean_level(spectrum.mean(axis=0)[firing], z, speed, ignition, error[firing])
+    return _Idle(spectrum, speed, level, cylinder_work.balance(spectrum, z, speed, level.square, ignition, error))
+
+
+def _half_order(source: CrankRecord, chosen: Cycles, first: NDArray[np.complex128], speed: float) -> Measure:
+    """Amplitude of order 0.5 of the speed, with the noise of its two parts."""
+    to_rpm = 30.0 / np.pi / (2.0 * speed)
+    middle = first.mean()
+    turned = first * np.exp(-1j * np.angle(middle))
+    along = stats.mean(turned.real * to_rpm)
+    return Measure(
+        name=HALF_ORDER, unit="rpm", value=along.value, low=max(along.low, 0.0), high=along.high, n=len(chosen),
+        provenance=_provenance(source, chosen), statistical=along.sd, systematic=0.0,
+    )  # fmt: skip
+
+
+def _notes(record: Record, share: Array, covariance: Array) -> list[str]:
+    """Which cylinder stands out, and which other one it could be."""
+    notes = ["the mean work is read from the shape of the firing orders; its uncertainty stretches all values alike"]
+    if record.profile.ignition is None:
+        notes.append("compression ignition assumed")
+    weakest = int(np.argmin(share))
+    order = record.profile.firing_order
+    gap = share - share[weakest]
+    doubt = np.sqrt(np.maximum(np.diag(covariance) + covariance[weakest, weakest] - 2.0 * covariance[weakest], 0.0))
+    close = [order[k] for k in range(len(share)) if k != weakest and gap[k] < 1.96 * doubt[k]]
+    if share[weakest] < -0.06 and close:
+        notes.append(f"weak: cylinder {order[weakest]}, or " + " or ".join(map(str, close)))
+    elif share[weakest] < -0.06:
+        notes.append(f"weak: cylinder {order[weakest]}; another one does not explain the record")
+    return notes
+
+
+def _compression(record: Record, source: CrankRecord, chosen: Cycles) -> Measure | Missing:
+    z = len(record.profile.firing_order)
+    if len(chosen) < FEWEST_CRANKING:
+        why = f"{len(chosen)} cycles of cranking after the first two were recorded; {FEWEST_CRANKING} are needed"
+        return Missing(measure=COMPRESSION, why=why, capture_hint="")
+    if source.teeth < 4 * z:
+        why = f"a crank wheel of {source.teeth} places is too coarse for {z} cylinders"
+        return Missing(measure=COMPRESSION, why=why, capture_hint="")
+    ahead, behind = dips(chosen.ripple.mean(axis=0), z)
+    if ahead.min() < 0.05 * ahead.max() and ahead.max() < 1.0:
+        return Missing(measure=COMPRESSION, why="cranking speed shows no dips", capture_hint="")
+    each = np.array([dips(row, z)[0] for row in chosen.ripple])
+    best = int(np.argmax(ahead))
+    value = ahead / ahead[best]
+    noise = np.array([stats.mean(column).sd for column in each.T]) / ahead[best]
+    # the dip by its fall and by fall and rise: neighbours overlap differently
+    both = ahead + behind
+    form = 0.5 * np.abs(value - both / both[best])
+    sd = np.sqrt(noise**2 + (value * noise[best]) ** 2 + form**2 + LEAST_DEPTH**2)
+    low, high = np.maximum(value - 1.96 * sd, 0.0), np.minimum(value + 1.96 * sd, 1.0)
+    return Measure(
+        name=COMPRESSION, unit="%", value=_in_cylinder_order(record, 100.0 * value),
+        low=_in_cylinder_order(record, 100.0 * low), high=_in_cylinder_order(record, 100.0 * high), n=len(chosen),
+        provenance=_provenance(source, chosen), statistical=100.0 * float(noise.max()),
+        systematic=100.0 * float(np.hypot(form.max(), LEAST_DEPTH)),
+        notes=["relative only: cylinders that are all alike low would not show"],
+    )  # fmt: skip
+
+
+def dips(ripple: Array, z: int) -> tuple[Array, Array]:
+    """Fall of speed squared into, and rise out of, the dip at each top dead centre, (z,) rad2/s2."""
+    step = SAMPLES // z
+    top = np.arange(z) * step
+    around = np.arange(-step // 2, step // 2 + 1)
+    bottom = ripple[(top[:, None] + around) % SAMPLES].min(axis=1)
+    before = ripple[(top[:, None] - np.arange(step + 1)) % SAMPLES].max(axis=1)
+    after = ripple[(top[:, None] + np.arange(step + 1)) % SAMPLES].max(axis=1)
+    return before - bottom, after - bottom
+
+
+def _in_cylinder_order(record: Record, by_position: Array) -> list[float]:
+    out = np.empty(len(by_position))
+    out[np.array(record.profile.firing_order) - 1] = by_position
+    return [round(float(v), 3) for v in out]
+
+
+def _provenance(source: CrankRecord, chosen: Cycles) -> Provenance:
+    cut = np.flatnonzero(np.diff(chosen.number) != 1) + 1
+    parts = np.split(np.arange(len(chosen)), cut)
+    spans = [(round(float(chosen.start_s[p[0]]), 3), round(float(chosen.end_s[p[-1]]), 3)) for p in parts if len(p)]
+    return Provenance(files=[source.file], channels=["crank", "cam"], spans_s=spans)
+
+
+@gives(CORRECTION, needs=("engine_speed",))
+def fuel_correction(record: Record) -> Results:
+    """How much more fuel the control module gives each cylinder to keep the idle even (not the contribution)."""
+    names = [f"cylinder_{k + 1}_fuel_correction" for k in range(record.profile.cylinders or 0)]
+    lacking = [name for name in names if name not in record.channels]
+    if not names or lacking:
+        why = f"not in the capture: {', '.join(lacking)}" if names else "the number of cylinders is not known"
+        yield Missing(measure=CORRECTION, why=why, capture_hint="")
+        return
+    spans = settled_spans(record, "idle_warm")
+    values = [
+        np.concatenate([part.value for part in stretches(record.channels.best[name], spans)] or [np.empty(0)])
+        for name in names
+    ]
+    if min(map(len, values)) < FEWEST_VALUES:
+        yield Missing(measure=CORRECTION, why=why_no_idle(record), capture_hint="")
+        return
+    found = [stats.mean(v) for v in values]
+    yield Measure(
+        name=CORRECTION, unit="%", value=[f.value for f in found], low=[f.low for f in found],
+        high=[f.high for f in found], n=min(map(len, values)),
+        provenance=Provenance(
+            files=sorted({record.channels.best[name].file for name in names}), channels=names, spans_s=spans
+        ),
+        statistical=max(f.sd for f in found), systematic=0.0,
+    )  # fmt: skip
