@@ -37,15 +37,25 @@ class Bridge:
     extra: list[int] = field(default_factory=list)
     missing: list[tuple[float, int]] = field(default_factory=list)
 
+    def widened(self, ahead: int, count: int, back: int) -> Bridge:
+        """The same way after ``ahead`` edges from ``count`` on, and before ``back`` further ones, tooth by tooth."""
+        edge, reached = self.placed[-1]
+        placed = [
+            *((k, count + k) for k in range(1, ahead + 1)),
+            *((step + ahead, c) for step, c in self.placed),
+            *((edge + ahead + k, reached + k) for k in range(1, back + 1)),
+        ]
+        return Bridge(placed, [step + ahead for step in self.extra], self.missing)
+
 
 class _Way(NamedTuple):
-    """One way so far: cost, count and index of its last edge, log speed over its last period, its slope there.
+    """One way so far: cost, tooth count and index of its last edge, log speed over its last period, its slope there.
 
     ``pitch`` is the length of that period and ``slope`` the change of log speed per degree.
     """
 
     cost: float
-    count: int
+    serial: int
     edge: int
     log_speed: float
     pitch: float
@@ -95,11 +105,11 @@ def bridge(before: Array, t: Array, after: Array, angles: Array, count: int, too
         found: dict[tuple[int, int], _Way] = {}
         for way in ways:
             for new in _steps(wheel, times, way, edge, edge == last):
-                key = (new.count, new.edge)
+                key = (new.serial, new.edge)
                 if key not in found or new.cost < found[key].cost:
                     found[key] = new
         ways = sorted(found.values(), key=lambda w: w.cost)[: BEAM if edge < last else None]
-    ends = [way for way in ways if way.edge == last and (way.count - tooth) % part == 0]
+    ends = [way for way in ways if way.edge == last and (way.serial - tooth) % part == 0]
     if not ends:
         return None
     best = min(ends, key=lambda way: _onward(wheel, way, after))
@@ -132,18 +142,18 @@ def extend(t: Array, angles: Array, count: int, direction: int = 1) -> Bridge:
 def _steps(wheel: _Wheel, times: list[float], way: _Way, edge: int, is_last: bool) -> list[_Way]:
     """What this edge may be for a way: extra, the next tooth, or a later one."""
     dt = max(times[edge] - times[way.edge], 1e-9)
-    here = wheel.angle(way.count)
+    here = wheel.angle(way.serial)
     out = [] if is_last else [way._replace(cost=way.cost + EXTRA_COST)]
     reach = math.exp(way.log_speed) * dt
-    ahead = {way.count + 1}
+    ahead = {way.serial + 1}
     if reach > 360.0 * LONGEST_LOSS_TURNS:
         return out
-    if reach > 1.3 * (wheel.angle(way.count + 1) - here):
+    if reach > 1.3 * (wheel.angle(way.serial + 1) - here):
         nearest = wheel.nearest(here + reach)
-        ahead |= {c for c in (nearest - 1, nearest, nearest + 1) if c > way.count}
+        ahead |= {c for c in (nearest - 1, nearest, nearest + 1) if c > way.serial}
     for count in ahead:
         new = _advance(way, count, edge, wheel.angle(count) - here, dt)
-        lost = count - way.count - 1
+        lost = count - way.serial - 1
         out.append(new._replace(cost=new.cost + MISSING_COST + MORE_MISSING_COST * (lost - 1)) if lost else new)
     return out
 
@@ -161,8 +171,8 @@ def _advance(way: _Way, count: int, edge: int, pitch: float, dt: float) -> _Way:
 def _onward(wheel: _Wheel, way: _Way, after: Array) -> float:
     """Cost of a way with the clean edges that follow it."""
     for k in (1, 2):
-        pitch = wheel.angle(way.count + 1) - wheel.angle(way.count)
-        way = _advance(way, way.count + 1, way.edge, pitch, float(after[k] - after[k - 1]))
+        pitch = wheel.angle(way.serial + 1) - wheel.angle(way.serial)
+        way = _advance(way, way.serial + 1, way.edge, pitch, float(after[k] - after[k - 1]))
     return way.cost
 
 
@@ -171,7 +181,7 @@ def _read_back(wheel: _Wheel, times: list[float], way: _Way) -> Bridge:
     step: _Way | None = way
     while step is not None:
         if not chain or chain[-1][0] != step.edge:
-            chain.append((step.edge, step.count))
+            chain.append((step.edge, step.serial))
         step = step.parent
     chain.reverse()
     used = {edge for edge, _ in chain}

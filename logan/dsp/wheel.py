@@ -23,6 +23,8 @@ FEWEST_PERIODS: Final = 8
 KINK: Final = 0.8  # between the kink of a smooth swing (0.2) and that of a dropped edge, 2 ln 2
 SHARE_OF_WRONG: Final = 0.3  # of the roughness that the next best rotation of the wheel would have
 MARGIN: Final = 2
+SHORT_BRIDGE: Final = 16  # edges; a longer one is first shortened from both ends
+SMOOTH_KINK: Final = 0.3  # below that of an edge dropped beside a gap of two teeth, 2 ln 4/3
 BLOCK: Final = 1 << 20
 LONGEST_BRIDGE_TURNS: Final = 12
 INVERTED_ADVANTAGE: Final = 1.5
@@ -85,7 +87,7 @@ def decode(edge_s: Array, angles_deg: Array) -> ToothTrain:
     teeth = np.sort(np.asarray(angles_deg, float) % 360.0)
     direct = _clean(edge_s, teeth)
     slots = slot_centres(teeth)
-    reverse = _clean(edge_s, slots) if _symmetry(slots) == _symmetry(teeth) else direct
+    reverse = _clean(edge_s, slots) if len(teeth) and tells_slots(teeth) else direct
     inverted = reverse.covered > INVERTED_ADVANTAGE * direct.covered
     if inverted:
         return _train(edge_s, slots, reverse, True)
@@ -97,6 +99,12 @@ def slot_centres(teeth_deg: Array) -> Array:
     following = np.append(teeth_deg[1:], teeth_deg[:1] + 360.0)
     out: Array = np.sort(0.5 * (teeth_deg + following) % 360.0)
     return out
+
+
+def tells_slots(teeth_deg: Array) -> bool:
+    """Whether the slots of a wheel are spaced differently from its teeth, so that swapped wires show."""
+    teeth, slots = _pitches(teeth_deg), _pitches(slot_centres(teeth_deg))
+    return not any(np.allclose(np.roll(slots, k), teeth, rtol=0.05) for k in range(len(teeth)))
 
 
 def speed_rpm(train: ToothTrain) -> Array:
@@ -146,7 +154,7 @@ def _clean(t: Array, angles: Array) -> _Clean:
     length = part * repeats + 2  # so that the kinks at the joint are seen whole
     log_pitch = np.log(_pitches(angles)[:part])
     template = np.diff(np.resize(log_pitch, length), 2)
-    limit = SHARE_OF_WRONG * _next_best(log_pitch, length) if part > 1 else np.inf
+    limit = SHARE_OF_WRONG * _next_best(log_pitch, length) if part > 1 else float("inf")
     starts = [
         begin + _windows(t[begin : begin + BLOCK + length + 1], template, limit) for begin in range(0, len(t), BLOCK)
     ]
@@ -177,9 +185,9 @@ def _windows(t: Array, template: Array, limit: float) -> Index:
         rough -= 2.0 * template[tap] * kink[tap : tap + n]
     found = np.flatnonzero(rough < min(limit, KINK**2 * width))
     good = np.ones(len(found), bool)
-    for tap in range(width):
+    for place in range(width):
         # an end sees a dropped edge's first kink only, ln 2
-        good &= np.abs(kink[found + tap] - template[tap]) < (KINK if 0 < tap < width - 1 else KINK / 2.0)
+        good &= np.abs(kink[found + place] - template[place]) < (KINK if 0 < place < width - 1 else KINK / 2.0)
     return found[good]
 
 
@@ -244,7 +252,28 @@ def _join(t: Array, angles: Array, tooth: int, part: int, before: int, after: in
     """Bridge from the last edge of a clean run to the first one of the next; None where the way is lost."""
     if after - before > LONGEST_BRIDGE_TURNS * len(angles) + 200:
         return None
+    if after - before > SHORT_BRIDGE:
+        ahead = _smooth(t[before - 2 : after], angles, count - 2, 1)
+        back = _smooth(t[after + 2 : before : -1], angles, tooth + 2, -1)
+        if ahead + back < after - before:
+            first, last = before + ahead, after - back
+            middle = bridge(
+                t[first - 2 : first + 1], t[first : last + 1], t[last : last + 3],
+                angles, count + ahead, tooth - back, part,
+            )  # fmt: skip
+            return None if middle is None else middle.widened(ahead, count, back)
     return bridge(t[before - 2 : before + 1], t[before : after + 1], t[after : after + 3], angles, count, tooth, part)
+
+
+def _smooth(t: Array, angles: Array, count: int, direction: int) -> int:
+    """Edges beyond the third one that go on tooth by tooth without a kink, but for the last few."""
+    serial = count + direction * np.arange(len(t))
+    turn, tooth = np.divmod(serial, len(angles))
+    angle = 360.0 * turn + angles[tooth]
+    kink = np.abs(np.diff(np.log(np.abs(np.diff(angle)) / np.maximum(np.abs(np.diff(t)), 1e-9)), 2))
+    rough = np.flatnonzero(kink > SMOOTH_KINK)
+    good = int(rough[0]) if len(rough) else len(kink)
+    return max(good - 2 * MARGIN, 0)
 
 
 def _local_speed(t: Array, angles: Array, edge: int, count: int) -> float:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from logan.knowledge import measures as catalogue
 from logan.measures import (
     air,
+    cylinders,
     electrical,
     idle,
     idle_hunting,
     pedal,
+    phase,
     rail,
     rail_events,
     registry,
@@ -16,11 +18,27 @@ from logan.measures import (
     thermal,
     timing,
     trims,
+    wheel,
 )
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
 
-MODULES = (air, electrical, idle, idle_hunting, pedal, rail, rail_events, supply, thermal, timing, trims)
+MODULES = (
+    air,
+    cylinders,
+    electrical,
+    idle,
+    idle_hunting,
+    pedal,
+    phase,
+    rail,
+    rail_events,
+    supply,
+    thermal,
+    timing,
+    trims,
+    wheel,
+)
 
 
 def compute(record: Record) -> tuple[list[Measure], list[Missing]]:

@@ -1,0 +1,234 @@
+"""Angle of cam (or pump) edges against the crank: per edge and cycle, observed minus expected."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.dsp.sync import CYCLE_DEG, Sync, wrap
+from logan.dsp.wheel import ToothTrain
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+Mask = NDArray[np.bool_]
+
+UNSURE_DEG: Final = 1.0  # straight and curved interpolation differ by more: the angle is not known well enough
+MATCH_SHARE: Final = 0.45  # of the spacing to the next target edge
+WIDEST_DEG: Final = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseRows:
+    """One row a matched edge.
+
+    Parameters
+    ----------
+    t_s : (n,) s
+    error_deg : (n,) observed minus expected, positive = late
+    edge : (n,) index into the target's ascending edges
+    cycle : (n,) number of the cycle, unique over segments
+    speed_rpm : (n,) crank speed there
+    expected : edges that the target should have given over the segments
+    lost_s : (d,) times at which edges were missing
+    extra : observed edges that no target edge explains
+    dropped : matched edges left out because the angle was not known well enough
+    revolutions : crank turns over which edges were expected
+    """
+
+    t_s: Array
+    error_deg: Array
+    edge: Index
+    cycle: Index
+    speed_rpm: Array
+    expected: int
+    lost_s: Array
+    extra: int
+    dropped: int
+    revolutions: float
+
+
+def angle_at(t: Array, angle: Array, when: Array) -> tuple[Array, Array]:
+    """Crank angle at other times by the cubic through the two teeth before and the two after, (n,), degrees.
+
+    Returns also by how much it is off the straight line between the two nearest teeth, (n,), degrees. A straight line
+    errs by up to acceleration * dt^2 / 8.
+
+    Parameters
+    ----------
+    t, angle : (m,) edges of one segment, s and degrees
+    when : (n,) times within them, s
+    """
+    straight = np.interp(when, t, angle)
+    if len(t) < 4:
+        return straight, np.zeros(len(when))
+    right = np.clip(np.searchsorted(t, when), 2, len(t) - 2)
+    nodes = right[:, None] + np.arange(-2, 2)
+    x, y = t[nodes] - when[:, None], angle[nodes] - straight[:, None]
+    bent = np.zeros(len(when))
+    for k in range(4):
+        others = [j for j in range(4) if j != k]
+        bent += y[:, k] * np.prod([x[:, j] / (x[:, j] - x[:, k]) for j in others], axis=0)
+    return straight + bent, bent
+
+
+def phase_rows(train: ToothTrain, sync: Sync, edge_s: Array, target_deg: Array, shift_deg: float = 0.0) -> PhaseRows:
+    """Every observed edge against the target edge that it belongs to.
+
+    Parameters
+    ----------
+    train : crank edges on their teeth
+    sync : place of its segments in the cycle
+    edge_s : (c,) times of the observed active edges, s, ascending
+    target_deg : (e,) expected angles, 0..720 crank degrees
+    shift_deg : common shift of the edges that the matching allows for, degrees
+    """
+    target = np.sort(np.asarray(target_deg, float))
+    spacing = np.diff(np.append(target, target[0] + CYCLE_DEG))
+    tolerance = min(WIDEST_DEG, MATCH_SHARE * float(spacing.min()))
+    parts: list[tuple[Array, ...]] = []
+    lost: list[Array] = [np.empty(0)]
+    expected = extra = dropped = 0
+    revolutions = 0.0
+    cycle_0 = 0
+    for number in np.flatnonzero(np.isfinite(sync.offset_deg)):
+        first, last = np.searchsorted(train.segment, [number, number + 1])
+        t, angle = train.t_s[first:last], train.angle_deg[first:last] + sync.offset_deg[number]
+        if len(t) < 4:
+            continue
+        seen = edge_s[(edge_s >= t[0]) & (edge_s <= t[-1])]
+        seen_deg, bent = angle_at(t, angle, seen)
+        place = (seen_deg - shift_deg - target[0] + 0.5 * spacing[-1]) / CYCLE_DEG
+        around = np.floor(place).astype(np.int64)[:, None] * len(target) + np.arange(-1, len(target) + 1)[None, :]
+        around_deg = target[around % len(target)] + CYCLE_DEG * (around // len(target))
+        pick = np.argmin(np.abs(seen_deg[:, None] - shift_deg - around_deg), axis=1)
+        row = np.arange(len(seen))
+        serial, error = around[row, pick], seen_deg - around_deg[row, pick]
+        off = np.abs(error - shift_deg)
+        # of several edges at one place the nearest holds
+        order = np.lexsort((off, serial))
+        best = order[np.unique(serial[order], return_index=True)[1]]
+        best = best[off[best] <= tolerance]
+        extra += len(seen) - len(best)
+        ideal = np.arange(
+            int(np.floor((angle[0] - shift_deg) / CYCLE_DEG) * len(target)),
+            int(np.ceil((angle[-1] - shift_deg) / CYCLE_DEG) * len(target)) + 1,
+        )
+        ideal_deg = target[ideal % len(target)] + CYCLE_DEG * (ideal // len(target)) + shift_deg
+        within = (ideal_deg > angle[0] + tolerance) & (ideal_deg < angle[-1] - tolerance)
+        absent = np.setdiff1d(ideal[within], serial[best])
+        expected += int(np.count_nonzero(within))
+        lost.append(np.interp(ideal_deg[np.isin(ideal, absent)], angle, t))
+        revolutions += float(angle[-1] - angle[0]) / 360.0
+        sure = best[np.abs(bent[best]) <= UNSURE_DEG]
+        dropped += len(best) - len(sure)
+        cycle = serial[sure] // len(target)
+        at = np.clip(np.searchsorted(t, seen[sure]), 2, len(t) - 2)
+        speed = (angle[at + 1] - angle[at - 2]) / (t[at + 1] - t[at - 2]) / 6.0
+        parts.append(
+            (seen[sure], error[sure], serial[sure] % len(target), cycle - cycle.min(initial=0) + cycle_0, speed)
+        )
+        cycle_0 += int(cycle.max(initial=0) - cycle.min(initial=0)) + 2
+    columns = [np.concatenate(column) for column in zip(*parts, strict=True)] if parts else [np.empty(0)] * 5
+    return PhaseRows(
+        columns[0], columns[1], columns[2].astype(np.int64), columns[3].astype(np.int64), columns[4],
+        expected, np.concatenate(lost), extra, dropped, revolutions,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Cycles:
+    """Phase cycle by cycle, freed of what is particular to each edge of the target.
+
+    Parameters
+    ----------
+    t_s, error_deg, speed_rpm : (c,) means over the edges of a cycle
+    edge_offset_deg : (e,) of each target edge against the middle of all; NaN for one that was never seen
+    outlier : (e,) edges that stand apart from all others and are left out
+    jitter_deg : standard deviation from cycle to cycle of single edges, slow changes removed
+    jitter_freedom : degrees of freedom of it
+    """
+
+    t_s: Array
+    error_deg: Array
+    speed_rpm: Array
+    edge_offset_deg: Array
+    outlier: Mask
+    jitter_deg: float
+    jitter_freedom: float
+
+
+OUTLIER_DEG: Final = 1.5
+OUTLIER_FACTOR: Final = 6.0
+FEWEST_EDGES_FOR_OUTLIER: Final = 3
+SLOW_CYCLES: Final = 25
+
+
+def by_cycle(rows: PhaseRows, edges: int) -> Cycles:
+    """Means per cycle, offsets per edge and jitter.
+
+    Parameters
+    ----------
+    rows : matched edges
+    edges : edges on the target
+    """
+    cycle_of, label = np.unique(rows.cycle, return_inverse=True)
+    count = np.bincount(label)
+    middle = _grouped_median(rows.error_deg, label, len(cycle_of))
+    deviation = rows.error_deg - middle[label]
+    offset = _grouped_median(deviation, rows.edge, edges)
+    seen = np.isfinite(offset)
+    centre = float(np.median(offset[seen]))
+    apart = np.abs(offset - centre)
+    usual = float(np.median(apart[seen])) / 0.6745
+    outlier = seen & (apart > max(OUTLIER_DEG, OUTLIER_FACTOR * usual))
+    if np.count_nonzero(seen) < FEWEST_EDGES_FOR_OUTLIER:
+        outlier[:] = False
+    good = ~outlier[rows.edge]
+    # the mean offset of the edges that stay is kept: it is part of the phase
+    kept = seen & ~outlier
+    own = offset - float(np.mean(offset[kept]))
+    freed = np.where(good, rows.error_deg - own[rows.edge], 0.0)
+    count = np.bincount(label, good, len(cycle_of))
+    full = count >= max(0.5 * np.median(count), 1.0)  # half a cycle has not the speed of a whole one
+    mean = np.bincount(label, freed, len(cycle_of))[full] / count[full]
+    t_s = np.bincount(label, rows.t_s * good, len(cycle_of))[full] / count[full]
+    speed = np.bincount(label, rows.speed_rpm * good, len(cycle_of))[full] / count[full]
+    jitter, freedom = _jitter(freed[good], rows.edge[good], rows.t_s[good])
+    return Cycles(t_s, mean, speed, offset - centre, outlier, jitter, freedom)
+
+
+def _jitter(value: Array, edge: Index, t_s: Array) -> tuple[float, float]:
+    """Pooled standard deviation of each edge's series about its running mean, far outliers pulled in."""
+    squares, freedom = 0.0, 0.0
+    for number in np.unique(edge):
+        series = value[edge == number]
+        width = min(SLOW_CYCLES, len(series) // 4 * 2 + 1)
+        if width < 3:
+            continue
+        total = np.concatenate([[0.0], np.cumsum(series)])
+        slow = (total[width:] - total[:-width]) / width
+        rest = series[width // 2 : len(series) - width // 2] - slow
+        spread = float(np.median(np.abs(rest))) / 0.6745
+        rest = np.clip(rest, -6.0 * spread, 6.0 * spread) if spread > 0.0 else rest
+        # about a running mean of w values a share 1 / w of the variance is lost
+        squares += float(rest @ rest) / (1.0 - 1.0 / width)
+        freedom += len(rest)
+    return (float(np.sqrt(squares / freedom)), freedom) if freedom else (np.nan, 0.0)
+
+
+def _grouped_median(value: Array, label: Index, groups: int) -> Array:
+    """Median of each group, NaN for an empty one, (groups,)."""
+    order = np.lexsort((value, label))
+    count = np.bincount(label, minlength=groups)
+    start = np.cumsum(count) - count
+    out = np.full(groups, np.nan)
+    full = count > 0
+    low, high = start[full] + (count[full] - 1) // 2, start[full] + count[full] // 2
+    out[full] = 0.5 * (value[order][low] + value[order][high])
+    return out
+
+
+__all__ = ["Cycles", "PhaseRows", "angle_at", "by_cycle", "phase_rows", "wrap"]

@@ -1,0 +1,86 @@
+"""Health of the crank wheel and its sensor: missing edges, run-out, polarity."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from logan.dsp.runout import runout, turn_ripple
+from logan.dsp.wheel import slot_centres, tells_slots
+from logan.measures.phase import poisson_rate
+from logan.measures.registry import Results, gives
+from logan.measures.wheel_reading import WheelReading, read, why_none
+from logan.model.measure import Measure, Missing, Provenance
+from logan.model.record import Record
+
+NAMES: Final = ("crank_dropouts_per_1000rev", "crank_wheel_runout_percent", "crank_polarity_inverted")
+PITCH_RIPPLE_PERCENT: Final = 0.02  # once-a-turn part of the tolerances of single teeth (assumption)
+
+
+@gives(*NAMES, sensors=True)
+def crank_wheel(record: Record) -> Results:
+    """Missing edges, run-out and polarity of the crank signal."""
+    readings = read(record)
+    if not readings:
+        for name in NAMES:
+            yield Missing(measure=name, why=why_none(record), capture_hint="")
+        return
+    spans = [(round(float(r.train.t_s[0]), 3), round(float(r.train.t_s[-1]), 3)) for r in readings]
+    origin = Provenance(files=[r.file for r in readings], channels=["crank"], spans_s=spans)
+    yield _dropouts(readings, origin)
+    yield _runout(readings, origin)
+    yield _polarity(readings, origin)
+
+
+def _dropouts(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure:
+    """Missing crank edges per 1000 turns; what was lost with synchronism widens the interval."""
+    trains = [r.train for r in readings]
+    count = sum(len(train.missing_s) for train in trains)
+    extra, unplaced = sum(len(train.extra_s) for train in trains), sum(train.unplaced for train in trains)
+    losses = sum(int(train.segment[-1]) for train in trains)
+    notes = []
+    if extra:
+        notes.append(f"{extra} extra edges that no tooth explains")
+    if losses:
+        notes.append(f"the place on the wheel was lost {losses} times; edges missing there are not counted")
+    if unplaced:
+        notes.append(f"{unplaced} edges could not be placed on the wheel (start, stop or loss)")
+    revolutions = sum(train.revolutions for train in trains)
+    return poisson_rate(NAMES[0], count, losses, revolutions, origin, notes)
+
+
+def _runout(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure | Missing:
+    """Once-a-turn ripple of spacing, freed of the share that scatter alone would give."""
+    turns = [turn_ripple(r.train) for r in readings]
+    found = runout(np.concatenate([z for z, _ in turns]), np.concatenate([speed for _, speed in turns]))
+    if found is None:
+        why = "too few whole turns without a missing edge, or fewer than six teeth"
+        return Missing(measure=NAMES[1], why=why, capture_hint="")
+    size = 100.0 * abs(found.ripple)
+    noise, torque = 100.0 * found.noise_sd, 100.0 * found.torque_sd
+    systematic = float(np.hypot(torque, PITCH_RIPPLE_PERCENT))
+    # the size of a vector of two noisy parts is too large by the noise of one of them, squared
+    value = float(np.sqrt(max(size**2 - noise**2, 0.0)))
+    half = 1.96 * float(np.hypot(noise, systematic))
+    notes = []
+    if not found.separated:
+        notes.append(
+            "one speed only: a torque that comes once a turn looks the same; the interval allows for a usual one"
+        )
+    return Measure(
+        name=NAMES[1], value=value, unit="%", low=max(value - half, 0.0), high=value + half, n=found.turns,
+        provenance=origin, statistical=noise, systematic=systematic, notes=notes,
+    )  # fmt: skip
+
+
+def _polarity(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure | Missing:
+    """1 where the active flank carries the pattern of the slots, 0 where that of the teeth."""
+    longest = max(readings, key=lambda r: r.train.revolutions)
+    teeth = longest.train.angles_deg
+    if not tells_slots(teeth) or not tells_slots(slot_centres(teeth)):
+        why = "the slots of this wheel are spaced as its teeth: the edges do not tell the polarity"
+        return Missing(measure=NAMES[2], why=why, capture_hint="")
+    value = float(longest.inverted)
+    turns = round(longest.train.revolutions)
+    return Measure(name=NAMES[2], value=value, unit="", low=value, high=value, n=turns, provenance=origin)

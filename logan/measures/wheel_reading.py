@@ -1,0 +1,105 @@
+"""Crank, cam and pump recordings placed on the wheels of the profile: what the phase and wheel measures start from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.dsp.edges import crossings
+from logan.dsp.sync import Sync, synchronise
+from logan.dsp.wheel import ToothTrain, decode
+from logan.model.profile import EngineProfile, Flank
+from logan.model.record import Record, SensorCapture
+from logan.model.sensor import Edges
+
+Array = NDArray[np.float64]
+
+FEWEST_TURNS: Final = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class WheelReading:
+    """One recording on the wheels.
+
+    Parameters
+    ----------
+    file : name of the capture file
+    train : crank edges on their teeth; where the wires are swapped, the edges of the flank that tells the teeth
+    inverted : whether the active flank carries the pattern of the slots
+    sync : place of the train's segments in the cycle by the cam; nothing known without a cam
+    active_s : sensor -> times of its active edges, s
+    resolution_s : step of the time stamps, s
+    """
+
+    file: str
+    train: ToothTrain
+    inverted: bool
+    sync: Sync
+    active_s: dict[str, Array]
+    resolution_s: float
+
+
+def read(record: Record) -> tuple[WheelReading, ...]:
+    """Every sensor recording of a record that holds crank edges; the latest record is kept for the next measure."""
+    if _LATEST and _LATEST[0][0] is record:
+        return _LATEST[0][1]
+    found = tuple(reading for capture in record.sensors if (reading := _read_one(capture, record.profile)) is not None)
+    _LATEST[:] = [(record, found)]
+    return found
+
+
+_LATEST: list[tuple[Record, tuple[WheelReading, ...]]] = []
+
+
+def why_none(record: Record) -> str:
+    """Why a record has no reading."""
+    wheel = record.profile.crank_wheel
+    if wheel is None or not wheel.angles_deg():
+        return "the engine profile has no crank wheel"
+    return "no turns of the crank wheel of the engine profile were found in the crank recording"
+
+
+def flanks(capture: SensorCapture) -> tuple[dict[str, Array], dict[str, Array], float]:
+    """Rising and falling edges of each sensor, s, and the step of the time stamps, s (0 for sampled voltages)."""
+    content = capture.content
+    if isinstance(content, Edges):
+        return content.rising_s, content.falling_s, content.resolution_s
+    found = {name: crossings(content.t_s, volts) for name, volts in content.volts.items()}
+    rising = {name: both.rising_s for name, both in found.items()}
+    return rising, {name: both.falling_s for name, both in found.items()}, 0.0
+
+
+def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | None:
+    wheel = profile.crank_wheel
+    if wheel is None or not wheel.angles_deg():
+        return None
+    rising, falling, resolution_s = flanks(capture)
+    angles = np.array(wheel.angles_deg())
+    train = decode(_flank(rising, falling, "crank", wheel.active_edge), angles)
+    inverted = train.inverted
+    if inverted:
+        other: Flank = "rising" if wheel.active_edge == "falling" else "falling"
+        teeth = decode(_flank(rising, falling, "crank", other), angles)
+        if not teeth.inverted and len(teeth) >= 0.8 * len(train):
+            train = replace(teeth, inverted=True)
+    if train.revolutions < FEWEST_TURNS:
+        return None
+    cam = profile.cam_wheel
+    active = {"crank": train.t_s}
+    if cam is not None:
+        active["cam"] = _flank(rising, falling, "cam", cam.active_edge)
+    if profile.pump is not None and profile.pump.edges_deg:
+        active["pump"] = _flank(rising, falling, "pump", "falling")
+    cam_deg = np.array(cam.edges_deg if cam is not None else [], float)
+    sync = synchronise(train, active.get("cam", np.empty(0)), cam_deg)
+    return WheelReading(capture.file, train, inverted, sync, active, resolution_s)
+
+
+def _flank(rising: dict[str, Array], falling: dict[str, Array], sensor: str, flank: Flank) -> Array:
+    """Active edges of a sensor; the other flank where only that one was recorded."""
+    first, second = (falling, rising) if flank == "falling" else (rising, falling)
+    chosen = first.get(sensor, np.empty(0))
+    return chosen if len(chosen) else second.get(sensor, np.empty(0))
