@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -11,11 +12,13 @@ from logan.dsp import stats
 from logan.measures.align import sources, step_of
 from logan.measures.estimate import from_estimate
 from logan.measures.registry import Results, gives
-from logan.measures.settled import joined, settled_spans, stretches, until_departure, why_no_idle
+from logan.measures.settled import joined, seconds, settled_spans, stretches, until_departure, why_no_idle
 from logan.model.measure import Missing
 from logan.model.record import Record
 
 NAMES: Final = ("idle_speed_mean_rpm", "idle_speed_std_rpm", "idle_speed_p2p_rpm")
+DENSE_HZ: Final = 40.0
+"""About the firing frequency at idle: values that come as often miss no extreme (common practice, no source)."""
 FEWEST: Final = 5
 """Values below which no spread is given."""
 
@@ -43,7 +46,13 @@ def idle_speed(record: Record) -> Results:
     spread = stats.spread(speed)
     rounding = np.sqrt(spread.value**2 + step**2 / 12.0) - spread.value
     yield from_estimate(NAMES[1], "rpm", spread, float(rounding), n, origin, notes, floor=0.0)
-    yield from_estimate(NAMES[2], "rpm", _range(speed), step / np.sqrt(6.0), n, origin, notes, floor=0.0)
+    width = _range(speed)
+    rate = (n - len(parts)) / max(seconds(origin.spans_s), 1e-9)
+    if rate < DENSE_HZ:
+        # extremes of an exponential tail grow with the logarithm of the number of values
+        width = replace(width, high=width.high + width.sd * float(np.log(DENSE_HZ / max(rate, 1e-3))))
+        notes = [*notes, f"the speed comes {rate:.1f} times a second: what happens between is not seen"]
+    yield from_estimate(NAMES[2], "rpm", width, step / np.sqrt(6.0), n, origin, notes, floor=0.0)
 
 
 def _range(value: Array) -> stats.Estimate:

@@ -30,6 +30,8 @@ SHORTEST_S: Final = 20.0
 PIECE_S: Final = 60.0
 """A governor does not keep its beat for ever: longer stretches are cut and their powers added."""
 SIGNIFICANT: Final = 0.01
+RIVAL: Final = 0.5
+"""Share of the peak's power from which another frequency may be the strongest just as well."""
 ENOUGH_HZ: Final = 25.0
 """Values a second beyond which neighbours are averaged: eight a period of the fastest swing."""
 AS_STRONG: Final = 0.8
@@ -52,18 +54,22 @@ class Swing:
     ----------
     frequency_hz, frequency_sd : Hz
     amplitude, amplitude_sd : half of peak to peak, unit of the series
+    as_one_sine : amplitude of the sine that fits whole pieces; smaller where the beat is not kept
     noise_amplitude : amplitude that noise alone has at a single frequency, root mean square
     chance : probability that noise gives such a peak
-    images_hz : other frequencies in the band that explain the values about as well
+    images_hz : other frequencies in the band that the sampling cannot tell from it
+    rivals_hz : lowest and highest other frequency with half of its power and more
     """
 
     frequency_hz: float
     frequency_sd: float
     amplitude: float
     amplitude_sd: float
+    as_one_sine: float
     noise_amplitude: float
     chance: float
     images_hz: tuple[float, ...]
+    rivals_hz: tuple[float, ...]
 
 
 @gives(FREQUENCY, AMPLITUDE, needs=("engine_speed",))
@@ -86,14 +92,15 @@ def idle_hunting(record: Record) -> Results:
     origin = sources([channel], [(float(p.t_s[0]), float(p.t_s[-1])) for p in pieces])
     rate = _rate(pieces)
     if found.chance > SIGNIFICANT:
-        high = found.amplitude + 1.96 * found.noise_amplitude
+        high = found.as_one_sine + 1.96 * found.noise_amplitude
         notes = ["no periodic swing stands out of the scatter of the speed"]
-        yield _measure(AMPLITUDE, "rpm", found.amplitude, 0.0, high, found.noise_amplitude, n, origin, notes)
+        yield _measure(AMPLITUDE, "rpm", found.as_one_sine, 0.0, high, found.noise_amplitude, n, origin, notes)
         yield Missing(measure=FREQUENCY, why=notes[0], capture_hint="")
         return
     notes = [f"the speed comes {rate:.1f} times a second: a swing above {rate / 2:.1f} Hz shows at a lower frequency"]
     notes = notes if rate < 2.0 * HIGH_HZ else []
-    low = max(found.amplitude - 1.96 * found.amplitude_sd, 0.0)
+    low = min(found.amplitude - 1.96 * found.amplitude_sd, found.as_one_sine - 1.96 * found.noise_amplitude)
+    low = max(low, 0.0)
     high = found.amplitude + 1.96 * found.amplitude_sd
     order = _folded_order(pieces, found, rate, record.profile.cylinders)
     witness = _witness(record, spans, found.frequency_hz) if order is not None else None
@@ -110,7 +117,7 @@ def idle_hunting(record: Record) -> Results:
         return
     yield _measure(AMPLITUDE, "rpm", found.amplitude, low, high, found.amplitude_sd, n, origin, notes)
     half = 1.96 * found.frequency_sd
-    bounds = [found.frequency_hz - half, found.frequency_hz + half, *found.images_hz]
+    bounds = [found.frequency_hz - half, found.frequency_hz + half, *found.images_hz, *found.rivals_hz]
     if found.images_hz:
         listed = ", ".join(f"{f:.2f}" for f in found.images_hz)
         notes = [*notes, f"with this sampling the frequency may as well be {listed} Hz"]
@@ -140,12 +147,19 @@ def strongest_swing(pieces: list[Stretch]) -> Swing:
     coarse = np.arange(max(1.0 / length_s, 0.5 * LOW_HZ), min(0.49 * rate, 2.0 * HIGH_HZ), 1.0 / length_s)
     noise = spectrum.background(coarse, _power(pieces, coarse) / count) if len(coarse) > 5 else None
     level = noise.at(fine) if noise else np.full(len(fine), np.mean(power) / count)
-    k = int(np.argmax(power / level))
     turns = max(spectrum.width(p.t_s, highest - lowest) for p in pieces)
     squares = sum(float(np.var(p.value)) * len(p.value) for p in pieces)
-    share = 2.0 * float(power[k]) / squares if squares > 0.0 else 0.0
-    in_white = spectrum.false_alarm(share, n, turns, count)
-    in_red = spectrum.false_alarm_above(float(power[k] / max(float(level[k]), 1e-12)), turns, count)
+
+    def chance(k: int) -> float:
+        share = 2.0 * float(power[k]) / squares if squares > 0.0 else 0.0
+        in_white = spectrum.false_alarm(share, n, turns, count)
+        return max(in_white, spectrum.false_alarm_above(float(power[k]) / max(float(level[k]), 1e-12), turns, count))
+
+    k, clearest = int(np.argmax(power)), int(np.argmax(power / level))
+    # slow wandering may be the strongest, but it is no beat: a clear beat of about its power goes before it
+    if power[clearest] > RIVAL * power[k] and chance(clearest) <= SIGNIFICANT:
+        k = clearest
+    rivals = fine[(power > RIVAL * power[k]) & (np.abs(fine - fine[k]) > 1.0 / length_s)]
     frequency = _peak(pieces, float(fine[k]), length_s)
     frequency, images = _images(pieces, frequency, rate, length_s)
     amplitude, amplitude_sd = _amplitude(pieces, frequency, float(level[k]), rate)
@@ -159,14 +173,16 @@ def strongest_swing(pieces: list[Stretch]) -> Swing:
         frequency_sd=float(np.hypot(drift, np.sqrt(np.mean([sd**2 for _, sd in own]) / count))),
         amplitude=amplitude,
         amplitude_sd=amplitude_sd,
+        as_one_sine=float(np.sqrt(4.0 * power[k] / n)),
         noise_amplitude=float(np.sqrt(4.0 * level[k] * count / n)),
-        chance=max(in_white, in_red),
+        chance=chance(k),
         images_hz=images,
+        rivals_hz=(float(rivals[0]), float(rivals[-1])) if len(rivals) else (),
     )
 
 
 def _pieces(parts: list[Stretch]) -> list[Stretch]:
-    """Stretches of at most a minute, long enough for two turns of the slowest swing."""
+    """Stretches of at most a minute, freed of their trend, long enough for one turn of the slowest swing."""
     out = []
     for part in map(_thinned, parts):
         length_s = float(part.t_s[-1] - part.t_s[0])
@@ -174,7 +190,8 @@ def _pieces(parts: list[Stretch]) -> list[Stretch]:
         bounds = np.searchsorted(part.t_s, part.t_s[0] + length_s * np.arange(1, count) / count)
         for t_s, value in zip(np.split(part.t_s, bounds), np.split(part.value, bounds), strict=True):
             if len(t_s) >= 8 and t_s[-1] - t_s[0] >= 0.5 * SHORTEST_S:
-                out.append(Stretch(t_s, value))
+                time = t_s - t_s.mean()
+                out.append(Stretch(t_s, value - time * float(time @ value) / float(time @ time)))
     return out
 
 

@@ -17,6 +17,8 @@ from logan.model.record import Record
 NAME: Final = "supply_pressure_min_kpa_gauge"
 LOAD_PERCENT: Final = 60.0
 LASTS_S: Final = 1.0
+SENSOR_SHARE: Final = 0.005
+"""Standard uncertainty of a pressure sensor, share of its value (assumed)."""
 
 Array = NDArray[np.float64]
 
@@ -38,7 +40,7 @@ def supply_pressure(record: Record) -> Results:
     lowest, _, count, begin, end = min(windows)
     noise = mad_sigma(np.concatenate([np.diff(value) for _, value in runs])) / np.sqrt(2.0)
     statistical = float(noise / np.sqrt(count))
-    systematic = step_of(pressure) / np.sqrt(12.0)
+    systematic = float(np.hypot(step_of(pressure) / np.sqrt(12.0), SENSOR_SHARE * abs(lowest)))
     # the lowest of many equal seconds is low by chance: what noise does not tell from it counts with it
     alike = [window[0] for window in windows if window[0] <= lowest + 3.0 * statistical]
     value = float(np.mean(alike))

@@ -26,7 +26,7 @@ def fuel_trims(record: Record) -> Results:
     """Short term plus long term trim at the instants of the short term trim."""
     short = record.channels.best["short_term_fuel_trim_1"]
     long = record.channels.best["long_term_fuel_trim_1"]
-    systematic = float(np.hypot(step_of(short), step_of(long)) / np.sqrt(12.0))
+    steps = float(np.hypot(step_of(short), step_of(long)) / np.sqrt(12.0))
     for name, spans, why in (
         (IDLE, settled_spans(record, "idle_warm"), why_no_idle(record)),
         (CRUISE, _warm_cruise(record), "no steady driving with a warm engine is in the record"),
@@ -41,6 +41,9 @@ def fuel_trims(record: Record) -> Results:
             why = why if not spans else f"only {len(total)} values of both trims together"
             yield Missing(measure=name, why=why, capture_hint="")
             continue
+        # the trims swing about the right mixture, often lopsided: mean and median tell it equally well
+        lopsided = 0.5 * abs(float(np.mean(total)) - float(np.median(total)))
+        systematic = float(np.hypot(steps, lopsided))
         yield from_estimate(name, "%", stats.mean(total), systematic, len(total), sources([short, long], spans))
 
 
