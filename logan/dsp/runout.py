@@ -24,6 +24,9 @@ TORQUE_RIPPLE: Final = (
     0.002  # usual once-a-turn swing of an even-firing engine at the reference speed, share (assumption)
 )
 BLOCK_TURNS: Final = 4
+RUNNING_RPM: Final = 400.0
+STEADY: Final = 0.03  # change of speed over two turns, share: above, the change itself looks like ripple
+SPEED_RATIO: Final = 1.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +91,11 @@ def runout(ripple: NDArray[np.complex128], speed_rpm: Array) -> Runout | None:
     ripple : (q,) complex, share of the spacing
     speed_rpm : (q,)
     """
-    # the slowest turns have by far the largest swing and say least about the wheel
-    used = speed_rpm > 0.5 * np.median(speed_rpm)
+    change = np.abs(np.gradient(speed_rpm)) * 2.0 if len(speed_rpm) > 1 else np.full(len(speed_rpm), np.inf)
+    used = change < STEADY * speed_rpm
+    # cranking swings most and says least about the wheel
+    running = used & (speed_rpm > RUNNING_RPM)
+    used = running if np.count_nonzero(running) >= FEWEST_TURNS else used
     z, speed = ripple[used], speed_rpm[used]
     if len(z) < FEWEST_TURNS:
         return None
@@ -99,7 +105,8 @@ def runout(ripple: NDArray[np.complex128], speed_rpm: Array) -> Runout | None:
     both = [huber_fit(design, np.ascontiguousarray(part), block) for part in (z.real, z.imag)]
     noise = max(float(np.sqrt(max(fit.covariance[0, 0], 0.0))) for fit in both)
     alone = float(np.mean(swing)) * TORQUE_RIPPLE
-    if noise < alone:
+    slow, fast = np.percentile(speed, [5.0, 95.0])
+    if noise < alone and fast > SPEED_RATIO * slow:
         return Runout(complex(both[0].coefficients[0], both[1].coefficients[0]), noise, 0.0, len(z), True)
     plain = [huber_fit(design[:, :1], np.ascontiguousarray(part), block) for part in (z.real, z.imag)]
     noise = max(float(np.sqrt(max(fit.covariance[0, 0], 0.0))) for fit in plain)

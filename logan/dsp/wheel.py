@@ -23,6 +23,7 @@ FEWEST_PERIODS: Final = 8
 KINK: Final = 0.8  # between the kink of a smooth swing (0.2) and that of a dropped edge, 2 ln 2
 SHARE_OF_WRONG: Final = 0.3  # of the roughness that the next best rotation of the wheel would have
 MARGIN: Final = 2
+WALK_TURNS: Final = 4
 SHORT_BRIDGE: Final = 16  # edges; a longer one is first shortened from both ends
 SMOOTH_KINK: Final = 0.3  # below that of an edge dropped beside a gap of two teeth, 2 ln 4/3
 BLOCK: Final = 1 << 20
@@ -207,33 +208,33 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
     missing: list[tuple[float, int]] = []
     extra: list[int] = []
     number = 0
-    offset = 0
+    offset = len(angles) * (WALK_TURNS + 2) + clean.tooth  # room for edges before the first clean turn
     before = -1
     for run in range(len(clean.first)):
         a, b = int(clean.first[run]), int(clean.last[run])
-        if run == 0:
-            offset = len(angles) * 6 + clean.tooth  # room for edges before the first clean turn
-            early = extend(t[a::-1][: 4 * part + 1], angles, offset, -1)
-            for step, c in early.placed:
-                count[a - step] = c
+        joined = _join(t, angles, clean.tooth, part, before, a, int(count[before])) if run else None
+        if joined is not None:
+            for step, c in joined.placed:
+                count[before + step] = c
+            missing += joined.missing
+            extra += [before + step for step in joined.extra]
+            offset = joined.placed[-1][1]
+            segment[before + 1 : a] = number
         else:
-            joined = _join(t, angles, clean.tooth, part, before, a, int(count[before]))
-            if joined is None:
-                number += 1
+            free = before + 1
+            if run:
+                free = _walk(t, angles, count, before, a, 1)
+                segment[before + 1 : free] = number
                 offset = _resume(t, angles, clean.tooth, before, a, int(count[before]))
-            else:
-                for step, c in joined.placed:
-                    count[before + step] = c
-                missing += joined.missing
-                extra += [before + step for step in joined.extra]
-                offset = joined.placed[-1][1]
+                number += 1
+            count[a] = offset
+            segment[free : a + 1] = number
+            _walk(t, angles, count, a, free - 1, -1)
         count[a : b + 1] = offset + np.arange(b - a + 1)
-        segment[before + 1 : b + 1] = number
+        segment[a : b + 1] = number
         before = b
     if before >= 0:
-        late = extend(t[before : before + 4 * part + 1], angles, int(count[before]))
-        for step, c in late.placed:
-            count[before + step] = c
+        _walk(t, angles, count, before, len(t), 1)
         segment[before:] = number
     placed = count >= 0
     base = (int(count[placed].min()) // len(angles)) * len(angles) if placed.any() else 0
@@ -246,6 +247,16 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
         extra_s=t[np.array(extra, np.int64)], unplaced=int(np.count_nonzero(~placed)) - len(extra),
         inverted=inverted, symmetry=symmetry, angles_deg=angles,
     )  # fmt: skip
+
+
+def _walk(t: Array, angles: Array, count: Index, start: int, stop: int, direction: int) -> int:
+    """Place edges tooth by tooth from ``start`` towards ``stop`` (not included); the first edge not placed."""
+    reach = direction * min(abs(stop - start), WALK_TURNS * len(angles))
+    at = np.arange(start, start + reach, direction)
+    placed = extend(t[at], angles, int(count[start]), direction).placed
+    for step, serial in placed:
+        count[start + direction * step] = serial
+    return start + direction * (len(placed) + 1)
 
 
 def _join(t: Array, angles: Array, tooth: int, part: int, before: int, after: int, count: int) -> Bridge | None:
@@ -290,4 +301,4 @@ def _resume(t: Array, angles: Array, tooth: int, before: int, after: int, count:
     turns = speed * (t[after] - t[before]) / 360.0
     reached = count + turns * len(angles)
     part = len(angles) // _symmetry(angles)
-    return int(np.ceil((max(reached, count + 1) - tooth) / part)) * part + tooth
+    return int(np.ceil((max(reached, count + after - before) - tooth) / part)) * part + tooth
