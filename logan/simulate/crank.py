@@ -137,7 +137,9 @@ class Motion:
         return np.asarray(self.time_s[left] + x * rise + np.where(near, cubic, 0.0))
 
     def angle_at(self, time_s: Array) -> Array:
-        """Angle at some times, (m,) deg; straight between nodes."""
+        """Angle at some times, (m,) deg; straight between nodes, 0 where the crank never moved."""
+        if not len(self.time_s):
+            return np.zeros(len(time_s))
         return np.interp(time_s, self.time_s, self.angle_deg)
 
     def span(self, start_s: float, end_s: float) -> tuple[float, float]:

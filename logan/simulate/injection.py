@@ -112,6 +112,7 @@ class Rail:
     command_kpa: float = 0.0
     duty_percent: float = 0.0
     phase: float = 0.0
+    unrest: float = 0.0  # share by which a good control misses at random, wanders within half a second
 
     @property
     def ready(self) -> bool:
@@ -152,7 +153,7 @@ class Rail:
         goal = engine.rail_idle_kpa + span * min(1.0, 0.45 * x + 0.65 * max(0.0, load - 0.15))
         self.command_kpa = lag(self.command_kpa or engine.rail_idle_kpa, goal, dt_s, 0.25)
         demand = min(1.0, max(flow_share, 0.0)) ** 0.7
-        hold = self.command_kpa * (1 - d.rail_loss_percent / 100 * demand) * (1 - 0.5 * starved)
+        hold = self.command_kpa * (1 + self.unrest) * (1 - d.rail_loss_percent / 100 * demand) * (1 - 0.5 * starved)
         if not fuelled:
             rise = engine.rail_build_kpa_per_s * speed_rpm / 220.0 - self.pressure_kpa / leak_s
             self.pressure_kpa = max(100.0, min(self.pressure_kpa + rise * dt_s, hold))

@@ -10,6 +10,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.knowledge.load import toml
 from logan.simulate.cycle import Array
 from logan.simulate.parameters import FOLDER
 from logan.simulate.signals import Signals
@@ -40,7 +41,7 @@ class _File(msgspec.Struct, forbid_unknown_fields=True):
 @functools.cache
 def monitors() -> list[Monitor]:
     """The rules."""
-    return msgspec.toml.decode((FOLDER / "monitors.toml").read_bytes(), type=_File).monitor
+    return toml(FOLDER / "monitors.toml", _File)[0].monitor
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import functools
 from pathlib import Path
-from typing import Literal, TypeVar
+from typing import Literal
 
 import msgspec
 
-from logan.errors import KnowledgeError
-from logan.knowledge.locate import DATA
+from logan.knowledge import profiles
+from logan.knowledge.load import toml
 from logan.model.profile import EngineProfile
 
 FOLDER = Path(__file__).resolve().parent / "data"
-T = TypeVar("T")
 
 
 class Engine(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -96,32 +95,25 @@ class FaultKind(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
     fits: list[str] = []
 
 
-def _read(path: Path, kind: type[T]) -> T:
-    try:
-        return msgspec.toml.decode(path.read_bytes(), type=kind)
-    except (msgspec.ValidationError, msgspec.DecodeError) as error:
-        raise KnowledgeError(str(error), file=path.name, do="correct the data file of the simulator") from error
-
-
 @functools.cache
 def engines() -> dict[str, Engine]:
     """Physical engines by profile name."""
-    return _read(FOLDER / "engines.toml", dict[str, Engine])
+    return toml(FOLDER / "engines.toml", dict[str, Engine])[0]
 
 
 @functools.cache
 def drives() -> dict[str, Drive]:
     """Drive scripts by name."""
-    return _read(FOLDER / "drives.toml", dict[str, Drive])
+    return toml(FOLDER / "drives.toml", dict[str, Drive])[0]
 
 
 @functools.cache
 def faults() -> dict[str, FaultKind]:
     """Faults that can be made, by id of the catalogue."""
-    return _read(FOLDER / "faults.toml", dict[str, FaultKind])
+    return toml(FOLDER / "faults.toml", dict[str, FaultKind])[0]
 
 
 @functools.cache
 def profile(name: str) -> EngineProfile:
     """The shipped profile of a training engine."""
-    return _read(DATA / "profiles" / f"{name}.toml", EngineProfile)
+    return profiles.load(name)[0]

@@ -23,6 +23,7 @@ _TOOTH_WIDTH: Final = 0.30  # of a pitch, half width of the flux bump at half he
 _LOW_V, _HIGH_V = 0.1, 4.9
 _WAV_FULL_SCALE_V: Final = 20.0
 _VCD_STEP_S: Final = 1e-7
+_MARGIN_DEG: Final = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,22 +154,24 @@ class Recording:
 def _square(time: Array, rising: Array, falling: Array) -> Array:
     """Level of a square-wave sensor, (n,) V."""
     edge = np.concatenate([rising, falling])
+    if not len(edge):
+        return np.full(len(time), _LOW_V)
     level = np.concatenate([np.ones(len(rising)), np.zeros(len(falling))])
     order = np.argsort(edge, kind="stable")
     at = np.searchsorted(edge[order], time, side="right") - 1
-    before = 1 - level[order][0] if len(order) else 0.0
+    before = 1 - level[order][0]
     return np.asarray(_LOW_V + (_HIGH_V - _LOW_V) * np.where(at >= 0, level[order][np.clip(at, 0, None)], before))
 
 
 def record(spec: Sensors, signals: Signals, seed: int) -> Recording:
     """Record the sensors over the stretch that was asked for."""
     run, profile = signals.run, signals.profile
-    end = min(spec.start_s + spec.seconds, run.end_s)
-    margin = 0.0 if not len(run.motion.angle_deg) else 1.0
-    motion = run.motion
-    first, last = motion.span(spec.start_s, end) if margin else (0.0, 0.0)
-    low, high = (motion.angle_deg[0], motion.angle_deg[-1]) if margin else (0.0, 0.0)
-    span = (max(first - 30.0, low + 30.0), min(last + 30.0, high - 30.0))
+    end, motion = min(spec.start_s + spec.seconds, run.end_s), run.motion
+    span = (0.0, 0.0)  # nothing passes the sensors
+    if len(motion.angle_deg):
+        first, last = motion.span(spec.start_s, end)
+        lowest, highest = motion.angle_deg[0] + _MARGIN_DEG, motion.angle_deg[-1] - _MARGIN_DEG
+        span = (max(first - _MARGIN_DEG, lowest), min(last + _MARGIN_DEG, highest))
     rng = np.random.default_rng([seed, 55])
     found = {"crank": wheels.crank(signals, span, rng)}
     found["cam"] = wheels.cam(signals, span, rng)

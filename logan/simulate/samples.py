@@ -10,6 +10,7 @@ from typing import Any
 import msgspec
 
 from logan.errors import LoganError
+from logan.knowledge.load import toml
 from logan.simulate.parameters import FOLDER
 from logan.simulate.simulation import run, write
 from logan.simulate.spec import Spec, make_spec
@@ -21,7 +22,7 @@ class _File(msgspec.Struct, forbid_unknown_fields=True):
 
 def samples() -> dict[str, Spec]:
     """Specification of each canned log by its name."""
-    rows = msgspec.toml.decode((FOLDER / "samples.toml").read_bytes(), type=_File).sample
+    rows = toml(FOLDER / "samples.toml", _File)[0].sample
     return {row["name"]: make_spec(**{key: value for key, value in row.items() if key != "name"}) for row in rows}
 
 

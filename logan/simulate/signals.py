@@ -90,7 +90,6 @@ class Signals:
             ),
             "idle_validation": lambda t: (self.exact("pedal", t) < 3.0).astype(float),
             "idle_speed_target": lambda t: np.full(len(t), float(self.profile.idle.target_rpm or 0.0)),
-            "barometric_pressure": lambda t: np.full(len(t), self.run.trace["intake_manifold_pressure"][0]),
             "crank_signal_errors": lambda t: self._count(self.crank_errors, t),
             "cam_signal_errors": lambda t: self._count(self.cam_errors, t),
             "crank_cam_phase": self.cam_phase_deg,
@@ -115,7 +114,7 @@ class Signals:
 def build(run: Run, profile: EngineProfile, engine: Engine, changes: Changes, rng: np.random.Generator) -> Signals:
     """Sensors of one run; counters of implausible edges rise by chance with what the wheels lose."""
     time_s = np.arange(0.0, run.end_s + 0.1, 0.1)
-    turned = np.diff(run.motion.angle_at(time_s), prepend=0.0) / 360.0 if len(run.motion.angle_deg) else 0 * time_s
+    turned = np.diff(run.motion.angle_at(time_s), prepend=0.0) / 360.0
     turned[0] = 0.0
     crank_rate = changes.at("crank_dropouts_per_1000rev", time_s) / 1000 + changes.at("crank_inverted", time_s)
     # a wheel that swings by more than some percent upsets the search for the gap now and then
