@@ -125,6 +125,14 @@ def test_impossible_values_are_set_aside_and_counted() -> None:
     assert (remark.kind, remark.count, remark.file, remark.places[0]) == ("invalid_value", 2, "a.log", "t = 1.000 s")
 
 
+def test_signals_that_never_hold_a_value_share_one_remark() -> None:
+    blank = [raw(name, [np.nan] * 3, source=f"DBC EEC2.{name}", file="a.log") for name in ("kickdown", "remote")]
+    channel_set, (remark,) = build([*blank, raw("engine_speed", [800.0], "rpm")], EngineProfile())
+    assert (remark.kind, remark.count, remark.file) == ("empty_signal", 2, "a.log")
+    assert "DBC EEC2.kickdown, DBC EEC2.remote" in remark.text
+    assert "kickdown" in channel_set
+
+
 def test_a_frozen_speed_is_set_aside_only_where_the_vehicle_moves() -> None:
     road = raw("vehicle_speed", [0.0] * 60 + list(np.linspace(0, 80, 60)), "km/h")
     frozen = build([raw("engine_speed", [800.0] * 120, "rpm"), road], EngineProfile())[0].best["engine_speed"]

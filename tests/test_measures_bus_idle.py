@@ -169,6 +169,18 @@ def test_what_is_missing_is_explained(drive: Drive, words: str) -> None:
         assert words in missing[name]
 
 
+def test_time_stamps_in_whole_seconds() -> None:
+    """Open drive logs hold two rows with one time: 30 rows a second under one stamp are survived as well."""
+    record = Drive(plan=IDLE_ONLY, rate=30.0).record()
+    channels = [Channel(c.name, c.unit, np.floor(c.t_s), c.value) for c in record.channels]
+    channel_set, _ = build(channels, record.profile)
+    again = Record(
+        captures=(), channels=channel_set, states=segment(channel_set, record.profile), profile=record.profile
+    )
+    found = {m.name: m for m in compute(again)[0]}
+    assert found["idle_speed_std_rpm"].low <= 4.0 <= found["idle_speed_std_rpm"].high
+
+
 def test_a_constant_idle() -> None:
     t_s = np.arange(0.0, 60.0, 0.5)
     channels = [

@@ -100,8 +100,7 @@ def build(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, l
             best[name] = _absolute(source.channel, best.get("barometric_pressure"), remarks)
     for name in best.keys() & catalogue.keys():
         best[name] = validity.thawed(best[name], catalogue[name], best)
-    for channel in (*best.values(), *(c for rest in others.values() for c in rest)):
-        remarks += validity.remarks(channel)
+    remarks += validity.remarks([*best.values(), *(channel for rest in others.values() for channel in rest)])
     return ChannelSet(best, others), remarks
 
 

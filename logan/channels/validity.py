@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
 from logan.knowledge.channels import ChannelInfo
-from logan.model.capture import Remark, first_places
+from logan.model.capture import PLACES_KEPT, Remark, first_places
 from logan.model.channel import Channel
 
 OUT_OF_RANGE: Final = "out of range"
@@ -43,16 +43,24 @@ def thawed(channel: Channel, info: ChannelInfo, best: Mapping[str, Channel]) -> 
     return _blank(channel, wrong, FROZEN) if wrong.any() else channel
 
 
-def remarks(channel: Channel) -> list[Remark]:
-    """What was set aside in a channel, for the reader."""
-    of = f"{channel.name} ({channel.source})" if channel.source else channel.name
-    blank = ~np.isfinite(channel.value)
-    places = first_places(f"t = {t:.3f} s" for t in channel.t_s[blank][:5])
-    return [
-        Remark("invalid_value", f"values of {of} set aside: {reason}", count, places, channel.file)
-        for reason, count in channel.invalid.items()
-        if count
-    ]
+def remarks(channels: Iterable[Channel]) -> list[Remark]:
+    """What was set aside, for the reader; signals that never held a value share one remark a file."""
+    out: list[Remark] = []
+    empty: dict[str, list[str]] = {}
+    for channel in channels:
+        blank = ~np.isfinite(channel.value)
+        if blank.all():
+            if len(channel):
+                empty.setdefault(channel.file, []).append(channel.source or channel.name)
+            continue
+        of = f"{channel.name} ({channel.source})" if channel.source else channel.name
+        places = first_places(f"t = {t:.3f} s" for t in channel.t_s[blank][:PLACES_KEPT])
+        for reason, count in channel.invalid.items():
+            out.append(Remark("invalid_value", f"values of {of} set aside: {reason}", count, places, channel.file))
+    for file, names in empty.items():
+        text = f"signals without a single value: {', '.join(sorted(names))}"
+        out.append(Remark("empty_signal", text, len(names), (), file))
+    return out
 
 
 def _blank(channel: Channel, wrong: np.ndarray, reason: str) -> Channel:

@@ -198,7 +198,7 @@ def _pieces(parts: list[Stretch]) -> list[Stretch]:
 def _thinned(part: Stretch) -> Stretch:
     """Means of neighbours where the values come much faster than any swing looked for; the loss below 3 Hz is 2 %."""
     size = int((len(part.t_s) - 1) / max(float(part.t_s[-1] - part.t_s[0]), 1e-9) / ENOUGH_HZ)
-    if size < 2:
+    if size < 2 or len(part.t_s) < 2 * size:
         return part
     starts = np.arange(0, len(part.t_s) - size + 1, size)
     end = int(starts[-1]) + size
