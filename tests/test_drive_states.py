@@ -130,6 +130,24 @@ def test_a_failed_start_and_a_second_one() -> None:
     assert [s for s in order(found) if s != "key_on"] == ["cranking", "cranking", "run_up", "idle_warm"]
 
 
+def test_a_crank_that_nearly_halts_at_each_compression_is_cranking() -> None:
+    """Speed while cranking, recorded within the cycle: 160 rpm with dips to 20 eight times a second."""
+    t_s = np.arange(0.0, 20.0, 0.01)
+    speed = np.where(t_s < 3.0, 0.0, np.where(t_s < 8.0, 90.0 + 70.0 * np.sin(2.0 * np.pi * 8.0 * t_s), 800.0))
+    channels = [Channel("engine_speed", "rpm", t_s, speed), Channel("vehicle_speed", "km/h", t_s, 0.0 * t_s)]
+    found = segment(build(channels, PROFILE)[0], PROFILE)
+    assert order(found) == ["key_on", "cranking", "run_up", "idle_warm"]
+    (cranking,) = found.of("cranking")
+    assert (cranking.start_s, cranking.end_s) == pytest.approx((3.0, 8.0), abs=0.1)
+
+
+def test_a_lost_value_is_no_stop() -> None:
+    channels = Drive(plan=(("idle", 60, 800, 22, 0, 0),)).channels()
+    speed = next(c for c in channels if c.name == "engine_speed")
+    speed.value[300:302] = 0.0
+    assert order(segment(build(channels, PROFILE)[0], PROFILE)) == ["idle_warm"]
+
+
 def test_revving_while_standing_is_no_idle() -> None:
     plan = (("idle", 30, 800, 22, 0, 0), ("rev", 10, 2500, 30, 40, 0), ("idle", 30, 800, 22, 0, 0))
     found = states(Drive(plan=plan))

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from logan.knowledge.channels import ChannelInfo
 from logan.model.capture import PLACES_KEPT, Remark, first_places
@@ -63,7 +64,7 @@ def remarks(channels: Iterable[Channel]) -> list[Remark]:
     return out
 
 
-def _blank(channel: Channel, wrong: np.ndarray, reason: str) -> Channel:
+def _blank(channel: Channel, wrong: NDArray[np.bool_], reason: str) -> Channel:
     count = int(np.count_nonzero(wrong))
     return replace(
         channel,

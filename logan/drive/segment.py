@@ -57,7 +57,7 @@ def _states(inputs: Inputs, limits: DriveThresholds, cuts: NDArray[np.int64]) ->
     state[idle & inputs.warm] = _NUMBER["idle_warm"]
     state[idle & ~inputs.warm] = _NUMBER["idle_cold"]
 
-    at_rest = speed < limits.standing_rpm
+    at_rest = _without_short(speed < limits.standing_rpm, inputs.t_s, limits.shortest_standing_s)
     turning_limit = min(limits.cranking_max_rpm, limits.cranking_max_share_of_idle * inputs.idle_rpm)
     turning = ~at_rest & ((speed < turning_limit) | ((speed < 1.2 * turning_limit) & inputs.starter))
     ran = np.cumsum(~at_rest & ~turning) > 0
@@ -73,6 +73,15 @@ def _states(inputs: Inputs, limits: DriveThresholds, cuts: NDArray[np.int64]) ->
     for a in _starts(at_rest | (state == _NUMBER["cranking"]), cuts):
         state[a : _run_up_end(inputs, limits, a)] = _NUMBER["run_up"]
     return state
+
+
+def _without_short(flag: Mask, t_s: NDArray[np.float64], shortest_s: float) -> Mask:
+    """A flag without its short spells: a crank that slows down at each compression does not stand."""
+    out = flag.copy()
+    for a, b in _true_runs(flag):
+        if a > 0 and b < len(flag) and t_s[b] - t_s[a] < shortest_s:
+            out[a:b] = False
+    return out
 
 
 def _starts(before: Mask, cuts: NDArray[np.int64]) -> list[int]:

@@ -1,4 +1,4 @@
-"""Means, spreads and quantiles of samples that depend on their neighbours, with honest intervals.
+"""Means and spreads of samples that depend on their neighbours, with honest intervals.
 
 A value recorded ten times a second does not count ten times: what counts is the number of independent samples that
 would give the same scatter of the result (Bartlett 1946, from memory).
@@ -97,13 +97,3 @@ def spread(x: Array) -> Estimate:
     low = value * np.sqrt(freedom / float(scipy.special.chdtri(freedom, 0.025)))
     high = value * np.sqrt(freedom / float(scipy.special.chdtri(freedom, 0.975)))
     return Estimate(value, value / np.sqrt(2.0 * freedom), float(low), float(high), n_eff)
-
-
-def quantile(x: Array, share: float) -> Estimate:
-    """Quantile with a distribution-free interval from the order statistics, on the effective number of samples."""
-    n_eff = effective_size((x > np.quantile(x, share)).astype(float))
-    ordered = np.sort(x)
-    half = 1.96 * np.sqrt(share * (1.0 - share) / n_eff)
-    low, high = np.quantile(ordered, np.clip([share - half - 0.5 / n_eff, share + half + 0.5 / n_eff], 0.0, 1.0))
-    value = float(np.quantile(ordered, share))
-    return Estimate(value, float(high - low) / 3.92, float(low), float(high), n_eff)

@@ -18,6 +18,8 @@ IDLE: Final = "fuel_trim_total_idle_percent"
 CRUISE: Final = "fuel_trim_total_cruise_percent"
 CRUISE_SETTLE_S: Final = 2.0
 """The mixture control has answered the change of load after this time (common practice, no source)."""
+CRUISE_KMH: Final = 15.0
+"""Slower is manoeuvring or revving on the spot (common practice, no source)."""
 FEWEST: Final = 5
 
 
@@ -48,13 +50,14 @@ def fuel_trims(record: Record) -> Results:
 
 
 def _warm_cruise(record: Record) -> list[tuple[float, float]]:
-    """Settled cruise with a warm engine; the whole cruise where the temperature is not recorded."""
+    """Settled cruise on the road with a warm engine; temperature and road speed count where they are recorded."""
     spans = settled_spans(record, "cruise", settle_s=CRUISE_SETTLE_S)
-    coolant = record.channels.get("coolant_temperature")
-    if coolant is None:
-        return spans
-    t_s, value = coolant.finite()
-    if not len(t_s):
-        return spans
-    limit = record.profile.idle.warm_coolant_degc
-    return [span for span in spans if np.interp(span[0], t_s, value) >= limit]
+    for name, least in (
+        ("coolant_temperature", record.profile.idle.warm_coolant_degc),
+        ("vehicle_speed", CRUISE_KMH),
+    ):
+        channel = record.channels.get(name)
+        t_s, value = channel.finite() if channel is not None else (np.zeros(0), np.zeros(0))
+        if len(t_s):
+            spans = [span for span in spans if np.interp(span[0], t_s, value) >= least]
+    return spans
