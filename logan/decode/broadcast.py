@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from logan.decode import extract
 from logan.decode.dbc import pgn_of
+from logan.decode.j1939_bus import set_aside, speaking
 from logan.decode.plan import Condition, MessagePlan, SignalPlan
 from logan.dsp.grouping import group
 from logan.model.capture import PLACES_KEPT, Remark
@@ -42,7 +43,9 @@ def decode(
     remarks: list[Remark] = []
     if not any(signals for _, signals in chosen):
         return channels, remarks
-    rows_of = _rows_of_plans(frames, plans, {k for k, (_, signals) in enumerate(chosen) if signals})
+    speaks = speaking(frames)
+    rows_of = _rows_of_plans(frames, plans, {k for k, (_, signals) in enumerate(chosen) if signals}, speaks)
+    remarks += set_aside(frames, speaks, [plan.pgn for plan in plans if plan.pgn is not None], file)
     for k, senders in sorted(rows_of.items()):
         plan, signals = chosen[k]
         for sender, rows in senders.items():
@@ -63,11 +66,14 @@ def _chosen(plan: MessagePlan, wanted: Collection[str] | None) -> tuple[SignalPl
 
 
 def _rows_of_plans(
-    frames: Frames, plans: Sequence[MessagePlan], needed: set[int]
+    frames: Frames, plans: Sequence[MessagePlan], needed: set[int], speaks: NDArray[np.bool_]
 ) -> dict[int, dict[str, NDArray[np.int64]]]:
-    """Needed plan -> sender -> rows of its data frames, ascending. An identifier given exactly beats a PGN."""
+    """Needed plan -> sender -> rows of its data frames, ascending. An identifier given exactly beats a PGN.
+
+    Identifiers hold a PGN only on a bus that ``speaks`` SAE J1939.
+    """
     exact = {(plan.extended, plan.frame_id): k for k, plan in enumerate(plans) if plan.pgn is None}
-    by_pgn = {plan.pgn: k for k, plan in enumerate(plans) if plan.pgn is not None}
+    by_pgn = {plan.pgn: k for k, plan in enumerate(plans) if plan.pgn is not None} if speaks.any() else {}
     is_data = frames.flags & (ERROR | REMOTE) == 0
     data_rows = None if is_data.all() else np.flatnonzero(is_data)
     flags, can_id = frames.flags, frames.can_id
@@ -88,6 +94,10 @@ def _rows_of_plans(
     for slot, rows in groups.rows_of(wanted).items():
         k, sender = plan_of[slot]
         rows = rows if data_rows is None else data_rows[rows]
+        if plans[k].pgn is not None and not speaks.all():
+            rows = rows[speaks[frames.bus[rows]]]
+        if not len(rows):
+            continue
         for name, some in _by_bus(frames, rows, sender):
             parts.setdefault(k, {}).setdefault(name, []).append(some)
     return {

@@ -1,0 +1,231 @@
+"""Diagnosis of SAE J1939-73: trouble codes and lamps, readiness, identity; out of single frames and long messages."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.decode import j1939_codes
+from logan.decode.j1939_bus import pgn_of_each, speaking
+from logan.knowledge import j1939
+from logan.model.capture import Remark, first_places
+from logan.model.frames import ERROR, EXTENDED, FD, FD_WIDTH, REMOTE, Frames, Messages
+from logan.model.vehicle import TroubleCode, Vehicle
+
+# SAE J1939-21, J1939-71 and J1939-73 (readiness, identity, calibrations, clearing: from memory)
+_REQUEST: Final = 0xEA00
+_READINESS: Final = 65230
+_VIN: Final = 65260
+_COMPONENT: Final = 65259
+_CALIBRATIONS: Final = 54016
+_CLEARING: Final = {65228: "previously active (DM3)", 65235: "active (DM11)"}
+
+_READINESS_BYTES: Final = 8
+_CALIBRATION_BYTES: Final = 20
+_CVN_BYTES: Final = 4
+_VIN_CHARACTERS: Final = re.compile("[A-HJ-NPR-Z0-9]{17}")  # ISO 3779: no I, O, Q
+_FIELD_END: Final = b"*"
+_UNUSED: Final = b"\x00\xff "
+
+
+class _Said(NamedTuple):
+    """One message of one sender."""
+
+    t_s: float
+    pgn: int
+    sender: str
+    payload: bytes
+
+    @property
+    def place(self) -> str:
+        return f"t = {self.t_s:.3f} s, {self.sender}"
+
+
+def decode(frames: Frames, messages: Messages, file: str) -> tuple[Vehicle, list[Remark]]:
+    """What control modules on the J1939 buses of a capture said about themselves and their faults.
+
+    Parameters
+    ----------
+    messages : the multi-packet messages of the same capture, after transport
+    file : name of the capture file, for the remarks
+    """
+    said = _read(frames, messages)
+    remarks: list[Remark] = []
+    with_codes = [one for one in said if one.pgn in j1939.trouble_code_messages()]
+    found = _trouble_codes(with_codes, remarks)
+    readiness = {
+        one.sender: one.payload
+        for one in said
+        if one.pgn == _READINESS and len(one.payload) >= _READINESS_BYTES and one.payload[3:8] != b"\xff" * 5
+    }
+    calibrations = [record for one in said if one.pgn == _CALIBRATIONS for record in _records(one.payload)]
+    remarks += _clearing(one for one in said if one.pgn == _REQUEST)
+    services: dict[str, int] = {}
+    for one in with_codes:
+        name = j1939.trouble_code_messages()[one.pgn].name
+        services[name] = services.get(name, 0) + 1
+    vehicle = Vehicle(
+        vin=_vin((one for one in said if one.pgn == _VIN), remarks),
+        ecus=sorted({one.sender for one in said if one.pgn != _REQUEST}),
+        calibration_ids=list(dict.fromkeys(text for _, text in calibrations if text)),
+        cvns=list(dict.fromkeys(cvn for cvn, _ in calibrations)),
+        ecu_names={one.sender: _component(one.payload) for one in said if one.pgn == _COMPONENT},
+        readiness=j1939_codes.readiness(readiness.values()),
+        mil=_lamps(with_codes, remarks),
+        codes=found,
+        services=services,
+    )
+    return vehicle, [replace(remark, file=file) for remark in remarks]
+
+
+def as_frames(messages: Messages) -> Frames:
+    """Multi-packet messages as frames of up to 64 bytes, so that a signal data base can describe them.
+
+    What lies beyond is cut off; signals that stand there come out as too short.
+    """
+    rows = np.arange(len(messages))
+    data = messages.matrix(rows, FD_WIDTH)
+    return Frames(
+        t_s=messages.t_s,
+        can_id=messages.source,
+        flags=np.full(len(messages), EXTENDED | FD, np.uint8),
+        bus=messages.bus,
+        length=np.minimum(messages.length, FD_WIDTH).astype(np.uint8),
+        data=data[:, :8],
+        fd_row=rows,
+        fd_data=data,
+        buses=("",) * (int(messages.bus.max(initial=0)) + 1),
+    )
+
+
+def _read(frames: Frames, messages: Messages) -> list[_Said]:
+    """Diagnostic messages on the buses that speak J1939, in order of time."""
+    speaks = speaking(frames)
+    if not speaks.any():
+        return []
+    wanted = np.array(
+        [_REQUEST, _READINESS, _VIN, _COMPONENT, _CALIBRATIONS, *j1939.trouble_code_messages()], np.uint32
+    )
+    candidates = frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED
+    rows = np.flatnonzero(candidates & np.isin(pgn_of_each(frames.can_id), wanted))
+    rows = rows[speaks[frames.bus[rows]]]
+    data, lengths = frames.payload(rows), frames.length[rows].tolist()
+    payloads = [data[k, :n].tobytes() for k, n in enumerate(lengths)]
+    said = list(_each(frames.t_s[rows], frames.can_id[rows], payloads))
+    long = np.flatnonzero(np.isin(pgn_of_each(messages.source), wanted))
+    long = long[speaks[messages.bus[long]]]
+    said += _each(messages.t_first_s[long], messages.source[long], [messages.payload(row) for row in long.tolist()])
+    return sorted(said, key=lambda one: one.t_s)
+
+
+def _each(t_s: NDArray[np.float64], can_id: NDArray[np.uint32], payloads: list[bytes]) -> Iterator[_Said]:
+    for t, pgn, source, payload in zip(
+        t_s.tolist(), pgn_of_each(can_id).tolist(), (can_id & np.uint32(0xFF)).tolist(), payloads, strict=True
+    ):
+        yield _Said(t, pgn, f"SA {source:02X}", payload)
+
+
+def _trouble_codes(said: list[_Said], remarks: list[Remark]) -> list[TroubleCode]:
+    """Codes, each once for each status and sender, at the time when it was first told and with its last count."""
+    first_s: dict[tuple[str, str, str], float] = {}
+    last: dict[tuple[str, str, str], j1939_codes.Code] = {}
+    short: list[_Said] = []
+    for one in said:
+        status: str = j1939.trouble_code_messages()[one.pgn].status
+        found, rest = j1939_codes.codes(one.payload)
+        if rest or len(one.payload) < j1939_codes.SHORTEST:
+            short.append(one)
+        for code in found:
+            key = (code.text, status, one.sender)
+            first_s.setdefault(key, one.t_s)
+            last[key] = code
+    if short:
+        text = "messages with trouble codes that do not end with a whole code"
+        remarks.append(Remark("code_message_cut", text, len(short), first_places(one.place for one in short)))
+    old = [key for key, code in last.items() if code.others]
+    if old:
+        text = (
+            "trouble codes in an old layout (conversion method 1), whose parameter number can be read in several ways"
+        )
+        remarks.append(Remark("old_code_layout", text, len(old), first_places(f"{key[2]}: {key[0]}" for key in old)))
+    out = []
+    for key, code in last.items():
+        title, family = code.describe()
+        out.append(
+            TroubleCode(code=key[0], status=key[1], ecu=key[2], title=title, t_s=first_s[key], family=family)
+        )  # fmt: skip
+    return out
+
+
+def _lamps(said: list[_Said], remarks: list[Remark]) -> bool | None:
+    """Whether any sender's last word is that the malfunction indicator lamp is on; the other lamps become remarks."""
+    last: dict[tuple[str, str], int] = {}
+    lit: dict[str, dict[str, int]] = {}
+    for one in said:
+        if len(one.payload) < j1939_codes.LAMP_BYTES:
+            continue
+        for lamp, state in j1939_codes.lamps(one.payload).items():
+            if state in (j1939_codes.OFF, j1939_codes.ON):
+                last[lamp, one.sender] = state
+            if state == j1939_codes.ON:
+                senders = lit.setdefault(lamp, {})
+                senders[one.sender] = senders.get(one.sender, 0) + 1
+    for lamp, senders in lit.items():
+        text = f"messages in which {', '.join(sorted(senders))} asks for the {lamp}"
+        remarks.append(Remark("lamp_on", text, sum(senders.values())))
+    told = [state for (lamp, _), state in last.items() if lamp == j1939_codes.MALFUNCTION]
+    return j1939_codes.ON in told if told else None
+
+
+def _clearing(requests: Iterator[_Said]) -> Iterator[Remark]:
+    """Requests to clear trouble codes: what stood before may be gone."""
+    asked: dict[str, list[_Said]] = {}
+    for one in requests:
+        kind = _CLEARING.get(int.from_bytes(one.payload[:3], "little")) if len(one.payload) >= 3 else None
+        if kind is not None:
+            asked.setdefault(kind, []).append(one)
+    for kind, some in asked.items():
+        text = f"{kind} trouble codes were asked to be cleared during the record"
+        yield Remark("codes_cleared_asked", text, len(some), first_places(one.place for one in some))
+
+
+def _vin(said: Iterator[_Said], remarks: list[Remark]) -> str | None:
+    """The first readable VIN; a sender that knows none sends a star alone."""
+    vin: str | None = None
+    first: dict[tuple[str, str], _Said] = {}
+    for one in said:
+        first.setdefault((one.sender, _text(one.payload.split(_FIELD_END)[0])), one)
+    for (sender, text), one in first.items():
+        if text in ("", vin):
+            continue
+        if not _VIN_CHARACTERS.fullmatch(text):
+            reason = f"{sender}: the VIN has not 17 characters, or some that no VIN may have (ISO 3779); left out"
+            remarks.append(Remark("vin_odd", reason, 1, (one.place,)))
+        elif vin is None:
+            vin = text
+        else:
+            reason = f"{sender} sends another VIN than the first control module; the first one is kept"
+            remarks.append(Remark("vin_differs", reason, 1, (one.place,)))
+    return vin
+
+
+def _component(payload: bytes) -> str:
+    """Component identification: make, model, serial number and unit number, each closed by a star."""
+    return " ".join(text for part in payload.split(_FIELD_END) if (text := _text(part)))
+
+
+def _records(payload: bytes) -> Iterator[tuple[str, str]]:
+    """Calibration verification number and calibration identification of each record of DM19."""
+    for k in range(0, len(payload) - _CALIBRATION_BYTES + 1, _CALIBRATION_BYTES):
+        record = payload[k : k + _CALIBRATION_BYTES]
+        yield record[:_CVN_BYTES][::-1].hex().upper(), _text(record[_CVN_BYTES:])
+
+
+def _text(data: bytes) -> str:
+    """Printable ASCII of a padded field; anything else inside becomes "?"."""
+    return "".join(chr(b) if 0x20 <= b < 0x7F else "?" for b in data.strip(_UNUSED))

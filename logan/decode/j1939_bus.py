@@ -1,0 +1,82 @@
+"""Which buses of a capture speak SAE J1939: identifiers of 29 bits are used by others too, who mean something else.
+
+A bus is taken for one of J1939 where at least half of its 29-bit identifiers have the form that J1939 gives them. Those
+that say nothing do not vote: identifiers with the extended data page (SAE J1939-21 reserves half of them and leaves the
+rest to ISO 15765-3), and those of ISO 15765 diagnosis, which the standards share.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.dsp.grouping import group
+from logan.model.capture import PLACES_KEPT, Remark
+from logan.model.frames import ERROR, EXTENDED, REMOTE, Frames
+
+# PDU formats (SAE J1939-21, 5.2 and 5.4; ISO 11783-7; from memory)
+_BROADCAST: Final = 0xF0
+_DIAGNOSIS: Final = (0xDA, 0xDB)
+_TO_ONE = (0xCB, 0xD3, 0xE6, 0xE7, 0xE8, 0xE9, 0xEA, 0xEB, 0xEC, 0xEE, 0xEF)
+"""Process data, calibrations, virtual terminal, acknowledgement, request, transport, address claim, proprietary A."""
+_CONTROL: Final = (0x00, 0x01, 0x04)
+_CONTROL_PRIORITY: Final = 3
+"""Commands to engine, gearbox and brakes: formats so low that they count only with the priority of a command."""
+_NOBODY: Final = 0xFF
+_MOST_NODES: Final = 30
+"""Control units on one segment (SAE J1939-11, from memory): many more senders of one message each are no J1939."""
+
+
+def speaking(frames: Frames) -> NDArray[np.bool_]:
+    """Whether each bus speaks SAE J1939, (len(frames.buses),)."""
+    is_candidate = frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED
+    out = np.zeros(len(frames.buses), bool)
+    if not is_candidate.any():
+        return out
+    for bus in range(len(out)):
+        here = is_candidate if len(out) == 1 else is_candidate & (frames.bus == bus)
+        out[bus] = _is_j1939(group(frames.can_id[here]).keys)
+    return out
+
+
+def set_aside(frames: Frames, speaks: NDArray[np.bool_], groups: Sequence[int], file: str) -> list[Remark]:
+    """Says how many frames would be known parameter groups if their bus spoke J1939.
+
+    Parameters
+    ----------
+    speaks : (buses,) what ``speaking`` says
+    groups : the known parameter group numbers
+    file : name of the capture file
+    """
+    if speaks.all() or not groups:
+        return []
+    elsewhere = (frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED) & ~speaks[frames.bus]
+    rows = np.flatnonzero(elsewhere)
+    rows = rows[np.isin(pgn_of_each(frames.can_id[rows]), np.array(groups, np.uint32))]
+    if not len(rows):
+        return []
+    places = tuple(f"t = {frames.t_s[row]:.3f} s, id {frames.can_id[row]:X}" for row in rows[:PLACES_KEPT])
+    text = "identifiers that could be parameter groups of SAE J1939, on a bus that does not speak it: not decoded so"
+    return [Remark("not_j1939", text, len(rows), places, file)]
+
+
+def pgn_of_each(can_id: NDArray[np.uint32]) -> NDArray[np.uint32]:
+    """Parameter group number in each of some 29-bit identifiers, (n,); as ``dbc.pgn_of``."""
+    pgn = can_id >> np.uint32(8) & np.uint32(0x3FFFF)
+    is_to_one = pgn & np.uint32(0xFF00) < _BROADCAST << 8
+    return np.where(is_to_one, pgn & np.uint32(0x3FF00), pgn)
+
+
+def _is_j1939(identifiers: NDArray[Any]) -> bool:
+    """Whether the distinct identifiers of a bus are of SAE J1939."""
+    form = identifiers >> 16 & 0xFF
+    votes = (identifiers >> 25 & 1 == 0) & ~np.isin(form, _DIAGNOSIS)
+    is_command = np.isin(form, _CONTROL) & (identifiers >> 26 == _CONTROL_PRIORITY)
+    sender = identifiers & 0xFF
+    fits = votes & ((form >= _BROADCAST) | np.isin(form, _TO_ONE) | is_command) & (sender != _NOBODY)
+    count = int(fits.sum())
+    n_senders = len(np.unique(sender[fits]))
+    return count > 0 and 2 * count >= votes.sum() and (n_senders <= _MOST_NODES or count >= 2 * n_senders)
