@@ -193,3 +193,12 @@ def test_without_its_library_mdf_says_what_to_install(tmp_path: Path, monkeypatc
     (tmp_path / "a.mf4").write_bytes(b"MDF     4.10    ".ljust(64, b"\0"))
     with pytest.raises(CaptureError, match="pip install"):
         read(tmp_path / "a.mf4")
+
+
+def test_a_damaged_header_ends_in_one_clear_error(tmp_path: Path) -> None:
+    path = tmp_path / "drive.trc"
+    path.write_text(
+        ";$FILEVERSION=2.1\n;$STARTTIME=x44548.6\n;$COLUMNS=N,O,T,B,I,d,R,L,D\n1 1059.9 DT 1 0300 Rx - 1 00\n"
+    )
+    with pytest.raises(CaptureError, match="header is damaged"):
+        read(path)

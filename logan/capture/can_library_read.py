@@ -21,6 +21,7 @@ from can.io.generic import MessageReader
 
 from logan.capture import can_library
 from logan.capture.can_columns import CanBlock, CanColumns
+from logan.capture.can_text_plain import LATEST_S
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
 from logan.errors import CaptureError
@@ -103,11 +104,10 @@ def read(source: Source) -> Parsed:
             messages = _until_damage(_open(_KINDS[suffix], str(path), str(source.path)), tally)
         columns = _columns(messages, tally)
     frames = columns.frames(tally)
-    if not len(frames) and tally.total("damaged"):
-        raise CaptureError(
-            "holds no frame that can be read: " + tally.remarks()[0].text, file=str(source.path),
-            do="copy it again from the recorder",
-        )  # fmt: skip
+    damage = next((remark.text for remark in tally.remarks() if remark.kind == "damaged"), None)
+    if damage and not len(frames):
+        reason = f"holds no frame that can be read: {damage}"
+        raise CaptureError(reason, file=str(source.path), do="copy it again from the recorder")
     rejected = tally.total("bad_line") + columns.rows - len(frames)
     return Parsed(frames, len(frames), rejected, tally.remarks())
 
@@ -171,7 +171,10 @@ def _from_text(source: Source, suffix: str, tally: Tally) -> Iterator[can.Messag
             _passed_over(lines, suffix, tally, last_is_frame=False)
             return
         except Exception as error:  # ValueError, IndexError, binascii.Error, ...: whatever a bad line leads to
-            number = lines.handed[-1][0] if lines.handed else 0
+            if not lines.handed:  # not a line but the header as a whole is wrong: starting anew would not end
+                tally.add("damaged", f"its header is damaged ({_said(error)})", "header")
+                return
+            number = lines.handed[-1][0]
             if "datetime" in str(error) and isinstance(reader, can.ASCReader):
                 tally.add(
                     "no_start_time", "date of the header not understood: times count from the start", f"line {number}"
@@ -208,11 +211,18 @@ def _columns(messages: Iterator[can.Message], tally: Tally) -> CanColumns:
     bus: list[int] = []
     data: list[bytes] = []
     length: list[int] = []
-    for message in messages:
+    for number, message in enumerate(messages, 1):
+        wrong = _wrong(message)
+        if wrong is not None:
+            tally.add("bad_line", wrong, f"record {number}")
+            continue
+        if message.arbitration_id > 0x7FF and not message.is_extended_id:
+            tally.add("identifier", "identifiers above 7FF marked as 11 bit: taken as 29 bit", f"record {number}")
+            message.is_extended_id = True
         payload = b"" if message.is_remote_frame else bytes(message.data)[:FD_WIDTH]
         if not message.is_remote_frame and not message.is_error_frame and len(payload) != message.dlc:
             tally.add("length", "frames whose data are not as long as they say: length of the data taken",
-                      f"record {len(t_s) + 1}")  # fmt: skip
+                      f"record {number}")  # fmt: skip
         name = "" if message.channel is None else f"{message.channel}"
         t_s.append(message.timestamp)
         can_id.append(message.arbitration_id)
@@ -234,6 +244,15 @@ def _columns(messages: Iterator[can.Message], tally: Tally) -> CanColumns:
         block.put_data(row, data[row])
     columns.append(block)
     return columns
+
+
+def _wrong(message: can.Message) -> str | None:
+    """Why a message is none of a CAN bus; python-can does not check what it reads."""
+    if not abs(message.timestamp) < LATEST_S:
+        return "time stamp out of range"
+    if not 0 <= message.arbitration_id <= 0x1FFFFFFF:
+        return "identifier out of range"
+    return None if message.dlc >= 0 else "negative length"
 
 
 def _flags(message: can.Message, size: int) -> int:
