@@ -99,7 +99,8 @@ def _list(
 def from_codes(vehicle: Vehicle, field: Field, catalogue: Catalogue) -> list[Piece]:
     """One piece a family of codes: stored in some status, or not stored although codes were asked for."""
     out = []
-    asked = bool(vehicle.codes) or any(service in vehicle.services for service in CODE_SERVICES)
+    refused = {f"{refusal.service:02X}" for refusal in vehicle.refusals}
+    asked = bool(vehicle.codes) or any(s in vehicle.services and s not in refused for s in CODE_SERVICES)
     rates = [{code.family: code.rate for code in suspect.fault.codes} for suspect in field.suspects]
     unknown = catalogue.no_fault.something_else.code_rate
     for family in catalogue.families.values():
