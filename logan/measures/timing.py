@@ -38,8 +38,9 @@ FEWEST_ROWS: Final = 5
 TOLD: Final = 0.3  # a term is told apart where its uncertainty falls to this share of its prior
 STATIC_LIMIT_DEG: Final = 3.0
 UNKNOWN_LOAD: Final = 0.3  # usual load where none was recorded, share of full load
-FLOOR: Final = {"static": 0.02, "delay": 0.002, "load": 0.02, "drift": 0.001, "hysteresis": 0.03}
-"""What the model itself is trusted to, in the unit of each term (assumption)."""
+FLOOR: Final = {"static": 0.04, "delay": 0.003, "load": 0.03, "drift": 0.001, "hysteresis": 0.03}
+"""What the model and the module's own angle are trusted to, in the unit of each term: the teeth that it measures with
+are off by 0.02 to 0.1 deg (tooth pitch tolerance, from memory), and that does not average out."""
 KIND_SHARE: Final = 0.4
 _KNEES: Final = ((0.0, 0.7), (0.3, 0.1), (0.5, 0.1), (0.7, 0.1))  # load from which the error starts, prior weight
 
