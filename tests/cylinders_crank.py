@@ -9,6 +9,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from logan.model.channel import ChannelSet
+from logan.model.drive import DriveStates
+from logan.model.profile import CamWheel, CrankWheel, EngineProfile
+from logan.model.record import Record, SensorCapture
+from logan.model.sensor import Edges
+
 FINE = 720  # steps of one degree a cycle
 ORDERS = {4: [1, 3, 4, 2], 6: [1, 5, 3, 6, 2, 4], 8: [1, 8, 4, 3, 6, 5, 7, 2]}
 
@@ -23,6 +29,7 @@ class Engine:
     mass: float = 1.0
     radius: float = 0.045
     friction: float = 30.0
+    starter: float = 260.0
     burn_from: float = -1.0
     premixed: float = 0.3
 
@@ -65,8 +72,10 @@ def torques(e: Engine, leak: float = 0.0) -> tuple[np.ndarray, np.ndarray]:
 class Recording:
     t: np.ndarray
     angle: np.ndarray
+    cam: np.ndarray
     own: np.ndarray  # work of each firing position, J a cycle, (z,)
-    interval: np.ndarray
+    interval: np.ndarray  # work of all gas over its firing interval, J
+    dips: np.ndarray  # fall of true speed squared into each dip, rad2/s2
 
 
 def run(
@@ -93,22 +102,27 @@ def run(
     dry_sum = np.sum(dry, axis=0)
     fires = np.array([np.roll(fire, k * step) for k in range(z)])
     energy = 0.5 * e.inertia * w * w
-    target, integral = energy, 0.0
+    target = energy
     out, own = [], np.zeros(z)
     interval = np.zeros(z)
-    tail = np.zeros(FINE)
     drag = e.friction if not crank else 0.0
     for c in range(cycles + 4):
         gain = 1 + (-0.3 * (energy - target) / max(mean_j * z, 1)) if not crank else 0.0
-        cycle_work = (0.0 if crank else 1.0) * (mean_j * gain + lost.mean()) * work / work.mean() * (1 + scatter * rng.standard_normal(z))
+        cycle_work = (
+            (0.0 if crank else 1.0)
+            * (mean_j * gain + lost.mean())
+            * work
+            / work.mean()
+            * (1 + scatter * rng.standard_normal(z))
+        )
         torque = dry_sum + cycle_work @ fires
         if crank:
-            # a starter whose torque falls with speed: a weak pull to the set speed
+            # a starter whose torque falls in a straight line to nothing at its free speed
             step_e = np.empty(FINE)
             for i in range(FINE):
                 step_e[i] = energy
-                pull = 0.6 * (w - np.sqrt(2 * energy / iner[i])) * e.inertia * 8
-                energy = max(energy + (torque[i] + pull) * np.radians(1), 1e-3)
+                pull = max(e.starter * (1 - np.sqrt(2 * energy / iner[i]) / (1.5 * w)), 0.0) - e.friction
+                energy = max(energy + (torque[i] + pull) * np.radians(1), 0.5)
             out.append(np.sqrt(2 * step_e / iner))
             continue
         period = 0.75 * swing_rpm * 4 * e.inertia * w / 30 * np.cos(2 * np.pi * 0.08 * c)
@@ -132,4 +146,39 @@ def run(
     error = error + np.degrees(runout) * np.sin(np.radians(nominal - 40.0))
     when = np.interp((nominal + error + offset_deg)[keep], np.arange(len(t)), t)
     when = when + jitter_s * rng.standard_normal(len(when))
-    return Recording(when, nominal[keep], own / (cycles + 2), interval / (cycles + 2))
+    marks = (np.arange(cycles + 3)[:, None] * 720.0 + CAM_DEG).ravel()
+    cam = np.interp(marks, np.arange(len(t)), t)
+    square = (omega.reshape(-1, FINE)[4:] ** 2).mean(0)
+    top = np.arange(z)[:, None] * step
+    bottom = square[(top + np.arange(-step // 2, step // 2)) % FINE].min(1)
+    dips = square[(top - np.arange(step)) % FINE].max(1) - bottom
+    return Recording(when, nominal[keep], cam, own / (cycles + 2), interval / (cycles + 2), dips)
+
+
+CAM_DEG = np.array([70.0, 250.0, 430.0, 610.0, 652.0])
+
+
+def profile(e: Engine, teeth: int = 60, missing: int = 2) -> EngineProfile:
+    """Its profile."""
+    return EngineProfile(
+        ignition="compression", cylinders=e.z, firing_order=ORDERS[e.z],
+        crank_wheel=CrankWheel(teeth=teeth, missing=missing, first_edge_deg=84.0),
+        cam_wheel=CamWheel(edges_deg=CAM_DEG.tolist()),
+    )  # fmt: skip
+
+
+def record(e: Engine, made: Recording, *, cam: bool = True, teeth: int = 60, missing: int = 2) -> Record:
+    """What a session would hold of it: crank and cam edges alone."""
+    falling = {"crank": made.t + 1.0} | ({"cam": made.cam + 1.0} if cam else {})
+    capture = SensorCapture("crank.csv", Edges(rising_s={}, falling_s=falling))
+    return Record(
+        captures=(), channels=ChannelSet({}), states=DriveStates(), profile=profile(e, teeth, missing),
+        sensors=(capture,),
+    )  # fmt: skip
+
+
+def by_cylinder(e: Engine, by_position: np.ndarray) -> np.ndarray:
+    """From firing order into cylinder order."""
+    out = np.empty(e.z)
+    out[np.array(ORDERS[e.z]) - 1] = by_position
+    return out

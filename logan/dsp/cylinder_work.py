@@ -25,6 +25,10 @@ USUAL_TOOTH_DEG: Final = 0.03
 """Standard deviation of single teeth about their place where it cannot be seen (0.02 to 0.1 over all; from memory)."""
 RUNOUT_GRID: Final = ((1e-4, 0.3), (3e-4, 0.3), (1e-3, 0.25), (3e-3, 0.1), (1e-2, 0.05))
 """Once-a-turn ripple of the speed that a wheel feigns, standard deviation and prior share; 0.1 mm at 80 mm is 1e-3."""
+STRAIGHTENED: Final = ((1e-2, 1.0),)
+"""After an eccentric wheel has been put right: its order says nothing of the cylinders any more."""
+FEW_ORDERS: Final = 1.3
+"""Factor on the error of teeth: few orders show it, and the spline weakens them a little."""
 SPREAD_GRID: Final = (0.015, 0.05, 0.15, 0.4)
 """Standard deviation of the cylinders' work about their mean, as a share of it."""
 WEAK: Final = (0.5, -0.35, 0.3)
@@ -80,7 +84,8 @@ def tooth_deg(ripple: Array, cylinders: int, speed_rad_s: float, teeth: int) -> 
     if len(order) < 3:
         return USUAL_TOOTH_DEG
     seen = orders(ripple, int(2 * order[-1]))[2 * order - 1]
-    return float(np.sqrt(np.mean((np.abs(seen) / tooth_error(speed_rad_s, order, 1.0, teeth)) ** 2) / 2.0))
+    share = np.abs(seen) / tooth_error(speed_rad_s, order.astype(float), 1.0, teeth)
+    return FEW_ORDERS * float(np.sqrt(np.mean(share**2) / 2.0))
 
 
 def mean_level(firing: Complex, cylinders: int, speed_rad_s: float, ignition: str, error: Array) -> Level:
@@ -139,7 +144,13 @@ class Balance:
 
 
 def balance(
-    spectrum: Complex, cylinders: int, speed_rad_s: float, level: float, ignition: str, error: Array
+    spectrum: Complex,
+    cylinders: int,
+    speed_rad_s: float,
+    level: float,
+    ignition: str,
+    error: Array,
+    runouts: tuple[tuple[float, float], ...] = RUNOUT_GRID,
 ) -> Balance:
     """Each firing position's work by a linear Gaussian inversion, averaged over what is not known of wheel and engine.
 
@@ -148,6 +159,7 @@ def balance(
     spectrum : (c, h) half orders 1..h (order 0.5, 1, ...) of speed squared of each cycle, rad2/s2
     level : mean work of a firing, rad2/s2; sets how much cylinders usually differ
     error : (h,) what misplaced teeth give to whole orders, standard deviation of real and imaginary part
+    runouts : what once-a-turn ripple the wheel may feign, standard deviation and prior share
     """
     z = cylinders
     half_orders = np.arange(1, spectrum.shape[1] + 1)
@@ -162,7 +174,7 @@ def balance(
     base = noise**2 + np.where(used % 2 == 0, error[used - 1], 0.0) ** 2 + (SHAPE_ERROR * np.abs(mean)) ** 2
     found = [
         (np.log(share) + log_share, *_posterior(a, y, base + (used == 2) * (2.0 * speed_rad_s**2 * sd) ** 2, *prior))
-        for sd, share in RUNOUT_GRID
+        for sd, share in runouts
         for log_share, *prior in _priors(z, level)
     ]
     log_odds = np.array([f[0] + f[1] for f in found])

@@ -30,7 +30,7 @@ IGNITION: Final = "compression"
 RUNOUT_FELT: Final = 0.002
 COMPRESSION_PASSED: Final = 0.012
 """Standard uncertainty: a cylinder's compression lies in the interval before its own, and good ones differ by 0.5 %."""
-TEETH_PER_ORDER: Final = 2.5
+TEETH_PER_ORDER: Final = 3.5
 LEAST_SCALE: Final = 0.15
 """Relative standard uncertainty of the mean work that no fit of its shape goes below."""
 LEAST_DEPTH: Final = 0.02
@@ -75,9 +75,10 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
     seen = _balance(record, source, chosen, highest)
     if abs(seen.balance.runout) > RUNOUT_FELT:
         # an eccentric wheel also mixes the firing order into its neighbours: put its teeth right and look again
-        source = source.straightened(seen.balance.runout)
-        chosen = idle_cycles(source.cycles())
-        seen = _balance(record, source, chosen, highest)
+        for _ in range(2):
+            source = source.straightened(seen.balance.runout)
+            chosen = idle_cycles(source.cycles())
+            seen = _balance(record, source, chosen, highest, cylinder_work.STRAIGHTENED)
     level, found = seen.level, seen.balance
     yield _half_order(source, chosen, seen.spectrum[:, 0], seen.speed_rad_s)
     square = max(level.square, -float(found.beyond.min()))  # no cylinder gives less than nothing
@@ -110,7 +111,13 @@ class _Idle(NamedTuple):
     balance: Balance
 
 
-def _balance(record: Record, source: CrankRecord, chosen: Cycles, highest: int) -> _Idle:
+def _balance(
+    record: Record,
+    source: CrankRecord,
+    chosen: Cycles,
+    highest: int,
+    runouts: tuple[tuple[float, float], ...] = cylinder_work.RUNOUT_GRID,
+) -> _Idle:
     """Mean work and what each firing position does beyond it."""
     z = len(record.profile.firing_order)
     ignition = record.profile.ignition or IGNITION
@@ -120,7 +127,9 @@ def _balance(record: Record, source: CrankRecord, chosen: Cycles, highest: int) 
     error = cylinder_work.tooth_error(speed, np.arange(1, highest + 1) / 2.0, off_deg, source.teeth)
     firing = slice(z - 1, None, z)
     level = cylinder_work.mean_level(spectrum.mean(axis=0)[firing], z, speed, ignition, error[firing])
-    return _Idle(spectrum, speed, level, cylinder_work.balance(spectrum, z, speed, level.square, ignition, error))
+    return _Idle(
+        spectrum, speed, level, cylinder_work.balance(spectrum, z, speed, level.square, ignition, error, runouts)
+    )
 
 
 def _half_order(source: CrankRecord, chosen: Cycles, first: NDArray[np.complex128], speed: float) -> Measure:
@@ -160,25 +169,40 @@ def _compression(record: Record, source: CrankRecord, chosen: Cycles) -> Measure
     if source.teeth < 4 * z:
         why = f"a crank wheel of {source.teeth} places is too coarse for {z} cylinders"
         return Missing(measure=COMPRESSION, why=why, capture_hint="")
-    ahead, behind = dips(chosen.ripple.mean(axis=0), z)
+    highest = min(3 * z, int(0.6 * source.teeth))
+    mean = chosen.ripple.mean(axis=0)
+    ahead, behind = dips(smooth(mean, highest), z)
     if ahead.min() < 0.05 * ahead.max() and ahead.max() < 1.0:
         return Missing(measure=COMPRESSION, why="cranking speed shows no dips", capture_hint="")
-    each = np.array([dips(row, z)[0] for row in chosen.ripple])
+    each = np.array([dips(row, z)[0] for row in smooth(chosen.ripple, highest)])
     best = int(np.argmax(ahead))
     value = ahead / ahead[best]
     noise = np.array([stats.mean(column).sd for column in each.T]) / ahead[best]
     # the dip by its fall and by fall and rise: neighbours overlap differently
     both = ahead + behind
     form = 0.5 * np.abs(value - both / both[best])
-    sd = np.sqrt(noise**2 + (value * noise[best]) ** 2 + form**2 + LEAST_DEPTH**2)
+    # teeth off their place: both ends of a fall, of the cylinder and of the best
+    speed = float(chosen.speed_rad_s.mean())
+    off_deg = cylinder_work.tooth_deg(mean, z, speed, source.teeth)
+    error = cylinder_work.tooth_error(speed, np.arange(1.0, highest // 2 + 1), off_deg, source.teeth)
+    wheel = float(np.sqrt(2.0 * np.sum(error**2))) / ahead[best]
+    sd = np.sqrt(noise**2 + (value * noise[best]) ** 2 + form**2 + LEAST_DEPTH**2 + wheel**2 * (1.0 + value**2))
     low, high = np.maximum(value - 1.96 * sd, 0.0), np.minimum(value + 1.96 * sd, 1.0)
     return Measure(
         name=COMPRESSION, unit="%", value=_in_cylinder_order(record, 100.0 * value),
         low=_in_cylinder_order(record, 100.0 * low), high=_in_cylinder_order(record, 100.0 * high), n=len(chosen),
         provenance=_provenance(source, chosen), statistical=100.0 * float(noise.max()),
-        systematic=100.0 * float(np.hypot(form.max(), LEAST_DEPTH)),
+        systematic=100.0 * float(np.sqrt(form.max() ** 2 + LEAST_DEPTH**2 + 2.0 * wheel**2)),
         notes=["relative only: cylinders that are all alike low would not show"],
     )  # fmt: skip
+
+
+def smooth(ripple: Array, highest: int) -> Array:
+    """Ripple without the half orders above a highest one, as ``ripple``."""
+    spectrum = np.fft.rfft(ripple, axis=-1)
+    spectrum[..., highest + 1 :] = 0.0
+    out: Array = np.fft.irfft(spectrum, ripple.shape[-1], axis=-1)
+    return out
 
 
 def dips(ripple: Array, z: int) -> tuple[Array, Array]:
