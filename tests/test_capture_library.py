@@ -6,6 +6,7 @@ import gzip
 import sqlite3
 import subprocess
 import sys
+import time
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -106,6 +107,7 @@ def test_what_python_can_passes_over_is_counted(tmp_path: Path) -> None:
     assert capture.rejected == 1
     assert {(r.kind, r.count, r.places) for r in capture.remarks} == {
         ("bad_line", 1, ("line 9",)), ("not_a_frame", 1, ("line 8",)), ("length", 1, ("record 2",)),
+        ("time_zone", 1, ("header",)),
     }  # fmt: skip
     assert frames.length.tolist() == [2, 2, 1]
 
@@ -202,3 +204,18 @@ def test_a_damaged_header_ends_in_one_clear_error(tmp_path: Path) -> None:
     )
     with pytest.raises(CaptureError, match="header is damaged"):
         read(path)
+
+
+@pytest.mark.parametrize("zone", ["UTC", "Asia/Tokyo", "America/New_York"])
+def test_a_date_without_zone_means_the_same_on_every_machine(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, zone: str
+) -> None:
+    path = tmp_path / "drive.asc"
+    path.write_text(ASC.format(stamps="absolute"))
+    monkeypatch.setenv("TZ", zone)
+    time.tzset()
+    try:
+        assert read(path).start == pytest.approx(1_506_783_973.191 + 0.1, abs=1e-5)
+    finally:
+        monkeypatch.undo()
+        time.tzset()

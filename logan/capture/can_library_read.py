@@ -8,6 +8,8 @@ those of the data, and unpacking is ours.
 
 from __future__ import annotations
 
+import datetime
+import functools
 import logging
 import re
 import sqlite3
@@ -104,6 +106,8 @@ def read(source: Source) -> Parsed:
             messages = _until_damage(_open(_KINDS[suffix], str(path), str(source.path)), tally)
         columns = _columns(messages, tally)
     frames = columns.frames(tally)
+    if frames.absolute and suffix in (".asc", ".trc"):
+        tally.add("time_zone", "start time without a time zone: taken as UTC", "header")
     damage = next((remark.text for remark in tally.remarks() if remark.kind == "damaged"), None)
     if damage and not len(frames):
         reason = f"holds no frame that can be read: {damage}"
@@ -186,10 +190,21 @@ def _from_text(source: Source, suffix: str, tally: Tally) -> Iterator[can.Messag
             lines.push(_AGAIN[suffix])
             messages = iter(reader)
             continue
-        if isinstance(reader, can.ASCReader) and reader.timestamps_format == "relative":
-            message.timestamp = reader.start_time + lines.elapsed_s  # each stamp counts from the line before
+        if isinstance(reader, can.ASCReader):
+            if reader.timestamps_format == "relative":
+                message.timestamp = reader.start_time + lines.elapsed_s  # each stamp counts from the line before
+            message.timestamp += _zone_s(reader.start_time)
         _passed_over(lines, suffix, tally, last_is_frame=True)
         yield message
+
+
+@functools.cache
+def _zone_s(start_s: float) -> float:
+    """What to add to a time that python-can took as local to this machine, so that it stands for UTC everywhere."""
+    if not start_s:
+        return 0.0
+    here = datetime.datetime.fromtimestamp(start_s).astimezone().utcoffset()
+    return here.total_seconds() if here else 0.0
 
 
 def _passed_over(lines: _Lines, suffix: str, tally: Tally, last_is_frame: bool) -> None:
