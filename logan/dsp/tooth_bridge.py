@@ -24,6 +24,7 @@ STEEPEST_PER_DEG: Final = 0.04  # change of log speed with angle that is still e
 MISSING_COST: Final = 4.0
 MORE_MISSING_COST: Final = 1.0
 EXTRA_COST: Final = 4.0
+SURELY_NEXT: Final = 1.15
 DEAREST_PER_EDGE: Final = 3.0
 ROUGHEST_END: Final = 0.5
 LONGEST_LOSS_TURNS: Final = 1.5
@@ -148,7 +149,7 @@ def _steps(wheel: _Wheel, times: list[float], way: _Way, edge: int, is_last: boo
     ahead = {way.serial + 1}
     if reach > 360.0 * LONGEST_LOSS_TURNS:
         return out
-    if reach > 1.3 * (wheel.angle(way.serial + 1) - here):
+    if reach > SURELY_NEXT * (wheel.angle(way.serial + 1) - here):
         nearest = wheel.nearest(here + reach)
         ahead |= {c for c in (nearest - 1, nearest, nearest + 1) if c > way.serial}
     for count in ahead:

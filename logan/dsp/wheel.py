@@ -21,6 +21,8 @@ Index = NDArray[np.int64]
 
 FEWEST_PERIODS: Final = 8
 KINK: Final = 0.8  # between the kink of a smooth swing (0.2) and that of a dropped edge, 2 ln 2
+LEAST_KINK: Final = 0.36  # a gap under a swing by half of the speed makes 0.3
+TOLERANCE: Final = 0.7
 SHARE_OF_WRONG: Final = 0.3  # of the roughness that the next best rotation of the wheel would have
 MARGIN: Final = 2
 WALK_TURNS: Final = 4
@@ -151,13 +153,19 @@ def _clean(t: Array, angles: Array) -> _Clean:
     empty = np.empty(0, np.int64)
     if not part or len(t) < FEWEST_PERIODS + 2:
         return _Clean(empty, empty, 0)
-    repeats = -(-FEWEST_PERIODS // part)
-    length = part * repeats + 2  # so that the kinks at the joint are seen whole
-    log_pitch = np.log(_pitches(angles)[:part])
+    pitch = _pitches(angles)[:part]
+    gap = int(np.argmax(pitch))
+    # from two periods before the largest gap to two after it: both gaps are seen, so the teeth between are counted
+    length = part * -(-FEWEST_PERIODS // part) + 2 * MARGIN + 1
+    pitch = np.roll(pitch, MARGIN - gap)
+    log_pitch = np.log(pitch)
     template = np.diff(np.resize(log_pitch, length), 2)
+    tolerance = np.resize(_tolerance(pitch), length)[1:-1]
+    tolerance[[0, -1]] *= 0.5  # an end sees a dropped edge's first kink only
     limit = SHARE_OF_WRONG * _next_best(log_pitch, length) if part > 1 else float("inf")
     starts = [
-        begin + _windows(t[begin : begin + BLOCK + length + 1], template, limit) for begin in range(0, len(t), BLOCK)
+        begin + _windows(t[begin : begin + BLOCK + length + 1], template, tolerance, limit)
+        for begin in range(0, len(t), BLOCK)
     ]
     start = np.unique(np.concatenate(starts))
     if not len(start):
@@ -165,15 +173,22 @@ def _clean(t: Array, angles: Array) -> _Clean:
     # windows that overlap must agree on the tooth; a run ends where they do not touch or disagree
     apart = np.diff(start)
     cut = np.flatnonzero((apart > length) | (apart % part != 0)) + 1
-    first = start[np.append(0, cut)]
-    last = start[np.append(cut - 1, len(start) - 1)] + length
     # the outermost periods are judged from one side only: leave them to the bridge
-    first, last = first + MARGIN, last - MARGIN
+    first = start[np.append(0, cut)] + MARGIN
+    last = start[np.append(cut - 1, len(start) - 1)] + length - MARGIN
     last[:-1] = np.minimum(last[:-1], first[1:] - 1)
-    return _Clean(first, last, MARGIN % part)
+    long = last - first > 2 * MARGIN
+    return _Clean(first[long], last[long], gap)
 
 
-def _windows(t: Array, template: Array, limit: float) -> Index:
+def _tolerance(pitch: Array) -> Array:
+    """Kink up to which a period passes as this one, (p,): well below what a dropped edge beside it would make of it."""
+    neighbour = np.minimum(np.roll(pitch, 1), np.roll(pitch, -1))
+    out: Array = np.clip(TOLERANCE * 2.0 * np.log1p(neighbour / pitch), LEAST_KINK, KINK)
+    return out
+
+
+def _windows(t: Array, template: Array, tolerance: Array, limit: float) -> Index:
     """First edges of the clean windows: the sum of squared kinks is small and none is large."""
     width = len(template)
     if len(t) < width + 3:
@@ -187,8 +202,7 @@ def _windows(t: Array, template: Array, limit: float) -> Index:
     found = np.flatnonzero(rough < min(limit, KINK**2 * width))
     good = np.ones(len(found), bool)
     for place in range(width):
-        # an end sees a dropped edge's first kink only, ln 2
-        good &= np.abs(kink[found + place] - template[place]) < (KINK if 0 < place < width - 1 else KINK / 2.0)
+        good &= np.abs(kink[found + place] - template[place]) < tolerance[place]
     return found[good]
 
 
