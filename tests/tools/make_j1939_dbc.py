@@ -20,7 +20,7 @@ TARGET = HERE.parent.parent / "dbc_open"
 PRIORITY = 6
 NULL_ADDRESS = 0xFE
 EXTENDED_MARK = 1 << 31
-N_BYTES = 8
+FRAME_BYTES = 8
 
 HEAD = """VERSION ""
 
@@ -81,6 +81,11 @@ def make() -> tuple[str, str]:
     table = io.StringIO()
     writer = csv.writer(table, lineterminator="\n")
     writer.writerow(["pgn", "acronym", "spn", "signal", "left_out", "source", "disagreement", "note"])
+    n_bytes: dict[int, int] = {}
+    for row in facts:
+        if not why_not(row):
+            end = (int(row["start_bit_lsb0"]) + int(row["length"]) + 7) // 8
+            n_bytes[int(row["pgn"])] = max(end, n_bytes.get(int(row["pgn"]), FRAME_BYTES))
     begun = set()
     for row in facts:
         pgn, name, left_out = int(row["pgn"]), row["signal"], why_not(row)
@@ -93,7 +98,7 @@ def make() -> tuple[str, str]:
         if pgn not in begun:
             begun.add(pgn)
             acronym = re.sub(r"\W", "_", row["acronym"]) or f"PGN_{pgn}"
-            dbc.append(f"\nBO_ {frame} {acronym}: {N_BYTES} Sender")
+            dbc.append(f"\nBO_ {frame} {acronym}: {n_bytes[pgn]} Sender")
             title = f"PGN {pgn}: {row['pgn_name']}" if row["pgn_name"] else f"PGN {pgn}"
             comments.append(f"CM_ BO_ {frame} {quoted(title)};")
         dbc.append(
@@ -102,7 +107,7 @@ def make() -> tuple[str, str]:
             f" {quoted(row['unit'])} Listener"
         )
         attributes.append(f'BA_ "SPN" SG_ {frame} {name} {row["spn"]};')
-        note = "from memory" if row["source"] == "memory" else ""
+        note = "from memory" if row["source"].startswith("memory") else ""
         if note := "; ".join(part for part in (note, row["note"]) if part):
             comments.append(f"CM_ SG_ {frame} {name} {quoted(note)};")
         if meanings := labels(row["note"]):
