@@ -151,18 +151,38 @@ def test_the_faster_source_leads_and_the_other_stays() -> None:
     assert (other.name, other.source) == ("engine_speed@7E8", polled.source)
 
 
-def test_the_engines_own_answer_leads_over_another_modules() -> None:
-    gearbox = raw("engine_speed", [798.0] * 50, "rpm", ecu="7E9", source="service 01 PID 0C, ECU 7E9")
-    engine = raw("engine_speed", [800.0] * 20, "rpm", ecu="7E8", source="service 01 PID 0C, ECU 7E8")
-    channel_set, _ = build([gearbox, engine], EngineProfile())
-    assert channel_set.best["engine_speed"].ecu == "7E8"
-    assert channel_set.others["engine_speed"][0].name == "engine_speed@7E9"
+@pytest.mark.parametrize(
+    ("engine", "other"),
+    [
+        ("7E8", "7E9"),
+        ("18DAF110", "18DAF118"),
+        ("SA 00", "SA 03"),
+        ("SA 00 can1", "SA 0B can1"),
+        ("10", "18"),
+        ("", "SA 21"),
+    ],
+)
+def test_the_engines_own_answer_leads_over_another_modules(engine: str, other: str) -> None:
+    """ISO 15765-4: 7E8 / 18DAF110 are the engine's; SAE J1939-81: source address 0 is engine 1."""
+    second = raw("engine_speed", [798.0] * 50, "rpm", ecu=other)
+    first = raw("engine_speed", [800.0] * 20, "rpm", ecu=engine)
+    channel_set, _ = build([second, first], EngineProfile())
+    assert channel_set.best["engine_speed"].ecu == engine
+    assert channel_set.others["engine_speed"][0].name == f"engine_speed@{other}"
 
 
 def test_a_dead_source_does_not_lead() -> None:
     dead = raw("EngineSpeed", [np.nan] * 100, "rpm", 0.1)
     alive = raw("engine_speed", [800.0] * 10, "rpm", 1.0)
     assert build([dead, alive], EngineProfile())[0].best["engine_speed"].value[0] == 800.0
+
+
+def test_a_near_quantity_stands_in_only_where_the_quantity_is_absent() -> None:
+    """Service 01 PID 5A is the relative pedal position, PID 49 the absolute one of track D."""
+    relative = raw("relative_accelerator_pedal_position", [0.0] * 21, "%", ecu="7E8")
+    absolute = raw("accelerator_pedal_position_d", [15.0] * 20, "%", ecu="7E8")
+    assert build([relative, absolute], EngineProfile())[0].best["accelerator_pedal_d"].value[0] == 15.0
+    assert build([relative], EngineProfile())[0].best["accelerator_pedal_d"].value[0] == 0.0
 
 
 def test_commanded_and_actual_of_one_answer_stay_together() -> None:
@@ -215,9 +235,9 @@ def test_plain_names(written: str, name: str) -> None:
 
 def test_names_of_the_catalogue_are_plain() -> None:
     for info in catalogue.load().values():
-        for name in (info.name, *info.names):
+        for name in (info.name, *info.names, *info.instead):
             assert plain(name) == name
-        assert set(info.gauge) <= set(info.names)
+        assert set(info.gauge) <= {*info.names, *info.instead}
         assert info.partner == "" or info.partner in CONTRACT
         assert info.low < info.high
 

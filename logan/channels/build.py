@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from logan.channels import validity
-from logan.channels.naming import conversion, identify
+from logan.channels.naming import Named, conversion, identify
 from logan.knowledge.channels import load
 from logan.model.capture import Remark
 from logan.model.channel import Channel, ChannelSet
@@ -19,8 +19,10 @@ from logan.units import to_inside
 
 SEA_LEVEL_KPA: Final = 101.325
 """Standard atmosphere (ISO 2533); stands in where no barometric pressure was recorded."""
-ENGINE_SENDERS: Final = re.compile(r"7E8|18DAF110|SA 00|10|", re.IGNORECASE)
-"""Senders that are the engine's control module by convention (ISO 15765-4, SAE J1939-81), or not known."""
+OTHER_MODULES: Final = re.compile(
+    r"(7E[9A-F]|18DAF1(?!10)[0-9A-F]{2}|SA (?!00)[0-9A-F]{2}|(?!10)[0-9A-F]{2})( .*)?", re.IGNORECASE
+)
+"""Senders that by convention are not the engine's control module (ISO 15765-4, ISO 14230-2, SAE J1939-81)."""
 SAME_TIMES_WORTH: Final = 5
 """A source that shares its time stamps with its partner may have this many times fewer values and still lead."""
 
@@ -28,24 +30,30 @@ SAME_TIMES_WORTH: Final = 5
 class _Source:
     """A candidate for one quantity."""
 
-    def __init__(self, channel: Channel, place: int, by_profile: bool) -> None:
+    def __init__(self, channel: Channel, named: Named | None) -> None:
         self.channel = channel
-        self.place = place
-        self.by_profile = by_profile
+        self.by_profile = named is not None and named.by_profile
+        self.stands_in = _place(named.info.instead, named.met_as) if named else 0
+        self.place = _place(named.info.names, named.met_as) if named else 0
         self.count = int(np.count_nonzero(np.isfinite(channel.value)))
 
     def key(self, partners: Sequence[_Source]) -> tuple[float, ...]:
-        """The smallest leads: the profile's choice, values at all, the engine's own, most values, name order."""
+        """The smallest leads: profile's choice, values at all, the quantity itself, the engine's own, most values."""
         together = any(np.array_equal(self.channel.t_s, p.channel.t_s) for p in partners)
         mostly_valid = self.count * 2 >= len(self.channel) > 0
-        engine = ENGINE_SENDERS.fullmatch(self.channel.ecu.split(" can")[0]) is not None
         return (
             not self.by_profile,
             not mostly_valid,
-            not engine,
+            self.stands_in,
+            OTHER_MODULES.fullmatch(self.channel.ecu) is not None,
             -self.count * (SAME_TIMES_WORTH if together else 1),
             self.place,
         )
+
+
+def _place(names: Sequence[str], name: str) -> int:
+    """Place of a name in a list, counted from 1; 0 where it does not stand there."""
+    return names.index(name) + 1 if name in names else 0
 
 
 def build(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, list[Remark]]:
@@ -72,15 +80,14 @@ def build(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, l
                 text = f"{name} is in {channel.unit}, which is not a unit of {named.info.name}: not used for it"
                 remarks.append(Remark("wrong_unit", text, 1, (), channel.file))
                 name = f"{name} [{channel.unit}]"
-            sources.setdefault(name, []).append(_Source(_inside(channel, name), 0, False))
+            sources.setdefault(name, []).append(_Source(_inside(channel, name), None))
             continue
         info = named.info
         value = channel.value * factors[0] + factors[1] if factors != (1.0, 0.0) else channel.value
         if named.met_as in info.one_if:
             value = np.where(np.isfinite(value), np.isin(value, info.one_if[named.met_as]).astype(float), np.nan)
-        place = info.names.index(named.met_as) + 1 if named.met_as in info.names else 0
         named_channel = replace(channel, name=info.name, unit=info.unit, value=value)
-        source = _Source(validity.in_range(named_channel, info), place, named.by_profile)
+        source = _Source(validity.in_range(named_channel, info), named)
         sources.setdefault(info.name, []).append(source)
         if named.met_as in info.gauge:
             gauge.append((info.name, source))

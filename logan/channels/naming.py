@@ -33,7 +33,7 @@ def plain(name: str) -> str:
 
 @cache
 def _owners() -> dict[str, ChannelInfo]:
-    return {name: info for info in load().values() for name in (info.name, *info.names)}
+    return {name: info for info in load().values() for name in (info.name, *info.names, *info.instead)}
 
 
 def identify(raw: Channel, profile: EngineProfile) -> Named | None:

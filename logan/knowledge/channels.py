@@ -30,6 +30,7 @@ class ChannelInfo(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     low: float
     high: float
     names: list[str] = []
+    instead: list[str] = []
     gauge: list[str] = []
     one_if: dict[str, list[float]] = {}
     partner: str = msgspec.field(name="with", default="")
@@ -53,7 +54,7 @@ def load() -> dict[str, ChannelInfo]:
     found = {info.name: info for entry in file.channel for info in _each_cylinder(entry)}
     owner: dict[str, str] = {}
     for info in found.values():
-        for name in (info.name, *info.names):
+        for name in (info.name, *info.names, *info.instead):
             if owner.setdefault(name, info.name) != info.name:
                 reason = f'"{name}" is claimed by {owner[name]} and by {info.name}'
                 raise KnowledgeError(reason, file=str(path), place=f"channel {info.name}", do="keep it in one of them")

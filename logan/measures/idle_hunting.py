@@ -55,6 +55,7 @@ class Swing:
     frequency_hz, frequency_sd : Hz
     amplitude, amplitude_sd : half of peak to peak, unit of the series
     as_one_sine : amplitude of the sine that fits whole pieces; smaller where the beat is not kept
+    as_one_sine_most : the same, largest of the pieces
     noise_amplitude : amplitude that noise alone has at a single frequency, root mean square
     chance : probability that noise gives such a peak
     images_hz : other frequencies in the band that the sampling cannot tell from it
@@ -66,6 +67,7 @@ class Swing:
     amplitude: float
     amplitude_sd: float
     as_one_sine: float
+    as_one_sine_most: float
     noise_amplitude: float
     chance: float
     images_hz: tuple[float, ...]
@@ -101,7 +103,7 @@ def idle_hunting(record: Record) -> Results:
     notes = notes if rate < 2.0 * HIGH_HZ else []
     low = min(found.amplitude - 1.96 * found.amplitude_sd, found.as_one_sine - 1.96 * found.noise_amplitude)
     low = max(low, 0.0)
-    high = found.amplitude + 1.96 * found.amplitude_sd
+    high = max(found.amplitude + 1.96 * found.amplitude_sd, found.as_one_sine_most)
     order = _folded_order(pieces, found, rate, record.profile.cylinders)
     witness = _witness(record, spans, found.frequency_hz) if order is not None else None
     if witness is not None:
@@ -174,6 +176,7 @@ def strongest_swing(pieces: list[Stretch]) -> Swing:
         amplitude=amplitude,
         amplitude_sd=amplitude_sd,
         as_one_sine=float(np.sqrt(4.0 * power[k] / n)),
+        as_one_sine_most=max(float(np.sqrt(4.0 * _power([p], fine[k : k + 1])[0] / len(p.t_s))) for p in pieces),
         noise_amplitude=float(np.sqrt(4.0 * level[k] * count / n)),
         chance=chance(k),
         images_hz=images,
