@@ -25,30 +25,15 @@ def full_quantity_mg(engine: Engine, speed_rpm: float, boost_share: float) -> fl
 
 @dataclass(slots=True)
 class DieselGovernor:
-    """Idle control (proportional and integral on speed), pedal map, speed limit, overrun cut.
-
-    A hunting governor sees the speed late and reacts far too hard up to a limit of fuel. The limit sets the size of
-    the swing (describing function of a relay with a pure integrator behind it, textbook), the delay its frequency.
-    """
+    """Idle control (proportional and integral on speed), pedal map, speed limit, overrun cut."""
 
     engine: Engine
     target_rpm: float
     integral_mg: float = 0.0
-    seen: deque[tuple[float, float]] = field(default_factory=deque)
 
-    def quantity_mg(
-        self,
-        now_s: float,
-        dt_s: float,
-        speed_rpm: float,
-        pedal: float,
-        limit_mg: float,
-        torque_per_mg: float,
-        d: Defects,
-    ) -> float:
+    def quantity_mg(self, dt_s: float, speed_rpm: float, pedal: float, limit_mg: float, swing_mg: float) -> float:
         """Fuel of the next firing, mg."""
         engine = self.engine
-        swing = self.hunting_mg(now_s, speed_rpm, torque_per_mg, d) if d.idle_hunt_rpm and pedal < _RELEASED else 0.0
         error = self.target_rpm - speed_rpm
         if speed_rpm < 0.6 * self.target_rpm:
             self.integral_mg = 0.08 * engine.fuel_max_mg
@@ -59,22 +44,36 @@ class DieselGovernor:
             self.integral_mg = min(max(self.integral_mg, 0.0), 0.5 * engine.fuel_max_mg)
         if pedal < _RELEASED and error < -350:
             return 0.0
-        idle = self.integral_mg + min(max(engine.idle_gain_p * error, -8.0), 8.0) + swing
+        idle = self.integral_mg + min(max(engine.idle_gain_p * error, -8.0), 8.0) + swing_mg
         top = engine.fuel_max_mg * min(1.0, max(0.0, (engine.rated_rpm * 1.12 - speed_rpm) / (0.10 * engine.rated_rpm)))
         asked = pedal / 100 * engine.fuel_max_mg * (1.25 - 0.35 * speed_rpm / engine.rated_rpm)
         return min(max(idle, 0.0) + max(asked, 0.0), limit_mg, top)
 
-    def hunting_mg(self, now_s: float, speed_rpm: float, torque_per_mg: float, d: Defects) -> float:
-        """Fuel that a hunting governor adds or takes, mg."""
+
+@dataclass(slots=True)
+class Hunting:
+    """A control that sees the speed late and reacts far too hard, up to a limit of fuel, both ways.
+
+    The limit sets the size of the swing (describing function of a relay with a pure integrator behind it, textbook:
+    amplitude 4 h G / (pi J w)), the delay its frequency.
+    """
+
+    target_rpm: float
+    inertia_kgm2: float
+    torque_per_mg: float
+    seen: deque[tuple[float, float]] = field(default_factory=deque)
+
+    def swing_mg(self, now_s: float, speed_rpm: float, pedal: float, d: Defects) -> float:
+        """Fuel that it adds or takes, mg; 0 for a good control and with the pedal pressed."""
+        if not d.idle_hunt_rpm or pedal >= _RELEASED:
+            return 0.0
         self.seen.append((now_s, speed_rpm))
-        delay = 0.25 / d.frequency_hz
-        while len(self.seen) > 1 and self.seen[1][0] <= now_s - delay:
+        while len(self.seen) > 1 and self.seen[1][0] <= now_s - 0.25 / d.frequency_hz:
             self.seen.popleft()
-        # amplitude of an integrator behind a relay of height h: 4 h G / (pi J w)
-        amplitude = d.idle_hunt_rpm * math.pi / 30
-        height = amplitude * math.pi * self.engine.inertia_kgm2 * 2 * math.pi * d.frequency_hz / (4 * torque_per_mg)
-        late = self.target_rpm - self.seen[0][1]
-        return height * math.tanh(late / (0.25 * d.idle_hunt_rpm))
+        amplitude_rad_s = d.idle_hunt_rpm * math.pi / 30
+        pulsation = 2 * math.pi * d.frequency_hz
+        height = amplitude_rad_s * math.pi * self.inertia_kgm2 * pulsation / (4 * self.torque_per_mg)
+        return height * math.tanh((self.target_rpm - self.seen[0][1]) / (0.25 * d.idle_hunt_rpm))
 
 
 @dataclass(slots=True)

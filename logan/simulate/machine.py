@@ -12,7 +12,7 @@ from logan.model.profile import EngineProfile
 from logan.simulate import cycle, parameters
 from logan.simulate.crank import SLOW_RAD_S, Crank
 from logan.simulate.cycle import START_DEG, Array
-from logan.simulate.fuelling import Balance, DieselGovernor, Throttle, full_quantity_mg
+from logan.simulate.fuelling import Balance, DieselGovernor, Hunting, Throttle, full_quantity_mg
 from logan.simulate.injection import Rail, Supply, Timing
 from logan.simulate.spec import Defects, Spec
 from logan.simulate.vehicle import ChargeAir, Driveline, Driver, Electrics, Heat
@@ -44,6 +44,7 @@ class Machine:
     crank: Crank = field(init=False)
     governor: DieselGovernor = field(init=False)
     throttle: Throttle = field(init=False)
+    hunting: Hunting = field(init=False)
     timing: Timing = field(init=False)
     heat: Heat = field(init=False)
     electrics: Electrics = field(init=False)
@@ -77,6 +78,8 @@ class Machine:
         self.crank = Crank(self.tables.inertia, node=int(rng.integers(0, z * self.tables.steps)))
         self.governor = DieselGovernor(engine, target)
         self.throttle = Throttle(engine, target)
+        torque_per_mg = float(np.interp(5.0, START_DEG, self.tables.work_j_per_mg)) * z / (4 * math.pi)
+        self.hunting = Hunting(target, engine.inertia_kgm2, torque_per_mg)
         # a good engine is never exact: small offsets within what fitting allows
         good = rng.normal(0.0, 1.0, 4)
         self.timing = Timing(
@@ -143,17 +146,16 @@ class Machine:
         engine = self.engine
         cylinder = int(self.tables.cylinder[(position + 1) % len(self.tables.cylinder)])
         pedal = self.driver.pedal
-        torque_per_mg = float(self.tables.work_j_per_mg[60]) * len(self.tables.cylinder) / (4 * math.pi)
+        swing = self.hunting.swing_mg(self.now_s, self.speed_rpm, pedal, d)
         if self.profile.ignition == "spark":
             charge = self.displacement_l() * 1000 * 1.17 / len(self.tables.cylinder)
             asked = self.throttle.quantity_mg(dt_s, self.speed_rpm, pedal, charge, d)
-            if d.idle_hunt_rpm and pedal < 3:
-                asked += self.governor.hunting_mg(self.now_s, self.speed_rpm, torque_per_mg, d) if asked else 0.0
+            asked += swing if asked else 0.0
             self.load = self.throttle.pressure_share if self.running else 0.0
             lean = max(0.0, 1 - 0.012 * abs(100.0 - self.throttle.mixture()))
         else:
             full = full_quantity_mg(engine, self.speed_rpm, self.air.share)
-            asked = self.governor.quantity_mg(self.now_s, dt_s, self.speed_rpm, pedal, full, torque_per_mg, d)
+            asked = self.governor.quantity_mg(dt_s, self.speed_rpm, pedal, full, swing)
             self.load = min(1.0, asked / max(full, 1.0)) if self.running else 0.0
             lean = 1.0
         fuel_cut = self.driver.step_now.do == "crank"

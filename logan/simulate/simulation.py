@@ -67,6 +67,7 @@ class Simulation:
             "profile": spec.profile,
             "faults": faults,
             "measures": {name: _rounded(value) for name, value in values.items()},
+            "also": {"cylinder_own_work_percent": _rounded(truth.own_work_percent(self.signals))},
             "approximate": {name: text for name, text in truth.APPROXIMATE.items() if name in values},
             "codes": [
                 {

@@ -24,12 +24,11 @@ Value = float | list[float]
 APPROXIMATE: Final = {
     "idle_speed_std_rpm": "of the speed of each firing interval; a record at another rate sees another spread",
     "idle_speed_p2p_rpm": "of the speed of each firing interval; grows with the length of the record",
-    "idle_hunt_frequency_hz": "read off the exact speed, resolution one over the length of the idle",
+    "idle_hunt_frequency_hz": "read off the exact speed, given where the control hunts",
     "idle_hunt_amplitude_rpm": "amplitude of the fitted sine of the exact speed",
     "supply_pressure_min_kpa_gauge": "from the exact pressure, without the sensor's noise",
     "rail_error_percent": "median of the exact trace under load, lag at tip-in included",
     "boost_error_kpa": "median of the exact trace under load, turbocharger lag included",
-    "timing_error_load_deg": "low supply pressure adds to it with load, which is not in this number",
     "cylinder_compression_percent": "dips of the exact crank speed; neighbours shift a little with a weak cylinder",
     "cylinder_contribution_percent": "gas work of the firing interval at warm idle, next cylinder's compression in it",
     "warmup_plateau_degc": "median of the last third of the running time, given from seven minutes on",
@@ -60,7 +59,7 @@ def _idle(g: _Grid) -> dict[str, Value]:
     if rows.sum() < 50:
         return {}
     speed = g.run.trace["engine_speed"][rows]
-    hunt = _hunt(g)
+    hunt = _hunt(g) if g.signals.changes.last.idle_hunt_rpm else {}
     return {
         "idle_speed_mean_rpm": float(np.average(speed, weights=1 / speed)),
         "idle_speed_std_rpm": float(speed.std()),
@@ -131,10 +130,15 @@ def _timing(g: _Grid) -> dict[str, Value]:
     starts = np.array([start for start, _ in changes.steps])
     shift = key[np.clip(np.searchsorted(starts, running, side="right") - 1, 0, None)]
     drift = changes.at("timing_drift_deg_per_min", running)
-    return {
+    plain: dict[str, Value] = {
         "timing_error_static_deg": timing.static_deg + float(shift.mean()),
         "timing_error_delay_ms": timing.delay_ms,
         "timing_error_load_deg": timing.load_deg,
+    }
+    if changes.last.supply_sag_kpa:  # starved timing falls back with flow in a way that these three do not describe
+        plain = {}
+    return {
+        **plain,
         "timing_error_drift_deg_per_min": float(drift.mean()),
         "timing_hysteresis_deg": timing.play_deg + float(changes.at("timing_hysteresis_deg", running).mean()),
     }
@@ -189,8 +193,6 @@ def _cylinders(g: _Grid) -> dict[str, Value]:
     if idle.sum() >= 10 * z:
         work = np.array([firings.gas_work_j[idle & (firings.cylinder == c + 1)].mean() for c in range(z)])
         out["cylinder_contribution_percent"] = (100 * (work / work.mean() - 1)).tolist()
-        own = np.array([firings.own_work_j[idle & (firings.cylinder == c + 1)].mean() for c in range(z)])
-        out["cylinder_own_work_percent"] = (100 * (own / own.mean() - 1)).tolist()
     dips = compression_dips(g.run, z, g.profile.firing_order)
     if dips is not None:
         out["cylinder_compression_percent"] = (100 * dips / dips.max()).tolist()
@@ -224,7 +226,7 @@ def _others(g: _Grid) -> dict[str, Value]:
     if g.running.any():
         out["running_voltage_v"] = float(np.median(g.at("control_module_voltage")[g.running]))
         out["pedal_track_error_percent"] = float(
-            g.signals.changes.at("pedal_track_error_percent", g.time[g.running]).mean()
+            np.median(g.signals.changes.at("pedal_track_error_percent", g.time[g.running]))
         )
     coolant = g.at("coolant_temperature")[g.running]
     if len(coolant) * _GRID_S > _WARM_UP_S:
@@ -235,6 +237,17 @@ def _others(g: _Grid) -> dict[str, Value]:
             if where.any():
                 out[f"fuel_trim_total_{name}_percent"] = float(np.median(total[where]))
     return out
+
+
+def own_work_percent(signals: Signals) -> list[float]:
+    """Work of each cylinder's own cycle at warm idle against the mean, percent; empty without enough idle."""
+    g, firings = _Grid(signals), signals.run.firings
+    z = len(g.profile.firing_order)
+    idle = np.interp(firings.time_s, g.time, g.warm_idle.astype(float)) == 1
+    if idle.sum() < 10 * z:
+        return []
+    own = np.array([firings.own_work_j[idle & (firings.cylinder == c + 1)].mean() for c in range(z)])
+    return [float(v) for v in 100 * (own / own.mean() - 1)]
 
 
 def measures(signals: Signals, recording: Recording | None) -> dict[str, Value]:
