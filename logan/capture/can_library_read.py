@@ -97,14 +97,11 @@ def read(source: Source) -> Parsed:
     """
     suffix = can_library.suffix_of(source)
     tally = Tally()
-    with source.as_file(suffix) as path:
-        if suffix in _NO_FRAME:
-            messages = _from_text(source, suffix, tally)
-        elif suffix == ".blf":
-            messages = _from_blf(path, str(source.path), tally)
-        else:
-            messages = _until_damage(_open(_KINDS[suffix], str(path), str(source.path)), tally)
-        columns = _columns(messages, tally)
+    if suffix in _NO_FRAME:
+        columns = _columns(_from_text(source, suffix, tally), tally)
+    else:
+        with source.as_file(suffix) as path:
+            columns = _columns(_from_binary(path, suffix, str(source.path), tally), tally)
     frames = columns.frames(tally)
     if frames.absolute and suffix in (".asc", ".trc"):
         tally.add("time_zone", "start time without a time zone: taken as UTC", "header")
@@ -147,20 +144,20 @@ def _until_damage(reader: MessageReader, tally: Tally) -> Iterator[can.Message]:
             tally.add("damaged", f"could not be closed ({_said(error)})", f"after frame {count}")
 
 
-def _from_blf(path: Path, file: str, tally: Tally) -> Iterator[can.Message]:
-    """All messages of a BLF file; what its header promises beyond them is counted."""
-    reader = _open(can.BLFReader, str(path), file)
-    assert isinstance(reader, can.BLFReader)
+def _from_binary(path: Path, suffix: str, file: str, tally: Tally) -> Iterator[can.Message]:
+    """All messages of a binary form; what a BLF header promises beyond them is counted."""
+    reader = _open(_KINDS[suffix], str(path), file)
     count = 0
     for message in _until_damage(reader, tally):
         count += 1
         yield message
-    size = path.stat().st_size
-    if size < reader.file_size:
-        tally.add("damaged", f"cut short: {size} of {reader.file_size} bytes", f"after frame {count}")
-    if count < reader.object_count:
-        text = "objects that are no CAN frames, or lost"
-        tally.add("not_a_frame", text, f"{count} of {reader.object_count} objects", reader.object_count - count)
+    if isinstance(reader, can.BLFReader):
+        size = path.stat().st_size
+        if size < reader.file_size:
+            tally.add("damaged", f"cut short: {size} of {reader.file_size} bytes", f"after frame {count}")
+        if count < reader.object_count:
+            text = "objects that are no CAN frames, or lost"
+            tally.add("not_a_frame", text, f"{count} of {reader.object_count} objects", reader.object_count - count)
 
 
 def _from_text(source: Source, suffix: str, tally: Tally) -> Iterator[can.Message]:
