@@ -185,6 +185,12 @@ def test_a_near_quantity_stands_in_only_where_the_quantity_is_absent() -> None:
     assert build([relative], EngineProfile())[0].best["accelerator_pedal_d"].value[0] == 0.0
 
 
+def test_a_source_out_of_its_range_does_not_lead() -> None:
+    broken = raw("EngineSpeed", [65535.0] * 100, "rpm", 0.1)
+    alive = raw("engine_speed", [800.0] * 10, "rpm", 1.0)
+    assert build([broken, alive], EngineProfile())[0].best["engine_speed"].value[0] == 800.0
+
+
 def test_commanded_and_actual_of_one_answer_stay_together() -> None:
     """Service 01 PID 6D carries both: their difference then needs no interpolation."""
     alone = raw("fuel_rail_pressure_gauge", [30000.0] * 20, "kPa", 0.5, source="service 01 PID 23, ECU 7E8", ecu="7E8")
@@ -203,6 +209,13 @@ def test_gauge_boost_becomes_absolute() -> None:
     channel_set, remarks = build([boost], EngineProfile())
     assert channel_set.best["intake_manifold_pressure"].value[0] == pytest.approx(151.325)
     assert [remark.kind for remark in remarks] == ["assumed_barometer"]
+
+
+def test_gauge_boost_below_the_surroundings_is_believed() -> None:
+    found = built(
+        raw("intake_manifold_1_pressure", [-4.0, 0.0, 60.0], "kPa"), raw("barometric_pressure", [98.0], "kPa")
+    )
+    np.testing.assert_array_equal(found["intake_manifold_pressure"].value, [94.0, 98.0, 158.0])
 
 
 def test_starter_mode() -> None:

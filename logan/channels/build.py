@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -28,32 +28,28 @@ SAME_TIMES_WORTH: Final = 5
 
 
 class _Source:
-    """A candidate for one quantity."""
+    """A candidate for one quantity (``named``), or a signal without a contract name (None)."""
 
     def __init__(self, channel: Channel, named: Named | None) -> None:
         self.channel = channel
         self.by_profile = named is not None and named.by_profile
         self.stands_in = _place(named.info.instead, named.met_as) if named else 0
         self.place = _place(named.info.names, named.met_as) if named else 0
-        self.count = int(np.count_nonzero(np.isfinite(channel.value)))
+        self.gauge = named is not None and named.met_as in named.info.gauge
 
     def key(self, partners: Sequence[_Source]) -> tuple[float, ...]:
         """The smallest leads: profile's choice, values at all, the quantity itself, the engine's own, most values."""
         together = any(np.array_equal(self.channel.t_s, p.channel.t_s) for p in partners)
-        mostly_valid = self.count * 2 >= len(self.channel) > 0
+        count = int(np.count_nonzero(np.isfinite(self.channel.value)))
+        mostly_valid = count * 2 >= len(self.channel) > 0
         return (
             not self.by_profile,
             not mostly_valid,
             self.stands_in,
             OTHER_MODULES.fullmatch(self.channel.ecu) is not None,
-            -self.count * (SAME_TIMES_WORTH if together else 1),
+            -count * (SAME_TIMES_WORTH if together else 1),
             self.place,
         )
-
-
-def _place(names: Sequence[str], name: str) -> int:
-    """Place of a name in a list, counted from 1; 0 where it does not stand there."""
-    return names.index(name) + 1 if name in names else 0
 
 
 def build(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, list[Remark]]:
@@ -68,47 +64,66 @@ def build(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, l
     -------
     the channels, the best source of each leading, and what was set aside
     """
-    sources: dict[str, list[_Source]] = {}
     remarks: list[Remark] = []
-    gauge: list[tuple[str, _Source]] = []
+    sources: dict[str, list[_Source]] = {}
     for channel in map(_sorted, raw):
-        named = identify(channel, profile)
-        factors = conversion(channel, named) if named else None
-        if named is None or factors is None:
-            name = channel.name
-            if named is not None:
-                text = f"{name} is in {channel.unit}, which is not a unit of {named.info.name}: not used for it"
-                remarks.append(Remark("wrong_unit", text, 1, (), channel.file))
-                name = f"{name} [{channel.unit}]"
-            sources.setdefault(name, []).append(_Source(_inside(channel, name), None))
-            continue
-        info = named.info
-        value = channel.value * factors[0] + factors[1] if factors != (1.0, 0.0) else channel.value
-        if named.met_as in info.one_if:
-            value = np.where(np.isfinite(value), np.isin(value, info.one_if[named.met_as]).astype(float), np.nan)
-        named_channel = replace(channel, name=info.name, unit=info.unit, value=value)
-        source = _Source(validity.in_range(named_channel, info), named)
-        sources.setdefault(info.name, []).append(source)
-        if named.met_as in info.gauge:
-            gauge.append((info.name, source))
-
+        source = _named(channel, profile, remarks)
+        sources.setdefault(source.channel.name, []).append(source)
+    _make_absolute(sources, remarks)
     catalogue = load()
     best: dict[str, Channel] = {}
     others: dict[str, tuple[Channel, ...]] = {}
     for name, candidates in sources.items():
-        partner = catalogue[name].partner if name in catalogue else ""
-        partners = sources.get(partner, [])
-        ranked = sorted(candidates, key=lambda source: source.key(partners))
-        best[name] = ranked[0].channel
-        if len(ranked) > 1:
-            others[name] = tuple(_suffixed(source.channel, ranked[0].channel) for source in ranked[1:])
-    for name, source in gauge:
-        if best[name] is source.channel:
-            best[name] = _absolute(source.channel, best.get("barometric_pressure"), remarks)
+        info = catalogue.get(name)
+        if info is not None:
+            for source in candidates:
+                source.channel = validity.in_range(source.channel, info)
+        partners = sources.get(info.partner, []) if info is not None else []
+        leader, *rest = sorted(candidates, key=lambda source: source.key(partners))
+        best[name] = leader.channel
+        if rest:
+            others[name] = tuple(_suffixed(source.channel, leader.channel) for source in rest)
     for name in best.keys() & catalogue.keys():
         best[name] = validity.thawed(best[name], catalogue[name], best)
     remarks += validity.remarks([*best.values(), *(channel for rest in others.values() for channel in rest)])
     return ChannelSet(best, others), remarks
+
+
+def _named(channel: Channel, profile: EngineProfile, remarks: list[Remark]) -> _Source:
+    """A raw signal under its contract name and in its unit, or as it is where it has none."""
+    named = identify(channel, profile)
+    factors = conversion(channel, named) if named else None
+    if named is None:
+        return _Source(_inside(channel, channel.name), None)
+    if factors is None:
+        text = f"{channel.name} is in {channel.unit}, which is not a unit of {named.info.name}: not used for it"
+        remarks.append(Remark("wrong_unit", text, 1, (), channel.file))
+        return _Source(_inside(channel, f"{channel.name} [{channel.unit}]"), None)
+    value = channel.value * factors[0] + factors[1] if factors != (1.0, 0.0) else channel.value
+    if named.met_as in named.info.one_if:
+        flag = np.isin(value, named.info.one_if[named.met_as]).astype(float)
+        value = np.where(np.isfinite(value), flag, np.nan)
+    return _Source(replace(channel, name=named.info.name, unit=named.info.unit, value=value), named)
+
+
+def _make_absolute(sources: Mapping[str, Sequence[_Source]], remarks: list[Remark]) -> None:
+    """Pressures above the surroundings become absolute with the barometric pressure nearest in time."""
+    barometers = sorted(sources.get("barometric_pressure", []), key=lambda source: source.key([]))
+    t_s, value = barometers[0].channel.finite() if barometers else (np.zeros(0), np.zeros(0))
+    for source in (s for candidates in sources.values() for s in candidates if s.gauge):
+        channel = source.channel
+        if len(t_s):
+            added = np.interp(channel.t_s, t_s, value)
+        else:
+            added = np.full(len(channel), SEA_LEVEL_KPA)
+            text = f"{channel.name} is recorded above the surroundings, which are not: {SEA_LEVEL_KPA} kPa added"
+            remarks.append(Remark("assumed_barometer", text, 1, (), channel.file))
+        source.channel = replace(channel, value=channel.value + added)
+
+
+def _place(names: Sequence[str], name: str) -> int:
+    """Place of a name in a list, counted from 1; 0 where it does not stand there."""
+    return names.index(name) + 1 if name in names else 0
 
 
 def _sorted(channel: Channel) -> Channel:
@@ -131,13 +146,3 @@ def _suffixed(channel: Channel, leader: Channel) -> Channel:
     if channel.ecu and channel.ecu != leader.ecu:
         return replace(channel, name=f"{channel.name}@{channel.ecu}")
     return channel
-
-
-def _absolute(channel: Channel, barometer: Channel | None, remarks: list[Remark]) -> Channel:
-    """A gauge pressure made absolute."""
-    t_s, value = barometer.finite() if barometer is not None else (np.zeros(0), np.zeros(0))
-    if len(t_s):
-        return replace(channel, value=channel.value + np.interp(channel.t_s, t_s, value))
-    text = f"{channel.name} is recorded above the surroundings, which are not recorded: {SEA_LEVEL_KPA} kPa added"
-    remarks.append(Remark("assumed_barometer", text, 1, (), channel.file))
-    return replace(channel, value=channel.value + SEA_LEVEL_KPA)
