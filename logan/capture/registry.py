@@ -18,6 +18,7 @@ from logan.capture.source import Source
 from logan.capture.unknown import describe
 from logan.errors import CaptureError
 from logan.model.capture import Capture, Content, Table
+from logan.model.frames import Payloads
 from logan.model.sensor import Edges
 
 READERS: Final[tuple[Reader, ...]] = (
@@ -112,6 +113,8 @@ def _span(content: Content) -> tuple[float | None, float | None]:
         times = [channel.t_s for channel in content.channels]
     elif isinstance(content, Edges):
         times = [*content.rising_s.values(), *content.falling_s.values()]
+    elif isinstance(content, Payloads):
+        times = [content.messages.t_first_s]
     else:
         times = [content.t_s]
     ends = [(float(t[0]), float(t[-1])) for t in times if len(t)]

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from logan.model.channel import Channel
-from logan.model.frames import Frames
+from logan.model.frames import Frames, Payloads
 from logan.model.sensor import Edges, Waveform
 
 PLACES_KEPT = 5
@@ -44,7 +44,7 @@ class Table:
     absolute: bool = False
 
 
-Content = Frames | Table | Edges | Waveform
+Content = Frames | Payloads | Table | Edges | Waveform
 
 
 @dataclass(frozen=True, slots=True)

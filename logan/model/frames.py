@@ -108,3 +108,19 @@ class Messages:
         """One payload whole; for the few messages that are read one by one (codes, VIN)."""
         begin = int(self.start[row])
         return self.blob[begin : begin + int(self.length[row])].tobytes()
+
+
+@dataclass(frozen=True, slots=True)
+class Payloads:
+    """What a capture holds that was recorded above the transport (serial transcript, K-line): requests and answers.
+
+    Parameters
+    ----------
+    messages : request and answer payloads; ``source`` is the CAN identifier where there is one, else the ISO 15765-4
+        identifier of the same address (answer of ECU 10 -> 18DAF110; a request to all -> 18DB33F1, or 7DF)
+    origin_ns, absolute : as in ``Frames``
+    """
+
+    messages: Messages
+    origin_ns: int = 0
+    absolute: bool = False

@@ -40,7 +40,7 @@ class Record:
     channels: ChannelSet
     states: DriveStates
     profile: EngineProfile
-    vehicle: Vehicle = Vehicle()
+    vehicle: Vehicle = field(default_factory=Vehicle)
     sensors: tuple[SensorCapture, ...] = ()
     remarks: tuple[Remark, ...] = ()
     profile_source: str = ""

@@ -17,7 +17,7 @@ from logan.knowledge.locate import dbc_open
 from logan.knowledge.obd import PIDS_DBC
 from logan.model.capture import Capture, Remark, Table
 from logan.model.channel import Channel
-from logan.model.frames import Frames, Messages
+from logan.model.frames import Frames, Messages, Payloads
 from logan.model.record import SensorCapture
 from logan.model.sensor import Edges, Waveform
 from logan.model.vehicle import Vehicle
@@ -76,7 +76,7 @@ def gather(
         captures.append(capture)
         remarks += [replace(remark, file=capture.name) for remark in capture.remarks]
 
-    origin_ns = min((c.content.origin_ns for c in captures if _absolute(c)), default=0)
+    origin_ns = min((c.content.origin_ns for c in captures if c.content.absolute), default=0)
     signals: list[Channel] = []
     messages: list[Messages] = []
     vehicles: list[Vehicle] = []
@@ -84,16 +84,21 @@ def gather(
     for k, capture in enumerate(captures):
         progress(f"decoding {capture.name}", 0.5 + 0.5 * k / len(captures))
         content = capture.content
-        shift_s = (content.origin_ns - origin_ns) / 1e9 if _absolute(capture) else 0.0
+        shift_s = (content.origin_ns - origin_ns) / 1e9 if content.absolute else 0.0
         found: list[Channel] = []
-        if isinstance(content, Frames):
-            said, notes = isotp.reassemble(content)
+        if isinstance(content, Frames | Payloads):
+            notes: list[Remark] = []
+            if isinstance(content, Frames):
+                said, damage = isotp.reassemble(content)
+                found, rest = broadcast.decode(content, plans, capture.name)
+                notes += [*damage, *rest]
+            else:
+                said = content.messages
             from_services, vehicle, more = j1979.decode(said, capture.name)
-            from_broadcasts, rest = broadcast.decode(content, plans, capture.name)
-            found = [*from_services, *from_broadcasts]
+            found += from_services
             messages.append(said)
             vehicles.append(_vehicle_on_axis(vehicle, shift_s))
-            remarks += [replace(remark, file=capture.name) for remark in (*notes, *more, *rest)]
+            remarks += [replace(remark, file=capture.name) for remark in (*notes, *more)]
         elif isinstance(content, Table):
             found = list(content.channels)
         elif isinstance(content, Edges | Waveform):
@@ -122,10 +127,6 @@ def _signal_plans(dbc_files: Sequence[str | Path]) -> tuple[tuple[MessagePlan, .
     """Plans of the open data bases and of the user's; a user's message wins over an open one of the same id."""
     shipped = sorted(path for path in dbc_open().glob("*.dbc") if path.name != PIDS_DBC)
     return dbc.load([*shipped, *(Path(file) for file in dbc_files)])
-
-
-def _absolute(capture: Capture) -> bool:
-    return not isinstance(capture.content, Table) and capture.content.absolute
 
 
 def _on_axis(channel: Channel, shift_s: float, file: str) -> Channel:
