@@ -8,6 +8,8 @@ from cylinders_crank import Engine, torques
 
 from logan.dsp import gas_torque, order
 from logan.dsp.crank_speed import SAMPLES, STEP_DEG, cycles
+from logan.dsp.cylinder_work import Level, refine
+from logan.dsp.run_down import load_per_radian
 
 RPM = 30.0 / np.pi
 MISSING_J = 40.0 * 4.0 * np.pi / 6.0  # 40 N m mean indicated torque, six cylinders: work of one firing
@@ -135,3 +137,35 @@ def test_a_hole_splits_the_cycles() -> None:
     assert 5 not in found.number
     assert set(found.number) == {1, 2, 3, 7, 8, 9, 10} | ({4} & set(found.number)) | ({6} & set(found.number))
     assert STEP_DEG * SAMPLES == 720.0
+
+
+def run_down(fall: float, turns: int = 40) -> tuple[np.ndarray, np.ndarray]:
+    """Teeth of an engine that idles at 80 rad/s, then loses ``fall`` rad2/s2 of speed squared per radian."""
+    angle = np.arange(0.0, 360.0 * turns, 6.0)
+    square = 80.0**2 - fall * np.radians(np.clip(angle - 3600.0, 0.0, None))
+    angle, square = angle[square > 400.0], square[square > 400.0]
+    speed = np.sqrt(square)
+    # dt = dw / (dw/dt), dw/dt = -fall / 2 (constant torque: textbook); uniform before
+    step = np.radians(6.0) / (0.5 * (speed[1:] + speed[:-1]))
+    return np.concatenate([[0.0], np.cumsum(step)]), angle
+
+
+@pytest.mark.parametrize("z", [4, 6, 8])
+def test_a_run_down_gives_the_load(z: int) -> None:
+    t, angle = run_down(150.0)
+    assert load_per_radian(t, angle, 80.0, z) == pytest.approx([150.0], rel=0.01)
+
+
+def test_a_vehicle_that_slows_down_is_no_run_down() -> None:
+    t, angle = run_down(10.0, turns=120)
+    assert len(load_per_radian(t, angle, 80.0, 4)) == 0
+    t, angle = run_down(0.0)
+    assert len(load_per_radian(t, angle, 80.0, 4)) == 0
+
+
+def test_a_run_down_narrows_the_mean_work() -> None:
+    # load 50 N m on 0.5 kg m2: 200 rad2/s2 per radian; a firing of four cylinders lasts pi: 628
+    found = refine(Level(500.0, 0.3), np.array([200.0]), 4, "compression")
+    assert 560.0 < found.square < 670.0
+    assert found.relative < 0.12
+    assert refine(Level(500.0, 0.3), np.empty(0), 4, "compression") == Level(500.0, 0.3)

@@ -53,6 +53,8 @@ KINDS: Final = {
 }
 MOVING: Final = (-5.3, 0.6)
 """Log of a piston's mass times crank radius squared over the engine's inertia: 0.002 to 0.01."""
+RUN_DOWN: Final = {"compression": (1.05, 0.12), "spark": (1.0, 0.25)}
+"""Load at idle over that of a run-down, which is slower and breathes otherwise: factor, relative uncertainty."""
 REFERENCE_SD_DEG: Final = 0.3
 """How well the profile's angle of the wheel fits an engine (sensor mounting: up to about 1 degree, from memory)."""
 
@@ -123,6 +125,21 @@ def mean_level(firing: Complex, cylinders: int, speed_rad_s: float, ignition: st
     misfit = max(1.0, 2.0 * float(fit.cost) / (2.0 * len(firing)))
     relative = sd[0] * float(np.sqrt(covariance[0, 0] * misfit))
     return Level(float(np.exp(middle[0] + sd[0] * fit.x[0])), float(relative))
+
+
+def refine(level: Level, fall: Array, cylinders: int, ignition: str) -> Level:
+    """Mean work from the shape of the firing orders together with what run-downs show of the load.
+
+    Parameters
+    ----------
+    fall : (k,) fall of speed squared per radian in each run-down, rad/s2
+    """
+    if not len(fall):
+        return level
+    factor, relative = RUN_DOWN[ignition]
+    seen = factor * float(np.median(fall)) * 4.0 * np.pi / cylinders
+    share = level.relative**2 / (level.relative**2 + relative**2)
+    return Level(level.square ** (1.0 - share) * seen**share, relative * float(np.sqrt(share)))
 
 
 @dataclass(frozen=True, slots=True)

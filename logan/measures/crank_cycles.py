@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.crank_speed import Cycles, cycles
+from logan.dsp.run_down import load_per_radian
 from logan.measures import wheel_reading
 from logan.model.profile import CrankWheel, EngineProfile
 from logan.model.record import Record
@@ -49,6 +51,14 @@ class CrankRecord:
     def cycles(self) -> Cycles:
         """The whole cycles."""
         return cycles(self.t_s, self.angle_deg, self.segment, self.longest_gap_deg)
+
+    def run_downs(self, idle_rad_s: float, cylinders: int) -> Array:
+        """Fall of speed squared per radian of each run-down from idle to a stop, (k,) rad/s2."""
+        bounds = np.flatnonzero(np.diff(self.segment, prepend=-1, append=-1))
+        return np.concatenate(
+            [np.empty(0)]
+            + [load_per_radian(self.t_s[a:b], self.angle_deg[a:b], idle_rad_s, cylinders) for a, b in pairwise(bounds)]
+        )
 
     def straightened(self, runout: complex) -> CrankRecord:
         """The same with the teeth of an eccentric wheel put where they are.

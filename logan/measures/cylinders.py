@@ -31,7 +31,7 @@ RUNOUT_FELT: Final = 0.002
 COMPRESSION_PASSED: Final = 0.012
 """Standard uncertainty: a cylinder's compression lies in the interval before its own, and good ones differ by 0.5 %."""
 TEETH_PER_ORDER: Final = 3.5
-LEAST_SCALE: Final = 0.15
+LEAST_SCALE: Final = 0.1
 """Relative standard uncertainty of the mean work that no fit of its shape goes below."""
 LEAST_DEPTH: Final = 0.02
 """Standard uncertainty of one dip against another (teeth, overlap of neighbours), share of the deepest (judgement)."""
@@ -93,7 +93,7 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
     low = share - np.hypot(1.96 * additive, np.minimum(grown, shrunk))
     high = share + np.hypot(1.96 * additive, np.maximum(grown, shrunk))
     noise = [stats.mean(column).sd for column in found.each.T]
-    notes = _notes(record, share, found.covariance / square**2)
+    notes = _notes(record, share, found.covariance / square**2, scale)
     yield Measure(
         name=CONTRIBUTION, unit="%", value=_in_cylinder_order(record, 100.0 * share),
         low=_in_cylinder_order(record, np.maximum(100.0 * low, -105.0)), high=_in_cylinder_order(record, 100.0 * high),
@@ -126,7 +126,8 @@ def _balance(
     off_deg = cylinder_work.tooth_deg(chosen.ripple.mean(axis=0), z, speed, source.teeth)
     error = cylinder_work.tooth_error(speed, np.arange(1, highest + 1) / 2.0, off_deg, source.teeth)
     firing = slice(z - 1, None, z)
-    level = cylinder_work.mean_level(spectrum.mean(axis=0)[firing], z, speed, ignition, error[firing])
+    shape = cylinder_work.mean_level(spectrum.mean(axis=0)[firing], z, speed, ignition, error[firing])
+    level = cylinder_work.refine(shape, source.run_downs(speed, z), z, ignition)
     return _Idle(
         spectrum, speed, level, cylinder_work.balance(spectrum, z, speed, level.square, ignition, error, runouts)
     )
@@ -144,9 +145,11 @@ def _half_order(source: CrankRecord, chosen: Cycles, first: NDArray[np.complex12
     )  # fmt: skip
 
 
-def _notes(record: Record, share: Array, covariance: Array) -> list[str]:
+def _notes(record: Record, share: Array, covariance: Array, scale: float) -> list[str]:
     """Which cylinder stands out, and which other one it could be."""
-    notes = ["the mean work is read from the shape of the firing orders; its uncertainty stretches all values alike"]
+    notes = [
+        f"the mean work is known to {100.0 * scale:.0f} % (standard uncertainty), which stretches all values alike"
+    ]
     if record.profile.ignition is None:
         notes.append("compression ignition assumed")
     weakest = int(np.argmin(share))
