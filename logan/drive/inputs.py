@@ -36,7 +36,6 @@ class Inputs:
     released : the pedal is released
     warm : the engine is warm
     loaded : the load is that of a pull
-    light : the load is light; true where it is not recorded
     tipping : the driver's demand rises fast
     starter : the starter is engaged
     idle_rpm : idle speed, of the profile or learned; NaN where the engine never ran
@@ -49,7 +48,6 @@ class Inputs:
     released: Mask
     warm: Mask
     loaded: Mask
-    light: Mask
     tipping: Mask
     starter: Mask
     idle_rpm: float
@@ -87,20 +85,15 @@ def collect(channels: ChannelSet, profile: EngineProfile, limits: DriveThreshold
             return None
         return believed(channel, t_s, limits)
 
-    road = at("vehicle_speed")
-    standing = np.ones(len(t_s), bool) if road is None else latch(road, limits.standing_kmh, limits.moving_kmh)
-    load = at("calculated_load")
-    loaded = (
-        np.zeros(len(t_s), bool) if load is None else latch(load, limits.pull_load_percent, limits.pull_end_percent)
-    )
-    light = (
-        np.ones(len(t_s), bool)
-        if load is None
-        else latch(load, limits.light_load_percent, limits.light_load_percent + 5.0)
-    )
-    running = speed > limits.cranking_max_rpm
+    def flag(value: Array | None, on: float, off: float, otherwise: bool) -> Mask:
+        return np.full(len(t_s), otherwise) if value is None else latch(value, on, off)
+
+    road, load = at("vehicle_speed"), at("calculated_load")
+    standing = flag(road, limits.standing_kmh, limits.moving_kmh, True)
+    loaded = flag(load, limits.pull_load_percent, limits.pull_end_percent, False)
     idle_rpm = profile.idle.target_rpm
     if idle_rpm is None:
+        running = speed > limits.cranking_max_rpm
         among = speed[running & standing] if (running & standing).any() else speed[running]
         idle_rpm = float(np.quantile(among, SPEED_QUANTILE)) if len(among) else np.nan
 
@@ -108,23 +101,19 @@ def collect(channels: ChannelSet, profile: EngineProfile, limits: DriveThreshold
     if votes:
         share = np.mean(votes, axis=0)
         released = np.where(share == 0.5, votes[0], share > 0.5) & ~loaded  # the first track decides a tie
-        demand, rise = (at("accelerator_pedal_d"), limits.tip_in_percent_per_s)
+        tipping = _rising(t_s, at("accelerator_pedal_d"), limits.tip_in_percent_per_s)
     else:
-        released = light & (speed <= idle_rpm + limits.idle_highest_margin_rpm)
-        if load is not None:
-            released |= load <= limits.coasting_load_percent
-        demand, rise = load, limits.tip_in_load_percent_per_s
+        released = flag(load, limits.light_load_percent, limits.light_load_percent + 5.0, True)
+        released &= speed <= idle_rpm + limits.idle_highest_margin_rpm
+        released |= flag(load, limits.coasting_load_percent, limits.coasting_load_percent + 2.0, False)
+        tipping = _rising(t_s, load, limits.tip_in_load_percent_per_s)
         told = "a light load near idle speed" if load is not None else "a speed near idle"
         assumed.append(f"no pedal position is recorded: the pedal is taken as released at {told}")
     if road is None:
         assumed.append("road speed is not recorded: the vehicle is taken as standing while the engine idles")
     warm = _warm(at, profile, limits, assumed, len(t_s))
-    starter = at("starter_active")
-    return Inputs(
-        t_s=t_s, speed=speed, standing=standing, released=released, warm=warm, loaded=loaded, light=light,
-        tipping=_rising(t_s, demand, rise), starter=np.zeros(len(t_s), bool) if starter is None else starter >= 0.5,
-        idle_rpm=float(idle_rpm), assumed=tuple(assumed),
-    )  # fmt: skip
+    starter = flag(at("starter_active"), 0.5, 0.49, False)
+    return Inputs(t_s, speed, standing, released, warm, loaded, tipping, starter, float(idle_rpm), tuple(assumed))
 
 
 def believed(channel: Channel, t_s: Array, limits: DriveThresholds) -> Array:
