@@ -36,6 +36,8 @@ ENOUGH_HZ: Final = 25.0
 """Values a second beyond which neighbours are averaged: eight a period of the fastest swing."""
 AS_STRONG: Final = 0.8
 """Share of the peak's power at which a folded frequency explains the values as well."""
+SPEED_RPM: Final = 0.3
+"""By how much the mean of the recorded speed may be off, for its steps and its own averaging (assumed)."""
 WINDOW_PERIODS: Final = 6.0
 KEEPS_BEAT: Final = 0.2
 """Turns by which a governor's swing may wander over one stretch, standard uncertainty (assumed)."""
@@ -321,7 +323,7 @@ def _folded_order(pieces: list[Stretch], found: Swing, rate: float, cylinders: i
     swing = float(_power(pieces, np.array([found.frequency_hz]))[0])
     for name, order in orders.items():
         true_hz = order * float(speed.mean()) / 60.0
-        tolerance = 1.5 / length_s + order / 60.0 * max(0.5, 0.1 * float(np.std(speed)))
+        tolerance = 1.0 / length_s + order / 60.0 * (SPEED_RPM + float(np.std(speed)) / np.sqrt(len(speed)))
         if true_hz < 0.5 * rate or abs(spectrum.folded(true_hz, rate) - found.frequency_hz) > tolerance:
             continue
         near = np.arange(true_hz - tolerance, true_hz + tolerance, 1.0 / (spectrum.OVERSAMPLING * length_s))
