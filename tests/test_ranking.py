@@ -85,7 +85,7 @@ def test_edge_of_tolerance_is_no_fault(edge: Values, work: tuple[str, ...]) -> N
 
 @pytest.mark.parametrize("engine", [ROTARY, RAIL, SPARK])
 def test_false_alarms_stay_rare_on_good_engines(engine: str) -> None:
-    """200 good engines, true values anywhere in the inner 90 % of tolerance, readings scattered as they claim.
+    """100 good engines, true values anywhere in the inner 90 % of tolerance, readings scattered as they claim.
 
     Target of the project: at most 1 % false alarms.
     """
@@ -94,14 +94,14 @@ def test_false_alarms_stay_rare_on_good_engines(engine: str) -> None:
              "rail_error_percent": 4.5, "fuel_trim_total_idle_percent": 9.0,
              "fuel_trim_total_cruise_percent": 9.0}  # fmt: skip
     alarms = 0
-    for _ in range(200):
+    for _ in range(100):
         values: Values = {}
         for name, (value, half) in GOOD[engine].items():
             true = np.array(value) if name not in limit else rng.uniform(-limit[name], limit[name])
             read = true + rng.normal(0.0, half / 1.96, np.shape(true))
             values[name] = (read.tolist() if np.ndim(read) else float(read), half)
         alarms += rank(engine, values, asked=True).verdict == "fault_supported"
-    assert alarms <= 2
+    assert alarms <= 1
 
 
 @pytest.mark.parametrize("work", [(), ("pump_key",), ("injectors", "head")])
@@ -202,7 +202,9 @@ def test_unknown_words_are_refused_with_the_known_ones() -> None:
 
 
 def test_something_that_no_fault_explains_is_said() -> None:
-    found = rank(ROTARY, {**GOOD[ROTARY], "timing_error_delay_ms": (1.5, 0.1), "cam_phase_drift_deg_per_min": (3.0, 0.2)})
+    found = rank(
+        ROTARY, {**GOOD[ROTARY], "timing_error_delay_ms": (1.5, 0.1), "cam_phase_drift_deg_per_min": (3.0, 0.2)}
+    )
     assert found.verdict == "no_fault_supported"
     assert found.something_else > 0.3
     assert "no fault of the catalogue explains it" in found.sentence

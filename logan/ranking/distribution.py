@@ -23,6 +23,8 @@ _ROOT_2: Final = math.sqrt(2.0)
 _LOG_ROOT_TAU: Final = 0.5 * math.log(2.0 * math.pi)
 _TAILS: Final = ((0.6, 1.0), (0.3, 4.0), (0.1, 16.0))
 """Beyond a limit: shares and lengths of the exponentials that together make a long tail (a judgement)."""
+_PAST: Final = np.concatenate([[0.0], np.geomspace(1e-3, 200.0, 200)])
+_NEARER: Final = 1.0 - sum(share * np.exp(-_PAST / length) for share, length in _TAILS)
 _Z: Final = np.linspace(-4.0, 4.0, 161)
 _BELOW_Z: Final = np.array([0.5 * math.erfc(-z / _ROOT_2) for z in _Z])
 
@@ -108,9 +110,7 @@ class Beyond:
 
     def quantiles(self, q: Array) -> Array:
         """By interpolation of the share that lies farther out."""
-        grid = self.scale * np.concatenate([[0.0], np.geomspace(1e-3, 200.0, 200)])
-        nearer = 1.0 - sum(share * np.exp(-grid / (length * self.scale)) for share, length in _TAILS)
-        return self.limit + self.sign * np.interp(q, nearer, grid)
+        return self.limit + self.sign * self.scale * np.interp(q, _NEARER, _PAST)
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,14 +190,14 @@ def _exponential(past: Array, s: float, length: float) -> Array:
     """Density of an exponential with mean ``length`` from 0 on, blurred by N(0, s); logarithms hold the tails."""
     if s < 1e-6 * length:
         return np.where(past >= 0.0, np.exp(-np.maximum(past, 0.0) / length), 0.0) / length
-    z = past / s - s / length
-    log_below = np.array([_log_below(v) for v in z.tolist()])
-    out: Array = np.exp(0.5 * (s / length) ** 2 - past / length + log_below) / length
+    reach, ratio = past / s, s / length
+    out: Array = np.exp([_log_blurred(v, ratio) for v in reach.tolist()]) / length
     return out
 
 
-def _log_below(z: float) -> float:
-    """Logarithm of the share of N(0, 1) below ``z``; Mills' ratio, first terms, where erfc would underflow."""
+def _log_blurred(reach: float, ratio: float) -> float:
+    """Logarithm of ``exp(ratio^2 / 2 - reach ratio) Phi(reach - ratio)``; by Mills' ratio where erfc underflows."""
+    z = reach - ratio
     if z > -30.0:
-        return math.log(0.5 * math.erfc(-z / _ROOT_2))
-    return -0.5 * z * z - _LOG_ROOT_TAU - math.log(-z) + math.log1p(-1.0 / (z * z))
+        return 0.5 * ratio * ratio - reach * ratio + math.log(0.5 * math.erfc(-z / _ROOT_2))
+    return -0.5 * reach * reach - _LOG_ROOT_TAU - math.log(-z) + math.log1p(-1.0 / (z * z))
