@@ -18,6 +18,8 @@ FACTS = HERE.parent / "data" / "j1939" / "parameters.csv"
 TARGET = HERE.parent.parent / "dbc_open"
 
 PRIORITY = 6
+PRIORITY_OF_CONTROL = 3  # torque and speed control (SAE J1939-71, from memory)
+TSC1 = 0
 NULL_ADDRESS = 0xFE
 EXTENDED_MARK = 1 << 31
 FRAME_BYTES = 8
@@ -94,7 +96,8 @@ def make() -> tuple[str, str]:
         )
         if left_out:
             continue
-        frame = EXTENDED_MARK | PRIORITY << 26 | pgn << 8 | NULL_ADDRESS
+        priority = PRIORITY_OF_CONTROL if pgn == TSC1 else PRIORITY
+        frame = EXTENDED_MARK | priority << 26 | pgn << 8 | NULL_ADDRESS
         if pgn not in begun:
             begun.add(pgn)
             acronym = re.sub(r"\W", "_", row["acronym"]) or f"PGN_{pgn}"
