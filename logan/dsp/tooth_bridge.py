@@ -65,11 +65,12 @@ class _Way(NamedTuple):
 
 
 class _Wheel:
-    """Continuous angle of a tooth count."""
+    """Continuous angle of a tooth count, and how unsteady the speed is (1 = deep cranking swings)."""
 
-    def __init__(self, angles: Array) -> None:
+    def __init__(self, angles: Array, unrest: float = 1.0) -> None:
         self.angles = angles.tolist()
         self.k = len(self.angles)
+        self.unrest = unrest
 
     def angle(self, count: int) -> float:
         turn, tooth = divmod(count, self.k)
@@ -82,7 +83,9 @@ class _Wheel:
         return min(near, key=lambda c: abs(self.angle(c) - angle))
 
 
-def bridge(before: Array, t: Array, after: Array, angles: Array, count: int, tooth: int, part: int) -> Bridge | None:
+def bridge(
+    before: Array, t: Array, after: Array, angles: Array, count: int, tooth: int, part: int, unrest: float
+) -> Bridge | None:
     """Cheapest way from the first edge (at ``count``) to the last one, of which the tooth is known.
 
     Parameters
@@ -94,12 +97,13 @@ def bridge(before: Array, t: Array, after: Array, angles: Array, count: int, too
     count : tooth count of the first edge
     tooth : tooth of the last edge, modulo the part after which the wheel repeats itself
     part : teeth in that part
+    unrest : how unsteady the speed is, 1 = swings by half of it while cranking
     """
-    wheel = _Wheel(angles)
+    wheel = _Wheel(angles, unrest)
     times = t.tolist()
     pitch = wheel.angle(count - 1) - wheel.angle(count - 2)
     start = _Way(0.0, count - 1, 0, math.log(pitch / (before[1] - before[0])), pitch, 0.0, None)
-    ways = [_advance(start, count, 0, wheel.angle(count) - wheel.angle(count - 1), before[2] - before[1])]
+    ways = [_advance(wheel, start, count, 0, wheel.angle(count) - wheel.angle(count - 1), before[2] - before[1])]
     ways[0] = ways[0]._replace(cost=0.0, parent=None)
     last = len(times) - 1
     for edge in range(1, last + 1):
@@ -153,18 +157,18 @@ def _steps(wheel: _Wheel, times: list[float], way: _Way, edge: int, is_last: boo
         nearest = wheel.nearest(here + reach)
         ahead |= {c for c in (nearest - 1, nearest, nearest + 1) if c > way.serial}
     for count in ahead:
-        new = _advance(way, count, edge, wheel.angle(count) - here, dt)
+        new = _advance(wheel, way, count, edge, wheel.angle(count) - here, dt)
         lost = count - way.serial - 1
         out.append(new._replace(cost=new.cost + MISSING_COST + MORE_MISSING_COST * (lost - 1)) if lost else new)
     return out
 
 
-def _advance(way: _Way, count: int, edge: int, pitch: float, dt: float) -> _Way:
+def _advance(wheel: _Wheel, way: _Way, count: int, edge: int, pitch: float, dt: float) -> _Way:
     """The way with one more tooth, dearer by how far its speed is off the straight course so far."""
     log_speed = math.log(pitch / dt)
     reach = 0.5 * (pitch + way.pitch)
     off = log_speed - way.log_speed - way.slope * reach
-    sd = min(SWING_SD + SWING_SD_PER_DEG * reach, LOOSEST_SD)
+    sd = wheel.unrest * min(SWING_SD + SWING_SD_PER_DEG * reach, LOOSEST_SD)
     slope = max(-STEEPEST_PER_DEG, min(STEEPEST_PER_DEG, (log_speed - way.log_speed) / reach))
     return _Way(way.cost + off**2 / (2.0 * sd**2), count, edge, log_speed, pitch, slope, way)
 
@@ -173,7 +177,7 @@ def _onward(wheel: _Wheel, way: _Way, after: Array) -> float:
     """Cost of a way with the clean edges that follow it."""
     for k in (1, 2):
         pitch = wheel.angle(way.serial + 1) - wheel.angle(way.serial)
-        way = _advance(way, way.serial + 1, way.edge, pitch, float(after[k] - after[k - 1]))
+        way = _advance(wheel, way, way.serial + 1, way.edge, pitch, float(after[k] - after[k - 1]))
     return way.cost
 
 

@@ -27,6 +27,8 @@ SHARE_OF_WRONG: Final = 0.3  # of the roughness that the next best rotation of t
 MARGIN: Final = 2
 WALK_TURNS: Final = 4
 SHORT_BRIDGE: Final = 16  # edges; a longer one is first shortened from both ends
+DEEP_SWING_KINK: Final = 0.08  # root mean square while cranking with deep swings
+LEAST_UNREST: Final = 0.3
 SMOOTH_KINK: Final = 0.3  # below that of an edge dropped beside a gap of two teeth, 2 ln 4/3
 BLOCK: Final = 1 << 20
 LONGEST_BRIDGE_TURNS: Final = 12
@@ -173,12 +175,12 @@ def _clean(t: Array, angles: Array) -> _Clean:
     # windows that overlap must agree on the tooth; a run ends where they do not touch or disagree
     apart = np.diff(start)
     cut = np.flatnonzero((apart > length) | (apart % part != 0)) + 1
-    # the outermost periods are judged from one side only: leave them to the bridge
-    first = start[np.append(0, cut)] + MARGIN
-    last = start[np.append(cut - 1, len(start) - 1)] + length - MARGIN
+    # only the teeth between two gaps are counted: leave the outer gaps to the bridge
+    first = start[np.append(0, cut)] + MARGIN + 1
+    last = start[np.append(cut - 1, len(start) - 1)] + length - MARGIN - 1
     last[:-1] = np.minimum(last[:-1], first[1:] - 1)
     long = last - first > 2 * MARGIN
-    return _Clean(first[long], last[long], gap)
+    return _Clean(first[long], last[long], (gap + 1) % part)
 
 
 def _tolerance(pitch: Array) -> Array:
@@ -277,25 +279,33 @@ def _join(t: Array, angles: Array, tooth: int, part: int, before: int, after: in
     """Bridge from the last edge of a clean run to the first one of the next; None where the way is lost."""
     if after - before > LONGEST_BRIDGE_TURNS * len(angles) + 200:
         return None
+    ahead = back = 0
     if after - before > SHORT_BRIDGE:
         ahead = _smooth(t[before - 2 : after], angles, count - 2, 1)
         back = _smooth(t[after + 2 : before : -1], angles, tooth + 2, -1)
-        if ahead + back < after - before:
-            first, last = before + ahead, after - back
-            middle = bridge(
-                t[first - 2 : first + 1], t[first : last + 1], t[last : last + 3],
-                angles, count + ahead, tooth - back, part,
-            )  # fmt: skip
-            return None if middle is None else middle.widened(ahead, count, back)
-    return bridge(t[before - 2 : before + 1], t[before : after + 1], t[after : after + 3], angles, count, tooth, part)
+        if ahead + back >= after - before:
+            ahead = back = 0
+    turn = t[max(before - part, 0) : before + 1]
+    unrest = np.sqrt(np.mean(np.square(_kinks(turn, angles, count - len(turn) + 1, 1)))) / DEEP_SWING_KINK
+    first, last = before + ahead, after - back
+    middle = bridge(
+        t[first - 2 : first + 1], t[first : last + 1], t[last : last + 3],
+        angles, count + ahead, tooth - back, part, float(np.clip(unrest, LEAST_UNREST, 1.0)),
+    )  # fmt: skip
+    return None if middle is None else middle.widened(ahead, count, back)
+
+
+def _kinks(t: Array, angles: Array, count: int, direction: int) -> Array:
+    """Second differences of log speed if every edge is the next tooth, (n - 3,)."""
+    turn, tooth = np.divmod(count + direction * np.arange(len(t)), len(angles))
+    pitch = np.abs(np.diff(360.0 * turn + angles[tooth]))
+    out: Array = np.diff(np.log(pitch / np.maximum(np.abs(np.diff(t)), 1e-9)), 2)
+    return out
 
 
 def _smooth(t: Array, angles: Array, count: int, direction: int) -> int:
     """Edges beyond the third one that go on tooth by tooth without a kink, but for the last few."""
-    serial = count + direction * np.arange(len(t))
-    turn, tooth = np.divmod(serial, len(angles))
-    angle = 360.0 * turn + angles[tooth]
-    kink = np.abs(np.diff(np.log(np.abs(np.diff(angle)) / np.maximum(np.abs(np.diff(t)), 1e-9)), 2))
+    kink = np.abs(_kinks(t, angles, count, direction))
     rough = np.flatnonzero(kink > SMOOTH_KINK)
     good = int(rough[0]) if len(rough) else len(kink)
     return max(good - 2 * MARGIN, 0)

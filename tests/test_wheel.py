@@ -1,0 +1,196 @@
+"""Edges on their teeth: wheels of every kind, deep cranking swings, lost and extra edges, swapped wires, speed."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from logan.capture import read
+from logan.dsp.wheel import ToothTrain, decode, slot_centres, speed_rpm, tells_slots
+from logan.model.sensor import Edges
+from tests.wheel_trains import THREE_GAPS, UNEVEN, edges, evenly, turning
+
+Array = NDArray[np.float64]
+
+WHEELS = {
+    "60-2": evenly(60, 2, 84.0),
+    "36-1": evenly(36, 1, 90.0),
+    "60-4": evenly(60, 4),
+    "36-2-2-2": THREE_GAPS,
+    "uneven": UNEVEN,
+}
+
+
+def worst_error(train: ToothTrain, t_s: Array, angle_deg: Array) -> float:
+    """Largest error of the angles, once the unknown number of whole turns is taken away."""
+    error = train.angle_deg - angle_deg[np.searchsorted(t_s, train.t_s)]
+    turns = 360.0 * np.round(np.median(error) / 360.0)
+    return float(np.max(np.abs(error - turns)))
+
+
+@pytest.mark.parametrize("name", WHEELS)
+@pytest.mark.parametrize("depth", [0.0, 0.35, 0.5])
+@pytest.mark.parametrize("first", [0, 17, 40])
+def test_every_edge_finds_its_tooth_while_cranking(name: str, depth: float, first: int) -> None:
+    """Speed swings of 35 and 50 % are those of the worked examples gap_ratio_under_(deep_)cranking.
+
+    A wheel of six edges cannot follow a swing of order 3: three edges a swing; it gets a third of it.
+    """
+    depth = depth / 3.0 if name == "uneven" else depth
+    angle = edges(turning(20, 250, depth=depth), WHEELS[name])[first:]
+    t = turning(20, 250, depth=depth).time_at(angle)
+    train = decode(t, WHEELS[name])
+    assert len(train) == len(t)
+    assert worst_error(train, t, angle) < 1e-6
+    assert (len(train.missing_s), len(train.extra_s), train.unplaced, train.inverted) == (0, 0, 0, False)
+
+
+def test_worked_example_of_gap_ratios_under_cranking() -> None:
+    """The generator itself: gap 2.40..3.77, deep 2.14..4.28 times the period before (worked_examples, simulated)."""
+    for depth, low, high in ((0.35, 2.40, 3.77), (0.5, 2.14, 4.28)):
+        ratios = []
+        for first in np.arange(0.0, 120.0, 0.5):
+            motion = turning(4, 250, depth=depth)
+            t = motion.time_at(first + 360.0 + np.array([-6.0, 0.0, 18.0]))
+            ratios.append((t[2] - t[1]) / (t[1] - t[0]))
+        assert (min(ratios), max(ratios)) == (pytest.approx(low, abs=0.01), pytest.approx(high, abs=0.01))
+
+
+def test_constant_speed_gap_ratios_of_the_worked_examples() -> None:
+    """60-2: 58 edges, ratio 3; 36-1: 35 edges, ratio 2; 60-4: 56 edges, ratio 5; 36-2-2-2: 30 edges, three of 3."""
+    for wheel, count, ratio, gaps in (
+        (evenly(60, 2), 58, 3.0, 1), (evenly(36, 1), 35, 2.0, 1), (evenly(60, 4), 56, 5.0, 1), (THREE_GAPS, 30, 3.0, 3),
+    ):  # fmt: skip
+        train = decode(turning(8, 800).time_at(edges(turning(8, 800), wheel)), wheel)
+        period = np.diff(train.t_s)
+        assert len(wheel) == count
+        long = period > 1.5 * np.median(period)
+        assert period[long] / np.median(period) == pytest.approx(ratio, abs=1e-6)
+        inside = train.turn[:-1] == 3
+        assert np.count_nonzero(long[inside]) == gaps
+
+
+@pytest.mark.parametrize(("teeth", "missing", "normal", "long"), [(36, 1, 33, 1.5), (60, 2, 56, 2.0)])
+def test_swapped_wires_give_two_equal_long_periods(teeth: int, missing: int, normal: int, long: float) -> None:
+    """Worked examples vr_reversed_36_1 (an open engine-controller wiki) and vr_reversed_60_2 (derived)."""
+    wheel = evenly(teeth, missing)
+    slots = slot_centres(wheel)
+    pitch = np.diff(np.append(slots, slots[0] + 360.0)) * teeth / 360.0
+    assert np.count_nonzero(np.isclose(pitch, 1.0)) == normal
+    assert np.sort(pitch)[-2:] == pytest.approx([long, long])
+    motion = turning(20, 250, depth=0.3)
+    angle = edges(motion, slots)
+    train = decode(motion.time_at(angle), wheel)
+    assert train.inverted
+    assert worst_error(train, motion.time_at(angle), angle) < 1e-6
+    assert not decode(motion.time_at(edges(motion, wheel)), wheel).inverted
+
+
+def test_polarity_is_open_on_a_wheel_without_a_gap() -> None:
+    assert not tells_slots(evenly(24, 0))
+    assert tells_slots(evenly(60, 2))
+    assert tells_slots(evenly(36, 1))
+
+
+@pytest.mark.parametrize("name", ["60-2", "36-1", "60-4", "36-2-2-2"])
+@settings(max_examples=25, deadline=None)
+@given(seed=st.integers(0, 10_000))
+def test_lost_and_extra_edges_are_counted_exactly(name: str, seed: int) -> None:
+    """One lost edge and one extra edge in every sixth turn, anywhere, beside the gap too."""
+    rng = np.random.default_rng(seed)
+    wheel = WHEELS[name]
+    motion = turning(26, 700, depth=0.03)
+    angle = edges(motion, wheel)
+    lost = np.array([rng.integers(k * len(wheel), (k + 1) * len(wheel)) for k in (4, 16)])
+    keep = np.ones(len(angle), bool)
+    keep[lost] = False
+    near = np.array([rng.integers(k * len(wheel), (k + 1) * len(wheel)) for k in (10, 21)])
+    extra = angle[near] + rng.uniform(0.25, 0.75, 2) * (angle[near + 1] - angle[near])
+    all_angles = np.sort(np.concatenate([angle[keep], extra]))
+    t = motion.time_at(all_angles) + 1e-6 * rng.standard_normal(len(all_angles))
+    train = decode(t, wheel)
+    assert (len(train.missing_s), len(train.extra_s)) == (2, 2)
+    assert np.sort(train.extra_s) == pytest.approx(motion.time_at(np.sort(extra)), abs=1e-5)
+    assert np.sort(train.missing_deg % 360.0) == pytest.approx(np.sort(angle[lost] % 360.0))
+    assert worst_error(train, t, all_angles) < 1e-6
+
+
+def test_a_noise_burst_does_not_shift_the_count() -> None:
+    rng = np.random.default_rng(3)
+    wheel, motion = WHEELS["60-2"], turning(40, 800)
+    angle = edges(motion, wheel)
+    burst = np.sort(rng.uniform(5000.0, 5060.0, 25))
+    every = np.sort(np.concatenate([angle, burst]))
+    train = decode(motion.time_at(every), wheel)
+    clean = (train.t_s < motion.time_at(4990.0)) | (train.t_s > motion.time_at(5070.0))
+    error = train.angle_deg[clean] - every[np.searchsorted(motion.time_at(every), train.t_s[clean])]
+    assert np.ptp(error) < 1e-6
+    assert len(train.extra_s) + train.unplaced >= 20
+
+
+def test_a_standstill_ends_a_segment_and_no_edge_counts_as_lost() -> None:
+    wheel, motion = WHEELS["60-2"], turning(10, 200, depth=0.2)
+    t = motion.time_at(edges(motion, wheel))
+    both = np.concatenate([t[:-7], t[13:] + t[-1] + 3.0])
+    train = decode(both, wheel)
+    assert (len(train.missing_s), int(train.segment[-1]), len(train)) == (0, 1, len(both))
+    assert train.revolutions == pytest.approx(19.5, abs=0.4)
+
+
+def test_speed() -> None:
+    wheel = WHEELS["60-2"]
+    train = decode(turning(10, 800).time_at(edges(turning(10, 800), wheel)), wheel)
+    speed = speed_rpm(train)
+    assert np.isnan(speed[0])
+    assert speed[1:] == pytest.approx(800.0, rel=1e-6)
+
+
+@pytest.mark.parametrize("count", [0, 1, 5, 40])
+def test_too_few_or_senseless_edges_give_an_empty_train(count: int) -> None:
+    t = np.sort(np.random.default_rng(1).uniform(0.0, 1.0, count))
+    train = decode(t, WHEELS["60-2"])
+    assert (len(train), train.revolutions, train.unplaced) == (0, 0.0, count)
+
+
+def test_two_million_edges_take_little_time() -> None:
+    wheel = WHEELS["60-2"]
+    motion = turning(500, 3000, depth=0.02)
+    turn = motion.time_at(edges(motion, wheel))
+    length = motion.t_s[-1]
+    t = (np.arange(70)[:, None] * length + turn).ravel()
+    begin = time.perf_counter()
+    train = decode(t, wheel)
+    assert len(train) == len(t) > 2_000_000
+    assert time.perf_counter() - begin < 4.0
+
+
+def test_real_cranking_has_58_teeth_between_gaps(captures: Path) -> None:
+    """Open recordings, file crank_cam/cranking_i_8channels_60_2.csv: 58 teeth between gaps, a 60-2 wheel (measured)."""
+    content = read(captures / "crank_cam" / "cranking_i_8channels_60_2.csv").content
+    assert isinstance(content, Edges)
+    trains = [decode(flank["crank"], evenly(60, 2)) for flank in (content.rising_s, content.falling_s)]
+    best = max(trains, key=len)
+    assert len(best) > 0.95 * len(content.rising_s["crank"])
+    assert not best.inverted
+    starts = best.t_s[best.tooth == 0]
+    between = np.diff(np.searchsorted(content.rising_s["crank"], starts))
+    assert np.mean(between == 58) > 0.9
+    wrong = decode(content.rising_s["crank"], evenly(36, 1))
+    assert len(wrong) < 0.1 * len(best)
+
+
+@pytest.mark.parametrize(("file", "teeth"), [("noisy_trigger_1.csv", 34), ("running_k_3tooth_cam.csv", 34)])
+def test_real_wheels_of_36_less_2(captures: Path, file: str, teeth: int) -> None:
+    """Open recordings: 34 teeth between gaps (36-2); the first one is noisy."""
+    content = read(captures / "crank_cam" / file).content
+    assert isinstance(content, Edges)
+    trains = [decode(flank["crank"], evenly(36, 2)) for flank in (content.rising_s, content.falling_s)]
+    best = max(trains, key=len)
+    assert len(best.angles_deg) == teeth
+    assert len(best) > 0.8 * max(len(flank["crank"]) for flank in (content.rising_s, content.falling_s))
