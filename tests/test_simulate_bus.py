@@ -131,6 +131,18 @@ def test_identity_and_readiness(profile: str) -> None:
     assert vin[3:].decode() == engine.vin
     assert len(engine.vin) == 17
     assert not set(engine.vin) & set("IOQ")  # ISO 3779 (from memory): letters that a VIN never holds
+    # check digit: weights and values of 49 CFR 565.15 (from memory)
+    digit = dict(
+        zip(
+            "0123456789ABCDEFGHJKLMNPRSTUVWXYZ",
+            [*range(10), *range(1, 9), *range(1, 6), 7, 9, *range(2, 10)],
+            strict=True,
+        )
+    )
+    total = sum(
+        digit[c] * w for c, w in zip(engine.vin, [8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2], strict=True)
+    )
+    assert engine.vin[8] == "0123456789X"[total % 11]
     calibration = next(p for p in payloads if p[:3] == b"\x49\x04\x01")
     assert calibration[3:].rstrip(b"\0").decode() == engine.calibration
     # SAE J1979 PID 01, byte B bit 3: compression ignition (fact held by three open sources)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -18,6 +18,14 @@ _STEP_RAD: Final = math.radians(STEP_DEG)
 SLOW_RAD_S: Final = 45.0
 """Below this speed torques that depend on speed are followed step by step within the interval."""
 _LEAST_J: Final = 0.02  # kinetic energy with which the starter drags the crank over a step, J
+
+
+class Starter(NamedTuple):
+    """Engaged starter, seen from the crank: torque at standstill, speed without load, inertia of its armature."""
+
+    stall_nm: float
+    free_rad_s: float
+    inertia_kgm2: float
 
 
 @dataclass(slots=True)
@@ -65,32 +73,31 @@ class Crank:
         return float(time[-1])
 
     def turn_slowly(
-        self, now_s: float, torque_nm: Array, drag_nm: float, viscous: float, starter: tuple[float, float] | None
+        self, now_s: float, torque_nm: Array, drag_nm: float, viscous: float, starter: Starter | None
     ) -> float:
-        """Turn to the end of the interval or to a standstill, step by step.
-
-        ``starter`` is its torque at standstill (N m) and its free speed (rad/s) at the crank; it pushes only forwards.
-        """
+        """Turn to the end of the interval or to a standstill, step by step, with the starter where it is engaged."""
         first = self.node % self.steps
-        energy, speed, time = self.energy_j, self.speed(), now_s
+        extra = starter.inertia_kgm2 if starter else 0.0
+        speed, time = self.speed(), now_s
+        energy = 0.5 * (float(self.inertia[first]) + extra) * speed**2
         times: list[float] = []
         speeds: list[float] = []
         for k in range(first, self.steps):
-            push = max(0.0, starter[0] * (1 - speed / starter[1])) if starter else 0.0
+            push = max(0.0, starter.stall_nm * (1 - speed / starter.free_rad_s)) if starter else 0.0
             energy += (float(torque_nm[k]) + push - drag_nm - viscous * speed) * _STEP_RAD
             if energy < _LEAST_J:
                 if not starter:
                     energy = 0.0
                     break
                 energy = _LEAST_J
-            after = math.sqrt(2 * energy / float(self.inertia[k + 1]))
+            after = math.sqrt(2 * energy / (float(self.inertia[k + 1]) + extra))
             time += 2 * _STEP_RAD / (speed + after)
             speed = after
             times.append(time)
             speeds.append(speed)
         self._keep(self.node + 1 + np.arange(len(times), dtype=float), np.array(times), np.array(speeds))
         self.node += len(times)
-        self.energy_j = energy
+        self.energy_j = 0.5 * float(self.inertia[self.node % self.steps]) * speed**2 if energy else 0.0
         return time
 
     def _keep(self, node: Array, time: Array, speed: Array) -> None:

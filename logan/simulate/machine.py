@@ -10,7 +10,7 @@ import numpy as np
 
 from logan.model.profile import EngineProfile
 from logan.simulate import cycle, parameters
-from logan.simulate.crank import SLOW_RAD_S, Crank
+from logan.simulate.crank import SLOW_RAD_S, Crank, Starter
 from logan.simulate.cycle import START_DEG, Array
 from logan.simulate.fuelling import Balance, DieselGovernor, Hunting, Throttle, full_quantity_mg
 from logan.simulate.injection import Rail, Supply, Timing
@@ -205,6 +205,12 @@ class Machine:
         leak = float(self.tables.leak[:, cylinder].sum()) * math.radians(cycle.STEP_DEG)
         return burnt - leak * self.intake_kpa * float(self.leaks(d)[cylinder]) / 100
 
+    def starter(self) -> Starter:
+        """The starter at the voltage of now."""
+        e = self.engine
+        stall_nm = e.starter_stall_nm * self.electrics.voltage_v / 10.4
+        return Starter(stall_nm, e.starter_free_rpm * math.pi / 30, e.starter_inertia_kgm2)
+
     def displacement_l(self) -> float:
         """Swept volume of all cylinders."""
         e = self.engine
@@ -227,13 +233,8 @@ class Machine:
         if whole and speed > SLOW_RAD_S and not self.driver.starting:
             end = crank.turn(began, gas, friction + load + engine.friction_nm_per_rad_s * speed)
         else:
-            starter = (
-                engine.starter_stall_nm * self.electrics.voltage_v / 10.4,
-                engine.starter_free_rpm * math.pi / 30,
-            )
-            end = crank.turn_slowly(
-                began, gas, friction + load, engine.friction_nm_per_rad_s, starter if self.driver.starting else None
-            )
+            starter = self.starter() if self.driver.starting else None
+            end = crank.turn_slowly(began, gas, friction + load, engine.friction_nm_per_rad_s, starter)
         dt = end - began
         self.now_s = end
         if not crank.turning:

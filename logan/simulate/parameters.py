@@ -28,6 +28,7 @@ class Engine(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     friction_nm_per_rad_s: float
     starter_stall_nm: float
     starter_free_rpm: float
+    starter_inertia_kgm2: float
     fuel_max_mg: float
     rated_rpm: float
     heat_kj_per_g: float
