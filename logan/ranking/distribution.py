@@ -110,7 +110,8 @@ class Beyond:
 
     def quantiles(self, q: Array) -> Array:
         """By interpolation of the share that lies farther out."""
-        return self.limit + self.sign * self.scale * np.interp(q, _NEARER, _PAST)
+        out: Array = self.limit + self.sign * self.scale * np.interp(q, _NEARER, _PAST)
+        return out
 
 
 @dataclass(frozen=True, slots=True)
