@@ -201,6 +201,9 @@ def balance(
     beyond = weight @ each_mean
     off = each_mean - beyond
     covariance = np.tensordot(weight, np.array([f[4] for f in found]), 1) + (weight[:, None] * off).T @ off
+    # a misfit that noise, wheel and shape do not explain (a cylinder that also compresses otherwise, say) widens all
+    unlike = (mean - shape.mean(axis=0) * (turn @ beyond))[used != 2]
+    covariance *= max(1.0, float(np.mean(np.abs(unlike) ** 2 / (2.0 * base[used != 2]))))
     for variant in shape:
         moved = gain @ (_stack(variant[:, None] * turn) - a) @ beyond
         covariance += np.outer(moved, moved) / len(shape)

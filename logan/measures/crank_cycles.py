@@ -22,6 +22,8 @@ IDLE_RPM: Final = (400.0, 1500.0)
 """Below 1500 rpm the gas moves the crank more than the pistons' own mass does (from memory)."""
 STEADY_SHARE: Final = 0.04
 IDLE_BAND: Final = 0.06
+UNLIKE: Final = 8.0
+"""A cycle this many times as far off the usual one as others are holds a damaged edge; a lost fire stays below."""
 CRANKING_RPM: Final = (60.0, 400.0)
 BUILD_UP: Final = 2
 """First cycles of cranking that do not count: pressure builds up, the battery sags."""
@@ -130,7 +132,9 @@ def idle_cycles(all_cycles: Cycles) -> Cycles:
     speeds = np.sort(rpm[steady])
     inside = np.searchsorted(speeds, speeds * (1.0 + 2.0 * IDLE_BAND)) - np.arange(len(speeds))
     low = speeds[int(np.argmax(inside))]
-    return all_cycles.select(steady & (rpm >= low) & (rpm <= low * (1.0 + 2.0 * IDLE_BAND)))
+    chosen = all_cycles.select(steady & (rpm >= low) & (rpm <= low * (1.0 + 2.0 * IDLE_BAND)))
+    off = np.sqrt(np.mean(np.square(chosen.ripple - np.median(chosen.ripple, axis=0)), axis=1))
+    return chosen.select(off <= UNLIKE * np.median(off))
 
 
 def cranking_cycles(all_cycles: Cycles) -> Cycles:

@@ -33,6 +33,10 @@ COMPRESSION_PASSED: Final = 0.012
 TEETH_PER_ORDER: Final = 3.5
 LEAST_SCALE: Final = 0.1
 """Relative standard uncertainty of the mean work that no fit of its shape goes below."""
+DEAD: Final = 1.05
+"""A cylinder without fire gives nothing and costs a little: none falls further below the mean, as a share of it."""
+LEAST: Final = 1.6
+"""No bound lies lower: a dead cylinder that also leaks gives nothing back of what the interval compresses."""
 LEAST_DEPTH: Final = 0.02
 """Standard uncertainty of one dip against another (teeth, overlap of neighbours), share of the deepest (judgement)."""
 NO_TEETH: Final = (
@@ -81,7 +85,7 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
             seen = _balance(record, source, chosen, highest, cylinder_work.STRAIGHTENED)
     level, found = seen.level, seen.balance
     yield _half_order(source, chosen, seen.spectrum[:, 0], seen.speed_rad_s)
-    square = max(level.square, -float(found.beyond.min()))  # no cylinder gives less than nothing
+    square = max(level.square, -float(found.beyond.min()) / DEAD)
     ignition = record.profile.ignition or IGNITION
     # work that runs on into the next cylinder's interval: its own or that interval's is a matter of words
     carried = 0.5 * (1.0 - cylinder_work.interval_share(z, ignition)) * (found.beyond - np.roll(found.beyond, 1))
@@ -93,10 +97,11 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
     low = share - np.hypot(1.96 * additive, np.minimum(grown, shrunk))
     high = share + np.hypot(1.96 * additive, np.maximum(grown, shrunk))
     noise = [stats.mean(column).sd for column in found.each.T]
+    floor = np.maximum(low, -LEAST)
     notes = _notes(record, share, found.covariance / square**2, scale)
     yield Measure(
         name=CONTRIBUTION, unit="%", value=_in_cylinder_order(record, 100.0 * share),
-        low=_in_cylinder_order(record, np.maximum(100.0 * low, -105.0)), high=_in_cylinder_order(record, 100.0 * high),
+        low=_in_cylinder_order(record, 100.0 * floor), high=_in_cylinder_order(record, 100.0 * high),
         n=len(chosen), provenance=_provenance(source, chosen), statistical=100.0 * max(noise) / square,
         systematic=100.0 * float(np.max(np.hypot(additive, scale * np.abs(share)))), notes=notes,
     )  # fmt: skip
