@@ -1,4 +1,5 @@
 """The only room that knows the order of the stages.
 
-``analyse`` makes a finding, ``decode`` the channels alone, ``overview`` looks into a capture; all begin with ``gather``.
+``analyse`` makes a finding, ``decode`` the channels alone, ``overview`` a look into a capture.
+All begin with ``gather``.
 """
