@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import fnmatch
+import re
 from pathlib import Path
 
 import pytest
@@ -12,6 +14,7 @@ from j1979_messages import kinds, messages
 
 from logan.decode import broadcast, dbc, j1939
 from logan.decode.j1939_codes import Code, codes, lamps
+from logan.knowledge import faults
 from logan.knowledge import j1939 as knowledge
 from logan.knowledge.locate import dbc_open
 from logan.model.capture import Remark
@@ -60,6 +63,22 @@ def test_published_broadcast_announcement() -> None:
 def test_published_four_bytes() -> None:
     """can-j1939 2.0.12 and pretty_j1939 0.0.6 read 7C 02 02 05 so."""
     assert codes(bytes.fromhex(LAMPS_OFF + "7C020205")) == ([Code(636, 2, 5)], 0)
+
+
+def test_numbers_of_the_diagnostic_messages() -> None:
+    """As can-j1939 2.0.12 lists them."""
+    reference = pytest.importorskip("j1939", reason="pip install can-j1939").ParameterGroupNumber.PGN
+    for pgn, message in knowledge.trouble_code_messages().items():
+        assert getattr(reference, f"DM{int(message.name[2:]):02d}") == pgn
+    text = LAMPS_OFF + RAIL_LOW + "FFFF"
+    vehicle, _ = single(
+        *((0.0, 6 << 26 | getattr(reference, name) << 8, text) for name in ("DM01", "DM02", "DM06", "DM12", "DM28"))
+    )
+    assert vehicle.services == {"DM1": 1, "DM2": 1, "DM6": 1, "DM12": 1, "DM28": 1}
+    ready, _ = single((0.0, 6 << 26 | reference.DM05 << 8, "0000140100000000"))
+    assert ready.readiness["misfire"] == "complete"
+    cleared = [(0.0, 0x18EA00F9, getattr(reference, name).to_bytes(3, "little").hex()) for name in ("DM03", "DM11")]
+    assert [remark.kind for remark in single(*cleared)[1]] == ["codes_cleared_asked"] * 2
 
 
 @st.composite
@@ -117,7 +136,7 @@ def test_no_code(pattern: str) -> None:
 
 
 def test_status_of_each_message() -> None:
-    """Parameter groups of SAE J1939-73: DM1 65226 and DM2 65227 published, the others from memory."""
+    """Status of DM6, DM12 and DM28: from memory."""
     text = LAMPS_OFF + RAIL_LOW + "FFFF"
     vehicle, _ = single(*((float(k), can_id, text) for k, can_id in enumerate((DM1, DM2, DM6, DM12, DM28))))
     assert [code.status for code in vehicle.codes] == ["active", "previous", "pending", "confirmed", "permanent"]
@@ -261,3 +280,19 @@ def test_names_for_what_codes_can_say() -> None:
     table = (dbc_open() / "j1939.csv").read_text("utf-8").splitlines()[1:]
     numbers = {int(line.split(",")[2]) for line in table} - {4206, 4207}  # counter and checksum of a message
     assert numbers <= knowledge.parameters().keys()
+
+
+def test_the_catalogue_of_faults_knows_codes_as_they_are_written() -> None:
+    patterns = [
+        pattern.strip()
+        for family in faults.load().families.values()
+        for entry in family.match
+        for pattern in entry.split("|")
+        if "SPN" in pattern
+    ]
+    assert len(patterns) > 30
+    for pattern in patterns:
+        parts = re.fullmatch(r"SPN (\d+) (FMI (\d+)|\*)", pattern)
+        assert parts, pattern
+        assert int(parts[1]) in knowledge.parameters()
+        assert fnmatch.fnmatchcase(Code(int(parts[1]), int(parts[3] or 0), 1).text, pattern)

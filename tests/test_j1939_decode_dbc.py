@@ -75,7 +75,7 @@ def test_not_available_and_error(raw: str) -> None:
     assert math.isnan(value(0x0CF00400, "FFFFFF" + raw + "FFFFFF", "engine_speed"))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.lists(st.binary(min_size=21, max_size=21), min_size=1, max_size=4))
 def test_same_as_cantools(payloads: list[bytes]) -> None:
     """Every signal of every message, but for the values that J1939 keeps for "not available" and "error"."""
@@ -138,6 +138,15 @@ def tractor_rows(path: Path) -> list[Row]:
                 elif len(line["ID"]) == 8:
                     rows.append((0.0, int(line["ID"], 16), bytes.fromhex(line["Data"])[:8]))
     return rows
+
+
+def test_real_tractor_without_codes(captures: Path) -> None:
+    """DM1 of the senders 6, 71, 3 and 23, twice each and with no code: read by an independent program."""
+    frames = frames_of(tractor_rows(captures / "j1939_tractor" / "usb_high_rpm_1.csv"))
+    vehicle, _ = j1939.decode(frames, j1939_tp.reassemble(frames)[0], "f")
+    assert vehicle.codes == []
+    assert vehicle.ecus == ["SA 03", "SA 06", "SA 17", "SA 47"]
+    assert vehicle.services == {"DM1": 8}
 
 
 @pytest.mark.parametrize(
@@ -244,6 +253,18 @@ def test_real_recordings_of_other_networks(captures: Path, name: str) -> None:
 @given(st.integers(0, (1 << 29) - 1))
 def test_group_number_in_columns(can_id: int) -> None:
     assert int(pgn_of_each(np.array([can_id], np.uint32))[0]) == dbc.pgn_of(can_id)
+
+
+@given(st.integers(0, (1 << 29) - 1))
+def test_group_number_as_can_j1939_reads_it(can_id: int) -> None:
+    """Known error of can-j1939 2.0.12: it keeps the destination in the number of a group to one address."""
+    reference = pytest.importorskip("j1939", reason="pip install can-j1939")
+    message = reference.MessageId(can_id=can_id)
+    group = reference.ParameterGroupNumber()
+    group.from_message_id(message)
+    expected = group.value & 0x1FF00 if group.is_pdu1_format else group.value
+    # it knows no extended data page
+    assert dbc.pgn_of(can_id) & 0x1FFFF == expected
 
 
 def test_contract_channels_have_their_parameters() -> None:

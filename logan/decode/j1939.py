@@ -17,7 +17,7 @@ from logan.model.capture import Remark, first_places
 from logan.model.frames import ERROR, EXTENDED, FD, FD_WIDTH, REMOTE, Frames, Messages
 from logan.model.vehicle import TroubleCode, Vehicle
 
-# SAE J1939-21, J1939-71 and J1939-73 (readiness, identity, calibrations, clearing: from memory)
+# SAE J1939-21, J1939-71 and J1939-73; numbers as can-j1939 lists them, but for the VIN and the component (from memory)
 _REQUEST: Final = 0xEA00
 _READINESS: Final = 65230
 _VIN: Final = 65260
