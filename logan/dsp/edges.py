@@ -94,7 +94,7 @@ def _noise(volts: Volts) -> float:
 def _armed(
     t_s: Array, volts: Volts, level: float, threshold: Array, block: int, kind: Literal["square", "coil"]
 ) -> Crossings:
-    """First crossing of the level after the signal was beyond the threshold, if it reaches the other side."""
+    """Crossing of the level after the signal was beyond the threshold, if it reaches the other side."""
     ends: list[Index] = []
     sides: list[NDArray[np.int8]] = []
     crossed: list[Index] = []
@@ -107,15 +107,23 @@ def _armed(
         keep = at[np.unique(np.concatenate([[0], turn, turn + 1, [len(at) - 1]]))] if len(at) else at
         ends.append(begin + keep)
         sides.append(side[keep])
-        up = v > 0.0
-        crossed.append(begin + np.flatnonzero(up[1:] != up[:-1]))
+        sign = np.sign(v).astype(np.int8)
+        crossed.append(begin + np.flatnonzero(np.diff(sign)))
     at, side = np.concatenate(ends), np.concatenate(sides)
     cross = np.unique(np.concatenate(crossed))
     turn = np.flatnonzero(np.diff(side))
     if not len(turn) or not len(cross):
         return Crossings(np.empty(0), np.empty(0), kind, level)
-    i = cross[np.searchsorted(cross, at[turn])]
-    v_0, v_1 = volts[i].astype(float) - level, volts[i + 1].astype(float) - level
-    edge = t_s[i] + (t_s[i + 1] - t_s[i]) * v_0 / (v_0 - v_1)
+    first = cross[np.searchsorted(cross, at[turn])]
+    last = cross[np.searchsorted(cross, at[turn + 1]) - 1]
+    # a coil rests near the level in a gap: the middle of all crossings, as of a slow crossing, tells the gap's middle
+    edge = 0.5 * (_between(t_s, volts, level, first) + _between(t_s, volts, level, last))
     rising = side[turn + 1] > 0
     return Crossings(edge[rising], edge[~rising], kind, level)
+
+
+def _between(t_s: Array, volts: Volts, level: float, i: Index) -> Array:
+    """Time at which the straight line from sample ``i`` to the next one meets the level, s."""
+    v_0, v_1 = volts[i].astype(float) - level, volts[i + 1].astype(float) - level
+    out: Array = t_s[i] + (t_s[i + 1] - t_s[i]) * v_0 / (v_0 - v_1)
+    return out

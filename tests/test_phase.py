@@ -1,0 +1,343 @@
+"""Cam against crank: interpolation, place in the cycle, phase and its parts, lost edges, run-out, polarity."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from logan.dsp.edges import crossings
+from logan.dsp.phase import angle_at, by_cycle, phase_rows
+from logan.dsp.sync import synchronise, wrap
+from logan.dsp.wheel import decode
+from logan.measures.phase import broadcast_phase, cam_phase, poisson_rate, pump_phase
+from logan.measures.registry import Results
+from logan.measures.wheel import crank_wheel
+from logan.model.channel import Channel, ChannelSet
+from logan.model.drive import DriveStates
+from logan.model.measure import Measure, Missing, Provenance
+from logan.model.profile import CamWheel, CrankWheel, EngineProfile, Pump
+from logan.model.record import Record, SensorCapture
+from logan.model.sensor import Edges, Waveform
+from tests.wheel_trains import Motion, edges, evenly, turning
+
+Array = NDArray[np.float64]
+
+CAM_DEG = np.array([54.0, 174.0, 294.0, 414.0, 534.0, 654.0, 684.0])
+CRANK = CrankWheel(teeth=60, missing=2, first_edge_deg=84.0)
+PROFILE = EngineProfile(
+    name="invented six", crank_wheel=CRANK, cam_wheel=CamWheel(edges_deg=CAM_DEG.tolist()),
+    pump=Pump(edges_deg=[0.0, 120.0, 240.0, 360.0, 480.0, 600.0]),
+)  # fmt: skip
+NO_STATES = DriveStates.__new__(DriveStates)
+
+
+def record(
+    crank_s: Array, others: dict[str, Array], profile: EngineProfile = PROFILE, resolution_s: float = 0.0
+) -> Record:
+    falling = {"crank": crank_s, **others}
+    content = Edges(rising_s={}, falling_s=falling, resolution_s=resolution_s)
+    capture = SensorCapture("crank.csv", content)
+    return Record(captures=(), channels=ChannelSet({}), states=NO_STATES, profile=profile, sensors=(capture,))
+
+
+def cam_edges(
+    motion: Motion, rng: np.random.Generator, *, offset_deg: float = 0.0, delay_ms: float = 0.0,
+    jitter_deg: float = 0.0, drift_deg_per_min: float = 0.0, target_deg: Array = CAM_DEG,
+) -> Array:  # fmt: skip
+    """Times of cam edges that are off by a fixed angle, late by a fixed time, jittery and drifting."""
+    angle = edges(motion, target_deg, 720.0)
+    angle = angle[(angle > 30.0) & (angle < motion.angle_deg[-1] - 30.0)]
+    minutes = (motion.time_at(angle) - 0.5 * motion.t_s[-1]) / 60.0
+    angle = angle + offset_deg + drift_deg_per_min * minutes + jitter_deg * rng.standard_normal(len(angle))
+    return np.sort(motion.time_at(angle) + 1e-3 * delay_ms)
+
+
+def crank_edges(motion: Motion, rng: np.random.Generator, jitter_s: float = 1e-6, cut: int = 20) -> Array:
+    """Times of crank edges; the recording starts somewhere in a turn."""
+    t = motion.time_at(edges(motion, evenly(60, 2, 84.0)))
+    return t[cut:] + jitter_s * rng.standard_normal(len(t) - cut)
+
+
+def results(found: Results) -> dict[str, Measure | Missing]:
+    return {r.name if isinstance(r, Measure) else r.measure: r for r in found}
+
+
+def value(found: dict[str, Measure | Missing], name: str) -> float:
+    result = found[name]
+    assert isinstance(result, Measure), result
+    assert isinstance(result.value, float)
+    return result.value
+
+
+def holds(found: dict[str, Measure | Missing], name: str, truth: float) -> bool:
+    result = found[name]
+    assert isinstance(result, Measure), result
+    assert isinstance(result.low, float)
+    assert isinstance(result.high, float)
+    return result.low <= truth <= result.high
+
+
+def test_worked_example_of_a_cam_edge_between_two_teeth() -> None:
+    """worked_examples cam_phase_linear_interp: teeth at 10.000 and 11.250 ms, cam edge at 10.700 ms: 123.36 deg."""
+    t = 10.0e-3 + 1.25e-3 * np.arange(-2, 4)
+    angle, bent = angle_at(t, 120.0 + 6.0 * np.arange(-2, 4), np.array([10.7e-3]))
+    assert angle == pytest.approx([123.36], abs=1e-9)
+    assert bent == pytest.approx([0.0], abs=1e-9)
+
+
+def test_worked_example_of_the_error_under_acceleration() -> None:
+    """worked_examples interp_error_accel: 1000 rad/s2, a straight line errs by 0.01119 deg, in the gap by 0.10072."""
+    speed, acceleration = 2.0 * np.pi * 800.0 / 60.0, 1000.0
+    for dt, error in ((1.25e-3, 0.01119), (3.75e-3, 0.10072)):
+        t = np.array([-1.5, -0.5, 0.5, 1.5]) * dt
+        angle = np.degrees(speed * t + 0.5 * acceleration * t**2)
+        found, bent = angle_at(t, angle, np.array([0.0]))
+        assert abs(bent[0]) == pytest.approx(error, abs=2e-4)
+        assert found == pytest.approx([0.0], abs=1e-9)
+
+
+def test_worked_example_of_wrapping() -> None:
+    """worked_examples wrap_difference: 5 - 359 = 6 degrees."""
+    assert wrap(np.array([5.0 - 359.0]), 360.0) == pytest.approx([6.0])
+
+
+@pytest.mark.parametrize("start", [0, 1])
+@pytest.mark.parametrize("shift", [-40.0, -17.1, 0.0, 17.1, 40.0])
+def test_place_in_the_cycle_with_a_cam_far_off(start: int, shift: float) -> None:
+    """The recording starts in the first or second turn of a cycle; a cam 40 degrees off does not mislead."""
+    rng = np.random.default_rng(1)
+    motion = turning(20, 700)
+    train = decode(crank_edges(motion, rng, cut=20 + 58 * start), evenly(60, 2, 84.0))
+    cam = cam_edges(motion, rng, offset_deg=shift)
+    sync = synchronise(train, cam[rng.random(len(cam)) > 0.1], CAM_DEG)
+    truth = np.interp(train.t_s, motion.t_s, motion.angle_deg)
+    assert wrap(train.angle_deg + sync.offset_deg[0] - truth) == pytest.approx(0.0, abs=0.1)
+    assert sync.shift_deg[0] == pytest.approx(shift, abs=0.5)
+
+
+def test_a_cam_target_that_repeats_itself_leaves_the_place_open() -> None:
+    rng = np.random.default_rng(1)
+    motion, target = turning(20, 700), np.array([100.0, 460.0])
+    train = decode(crank_edges(motion, rng), evenly(60, 2, 84.0))
+    assert np.isnan(synchronise(train, cam_edges(motion, rng, target_deg=target), target).offset_deg).all()
+
+
+def test_fixed_part_and_delay_are_told_apart() -> None:
+    rng = np.random.default_rng(2)
+    motion = turning(500, 750, to_rpm=2600, depth=0.01)
+    cam = cam_edges(motion, rng, offset_deg=-6.0, delay_ms=0.25, jitter_deg=0.1)
+    found = results(cam_phase(record(crank_edges(motion, rng), {"cam": cam})))
+    assert value(found, "cam_phase_error_deg") == pytest.approx(-6.0, abs=0.05)
+    assert value(found, "cam_phase_delay_ms") == pytest.approx(0.25, abs=0.005)
+    assert value(found, "cam_phase_jitter_deg") == pytest.approx(0.1, abs=0.01)
+    assert value(found, "cam_dropouts_per_1000rev") == 0.0
+
+
+def test_one_speed_cannot_tell_a_delay() -> None:
+    rng = np.random.default_rng(3)
+    motion = turning(200, 790, to_rpm=810)
+    found = results(cam_phase(record(crank_edges(motion, rng), {"cam": cam_edges(motion, rng, delay_ms=0.2)})))
+    delay = found["cam_phase_delay_ms"]
+    assert isinstance(delay, Missing)
+    assert "not separable" in delay.why
+    assert value(found, "cam_phase_error_deg") == pytest.approx(0.2 * 4.8, abs=0.05)
+    assert holds(found, "cam_phase_error_deg", 0.0)
+
+
+def test_drift() -> None:
+    rng = np.random.default_rng(4)
+    motion = turning(700, 750, to_rpm=1200)
+    cam = cam_edges(motion, rng, offset_deg=2.0, drift_deg_per_min=3.0, jitter_deg=0.2)
+    found = results(cam_phase(record(crank_edges(motion, rng), {"cam": cam})))
+    assert value(found, "cam_phase_drift_deg_per_min") == pytest.approx(3.0, abs=0.2)
+    assert value(found, "cam_phase_jitter_deg") == pytest.approx(0.2, abs=0.02)
+
+
+def test_precision_near_the_bound_on_clean_edges() -> None:
+    """science.md 1.5: per event (6N)^2 (s_cam^2 + ((1-f)^2 + f^2) s_crank^2); the mean is within 1.5 times of it."""
+    rng = np.random.default_rng(5)
+    jitter_s, errors = 5e-6, []
+    motion = turning(60, 800)
+    for _ in range(200):
+        cam = cam_edges(motion, rng)
+        cam = cam + jitter_s * rng.standard_normal(len(cam))
+        train = decode(crank_edges(motion, rng, jitter_s), evenly(60, 2, 84.0))
+        rows = phase_rows(train, synchronise(train, cam, CAM_DEG), cam, CAM_DEG)
+        errors.append(float(np.mean(by_cycle(rows, len(CAM_DEG)).error_deg)))
+    # every target edge coincides with a tooth: f = 0 or 1
+    bound = 6.0 * 800.0 * jitter_s * np.sqrt(2.0) / np.sqrt(len(cam))
+    assert np.std(errors) < 1.5 * bound
+    assert abs(np.mean(errors)) < 0.5 * bound
+
+
+def test_coverage_of_the_intervals() -> None:
+    """Statistical part alone: the tolerance of the teeth is the same in every run, so its share is taken out."""
+    rng = np.random.default_rng(6)
+    motion = turning(60, 700, to_rpm=2400)
+    clean = crank_edges(motion, rng)
+    inside, runs = 0, 80
+    for _ in range(runs):
+        cam = cam_edges(motion, rng, offset_deg=3.0, delay_ms=0.1, jitter_deg=0.4)
+        found = results(cam_phase(record(clean, {"cam": cam})))
+        for name, truth in (("cam_phase_error_deg", 3.0), ("cam_phase_delay_ms", 0.1)):
+            result = found[name]
+            assert isinstance(result, Measure)
+            assert isinstance(result.high, float)
+            assert result.statistical is not None
+            assert result.systematic is not None
+            half = result.high - value(found, name)
+            noise = np.sqrt(max(half**2 - (1.96 * result.systematic) ** 2, 0.0))
+            inside += abs(value(found, name) - truth) <= noise
+    assert 0.91 <= inside / (2 * runs) <= 0.985
+
+
+def test_lost_edges_are_counted_exactly() -> None:
+    rng = np.random.default_rng(7)
+    motion = turning(300, 800, to_rpm=1500)
+    crank, cam = crank_edges(motion, rng), cam_edges(motion, rng)
+    lost = rng.choice(np.arange(20, len(cam) - 20), 9, replace=False)
+    gone = 100 + 1100 * np.arange(11) + rng.integers(0, 500, 11)
+    readings = record(np.delete(crank, gone), {"cam": np.delete(cam, lost)})
+    cams, cranks = results(cam_phase(readings)), results(crank_wheel(readings))
+    turns = found_turns(cranks)
+    assert value(cams, "cam_dropouts_per_1000rev") * turns / 1000.0 == pytest.approx(9.0, rel=0.01)
+    assert value(cranks, "crank_dropouts_per_1000rev") * turns / 1000.0 == pytest.approx(11.0, rel=0.01)
+
+
+def found_turns(found: dict[str, Measure | Missing]) -> int:
+    result = found["crank_dropouts_per_1000rev"]
+    assert isinstance(result, Measure)
+    return result.n
+
+
+def test_poisson_interval() -> None:
+    """Exact limits for 0 and 10 events: 0..3.689 and 4.795..18.390 (Garwood's table, from memory)."""
+    none = poisson_rate("x", 0, 0, 1000.0, Provenance(), [])
+    ten = poisson_rate("x", 10, 0, 1000.0, Provenance(), [])
+    assert (none.low, none.high) == (0.0, pytest.approx(3.689, abs=1e-3))
+    assert (ten.low, ten.high) == (pytest.approx(4.795, abs=1e-3), pytest.approx(18.390, abs=1e-3))
+
+
+def test_one_damaged_edge_of_the_target_is_not_a_moved_target() -> None:
+    rng = np.random.default_rng(8)
+    motion = turning(200, 800, to_rpm=1600)
+    bent = CAM_DEG + np.array([0.0, 0.0, 4.0, 0.0, 0.0, 0.0, 0.0])
+    found = results(cam_phase(record(crank_edges(motion, rng), {"cam": cam_edges(motion, rng, target_deg=bent)})))
+    assert value(found, "cam_phase_error_deg") == pytest.approx(0.0, abs=0.05)
+    assert value(found, "cam_edge_outlier_deg") == pytest.approx(4.0, abs=0.1)
+
+
+@pytest.mark.parametrize("percent", [0.0, 0.5, 2.0])
+def test_runout_is_told_from_a_swing_of_the_speed(percent: float) -> None:
+    """A once-a-turn swing of the speed falls with its square; the wheel's ripple does not."""
+    motion = turning(400, 800, to_rpm=2400)
+    speed = np.gradient(motion.angle_deg, motion.t_s) / 6.0
+    swing = 1.0 + 0.004 * (800.0 / speed) ** 2 * np.cos(np.radians(motion.angle_deg - 70.0))
+    t = np.concatenate([[0.0], np.cumsum(np.diff(motion.t_s) / swing[1:])])
+    swung = Motion(t, motion.angle_deg)
+    angle = edges(swung, evenly(60, 2, 84.0))
+    bent = angle + np.degrees(percent / 100.0) * np.sin(np.radians(angle))
+    found = results(crank_wheel(record(swung.time_at(bent)[20:], {})))
+    assert value(found, "crank_wheel_runout_percent") == pytest.approx(percent, abs=0.03)
+    assert holds(found, "crank_wheel_runout_percent", percent)
+
+
+def test_runout_at_one_speed_has_a_wide_interval() -> None:
+    motion = turning(100, 800, depth=0.002, order=1.0)
+    found = results(crank_wheel(record(motion.time_at(edges(motion, evenly(60, 2, 84.0))), {})))
+    assert holds(found, "crank_wheel_runout_percent", 0.0)
+
+
+def voltage(motion: Motion, wires: float, rate_hz: float, rng: np.random.Generator) -> tuple[Array, Array]:
+    """A coil over a 60-2 wheel: amplitude goes with speed, steep fall at every tooth, rest in the gap."""
+    t = np.arange(motion.t_s[0], motion.t_s[-1], 1.0 / rate_hz)
+    angle = np.interp(t, motion.t_s, motion.angle_deg)
+    speed = np.gradient(angle, t) / 6.0
+    place = (angle - 84.0) % 360.0
+    tooth = (place < 57 * 6.0 + 3.0) | (place > 357.0)
+    flux = np.where(tooth, -np.sin(np.radians(60.0 * place)), 0.0)
+    return t, wires * speed / 800.0 * flux + 0.005 * rng.standard_normal(len(t))
+
+
+def test_coil_edges_lie_between_the_samples() -> None:
+    """Zero crossings by interpolation: at 48 kHz within 2 us, a tenth of a sample (science.md 1.3)."""
+    rng = np.random.default_rng(9)
+    motion = turning(60, 180, to_rpm=1500, depth=0.05)
+    t, volts = voltage(motion, 1.0, 48_000.0, rng)
+    found = crossings(t, volts)
+    truth = motion.time_at(edges(motion, evenly(60, 2, 84.0)))[1:-1]
+    assert found.kind == "coil"
+    near = found.falling_s[np.clip(np.searchsorted(found.falling_s, truth - 1e-4), 0, len(found.falling_s) - 1)]
+    assert np.median(np.abs(near - truth)) < 5e-6
+    assert len(found.falling_s) == pytest.approx(len(truth), abs=3)
+
+
+def test_square_edges_are_taken_at_the_middle() -> None:
+    t = np.arange(0.0, 1.0, 1e-4)
+    high = np.sin(2.0 * np.pi * 20.0 * t) > 0.0
+    found = crossings(t, 5.0 * high + 0.05 * np.random.default_rng(1).standard_normal(len(t)))
+    assert found.kind == "square"
+    assert (len(found.rising_s), len(found.falling_s)) == (20, 20) or (len(found.rising_s), len(found.falling_s)) == (
+        19,
+        20,
+    )
+    assert found.falling_s[:19] == pytest.approx(0.025 + 0.05 * np.arange(19), abs=1.1e-4)
+
+
+def test_a_flat_or_broken_signal_has_no_edges() -> None:
+    t = np.arange(0.0, 1.0, 1e-3)
+    assert len(crossings(t, np.zeros(len(t))).rising_s) == 0
+    assert len(crossings(t, np.full(len(t), np.nan)).rising_s) == 0
+
+
+@pytest.mark.parametrize(("wires", "inverted"), [(1.0, 0.0), (-1.0, 1.0)])
+def test_swapped_wires_of_a_coil_are_seen_and_do_not_move_the_phase(wires: float, inverted: float) -> None:
+    rng = np.random.default_rng(10)
+    motion = turning(60, 200, to_rpm=1200, depth=0.05)
+    t, crank = voltage(motion, wires, 40_000.0, rng)
+    cam_s = cam_edges(motion, rng, offset_deg=2.0)
+    cam = np.full(len(t), 5.0)
+    for edge in cam_s:
+        cam[(t >= edge) & (t < edge + 2e-3)] = 0.0
+    content = Waveform(t, {"crank": crank, "cam": cam})
+    both = replace(record(np.empty(0), {}), sensors=(SensorCapture("a.wav", content),))
+    assert value(results(crank_wheel(both)), "crank_polarity_inverted") == inverted
+    assert value(results(cam_phase(both)), "cam_phase_error_deg") == pytest.approx(2.0, abs=0.15)
+
+
+def test_pump_ahead_gives_a_negative_phase() -> None:
+    """Contract, section 3: the key reversed at 1.5 pump degrees seats the pump 6 crank degrees off."""
+    rng = np.random.default_rng(11)
+    motion = turning(200, 800, to_rpm=1800)
+    pump = cam_edges(motion, rng, offset_deg=-6.0, target_deg=np.array([0.0, 120.0, 240.0, 360.0, 480.0, 600.0]))
+    both = record(crank_edges(motion, rng), {"cam": cam_edges(motion, rng), "pump": pump})
+    assert value(results(pump_phase(both)), "pump_phase_error_deg") == pytest.approx(-6.0, abs=0.05)
+
+
+def test_phase_from_the_bus() -> None:
+    """Without a recording the broadcast phase is decomposed in the same way."""
+    rng = np.random.default_rng(12)
+    t = np.arange(0.0, 300.0, 0.1)
+    speed = 1500.0 - 700.0 * np.cos(2.0 * np.pi * t / 60.0)
+    phase = 1.5 + 0.006 * speed * 0.2 + 0.3 * rng.standard_normal(len(t))
+    channels = {
+        "crank_cam_phase": Channel("crank_cam_phase", "deg", t, np.round(phase, 1)),
+        "engine_speed": Channel("engine_speed", "rpm", t, speed),
+    }
+    bus = Record(captures=(), channels=ChannelSet(channels), states=NO_STATES, profile=PROFILE)
+    found = results(broadcast_phase(bus))
+    assert holds(found, "cam_phase_error_deg", 1.5)
+    assert holds(found, "cam_phase_delay_ms", 0.2)
+    assert value(found, "cam_phase_jitter_deg") == pytest.approx(0.3, abs=0.02)
+
+
+def test_reasons_where_there_is_nothing() -> None:
+    rng = np.random.default_rng(13)
+    motion = turning(20, 700)
+    no_cam = results(cam_phase(record(crank_edges(motion, rng), {})))
+    assert all(isinstance(r, Missing) and "no cam edges" in r.why for r in no_cam.values())
+    no_wheel = replace(record(crank_edges(motion, rng), {}), profile=EngineProfile())
+    assert all(isinstance(r, Missing) and "no crank wheel" in r.why for r in results(crank_wheel(no_wheel)).values())
