@@ -12,7 +12,16 @@ import threading
 from pathlib import Path
 from typing import Final, cast
 
-from logan.capture import can_console, can_library, can_text, channel_table, sensor_csv, sensor_vcd, sensor_wav
+from logan.capture import (
+    can_console,
+    can_library,
+    can_text,
+    channel_table,
+    pcap,
+    sensor_csv,
+    sensor_vcd,
+    sensor_wav,
+)
 from logan.capture.reader import Guess, Parsed, Reader
 from logan.capture.source import Source
 from logan.capture.unknown import describe
@@ -25,6 +34,7 @@ READERS: Final[tuple[Reader, ...]] = (
     can_text.READER,
     can_console.READER,
     *can_library.READERS,
+    pcap.READER,
     *sensor_csv.READERS,
     sensor_vcd.READER,
     sensor_wav.READER,
