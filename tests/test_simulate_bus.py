@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import io
 import logging
 from pathlib import Path
 from typing import Any
@@ -11,11 +12,13 @@ import can
 import cantools
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from logan import simulate
 from logan.errors import OutputError, UsageError
 from logan.knowledge.locate import dbc_open
-from logan.simulate import monitors, parameters
+from logan.simulate import can_log, monitors, parameters, samples
 from logan.simulate.simulation import Simulation
 
 START = 1_750_000_000.0
@@ -186,6 +189,35 @@ def test_codes_are_reported_once_confirmed() -> None:
     assert pending[-1][3:5] == b"\x02\x16"
     readiness = [c for c in codes if c[1:3] == b"\x41\x01"]
     assert [c[3] for c in readiness] == [0x00, 0x81]
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.booleans(), st.integers(0, 2**29 - 1), st.binary(max_size=8), st.integers(0, 10**9)),
+        min_size=1,
+        max_size=30,
+    )
+)
+def test_any_frames_survive_the_text_log(rows: list[tuple[bool, int, bytes, int]]) -> None:
+    parts = [
+        can_log.frames(
+            np.array([micros / 1e6]), number if far else number & 0x7FF, far, np.frombuffer(data, np.uint8)[None, :]
+        )
+        for far, number, data, micros in rows
+    ]
+    merged = can_log.merge(parts)
+    read = list(can.CanutilsLogReader(io.StringIO(can_log.text(merged, START, "can1").decode())))
+    assert [m.arbitration_id for m in read] == merged.identifier.tolist()
+    assert [m.is_extended_id for m in read] == merged.extended.tolist()
+    assert [bytes(m.data) for m in read] == [d[:n].tobytes() for d, n in zip(merged.data, merged.length, strict=True)]
+    assert [m.timestamp - START for m in read] == pytest.approx(merged.time_s, abs=2e-6)
+    assert {m.channel for m in read} == {"can1"}
+
+
+def test_samples_command_says_how_to_use_it(capsys: pytest.CaptureFixture[str]) -> None:
+    assert samples.main([]) == 2
+    assert "FOLDER" in capsys.readouterr().err
 
 
 def test_held_since() -> None:

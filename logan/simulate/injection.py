@@ -73,6 +73,10 @@ class Timing:
         offset = pump.key_offset_deg if pump and pump.key_offset_deg else 0.0
         return 2 * step * d.key_steps - 4 * offset * d.key_reversed
 
+    def wander(self, dt_s: float, d: Defects) -> None:
+        """The pump's slow way from its place, by the clock, engine running or not."""
+        self.drifted_deg += d.timing_drift_deg_per_min * dt_s / 60
+
     def step(self, dt_s: float, speed_rpm: float, load: float, cold: float, starved: float, d: Defects) -> None:
         """Move on; ``load`` and ``cold`` are shares 0..1."""
         engine = self.engine
@@ -85,7 +89,6 @@ class Timing:
         if not self.moved_by_actuator:
             self.actual_deg = self.command_deg + self.static_deg
             return
-        self.drifted_deg += d.timing_drift_deg_per_min * dt_s / 60
         play = self.play_deg + d.timing_hysteresis_deg
         tau = 0.10 + 0.08 * d.timing_hysteresis_deg
         self.piston_deg = lag(self.piston_deg, self.command_deg, dt_s, tau)

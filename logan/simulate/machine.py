@@ -131,6 +131,7 @@ class Machine:
         self.rail.unrest = self.wander(self.rail.unrest, 0.004, dt_s, 0.5)
         self.rail.step(dt_s, self.speed_rpm, self.load, flow, starved, d, fuelled=used > 0, powered=self.driver.key_on)
         self.air.step(dt_s, self.speed_rpm, self.load, d)
+        self.timing.wander(dt_s, d)
         if self.driver.key_on:
             self.timing.step(dt_s, self.speed_rpm, self.load, self.heat.cold, starved, d)
         self.heat.step(dt_s, fuel_g_s, self.line.speed_kmh, self.air.manifold_kpa - self.spec.ambient_kpa, d)

@@ -79,7 +79,6 @@ class Electrics:
 
     regulated_v: float
     voltage_v: float = 12.5
-    charge: float = 0.0
 
     def step(self, dt_s: float, speed_rpm: float, running: bool, starter: bool, d: Defects) -> None:
         """Move on."""
