@@ -6,6 +6,7 @@ with the steadiest logarithm of speed and the fewest dropped and extra edges.
 
 from __future__ import annotations
 
+import bisect
 import itertools
 import math
 from dataclasses import dataclass, field
@@ -78,9 +79,9 @@ class _Wheel:
 
     def nearest(self, angle: float) -> int:
         """Count of the tooth whose angle is nearest."""
-        guess = math.floor((angle - self.angles[0]) / 360.0 * self.k)
-        near = range(guess - self.k // 2 - 2, guess + self.k // 2 + 3)
-        return min(near, key=lambda c: abs(self.angle(c) - angle))
+        turn = math.floor(angle / 360.0)
+        after = turn * self.k + bisect.bisect(self.angles, angle - 360.0 * turn)
+        return after if self.angle(after) - angle < angle - self.angle(after - 1) else after - 1
 
 
 def bridge(

@@ -285,7 +285,7 @@ def _join(t: Array, angles: Array, tooth: int, part: int, before: int, after: in
         back = _smooth(t[after + 2 : before : -1], angles, tooth + 2, -1)
         if ahead + back >= after - before:
             ahead = back = 0
-    turn = t[max(before - part, 0) : before + 1]
+    turn = t[max(before - max(part, FEWEST_PERIODS), 0) : before + 1]
     unrest = np.sqrt(np.mean(np.square(_kinks(turn, angles, count - len(turn) + 1, 1)))) / DEEP_SWING_KINK
     first, last = before + ahead, after - back
     middle = bridge(

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from logan.dsp.runout import runout, turn_ripple
-from logan.dsp.wheel import slot_centres, tells_slots
+from logan.dsp.wheel import slot_centres, speed_rpm, tells_slots
 from logan.measures.phase import poisson_rate
 from logan.measures.registry import Results, gives
 from logan.measures.wheel_reading import WheelReading, read, why_none
@@ -15,6 +15,8 @@ from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
 NAMES: Final = ("crank_dropouts_per_1000rev", "crank_wheel_runout_percent", "crank_polarity_inverted")
+RUNNING_RPM: Final = 400.0  # a pause of the signal above it is no stop of the engine
+PAUSE_TURNS: Final = 0.5
 PITCH_RIPPLE_PERCENT: Final = 0.02  # once-a-turn part of the tolerances of single teeth (assumption)
 
 
@@ -38,16 +40,34 @@ def _dropouts(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
     trains = [r.train for r in readings]
     count = sum(len(train.missing_s) for train in trains)
     extra, unplaced = sum(len(train.extra_s) for train in trains), sum(train.unplaced for train in trains)
-    losses = sum(int(train.segment[-1]) for train in trains)
+    dark, losses = (sum(k) for k in zip(*(_between_segments(r) for r in readings), strict=True))
     notes = []
+    if dark:
+        notes.append(f"{dark} of the missing edges fell into pauses of the signal while the engine ran")
     if extra:
         notes.append(f"{extra} extra edges that no tooth explains")
     if losses:
         notes.append(f"the place on the wheel was lost {losses} times; edges missing there are not counted")
     if unplaced:
         notes.append(f"{unplaced} edges could not be placed on the wheel (start, stop or loss)")
-    revolutions = sum(train.revolutions for train in trains)
-    return poisson_rate(NAMES[0], count, losses, revolutions, origin, notes)
+    revolutions = sum(train.revolutions for train in trains) + dark / max(len(trains[0].angles_deg), 1)
+    return poisson_rate(NAMES[0], count + dark, losses, revolutions, origin, notes)
+
+
+def _between_segments(reading: WheelReading) -> tuple[int, int]:
+    """Edges lost in pauses of the signal at running speed, and losses of the place otherwise; a stop is neither."""
+    train, every = reading.train, reading.active_s["crank"]
+    speed = speed_rpm(train)
+    dark = losses = 0
+    for k in np.flatnonzero(np.diff(train.segment)):
+        between = every[(every >= train.t_s[k]) & (every <= train.t_s[k + 1])]
+        before, after = float(np.median(speed[max(k - 9, 1) : k + 1])), float(np.median(speed[k + 2 : k + 12]))
+        turns = 0.5 * (before + after) / 60.0 * float(np.max(np.diff(between)))
+        if turns < PAUSE_TURNS:
+            losses += 1
+        elif min(before, after) > RUNNING_RPM:
+            dark += round(turns * len(train.angles_deg))
+    return dark, losses
 
 
 def _runout(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure | Missing:

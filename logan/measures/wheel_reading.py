@@ -78,17 +78,19 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
         return None
     rising, falling, resolution_s = flanks(capture)
     angles = np.array(wheel.angles_deg())
-    train = decode(_flank(rising, falling, "crank", wheel.active_edge), angles)
+    crank_s = _flank(rising, falling, "crank", wheel.active_edge)
+    train = decode(crank_s, angles)
     inverted = train.inverted
     if inverted:
         other: Flank = "rising" if wheel.active_edge == "falling" else "falling"
-        teeth = decode(_flank(rising, falling, "crank", other), angles)
+        other_s = _flank(rising, falling, "crank", other)
+        teeth = decode(other_s, angles)
         if not teeth.inverted and len(teeth) >= 0.8 * len(train):
-            train = replace(teeth, inverted=True)
+            train, crank_s = replace(teeth, inverted=True), other_s
     if train.revolutions < FEWEST_TURNS:
         return None
     cam = profile.cam_wheel
-    active = {"crank": train.t_s}
+    active = {"crank": crank_s}
     if cam is not None:
         active["cam"] = _flank(rising, falling, "cam", cam.active_edge)
     if profile.pump is not None and profile.pump.edges_deg:
