@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import cylinders_crank
 import numpy as np
 import pytest
 from cylinders_crank import ORDERS, Engine, Recording, by_cylinder, profile, record, run
@@ -58,10 +59,10 @@ def test_the_weak_cylinder_is_named_and_sized(z: int, lack: float) -> None:
 
 
 def test_intervals_hold_the_truth_over_many_engines() -> None:
-    """Sizes, burn laws, wheels and reference angles drawn at random: 95 % promised, 90 % asked of 350 values."""
+    """Sizes, burn laws, wheels and reference angles drawn at random: 95 % promised, 92 % asked of some 240 values."""
     rng = np.random.default_rng(7)
     held, named = [], []
-    for seed in range(60):
+    for seed in range(40):
         z = int(rng.choice([4, 6, 8]))
         base, size = ENGINES[z], rng.uniform(0.85, 1.2)
         e = replace(
@@ -84,6 +85,36 @@ def test_intervals_hold_the_truth_over_many_engines() -> None:
         named.append(np.argmin(found.value) == np.argmin(truth))
     assert np.mean(np.concatenate(held)) > 0.92
     assert np.mean(named) > 0.95
+
+
+DEGREES = np.arange(-360, 360) + 0.5
+CRUDE = {
+    "bell": (np.exp(-0.5 * ((DEGREES - 40) / 20) ** 2), 0.0 * DEGREES),
+    "bell and spring": (
+        np.exp(-0.5 * ((DEGREES - 35) / 25) ** 2),
+        150 * np.sin(np.radians(DEGREES)) * np.exp(-0.5 * (DEGREES / 40) ** 2),
+    ),
+    "sharp": (
+        np.clip(DEGREES, 0, None) * np.exp(-DEGREES / 18) * (DEGREES < 140),
+        250 * np.sin(np.radians(1.5 * DEGREES)) * np.exp(-np.abs(DEGREES) / 40) * (np.abs(DEGREES) < 120),
+    ),
+}
+
+
+@pytest.mark.parametrize("shape", CRUDE)
+@pytest.mark.parametrize("z", [4, 6, 8])
+def test_torque_of_another_shape_stays_inside(shape: str, z: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pulses that no engine makes: the cylinder is still right, and the interval knows that the size is doubtful."""
+    push, spring = CRUDE[shape]
+    made_of = (spring * ENGINES[z].litres / 0.5, push / (push.sum() * np.radians(1)))
+    monkeypatch.setattr(cylinders_crank, "torques", lambda engine, leak=0.0: made_of)
+    work = np.ones(z)
+    work[1] = 0.8
+    made = run(ENGINES[z], cycles=40, work=work, pitch_deg=0.01, runout=3e-4)
+    found = measured(record(ENGINES[z], made), CONTRIBUTION)
+    assert np.argmin(found.value) == ORDERS[z][1] - 1
+    assert inside(found, own_percent(ENGINES[z], made)).mean() > 0.8
+    assert inside(found, own_percent(ENGINES[z], made))[ORDERS[z][1] - 1]
 
 
 def test_even_cylinders_stay_near_zero() -> None:

@@ -53,6 +53,8 @@ KINDS: Final = {
 }
 MOVING: Final = (-5.3, 0.6)
 """Log of a piston's mass times crank radius squared over the engine's inertia: 0.002 to 0.01."""
+STOPS_WITHIN_S: Final = (1.1, 0.4)
+"""Idle speed over its fall per second without fuel, s, and its relative spread (common practice, no source)."""
 RUN_DOWN: Final = {"compression": (1.05, 0.12), "spark": (1.0, 0.25)}
 """Load at idle over that of a run-down, which is slower and breathes otherwise: factor, relative uncertainty."""
 REFERENCE_SD_DEG: Final = 0.3
@@ -124,7 +126,15 @@ def mean_level(firing: Complex, cylinders: int, speed_rad_s: float, ignition: st
     covariance = np.linalg.inv(slope.T @ slope)
     misfit = max(1.0, 2.0 * float(fit.cost) / (2.0 * len(firing)))
     relative = sd[0] * float(np.sqrt(covariance[0, 0] * misfit))
-    return Level(float(np.exp(middle[0] + sd[0] * fit.x[0])), float(relative))
+    shape = Level(float(np.exp(middle[0] + sd[0] * fit.x[0])), float(relative))
+    stops_s, spread = STOPS_WITHIN_S
+    return _joined(shape, Level(2.0 * speed_rad_s / stops_s * 4.0 * np.pi / cylinders, spread))
+
+
+def _joined(a: Level, b: Level) -> Level:
+    """Mean of two independent levels, weighted in their logarithms."""
+    share = a.relative**2 / (a.relative**2 + b.relative**2)
+    return Level(a.square ** (1.0 - share) * b.square**share, b.relative * float(np.sqrt(share)))
 
 
 def refine(level: Level, fall: Array, cylinders: int, ignition: str) -> Level:
@@ -137,9 +147,7 @@ def refine(level: Level, fall: Array, cylinders: int, ignition: str) -> Level:
     if not len(fall):
         return level
     factor, relative = RUN_DOWN[ignition]
-    seen = factor * float(np.median(fall)) * 4.0 * np.pi / cylinders
-    share = level.relative**2 / (level.relative**2 + relative**2)
-    return Level(level.square ** (1.0 - share) * seen**share, relative * float(np.sqrt(share)))
+    return _joined(level, Level(factor * float(np.median(fall)) * 4.0 * np.pi / cylinders, relative))
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,12 +235,17 @@ def _priors(z: int, level: float) -> list[tuple[float, Array, Array]]:
 
 
 def _posterior(a: Array, y: Array, variance: Array, mean: Array, prior: Array) -> tuple[float, Array, Array, Array]:
-    """Log evidence, mean, gain and covariance of a linear Gaussian model."""
-    s = a @ prior @ a.T + np.diag(np.concatenate([variance, variance]))
+    """Log evidence, mean, gain and covariance of a linear Gaussian model, by matrices of the size of the unknowns."""
+    r = np.concatenate([variance, variance])
     off = y - a @ mean
-    gain = np.asarray(np.linalg.solve(s, a @ prior).T, float)
-    evidence = -0.5 * (float(np.linalg.slogdet(s)[1]) + float(off @ np.linalg.solve(s, off)))
-    return evidence, mean + gain @ off, gain, prior - gain @ a @ prior
+    weighted = a.T / r
+    inner = np.eye(len(mean)) + prior @ (weighted @ a)
+    covariance = np.linalg.solve(inner, prior)
+    gain = np.asarray(covariance @ weighted, float)
+    pull = weighted @ off
+    misfit = float(off @ (off / r) - pull @ covariance @ pull)
+    evidence = -0.5 * (float(np.log(r).sum() + np.linalg.slogdet(inner)[1]) + misfit)
+    return evidence, mean + gain @ off, gain, covariance
 
 
 def interval_share(cylinders: int, ignition: str) -> float:
