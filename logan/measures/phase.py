@@ -287,15 +287,21 @@ def _dropouts(joined: Joined) -> Measure:
 
 
 def poisson_rate(
-    name: str, count: int, doubtful: int, revolutions: float, origin: Provenance, notes: list[str]
-) -> Measure:
-    """Events per 1000 turns; ``doubtful`` ones widen the interval upwards (Garwood 1936, from memory)."""
+    name: str, count: int, doubtful: int, revolutions: float, origin: Provenance, notes: list[str],
+    sure: int | None = None,
+) -> Measure:  # fmt: skip
+    """Events per 1000 turns with the exact Poisson interval (Garwood 1936, from memory).
+
+    ``doubtful`` further ones widen it upwards; where only ``sure`` ones of the count are beyond doubt, downwards.
+    """
     per = 1000.0 / max(revolutions, 1e-9)
-    low = float(scipy.special.gammaincinv(count, 0.025)) if count else 0.0
+    least = count if sure is None else sure
+    low = float(scipy.special.gammaincinv(least, 0.025)) if least else 0.0
     high = float(scipy.special.gammaincinv(count + doubtful + 1, 0.975))
     return Measure(
         name=name, value=count * per, unit="1/1000 rev", low=low * per, high=high * per, n=round(revolutions),
-        provenance=origin, statistical=float(np.sqrt(max(count, 1))) * per, systematic=doubtful * per, notes=notes,
+        provenance=origin, statistical=float(np.sqrt(max(count, 1))) * per,
+        systematic=(doubtful + count - least) * per, notes=notes,
     )  # fmt: skip
 
 

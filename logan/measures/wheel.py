@@ -16,6 +16,7 @@ from logan.model.record import Record
 
 NAMES: Final = ("crank_dropouts_per_1000rev", "crank_wheel_runout_percent", "crank_polarity_inverted")
 RUNNING_RPM: Final = 400.0  # a pause of the signal above it is no stop of the engine
+COARSE: Final = 0.1  # of a period
 PAUSE_TURNS: Final = 0.5
 PITCH_RIPPLE_PERCENT: Final = 0.02  # once-a-turn part of the tolerances of single teeth (assumption)
 
@@ -50,8 +51,13 @@ def _dropouts(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
         notes.append(f"the place on the wheel was lost {losses} times; edges missing there are not counted")
     if unplaced:
         notes.append(f"{unplaced} edges could not be placed on the wheel (start, stop or loss)")
+    sure = count + dark
+    if any(r.resolution_s > COARSE * float(np.percentile(np.diff(r.train.t_s), 5.0)) for r in readings):
+        # rounded times look like an edge lost beside an extra one
+        sure -= min(extra, sure)
+        notes.append("the recording's time steps are coarse against the teeth at high speed")
     revolutions = sum(train.revolutions for train in trains) + dark / max(len(trains[0].angles_deg), 1)
-    return poisson_rate(NAMES[0], count + dark, losses, revolutions, origin, notes)
+    return poisson_rate(NAMES[0], count + dark, losses, revolutions, origin, notes, sure)
 
 
 def _between_segments(reading: WheelReading) -> tuple[int, int]:

@@ -63,13 +63,16 @@ def why_none(record: Record) -> str:
 
 
 def flanks(capture: SensorCapture) -> tuple[dict[str, Array], dict[str, Array], float]:
-    """Rising and falling edges of each sensor, s, and the step of the time stamps, s (0 for sampled voltages)."""
+    """Rising and falling edges of each sensor, s, and the step of their times, s (0 where they lie between samples)."""
     content = capture.content
     if isinstance(content, Edges):
         return content.rising_s, content.falling_s, content.resolution_s
     found = {name: crossings(content.t_s, volts) for name, volts in content.volts.items()}
     rising = {name: both.rising_s for name, both in found.items()}
-    return rising, {name: both.falling_s for name, both in found.items()}, 0.0
+    # a square wave jumps somewhere between two samples; a coil's crossing is interpolated
+    square = any(both.kind == "square" and len(both.rising_s) for both in found.values())
+    step_s = float(content.t_s[-1] - content.t_s[0]) / max(len(content.t_s) - 1, 1) if len(content.t_s) else 0.0
+    return rising, {name: both.falling_s for name, both in found.items()}, step_s if square else 0.0
 
 
 def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | None:
