@@ -148,6 +148,17 @@ def test_weak_cylinder_with_even_compression_lacks_fuel() -> None:
     assert of(even, "cylinder_compression_low").probability < 0.05
 
 
+def test_a_second_reading_of_one_symptom_cannot_hide_a_contradiction() -> None:
+    """Fixed part -4.1 deg, mean -4.6 deg: the mean alone may be a reversed key (-6 deg), the fixed part is not."""
+    mean: Values = {"timing_error_mean_deg": (-4.6, 0.3)}
+    fixed: Values = {"timing_error_static_deg": (-4.1, 0.2)}
+    assert of(rank(ROTARY, mean), "pump_key_reversed").probability > 0.2
+    for values in ({**mean, **fixed}, {**fixed, **mean}):
+        found = rank(ROTARY, values)
+        assert found.faults[0].fault == "pump_key_wrong"
+        assert of(found, "pump_key_reversed").probability < 0.1
+
+
 def test_without_a_profile_a_fixed_error_is_one_of_the_keys_and_not_told_which() -> None:
     generic = profiles.choose("compression", ["timing_actuator_duty", "injection_timing_commanded"])[0]
     found = ranking.rank(record(generic), measures({"timing_error_static_deg": (-6.0, 0.3)}), [], KNOWN)

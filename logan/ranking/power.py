@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from logan.ranking.hypotheses import Suspect
 from logan.ranking.reading import COVER
 from logan.ranking.signs import CAP, LEAST_SD, Good, Sign
-from logan.ranking.weigh import SAME_SYMPTOM, Piece
+from logan.ranking.weigh import Piece, discounted
 
 Array = NDArray[np.float64]
 
@@ -44,10 +44,8 @@ def power(suspect: Suspect, prior: float, pieces: Sequence[Piece], good: Mapping
         return 0.0
     total = np.zeros(DRAWS)
     for members in groups.values():
-        weight = np.array(members)
-        counts = np.full(weight.shape, SAME_SYMPTOM)
-        counts[np.argmax(np.abs(weight), axis=0), np.arange(DRAWS)] = 1.0
-        total += (weight * counts).sum(axis=0)
+        ratio = np.array(members)
+        total += discounted(np.minimum(ratio, 0.0)).sum(axis=0) - discounted(-np.maximum(ratio, 0.0)).sum(axis=0)
     return float(np.mean(total >= needed))
 
 

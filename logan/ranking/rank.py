@@ -175,8 +175,9 @@ def _evidence(
             if one is not None:
                 out.append(one)
         elif piece.kind == "dtc":
-            if piece.family in families:
-                out.append(words.code(piece, weight, known.catalogue.families[piece.family].title))
+            if piece.family in families or abs(weight) >= words.SPEAKS:
+                family = known.catalogue.families[piece.family]
+                out.append(words.code(piece, weight, family.title, family.id in families))
         elif weight:
             table = known.work if piece.kind == "work" else known.complaints
             out.append(words.circumstance(piece, weight, table[piece.name].title))

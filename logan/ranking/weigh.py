@@ -29,6 +29,8 @@ COMPLAINT_CAP: Final = 0.5
 """Most that one word of complaint may weigh (log10)."""
 COMPLAINTS_CAP: Final = 1.0
 """Most that all words of complaint may weigh together (log10)."""
+NOT_STORED: Final = 0.5
+"""How far codes that are not stored count: they may have been asked for before the fault was seen often enough."""
 CODE_SERVICES: Final = ("03", "07", "0A", "19", "DM1", "DM2")
 """Services whose use means that codes were asked for."""
 
@@ -119,7 +121,7 @@ def from_codes(vehicle: Vehicle, field: Field, catalogue: Catalogue) -> list[Pie
             for k in range(len(field.suspects)):
                 rate = rates[k].get(family.id)
                 if rate is not None:
-                    weight[k] = math.log10((1.0 - rate) / (1.0 - family.rate))
+                    weight[k] = NOT_STORED * math.log10((1.0 - rate) / (1.0 - family.rate))
             out.append(Piece("dtc", family.title, family.group, weight, {}, "not stored", family.id))
     return out
 
@@ -168,7 +170,12 @@ def _from_words(
 
 
 def together(pieces: Sequence[Piece]) -> list[Piece]:
-    """Pieces as they count: of measures or codes of one group the strongest whole, every further one in part."""
+    """Pieces as they count: what speaks against a hypothesis most in a group counts whole, the rest of it in part.
+
+    Each piece speaks against every hypothesis by how far it falls behind the best explanation of that piece, "no
+    fault" being one of them. So a fault cannot hide one contradiction behind another reading of the same symptom, and
+    a further normal reading never lifts a fault.
+    """
     groups: dict[str, list[int]] = {}
     for k, piece in enumerate(pieces):
         if piece.kind in ("measure", "dtc"):
@@ -176,11 +183,18 @@ def together(pieces: Sequence[Piece]) -> list[Piece]:
     out = list(pieces)
     for members in groups.values():
         if len(members) > 1:
-            weight = np.array([pieces[k].weight for k in members])
-            counts = np.full(weight.shape, SAME_SYMPTOM)
-            counts[np.argmax(np.abs(weight), axis=0), np.arange(weight.shape[1])] = 1.0
+            ratio = np.array([[0.0, *pieces[k].weight] for k in members])
+            against = discounted(ratio - ratio.max(axis=1, keepdims=True))
             for row, k in enumerate(members):
-                out[k] = replace(pieces[k], weight=weight[row] * counts[row])
+                out[k] = replace(pieces[k], weight=against[row, 1:] - against[row, 0])
+    return out
+
+
+def discounted(against: Array) -> Array:
+    """Rows of one symptom, (m, n), not positive: in each column the lowest whole, the others in part."""
+    counts = np.full(against.shape, SAME_SYMPTOM)
+    counts[np.argmin(against, axis=0), np.arange(against.shape[1])] = 1.0
+    out: Array = against * counts
     return out
 
 

@@ -48,17 +48,24 @@ def expected(expect: Distribution, name: str, info: dict[str, MeasureInfo]) -> s
 def measured(
     piece: Piece, suspect: Suspect, weight: float, good: Good, info: dict[str, MeasureInfo]
 ) -> Evidence | None:
-    """A measure's evidence for one suspect; None where the fault says nothing of it."""
+    """A measure's evidence for one suspect; None where the fault says nothing of it and it weighs nothing.
+
+    A fault without a sign in this measure leaves it as on a good engine; that weighs where another measure of the same
+    symptom needs an explanation.
+    """
     sign = suspect.signs.get(piece.name)
-    reading = piece.readings.get(suspect.cylinder or 0)
-    if sign is None or reading is None:
+    reading = piece.readings.get(0, piece.readings.get(suspect.cylinder or 0))
+    if reading is None or (sign is None and abs(weight) < SPEAKS):
         return None
     name = piece.name
-    fault, usual = expected(sign.expect, name, info), expected(good.expect, name, info)
+    usual = expected(good.expect, name, info)
+    fault = expected(sign.expect, name, info) if sign is not None else usual
     where = "" if 0 in piece.readings else f" of cylinder {suspect.cylinder} against the others"
     observed = number(reading.value, name, info)
     text = f"{title(name, info)}{where} is {observed}"
-    if weight > SPEAKS:
+    if sign is None:
+        text += f"; this fault leaves it as on a good engine ({usual})"
+    elif weight > SPEAKS:
         text += f": this fault gives {fault}, a good engine {usual}"
     elif _reaches(reading, good):
         if weight < -SPEAKS:
@@ -82,19 +89,21 @@ def _reaches(reading: Reading, good: Good) -> bool:
     return good.zone is not None and reading.low <= good.zone[1] and reading.high >= good.zone[0]
 
 
-def code(piece: Piece, weight: float, family_title: str) -> Evidence:
-    """A stored code, or codes that are not stored although they were asked for."""
+def code(piece: Piece, weight: float, family_title: str, often: bool) -> Evidence:
+    """A stored code, or codes that are not stored although they were read; ``often``: whether the fault stores them."""
     if piece.observed == "not stored":
         text = f"Codes were read and none for {family_title} is stored; this fault often stores one"
     elif weight > SPEAKS:
         text = f"The control module stored {piece.name} ({piece.observed}): {family_title}; this fault often stores it"
     else:
-        text = f"The control module stored {piece.name} ({piece.observed}), which does not speak for this fault"
+        text = (
+            f"The control module stored {piece.name} ({piece.observed}): {family_title}; other faults explain it better"
+        )
     return Evidence(
         kind="dtc",
         name=piece.name,
         observed=piece.observed,
-        expected="often stored",
+        expected="often stored" if often else None,
         weight=round(weight, 3),
         text=text,
         group=piece.group,
