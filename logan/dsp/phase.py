@@ -202,7 +202,7 @@ def by_cycle(rows: PhaseRows, edges: int) -> Cycles:
 
 def _jitter(value: Array, edge: Index, t_s: Array) -> tuple[float, float]:
     """Pooled standard deviation of each edge's series about its running mean, far outliers pulled in."""
-    squares, freedom = 0.0, 0.0
+    squares, freedom, series_seen = 0.0, 0.0, 0
     for number in np.unique(edge):
         series = value[edge == number]
         width = min(SLOW_CYCLES, len(series) // 4 * 2 + 1)
@@ -216,7 +216,9 @@ def _jitter(value: Array, edge: Index, t_s: Array) -> tuple[float, float]:
         # about a running mean of w values a share 1 / w of the variance is lost
         squares += float(rest @ rest) / (1.0 - 1.0 / width)
         freedom += len(rest)
-    return (float(np.sqrt(squares / freedom)), freedom) if freedom else (np.nan, 0.0)
+        series_seen += 1
+    # the edges of one cycle may move together: only cycles count
+    return (float(np.sqrt(squares / freedom)), freedom / series_seen) if freedom else (np.nan, 0.0)
 
 
 def _grouped_median(value: Array, label: Index, groups: int) -> Array:

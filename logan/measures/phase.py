@@ -189,16 +189,24 @@ def _phase(names: tuple[str, ...], joined: Joined, target: Array) -> Iterator[Me
     if len(apart):
         which = ", ".join(f"{target[k]:g} deg ({cycles.edge_offset_deg[k]:+.1f})" for k in apart)
         notes.append(f"edges of the target that stand apart from the others, left out: {which}")
-    edges = max(int(np.count_nonzero(np.isfinite(cycles.edge_offset_deg) & ~cycles.outlier)), 1)
     # tolerances of the target's edges and of the teeth beside them do not average out over cycles
-    pitch = PITCH_TOLERANCE_DEG * float(np.sqrt(1.5 / edges))
+    own = cycles.edge_offset_deg[np.isfinite(cycles.edge_offset_deg) & ~cycles.outlier]
+    scatter = float(np.std(own, ddof=1)) if len(own) > 1 else 0.0
+    pitch = max(PITCH_TOLERANCE_DEG * float(np.sqrt(1.5)), scatter) / float(np.sqrt(max(len(own), 1)))
     series = Series(
         cycles.t_s, cycles.error_deg, cycles.speed_rpm, float(np.hypot(pitch, 0.5 * joined.stamp_deg)),
         len(cycles.t_s), joined.origin, tuple(notes),
     )  # fmt: skip
-    yield from _terms(names, series)
-    if np.isfinite(cycles.jitter_deg):
-        yield _jitter(names[3], cycles.jitter_deg, cycles.jitter_freedom, joined.stamp_deg, series)
+    delay_ms = 0.0
+    for term in _terms(names, series):
+        if isinstance(term, Measure) and term.name == names[1] and isinstance(term.value, float):
+            delay_ms = term.value
+        yield term
+    # a delay makes the phase swing with the speed from cycle to cycle: that is no jitter
+    freed = joined.rows.error_deg - DEG_PER_RPM_MS * delay_ms * joined.rows.speed_rpm
+    jitter = by_cycle(replace(joined.rows, error_deg=freed), len(target))
+    if np.isfinite(jitter.jitter_deg):
+        yield _jitter(names[3], jitter.jitter_deg, jitter.jitter_freedom, joined.stamp_deg, series)
     else:
         yield Missing(measure=names[3], why="too few cycles in a row", capture_hint="")
     if names is CAM and np.count_nonzero(np.isfinite(cycles.edge_offset_deg)) >= 3:
