@@ -2,8 +2,9 @@
 
 Speed squared changes by twice the work over the inertia, so what a cylinder does more or less than the mean is known in
 these units exactly, but for what the wheel feigns: once a turn by running out, a little in every tooth. The mean work
-itself moves no steady crank (the load takes it at once); it is read from the shape of the firing orders, in which the
-odd swing of compression and the one-sided push of the fire differ, with what engines of a kind have in common.
+itself moves no steady crank (the load takes it at once). It is read from the shape of the firing orders, in which the
+odd swing of compression and the one-sided push of the fire differ, with what engines of a kind have in common; from how
+fast engines stop without fuel; and, where the record holds one, from a run-down of this engine.
 """
 
 from __future__ import annotations
@@ -34,6 +35,8 @@ SPREAD_GRID: Final = (0.015, 0.05, 0.15, 0.4)
 WEAK: Final = (0.5, -0.35, 0.3)
 """One cylinder stands apart: how likely, and by how much of the mean work (mean, standard deviation; judgement)."""
 SHAPE_ERROR: Final = 0.05
+LEAST_RIPPLE: Final = 1e-6
+"""Share of speed squared below which nothing is told apart: an even train of pulses from a test bench has no more."""
 FIRING_STARTS_DEG: Final = (-4.0, 2.0, 8.0)
 
 
@@ -104,9 +107,10 @@ def mean_level(firing: Complex, cylinders: int, speed_rad_s: float, ignition: st
     half_orders = cylinders * np.arange(1, len(firing) + 1)
     torque = firing * 0.5j * half_orders / cylinders
     size = np.hypot(0.04 * np.abs(torque) + 0.02 * np.abs(torque[0]), error * 0.5 * half_orders / cylinders)
+    size += LEAST_RIPPLE * speed_rad_s**2
     middle = np.array([0.0, kind.work[0], kind.ratio[0], kind.start_deg[0], kind.burn_deg[0], MOVING[0], 0.0])
     sd = np.array([3.0, kind.work[1], kind.ratio[1], kind.start_deg[1], kind.burn_deg[1], MOVING[1], REFERENCE_SD_DEG])
-    middle[0] = np.log(2.0 * np.abs(torque[0]) * np.pi)
+    middle[0] = np.log(2.0 * np.pi * np.abs(torque[0]) + LEAST_RIPPLE * speed_rad_s**2)
 
     def residual(z: Array) -> Array:
         log_work, log_share, ratio, start, burn, log_mass, shift = middle + sd * z
@@ -197,6 +201,7 @@ def balance(
     a = _stack(shape.mean(axis=0)[:, None] * turn)
     y = np.concatenate([mean.real, mean.imag])
     base = noise**2 + np.where(used % 2 == 0, error[used - 1], 0.0) ** 2 + (SHAPE_ERROR * np.abs(mean)) ** 2
+    base += (LEAST_RIPPLE * speed_rad_s**2) ** 2
     found = [
         (np.log(share) + log_share, *_posterior(a, y, base + (used == 2) * (2.0 * speed_rad_s**2 * sd) ** 2, *prior))
         for sd, share in runouts

@@ -39,6 +39,8 @@ LEAST: Final = 1.6
 """No bound lies lower: a dead cylinder that also leaks gives nothing back of what the interval compresses."""
 LEAST_DEPTH: Final = 0.02
 """Standard uncertainty of one dip against another (teeth, overlap of neighbours), share of the deepest (judgement)."""
+LEAST_DIP: Final = 0.02
+"""Share of speed squared that the deepest dip has at least (an engine that is cranked loses a tenth or more)."""
 NO_TEETH: Final = (
     "crank speed within the cycle needs a tooth recording of the crank sensor; engine speed on the bus is too slow"
 )
@@ -180,8 +182,9 @@ def _compression(record: Record, source: CrankRecord, chosen: Cycles) -> Measure
     highest = min(3 * z, int(0.6 * source.teeth))
     mean = chosen.ripple.mean(axis=0)
     ahead, behind = dips(smooth(mean, highest), z)
-    if ahead.min() < 0.05 * ahead.max() and ahead.max() < 1.0:
-        return Missing(measure=COMPRESSION, why="cranking speed shows no dips", capture_hint="")
+    speed = float(chosen.speed_rad_s.mean())
+    if ahead.max() < LEAST_DIP * speed**2:
+        return Missing(measure=COMPRESSION, why="the cranking speed shows no dips of compression", capture_hint="")
     each = np.array([dips(row, z)[0] for row in smooth(chosen.ripple, highest)])
     best = int(np.argmax(ahead))
     value = ahead / ahead[best]
@@ -190,7 +193,6 @@ def _compression(record: Record, source: CrankRecord, chosen: Cycles) -> Measure
     both = ahead + behind
     form = 0.5 * np.abs(value - both / both[best])
     # teeth off their place: both ends of a fall, of the cylinder and of the best
-    speed = float(chosen.speed_rad_s.mean())
     off_deg = cylinder_work.tooth_deg(mean, z, speed, source.teeth)
     error = cylinder_work.tooth_error(speed, np.arange(1.0, highest // 2 + 1), off_deg, source.teeth)
     wheel = float(np.sqrt(2.0 * np.sum(error**2))) / ahead[best]
