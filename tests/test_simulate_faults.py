@@ -43,10 +43,10 @@ def test_catalogue_is_whole() -> None:
 
 @pytest.mark.parametrize(("fault", "profile"), BUILT)
 def test_engine_runs_with_the_fault(fault: str, profile: str) -> None:
-    spec = simulate.make_spec(profile=profile, drive="idle_only", duration_s=10, fault=fault, bus=None)
+    spec = simulate.make_spec(profile=profile, drive="idle_only", duration_s=8, fault=fault, bus=None)
     trace = simulate.run(spec).run.trace
     idle = parameters.profile(profile).idle.target_rpm or 0
-    settled = trace["engine_speed"][trace["time_s"] > 7]
+    settled = trace["engine_speed"][trace["time_s"] > 6]
     assert settled.mean() == pytest.approx(idle, rel=0.12)
     assert all(np.isfinite(column).all() for column in trace.values())
 
@@ -54,7 +54,10 @@ def test_engine_runs_with_the_fault(fault: str, profile: str) -> None:
 @functools.cache
 def drive(profile: str, script: str, fault: str | None, size: float | None, **more: Any) -> Simulation:
     short = {"fault": fault, "size": size} if fault else {}
-    return simulate.run(simulate.make_spec(profile=profile, drive=script, bus=None, seed=4, **short, **more))
+    length = 75.0 if script == "short_test" else None  # the first pull is in it
+    return simulate.run(
+        simulate.make_spec(profile=profile, drive=script, duration_s=length, bus=None, seed=4, **short, **more)
+    )
 
 
 # fault, size, engine, script, measure, what the measure moves by, tolerance
@@ -68,7 +71,7 @@ EFFECTS = [
     ("rail_leakdown", 4000.0, "training_rail_v8", "start_stop", "rail_leakdown_kpa_per_s", 2900.0, 500.0),
     ("rail_leakdown", 4000.0, "training_rail_v8", "start_stop", "rail_build_time_s", 0.2, 0.15),
     ("idle_hunting", 50.0, "training_rotary_six", "idle_only", "idle_hunt_amplitude_rpm", 50.0, 12.0),
-    ("boost_leak", 50.0, "training_rail_four", "short_test", "boost_error_kpa", -40.0, 12.0),
+    ("boost_leak", 50.0, "training_rail_four", "short_test", "boost_error_kpa", -25.0, 10.0),
     ("charging_voltage_low", 1.5, "training_rail_four", "idle_only", "running_voltage_v", -1.5, 0.02),
     ("mixture_lean", 20.0, "training_spark_four", "short_test", "fuel_trim_total_idle_percent", 19.0, 2.5),
     ("mixture_rich", 15.0, "training_spark_four", "short_test", "fuel_trim_total_idle_percent", -14.0, 2.5),
@@ -105,7 +108,13 @@ def test_drift_and_swing_are_in_the_trace_as_asked() -> None:
 def test_sticking_actuator_rests_on_the_side_it_comes_from() -> None:
     """Slow sweep up and down: at one speed the timing differs by the play (definition of the measure)."""
     timing = replace(
-        drive("training_rotary_six", "short_test", None, None).run.timing, static_deg=0.0, delay_ms=0.0, load_deg=0.0
+        drive("training_rotary_six", "short_test", None, None).run.timing,
+        static_deg=0.0,
+        delay_ms=0.0,
+        load_deg=0.0,
+        command_deg=0.0,
+        piston_deg=0.0,
+        wanted_deg=0.0,
     )
     defects = Defects(timing_hysteresis_deg=4.0)
     speeds = np.concatenate([np.arange(700, 2500, 0.2), np.arange(2500, 700, -0.2)])
@@ -137,6 +146,7 @@ def test_compression_loss_shows_while_cranking_and_fuel_loss_does_not() -> None:
     assert dips[4] < 85
 
 
+@pytest.mark.slow
 def test_stuck_thermostat_never_reaches_opening() -> None:
     common = {"profile": "training_rail_four", "drive": "road_test", "bus": None}
     good = simulate.run(simulate.make_spec(**common)).truth()["measures"]["warmup_plateau_degc"]

@@ -19,6 +19,7 @@ from logan.simulate.signals import Signals
 from logan.simulate.spec import Bus
 
 _GAP_S: Final = 0.0015  # between frames of one message
+_PAUSE_S: Final = 0.07  # between requests that are made once
 _LEAST_PERIOD_S: Final = 0.04
 
 # PID -> channel, value of one bit, value of raw 0, bytes
@@ -92,6 +93,11 @@ def _join(support: int, *parts: Bytes, width: int) -> Bytes:
     return np.hstack([known, np.zeros((rows, width - known.shape[1]), np.uint8)])
 
 
+def _each(time_s: Array, content: bytes) -> Bytes:
+    """The same bytes at each time, (n, k)."""
+    return np.tile(np.frombuffer(content, np.uint8), (len(time_s), 1))
+
+
 @dataclass(slots=True)
 class _Link:
     """Collects frames of the tester and of the control module."""
@@ -108,11 +114,10 @@ class _Link:
         out[:, 1 : 1 + size] = payload
         return out
 
-    def ask(self, time_s: Array, request: bytes, identifier: int | None = None) -> None:
-        """Requests of up to seven bytes."""
-        payload = np.tile(np.frombuffer(request, np.uint8), (len(time_s), 1))
-        target = self.addresses.to_all if identifier is None else identifier
-        self.parts.append(frames(time_s, target, self.addresses.extended, self._single(payload)))
+    def ask(self, time_s: Array, request: bytes) -> None:
+        """Requests of up to seven bytes, to all."""
+        a = self.addresses
+        self.parts.append(frames(time_s, a.to_all, a.extended, self._single(_each(time_s, request))))
 
     def answer(self, time_s: Array, payload: Bytes) -> None:
         """Answers, (n, k): a single frame up to seven bytes, else first frame, flow control, consecutive frames."""
@@ -121,11 +126,9 @@ class _Link:
         if size <= 7:
             self.parts.append(frames(time_s, a.answer, a.extended, self._single(payload)))
             return
-        first = np.hstack(
-            [np.tile(np.array([0x10 | size >> 8, size & 255], np.uint8), (len(time_s), 1)), payload[:, :6]]
-        )
+        first = np.hstack([_each(time_s, bytes([0x10 | size >> 8, size & 255])), payload[:, :6]])
         self.parts.append(frames(time_s, a.answer, a.extended, first))
-        flow = np.tile(np.array([0x30, 0, 0, *[a.fill] * 5], np.uint8), (len(time_s), 1))
+        flow = _each(time_s, bytes([0x30, 0, 0, *[a.fill] * 5]))
         self.parts.append(frames(time_s + _GAP_S, a.to_engine, a.extended, flow))
         for number, begin in enumerate(range(6, size, 7), start=1):
             part = payload[:, begin : begin + 7]
@@ -133,6 +136,12 @@ class _Link:
             frame[:, 0] = 0x20 | number & 15
             frame[:, 1 : 1 + part.shape[1]] = part
             self.parts.append(frames(time_s + _GAP_S * (1 + number), a.answer, a.extended, frame))
+
+    def exchange(self, now_s: float, request: bytes, reply: bytes) -> None:
+        """One request with its answer."""
+        time = np.array([now_s])
+        self.ask(time, request)
+        self.answer(time + self.delay(1), _each(time, reply))
 
     def delay(self, count: int) -> Array:
         """Times between request and answer, (n,) s."""
@@ -161,13 +170,13 @@ def build(signals: Signals, codes: list[SetCode], bus: Bus, rng: np.random.Gener
     begin = _once(link, 0.3, profile, engine, codes)
     last = max(begin, end - 1.2)
     pids = list(engine.pids)
-    slots = np.arange(begin, last - 0.1, max(bus.poll_interval_s, _LEAST_PERIOD_S))
+    slots = np.arange(begin, last - 0.1, max(bus.poll_interval_s, 2 * bus.latency_s, _LEAST_PERIOD_S))
     for k, pid in enumerate(pids):
         asked = slots[k :: len(pids)] + 0.002 * rng.random(len(slots[k :: len(pids)]))
         link.ask(asked, bytes([0x01, pid]))
         answered = asked + link.delay(len(asked))
         data = answer_data(pid, signals, answered - 0.3 * link.latency_s)
-        link.answer(answered, np.hstack([np.tile(np.array([0x41, pid], np.uint8), (len(asked), 1)), data]))
+        link.answer(answered, np.hstack([_each(asked, bytes([0x41, pid])), data]))
     _codes(link, last, profile, codes)
     return link.parts
 
@@ -184,15 +193,9 @@ def _once(link: _Link, now: float, profile: EngineProfile, engine: Engine, codes
     exchanges.append((b"\x09\x02", b"\x49\x02\x01" + engine.vin.encode()))
     exchanges.append((b"\x09\x04", b"\x49\x04\x01" + engine.calibration.encode().ljust(16, b"\0")))
     for request, reply in exchanges:
-        _exchange(link, now, request, reply)
-        now += 0.07
+        link.exchange(now, request, reply)
+        now += _PAUSE_S
     return _codes(link, now, profile, codes)
-
-
-def _exchange(link: _Link, now: float, request: bytes, reply: bytes) -> None:
-    time = np.array([now])
-    link.ask(time, request)
-    link.answer(time + link.delay(1), np.frombuffer(reply, np.uint8)[None, :])
 
 
 def _codes(link: _Link, now: float, profile: EngineProfile, codes: list[SetCode]) -> float:
@@ -205,6 +208,6 @@ def _codes(link: _Link, now: float, profile: EngineProfile, codes: list[SetCode]
         (b"\x07", bytes([0x47, len(pending)]) + b"".join(c.to_bytes(2, "big") for c in pending)),
     ]
     for request, reply in replies:
-        _exchange(link, now, request, reply)
-        now += 0.07
+        link.exchange(now, request, reply)
+        now += _PAUSE_S
     return now
