@@ -20,10 +20,10 @@ CHUNK: Final = 1 << 20
 NEAR_LEVEL: Final = 0.15  # of the span: a sample this near to either level belongs to it
 SQUARE_SHARE: Final = 0.75  # samples near a level; a sine has half of them there
 SQUARE_HYSTERESIS: Final = 0.2  # of the span, to either side
-COIL_THRESHOLD: Final = 0.35  # of the local peak
+COIL_THRESHOLD: Final = 0.25  # of the local peak
 ENVELOPE_S: Final = 0.02
-ENVELOPE_MEMORY_S: Final = 0.5
-NOISE_FACTOR: Final = 4.0
+ENVELOPE_MEMORY_S: Final = 0.2
+NOISE_FACTOR: Final = 6.0
 NOISE_CAP: Final = 0.1  # of the largest peak
 
 
