@@ -212,6 +212,15 @@ def test_unknown_words_are_refused_with_the_known_ones() -> None:
         ranking.check_words(["none"], ["whistles"])
 
 
+def test_two_faults_at_once_are_said_so() -> None:
+    """One fault at a time is assumed; where two are as likely by different readings, the sentence tells it."""
+    both: Values = {"warmup_plateau_degc": (66.0, 1.5), "boost_error_kpa": (-40.0, 3.0)}
+    found = rank(ROTARY, {**GOOD[ROTARY], **both})
+    assert {one.fault for one in found.faults[:2]} == {"thermostat_stuck_open", "boost_leak"}
+    assert found.verdict == "insufficient_evidence"
+    assert "maybe two at once" in found.sentence
+
+
 def test_something_that_no_fault_explains_is_said() -> None:
     found = rank(
         ROTARY, {**GOOD[ROTARY], "timing_error_delay_ms": (1.5, 0.1), "cam_phase_drift_deg_per_min": (3.0, 0.2)}
@@ -239,8 +248,12 @@ def test_checks_are_ordered_and_carry_cautions() -> None:
     found = rank(ROTARY, {**GOOD[ROTARY], "timing_error_static_deg": (-6.0, 0.3)}, work=("pump_key",))
     steps = found.faults[0].next_checks
     assert len(steps) >= 2
-    risky = [any("gloves and skin" in text for text in step.cautions) for step in steps]
+    risky = [step.risky for step in steps]
     assert risky == sorted(risky)
+    assert all(step.risky for step in steps if any("gloves and skin" in text for text in step.cautions))
+    for calm in (False, True):
+        gains = [step.gain_bits_per_minute or 0.0 for step in steps if step.risky is calm]
+        assert gains == sorted(gains, reverse=True)
     for step in steps:
         assert step.cautions
         assert len(step.outcomes) == 2

@@ -29,7 +29,10 @@ class Evidence(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
-    """What to do next: the trade's order, its cost, and what each outcome would mean."""
+    """What to do next: the trade's order, its cost, and what each outcome would mean.
+
+    A ``risky`` check comes after all others, however much it would tell.
+    """
 
     text: str
     minutes: float
@@ -37,6 +40,7 @@ class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
     outcomes: list[str] = []
     cautions: list[str] = []
     gain_bits_per_minute: float | None = None
+    risky: bool = False
 
 
 class RankedFault(msgspec.Struct, frozen=True, kw_only=True):

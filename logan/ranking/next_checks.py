@@ -13,6 +13,7 @@ from logan.model.finding import NextCheck
 
 Array = NDArray[np.float64]
 
+MANUAL: Final = "The service manual's method and figures hold; local rules and licences too"
 STAGE_WORDS: Final = {
     "look": "Look and listen",
     "plug": "Plug and harness",
@@ -44,28 +45,22 @@ def checks(fault: Fault, probability: dict[str, float], cautions: dict[str, Caut
     ``probability`` holds every fault's, and under other names that of "no fault" and "something else"; adds to 1.
     """
     p = np.array(list(probability.values()))
-    ordered: list[tuple[bool, float, NextCheck]] = []
+    out = []
     for check in fault.checks:
         confirms = np.array([_confirms(check, fault, name) for name in probability])
-        gain = expected_gain(p, confirms) / check.minutes
-        texts = [cautions[name].text for name in check.cautions]
-        risky = any(cautions[name].risky for name in check.cautions)
-        ordered.append(
-            (
-                risky,
-                -gain,
-                NextCheck(
-                    text=f"{STAGE_WORDS[check.stage]}: {check.text[0].lower()}{check.text[1:]}",
-                    minutes=check.minutes,
-                    tools=check.tools,
-                    outcomes=[check.confirmed, check.refuted],
-                    cautions=[*texts, "The service manual's method and figures hold; local rules and licences too"],
-                    gain_bits_per_minute=round(gain, 6),
-                ),
+        out.append(
+            NextCheck(
+                text=f"{STAGE_WORDS[check.stage]}: {check.text[0].lower()}{check.text[1:]}",
+                minutes=check.minutes,
+                tools=check.tools,
+                outcomes=[check.confirmed, check.refuted],
+                cautions=[*(cautions[name].text for name in check.cautions), MANUAL],
+                gain_bits_per_minute=round(expected_gain(p, confirms) / check.minutes, 6),
+                risky=any(cautions[name].risky for name in check.cautions),
             )
         )
-    ordered.sort(key=lambda entry: entry[:2])
-    return [check for _, _, check in ordered]
+    out.sort(key=lambda check: (check.risky, -(check.gain_bits_per_minute or 0.0)))
+    return out
 
 
 def _confirms(check: Check, fault: Fault, name: str) -> float:

@@ -29,7 +29,7 @@ SUPPORTED: Final = 0.5
 """Contract, section 8: the first fault's probability from which it is supported."""
 SEEN: Final = 0.5
 """Power under which a fault counts as one that the record could not have shown."""
-ENOUGH: Final = 0.25
+ENOUGH: Final = 0.2
 """Share of the suspects, by prior with recent work and complaint, that a record must be able to show to tell much."""
 UNEXPLAINED: Final = 0.3
 """Share of "something else" from which the report says so (science of diagnosis: over 0.3 makes a headline)."""
@@ -230,16 +230,22 @@ def _for_it(one: RankedFault) -> float:
 
 
 def _sentence(verdict: Verdict, ranked: Sequence[RankedFault], something_else: float) -> str:
-    named = [f"{_named(one)} ({100.0 * one.probability:.0f} %)" for one in ranked if _for_it(one) > 0.0][:3]
+    named = [f"{_named(one)} ({100.0 * one.probability:.0f} %)" for one in ranked[:3] if _for_it(one) > 0.0]
     if verdict == "fault_supported":
         return f"Most likely: {named[0]}. {ranked[0].evidence[0].text}."
     if verdict == "insufficient_evidence":
+        if len(named) > 1 and not _for_names(ranked[0]) & _for_names(ranked[1]):
+            return f"Different readings speak for different faults, maybe two at once: {', '.join(named)}."
         if named:
             return f"Something is off, but this record cannot tell what: {', '.join(named)}."
         return "What was recorded could not have shown the faults in question; record what is listed as missing."
     if something_else >= UNEXPLAINED:
         return "Something differs from a good engine, but no fault of the catalogue explains it."
     return "Nothing that was recorded speaks for a fault; what this record cannot show is listed."
+
+
+def _for_names(one: RankedFault) -> set[str]:
+    return {piece.name for piece in one.evidence if piece.weight > words.SPEAKS}
 
 
 def _named(one: RankedFault) -> str:
