@@ -179,7 +179,7 @@ def test_voltage_does_not_count_the_start() -> None:
 
 
 def test_coolant_that_still_rises_is_extrapolated_or_withheld() -> None:
-    plan = (("idle", 420, 800, 22, 0, 0),)
+    plan = (("drive", 420, 1500, 40, 20, 60),)
     found, _ = measured(Drive(plan=plan, plateau=85.0, warm_start=15.0, warm_time_s=150.0))
     plateau = found["warmup_plateau_degc"]
     assert "extrapolated" in plateau.provenance.note
@@ -189,8 +189,14 @@ def test_coolant_that_still_rises_is_extrapolated_or_withheld() -> None:
 
 
 def test_a_short_record_has_no_plateau() -> None:
-    _, missing = measured(Drive(plan=(("idle", 60, 800, 22, 0, 0),), warm_start=84.0, plateau=88.0))
+    _, missing = measured(Drive(plan=(("drive", 60, 1500, 40, 20, 60),), warm_start=84.0, plateau=88.0))
     assert "after 1.0 min" in missing["warmup_plateau_degc"]
+
+
+def test_an_engine_that_only_idled_has_no_plateau() -> None:
+    # An idling diesel sheds more heat than it makes: common practice, no source.
+    _, missing = measured(Drive(plan=(("idle", 420, 800, 22, 0, 0),), warm_start=71.0, plateau=71.0))
+    assert "idle" in missing["warmup_plateau_degc"]
 
 
 @pytest.mark.parametrize(("ratio", "error"), [(1.0, 0.0), (0.5, 0.0), (2.0, 0.0), (1.0, 8.0), (0.5, 8.0)])

@@ -29,6 +29,10 @@ WIDEST_DEGC: Final = 15.0
 SENSOR_DEGC: Final = 0.5
 """Standard uncertainty beyond the steps of the value: what level means (assumed)."""
 
+AT_WORK: Final = ("tip_in", "cruise", "pull", "overrun")
+WORK_SHARE: Final = 0.2
+"""An idling diesel sheds more heat than it makes (common practice, no source): share of the record it must do more."""
+
 Array = NDArray[np.float64]
 
 
@@ -42,6 +46,10 @@ def warmup_plateau(record: Record) -> Results:
         yield Missing(measure=NAME, why="no coolant temperature while the engine runs", capture_hint="")
         return
     t_s, value = np.concatenate([part.t_s for part in parts]), joined(parts)
+    if np.mean(record.states.mask(t_s, *AT_WORK)) < WORK_SHARE:
+        why = "the engine hardly did more than idle, and an idling engine may stay colder than its thermostat"
+        yield Missing(measure=NAME, why=why, capture_hint="")
+        return
     step = step_of(channel)
     for length_s in LEVEL_S:
         last = t_s >= t_s[-1] - length_s

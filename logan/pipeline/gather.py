@@ -10,7 +10,7 @@ import numpy as np
 from msgspec import structs
 
 from logan.capture import read
-from logan.decode import broadcast, dbc, j1979
+from logan.decode import broadcast, dbc, j1939, j1979
 from logan.decode.plan import MessagePlan
 from logan.errors import CaptureError, UsageError
 from logan.knowledge.locate import dbc_open
@@ -22,7 +22,7 @@ from logan.model.record import SensorCapture
 from logan.model.sensor import Edges, Waveform
 from logan.model.vehicle import Vehicle
 from logan.pipeline.progress import Progress, silent
-from logan.transport import isotp
+from logan.transport import isotp, j1939_tp
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +90,14 @@ def gather(
             notes: list[Remark] = []
             if isinstance(content, Frames):
                 said, damage = isotp.reassemble(content)
+                long, torn = j1939_tp.reassemble(content)
                 found, rest = broadcast.decode(content, plans, capture.name)
-                notes += [*damage, *rest]
+                from_long, long_rest = broadcast.decode(j1939.as_frames(long), plans, capture.name)
+                found += from_long
+                of_j1939, odd = j1939.decode(content, long, capture.name)
+                # Before what the services say: of two lamps the one that a tester was told counts.
+                vehicles.append(_vehicle_on_axis(of_j1939, shift_s))
+                notes += [*damage, *torn, *rest, *long_rest, *odd]
             else:
                 said = content.messages
             from_services, vehicle, more = j1979.decode(said, capture.name)
@@ -105,7 +111,8 @@ def gather(
             sensors.append(SensorCapture(capture.name, content, shift_s if content.absolute else None))
         signals += [_on_axis(channel, shift_s, capture.name) for channel in found]
 
-    if undecodable_is_error and not signals and not sensors and not any(len(m) for m in messages):
+    said_nothing = not any(len(m) for m in messages) and all(vehicle == Vehicle() for vehicle in vehicles)
+    if undecodable_is_error and not signals and not sensors and said_nothing:
         raise CaptureError(
             "nothing in it can be decoded: no diagnostic service and no known broadcast message",
             file=", ".join(str(c.path) for c in captures),
