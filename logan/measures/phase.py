@@ -19,7 +19,7 @@ from logan.dsp.decompose import Decomposition, decompose
 from logan.dsp.phase import Cycles, PhaseRows, by_cycle, phase_rows
 from logan.measures.align import measure, near, sources, step_of
 from logan.measures.registry import Results, gives
-from logan.measures.wheel_reading import WheelReading, read, why_none
+from logan.measures.wheel_reading import WheelReading, read, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 from logan.units import DEG_PER_RPM_S
@@ -134,7 +134,7 @@ def _joined(record: Record, sensor: str, target: Array) -> Joined | str:
         known = np.isfinite(sync.offset_deg)
         if sensor == "pump" and not known.any():
             sync = replace(sync, offset_deg=np.zeros(len(sync.offset_deg)))
-        shift = float(np.median(sync.shift_deg[known])) if sensor == "cam" and known.any() else 0.0
+        shift = shift_deg(sync) if sensor == "cam" and known.any() else 0.0
         rows = phase_rows(reading.train, sync, reading.active_s.get(sensor, np.empty(0)), target, shift)
         if len(rows.t_s):
             parts.append(rows)

@@ -10,7 +10,7 @@ from logan.dsp.runout import runout, turn_ripple
 from logan.dsp.wheel import slot_centres, speed_rpm, tells_slots
 from logan.measures.phase import poisson_rate
 from logan.measures.registry import Results, gives
-from logan.measures.wheel_reading import WheelReading, read, why_none
+from logan.measures.wheel_reading import WheelReading, read, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
@@ -18,6 +18,8 @@ NAMES: Final = ("crank_dropouts_per_1000rev", "crank_wheel_runout_percent", "cra
 RUNNING_RPM: Final = 400.0  # a pause of the signal above it is no stop of the engine
 COARSE: Final = 0.1  # of a period
 PAUSE_TURNS: Final = 0.5
+SUSPECT_DEG: Final = 1.5
+CLEARS: Final = 0.4  # the other flank explains a cam that is off where it leaves less than this of it
 PITCH_RIPPLE_PERCENT: Final = 0.02  # once-a-turn part of the tolerances of single teeth (assumption)
 
 
@@ -106,6 +108,13 @@ def _polarity(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
     teeth = longest.train.angles_deg
     if not tells_slots(teeth) or not tells_slots(slot_centres(teeth)):
         why = "the slots of this wheel are spaced as its teeth: the edges do not tell the polarity"
+        return Missing(measure=NAMES[2], why=why, capture_hint="")
+    shift, other = shift_deg(longest.sync), longest.other_shift_deg
+    if abs(shift) > SUSPECT_DEG and abs(other) < CLEARS * abs(shift):
+        why = (
+            f"both flanks carry the pattern of the teeth: by the active one the cam is {shift:+.1f} deg off, by the "
+            f"other one {other:+.1f} deg; swapped flanks and a cam that is off are not told apart"
+        )
         return Missing(measure=NAMES[2], why=why, capture_hint="")
     value = float(longest.inverted)
     turns = round(longest.train.revolutions)

@@ -18,6 +18,8 @@ from logan.model.sensor import Edges
 Array = NDArray[np.float64]
 
 FEWEST_TURNS: Final = 2.0
+BOTH_SHARE: Final = 0.8
+LEAST_PLACED: Final = 0.3  # share of the edges that must fit the wheel of the profile
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +34,8 @@ class WheelReading:
     sync : place of the train's segments in the cycle by the cam; nothing known without a cam
     active_s : sensor -> times of its active edges, s
     resolution_s : step of the time stamps, s
+    other_shift_deg : common shift of the cam if the crank's other flank were the active one; NaN where that flank was
+        not recorded or does not carry the teeth's pattern
     """
 
     file: str
@@ -40,6 +44,7 @@ class WheelReading:
     sync: Sync
     active_s: dict[str, Array]
     resolution_s: float
+    other_shift_deg: float = float("nan")
 
 
 def read(record: Record) -> tuple[WheelReading, ...]:
@@ -84,13 +89,13 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
     crank_s = _flank(rising, falling, "crank", wheel.active_edge)
     train = decode(crank_s, angles)
     inverted = train.inverted
-    if inverted:
-        other: Flank = "rising" if wheel.active_edge == "falling" else "falling"
-        other_s = _flank(rising, falling, "crank", other)
-        teeth = decode(other_s, angles)
-        if not teeth.inverted and len(teeth) >= 0.8 * len(train):
-            train, crank_s = replace(teeth, inverted=True), other_s
-    if train.revolutions < FEWEST_TURNS:
+    other: Flank = "rising" if wheel.active_edge == "falling" else "falling"
+    other_s = ({"rising": rising, "falling": falling}[other]).get("crank", np.empty(0))
+    teeth = decode(other_s, angles)
+    both = not teeth.inverted and len(teeth) >= BOTH_SHARE * len(train) > 0
+    if inverted and both:
+        train, crank_s = replace(teeth, inverted=True), other_s
+    if train.revolutions < FEWEST_TURNS or len(train) < LEAST_PLACED * len(crank_s):
         return None
     cam = profile.cam_wheel
     active = {"crank": crank_s}
@@ -99,8 +104,16 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
     if profile.pump is not None and profile.pump.edges_deg:
         active["pump"] = _flank(rising, falling, "pump", "falling")
     cam_deg = np.array(cam.edges_deg if cam is not None else [], float)
-    sync = synchronise(train, active.get("cam", np.empty(0)), cam_deg)
-    return WheelReading(capture.file, train, inverted, sync, active, resolution_s)
+    cam_s = active.get("cam", np.empty(0))
+    sync = synchronise(train, cam_s, cam_deg)
+    other_shift = shift_deg(synchronise(teeth, cam_s, cam_deg)) if both and not inverted else float("nan")
+    return WheelReading(capture.file, train, inverted, sync, active, resolution_s, other_shift)
+
+
+def shift_deg(sync: Sync) -> float:
+    """Common shift of the cam over all segments, degrees; NaN where none is placed."""
+    known = np.isfinite(sync.offset_deg)
+    return float(np.median(sync.shift_deg[known])) if known.any() else float("nan")
 
 
 def _flank(rising: dict[str, Array], falling: dict[str, Array], sensor: str, flank: Flank) -> Array:
