@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.sync import CYCLE_DEG, Sync, wrap
+from logan.dsp.sync import CYCLE_DEG, Sync
 from logan.dsp.wheel import ToothTrain
 
 Array = NDArray[np.float64]
@@ -231,6 +231,3 @@ def _grouped_median(value: Array, label: Index, groups: int) -> Array:
     low, high = start[full] + (count[full] - 1) // 2, start[full] + count[full] // 2
     out[full] = 0.5 * (value[order][low] + value[order][high])
     return out
-
-
-__all__ = ["Cycles", "PhaseRows", "angle_at", "by_cycle", "phase_rows", "wrap"]

@@ -19,7 +19,7 @@ from logan.dsp.decompose import Decomposition, decompose
 from logan.dsp.phase import Cycles, PhaseRows, by_cycle, phase_rows
 from logan.measures.align import measure, near, sources, step_of
 from logan.measures.registry import Results, gives
-from logan.measures.wheel_reading import WheelReading, read, shift_deg, why_none
+from logan.measures.wheel_reading import read, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 from logan.units import DEG_PER_RPM_S
@@ -114,7 +114,6 @@ class Joined:
     """Matched edges of all recordings, one after the other."""
 
     rows: PhaseRows
-    readings: tuple[WheelReading, ...]
     origin: Provenance
     stamp_deg: float
     shift_known_to_deg: float
@@ -148,7 +147,7 @@ def _joined(record: Record, sensor: str, target: Array) -> Joined | str:
     spans = [(round(float(part.t_s.min()), 3), round(float(part.t_s.max()), 3)) for part in parts]
     origin = Provenance(files=[reading.file for reading in used], channels=["crank", sensor], spans_s=spans)
     lost = 360.0 / repeats if repeats > 1 else np.inf
-    return Joined(rows, tuple(used), origin, stamp, lost, any(reading.inverted for reading in used))
+    return Joined(rows, origin, stamp, lost, any(reading.inverted for reading in used))
 
 
 def _concatenated(parts: list[PhaseRows]) -> PhaseRows:
