@@ -26,6 +26,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
+
 def _version(wanted: bool) -> None:
     if wanted:
         typer.echo(f"logan {__version__}")

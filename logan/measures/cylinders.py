@@ -189,9 +189,9 @@ def _compression(record: Record, source: CrankRecord, chosen: Cycles) -> Measure
     best = int(np.argmax(ahead))
     value = ahead / ahead[best]
     noise = np.array([stats.mean(column).sd for column in each.T]) / ahead[best]
-    # the dip by its fall and by fall and rise: neighbours overlap differently
+    # the dip by its fall and by fall and rise: neighbours overlap differently, the truth lies anywhere within
     both = ahead + behind
-    form = 0.5 * np.abs(value - both / both[best])
+    form = 0.5 * np.abs(value - both / both[best]) / np.sqrt(3.0)
     # teeth off their place: both ends of a fall, of the cylinder and of the best
     off_deg = cylinder_work.tooth_deg(mean, z, speed, source.teeth)
     error = cylinder_work.tooth_error(speed, np.arange(1.0, highest // 2 + 1), off_deg, source.teeth)

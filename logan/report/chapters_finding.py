@@ -175,14 +175,14 @@ def _strongest(fault: RankedFault, ranking: Ranking) -> str:
 
 
 def ordered_checks(ranking: Ranking) -> list[tuple[NextCheck, str]]:
-    """The suspects' checks, each once with the faults that it tells about, best value for its time first."""
+    """The suspects' checks, each once with its faults: best value for its time first, risky work last."""
     found: dict[str, tuple[NextCheck, list[str]]] = {}
     for fault in suspects(ranking):
         for check in fault.next_checks:
             found.setdefault(check.text, (check, []))[1].append(fault_title(fault))
     ordered = list(found.values())
     if all(check.gain_bits_per_minute is not None for check, _ in ordered):
-        ordered.sort(key=lambda item: -(item[0].gain_bits_per_minute or 0.0))
+        ordered.sort(key=lambda item: (item[0].risky, -(item[0].gain_bits_per_minute or 0.0)))
     return [(check, "; ".join(dict.fromkeys(titles))) for check, titles in ordered]
 
 
