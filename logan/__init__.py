@@ -1,8 +1,8 @@
 """Reads captures of electronically timed engines and says what they prove.
 
-    import logan
-    analysis = logan.analyse(["drive.log.gz"], engine="training_rotary_six")
-    analysis.finding.ranking.verdict
+import logan
+analysis = logan.analyse(["drive.log.gz"], engine="training_rotary_six")
+analysis.finding.ranking.verdict
 """
 
 from __future__ import annotations

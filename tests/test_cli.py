@@ -99,6 +99,24 @@ def test_other_misuse(tmp_path: Path) -> None:
     assert not list(tmp_path.glob("*.html"))
 
 
+def test_an_output_never_overwrites_what_is_read(tmp_path: Path) -> None:
+    table = tmp_path / "drive.csv"
+    table.write_text("time [s],engine_speed [rpm]\n" + "".join(f"{k},800\n" for k in range(90)), "utf-8")
+    before = table.read_bytes()
+    refused(logan("report", "drive.csv", "--json", "drive.csv", cwd=tmp_path), "drive.csv", "overwritten")
+    refused(logan("decode", "drive.csv", "--out", "./drive.csv", cwd=tmp_path), "drive.csv", "overwritten")
+    assert table.read_bytes() == before
+
+
+def test_files_without_a_common_clock_are_not_mixed(tmp_path: Path) -> None:
+    for name, rpm in (("a.csv", 800), ("b.csv", 2000)):
+        rows = "".join(f"{k},{rpm}\n" for k in range(60))
+        (tmp_path / name).write_text("time [s],engine_speed [rpm]\n" + rows, "utf-8")
+    result = logan("decode", "a.csv", "b.csv", cwd=tmp_path)
+    rows = [line.split() for line in result.stdout.splitlines() if line.startswith("engine_speed")]
+    assert sorted((row[2], row[4], row[6]) for row in rows) == [("60", "2000", "2000"), ("60", "800", "800")]
+
+
 @pytest.mark.parametrize("form", ["long", "wide"])
 @pytest.mark.parametrize("kind", ["csv", "parquet"])
 def test_decode_writes_tables(tmp_path: Path, form: str, kind: str) -> None:

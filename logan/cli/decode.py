@@ -42,7 +42,7 @@ def decode(
         from logan.report import files, tables
 
         tables.check_kind(out)
-        files.check_writable(out)
+        files.check_writable(out, inputs=[*captures, *(dbc or []), *([engine] if engine else [])])
     with shown(True) as progress:
         channels = decode_channels(captures, dbc or [], engine, progress)
         if out is not None:

@@ -41,7 +41,8 @@ def report(
     from logan.report import files, html_page, json_document, terminal
 
     target = html or Path(f"{Path(captures[0]).name}.report.html")
-    files.check_writable(*(path for path in (target, json) if path is not None))
+    given = [*captures, *(dbc or []), *([engine] if engine else [])]
+    files.check_writable(*(path for path in (target, json) if path is not None), inputs=given)
     with shown(not quiet) as progress:
         analysis = analyse(
             captures,

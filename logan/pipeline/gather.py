@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -118,10 +119,14 @@ def gather(
             file=", ".join(str(c.path) for c in captures),
             do="give the vehicle's signal data base with --dbc, or record while a tester asks for values",
         )
+    relative = [c.name for c in captures if not c.content.absolute and not isinstance(c.content, Edges | Waveform)]
+    if relative and len(captures) > 1:
+        text = "has no absolute time: it stands beside the other files on an axis of its own, not aligned with them"
+        remarks += [Remark("no_common_clock", text, file=name) for name in relative]
     progress("decoding", 1.0)
     return Gathered(
         captures=tuple(captures),
-        signals=tuple(_joined(signals)),
+        signals=tuple(_joined(signals, {c.name for c in captures if c.content.absolute})),
         messages=tuple(messages),
         vehicle=j1979.merge(vehicles),
         sensors=tuple(sensors),
@@ -145,11 +150,17 @@ def _vehicle_on_axis(vehicle: Vehicle, shift_s: float) -> Vehicle:
     return structs.replace(vehicle, codes=codes)
 
 
-def _joined(channels: list[Channel]) -> list[Channel]:
-    """One channel where several files of a drive hold the same signal of the same sender."""
-    groups: dict[tuple[str, str, str], list[Channel]] = {}
-    for channel in channels:
-        groups.setdefault((channel.name, channel.source, channel.ecu), []).append(channel)
+def _joined(channels: list[Channel], absolute: set[str]) -> list[Channel]:
+    """One channel where several files of a drive, all with absolute time, hold the same signal of the same sender."""
+    groups: dict[tuple[str, str, str, int], list[Channel]] = {}
+    seen: Counter[tuple[str, str, str, str]] = Counter()
+    for number, channel in enumerate(channels, start=1):
+        signal = (channel.name, channel.source, channel.ecu)
+        own = (*signal, channel.file)
+        # Twin columns of one file are two sources, and without a common clock nothing may be put together.
+        twin = seen[own] if channel.file in absolute else -number
+        seen[own] += 1
+        groups.setdefault((*signal, twin), []).append(channel)
     out = []
     for parts in groups.values():
         first = parts[0]

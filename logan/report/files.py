@@ -4,22 +4,31 @@ from __future__ import annotations
 
 import os
 import secrets
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
 from logan.errors import OutputError
 
 
-def check_writable(*paths: Path) -> None:
-    """Refuse early what could not be written in the end.
+def check_writable(*paths: Path, inputs: Sequence[str | Path] = ()) -> None:
+    """Refuse early what could not be written in the end, or would destroy what is read.
+
+    Parameters
+    ----------
+    inputs : files that the command reads
 
     Raises
     ------
     OutputError : a path is a folder, its folder is absent or closed, or two outputs share a path
     """
+    read = {Path(path).resolve() for path in inputs}
     seen: set[Path] = set()
     for path in paths:
+        if path.resolve() in read:
+            raise OutputError(
+                "is read by this command and would be overwritten", file=str(path), do="name another file"
+            )
         if path.resolve() in seen:
             raise OutputError("is named for two outputs", file=str(path), do="give each output a name of its own")
         seen.add(path.resolve())
@@ -73,4 +82,4 @@ def write_all(outputs: Mapping[Path, str]) -> None:
 
 def _refused(path: Path, error: OSError) -> OutputError:
     reason = (error.strerror or "cannot be written").lower()
-    return OutputError(reason, file=str(path), do="name another place with --html or --json, or free some space")
+    return OutputError(reason, file=str(path), do="name another place, or free some space")
