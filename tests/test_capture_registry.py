@@ -119,6 +119,9 @@ SAMPLES = {
     "sensor edges, VCD": b"$var wire 1 ! crank $end $enddefinitions $end\n#0\n",
     "sensor waveform, WAV": b"RIFF\0\0\0\0WAVEfmt ",
     "channel table, CSV": b"time_s,engine_speed [rpm]\n0,800\n1,801\n",
+    "packet capture": b"\xd4\xc3\xb2\xa1\2\0\4\0" + bytes(8) + b"\0\0\4\0\xe3\0\0\0",
+    "K-line bytes, CSV": b"time_s,byte\n0.0,C2\n0.001,33\n",
+    "serial transcript": b"010C\r41 0C 1A F8 \r\r>",
 }
 
 

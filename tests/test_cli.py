@@ -106,6 +106,11 @@ def test_an_output_never_overwrites_what_is_read(tmp_path: Path) -> None:
     refused(logan("report", "drive.csv", "--json", "drive.csv", cwd=tmp_path), "drive.csv", "overwritten")
     refused(logan("decode", "drive.csv", "--out", "./drive.csv", cwd=tmp_path), "drive.csv", "overwritten")
     assert table.read_bytes() == before
+    if hasattr(os, "mkfifo"):
+        os.mkfifo(tmp_path / "pipe")
+        refused(logan("report", "drive.csv", "--html", "pipe", cwd=tmp_path), "pipe", "not a file")
+        assert not (tmp_path / "pipe").is_file()
+    refused(logan("report", "drive.csv", "--html", "x" * 300, cwd=tmp_path), "too long")
 
 
 def test_files_without_a_common_clock_are_not_mixed(tmp_path: Path) -> None:

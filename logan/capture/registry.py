@@ -22,6 +22,7 @@ from logan.capture import (
     sensor_csv,
     sensor_vcd,
     sensor_wav,
+    serial_text,
 )
 from logan.capture.reader import Guess, Parsed, Reader
 from logan.capture.source import Source
@@ -37,6 +38,7 @@ READERS: Final[tuple[Reader, ...]] = (
     *can_library.READERS,
     pcap.READER,
     kline_csv.READER,
+    serial_text.READER,
     *sensor_csv.READERS,
     sensor_vcd.READER,
     sensor_wav.READER,

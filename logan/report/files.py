@@ -32,8 +32,14 @@ def check_writable(*paths: Path, inputs: Sequence[str | Path] = ()) -> None:
         if path.resolve() in seen:
             raise OutputError("is named for two outputs", file=str(path), do="give each output a name of its own")
         seen.add(path.resolve())
-        if path.is_dir():
+        try:
+            taken, folder, regular = path.exists(), path.is_dir(), path.is_file()
+        except OSError as error:
+            raise _refused(path, error) from error
+        if folder:
             raise OutputError("is a folder", file=str(path), do="name a file in it")
+        if taken and not regular:
+            raise OutputError("is a device or pipe, not a file", file=str(path), do="name a file")
         if not path.parent.is_dir():
             raise OutputError("its folder does not exist", file=str(path), do="make the folder or name another one")
         if not os.access(path.parent, os.W_OK):
@@ -59,7 +65,8 @@ def write_all(outputs: Mapping[Path, str]) -> None:
     """
     waiting: list[tuple[Path, Path]] = []
     try:
-        for path, text in outputs.items():
+        for named, text in outputs.items():
+            path = named.resolve()  # through a link to its target
             temporary = path.with_name(f".{secrets.token_hex(6)}.part")
             waiting.append((temporary, path))
             try:

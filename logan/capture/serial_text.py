@@ -1,0 +1,139 @@
+"""Text sessions of a serial adapter: recognised by requests and answers that fit; read in ``serial_text_read``."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Iterator
+from typing import Final, NamedTuple
+
+from logan.capture.can_columns import ABSOLUTE_FROM_NS
+from logan.capture.kline_frames import Message
+from logan.capture.reader import NO, Guess, Reader
+from logan.capture.serial_items import Bad, Can, Command, Kline, Part, Plain, Status, items
+from logan.capture.source import Source
+
+_LINES_LOOKED_AT: Final = 400
+_LONGEST_LINE: Final = 4096
+_LEAST_SHARE: Final = 0.5
+_LINE_END: Final = re.compile(r"\r\n|\r|\n|\\r|\\n")
+_ARROW: Final = re.compile(r"-+>|=+>|<-+|<=+|\|")
+_DIRECTION: Final = re.compile(
+    r"\s*(?:(?P<sent>>>+|-+>|=+>|(?:tx|sent|send|request|req|out)\b(?=[\s:,;|]))"
+    r"|(?P<got><+(?!\s*(?:data|rx))|(?:rx|received|recv|response|resp|in)\b(?=[\s:,;|])))\s*[:,;|]?",
+    re.IGNORECASE,
+)
+_CLOCK: Final = re.compile(
+    r"\s*[\[(]?\s*(?:(?P<date>\d{4}-\d\d-\d\d)[T ]\s*)?(?P<h>\d{1,2}):(?P<m>\d\d):(?P<s>\d\d)"
+    r"(?:[.,](?P<frac>\d{1,9}))?\d*(?P<zone>Z|[+-]\d\d:?\d\d)?\s*(?:[\])]|(?=[\s,;|:><-])|$)\s*[,;|:]?"
+)
+_SECONDS: Final = re.compile(
+    r"\s*(?:t\s*=\s*|[+@]\s*)?(?P<open>[\[(])?\s*(?P<whole>\d{1,19})(?:\.(?P<frac>\d{1,9})\d*)?\s*(?P<unit>ms|us|s)?\s*"
+    r"(?:(?P<close>[\])])|(?=[\s,;|:><-]))\s*[,;|:]?",
+    re.IGNORECASE,
+)
+_UNIT_NS: Final = {"s": 10**9, "ms": 10**6, "us": 10**3}
+
+
+class Stamp(NamedTuple):
+    """A line's time in ns; whether it is Unix time, a time of day, and whether it names its zone."""
+
+    t_ns: int
+    absolute: bool
+    of_day: bool = False
+    zone: bool = True
+
+
+class Piece(NamedTuple):
+    """Text between line ends and prompts: line number, time, whether it stands behind a prompt or is marked sent."""
+
+    line: int
+    stamp: Stamp | None
+    prompted: bool
+    sent: bool
+    text: str
+
+
+def pieces(text: str) -> Iterator[Piece]:
+    """The pieces of a session, blank ones left out."""
+    for number, line in enumerate(_LINE_END.split(text), 1):
+        if not line.strip() or line.lstrip().startswith("#"):
+            continue
+        if len(line) > _LONGEST_LINE:
+            yield Piece(number, None, False, False, line[:20] + "...")
+            continue
+        sent, rest = _direction(line)
+        stamp, rest = _stamp(rest)
+        also, rest = _direction(rest)
+        for k, part in enumerate(_ARROW.sub("\n", rest).replace(">", "\n>").split("\n")):
+            prompted = part.startswith(">")
+            body = part.removeprefix(">").strip()
+            if body:
+                yield Piece(number, stamp, prompted, prompted or (k == 0 and (sent or also)), body)
+
+
+def _direction(text: str) -> tuple[bool, str]:
+    """Whether a mark says "sent", and the text behind it."""
+    match = _DIRECTION.match(text)
+    return (bool(match["sent"]), text[match.end() :]) if match else (False, text)
+
+
+def _stamp(text: str) -> tuple[Stamp | None, str]:
+    """The time at the beginning of a line, and the text behind it."""
+    match = _CLOCK.match(text)
+    if match:
+        return _clock(match), text[match.end() :]
+    match = _SECONDS.match(text)
+    if match is None or bool(match["open"]) != bool(match["close"]):
+        return None, text
+    whole, unit = match["whole"], (match["unit"] or "").lower()
+    if match["frac"] is None and not unit:
+        if not match["open"] and len(whole) not in (13, 16):
+            return None, text  # hex of digits only
+        unit = {16: "us"}.get(len(whole), "s" if len(whole) == 10 else "ms")
+    factor = _UNIT_NS[unit or "s"]
+    fraction = int((match["frac"] or "0").ljust(9, "0")) * factor // 10**9
+    t_ns = int(whole) * factor + fraction
+    return (Stamp(t_ns, t_ns >= ABSOLUTE_FROM_NS) if t_ns < 9 * 10**18 else None), text[match.end() :]
+
+
+def _clock(match: re.Match[str]) -> Stamp | None:
+    fraction = int((match["frac"] or "0").ljust(9, "0"))
+    if match["date"] is None:
+        seconds = int(match["h"]) * 3600 + int(match["m"]) * 60 + int(match["s"])
+        return Stamp(seconds * 10**9 + fraction, False, of_day=True)
+    try:
+        zone = match["zone"] or "+00:00"
+        moment = datetime.datetime.fromisoformat(f"{match['date']}T{match['h']:0>2}:{match['m']}:{match['s']}{zone}")
+    except ValueError:
+        return None
+    return Stamp(round(moment.timestamp()) * 10**9 + fraction, True, zone=match["zone"] is not None)
+
+
+def looks(source: Source) -> Guess:
+    """A session has requests followed by answers that fit, or frames with headers, and little else."""
+    text = source.head.decode("utf-8", "replace")
+    known = total = fitting = 0
+    asked = -1
+    for piece in pieces(text):
+        if piece.line > _LINES_LOOKED_AT:
+            break
+        for item in items(piece.text, piece.sent):
+            total += 1
+            known += not isinstance(item, Bad)
+            if isinstance(item, Plain) and not item.answer:
+                asked = item.data[0]
+            elif isinstance(item, Plain | Part) and len(item.data) > 1:
+                fitting += item.data[0] == asked | 0x40 or (item.data[0] == 0x7F and item.data[1] == asked)
+            elif isinstance(item, Can):
+                fitting += any(long or can_id >= 0x700 for can_id, long, _ in item.frames)
+            elif isinstance(item, Kline):
+                fitting += any(isinstance(one, Message) for one in item.found)
+            elif isinstance(item, Command | Status) and len(item[0]) > 3:
+                fitting += piece.prompted
+    if not fitting or known < _LEAST_SHARE * total:
+        return NO
+    return Guess(0.5 + 0.4 * known / total, f"{fitting} of the first {total} pieces answer a request or carry a header")
+
+
+READER: Final = Reader("serial transcript", looks, "logan.capture.serial_text_read", (".txt", ".log"))

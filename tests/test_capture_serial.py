@@ -1,0 +1,246 @@
+"""Serial transcripts, against byte strings reported in public and the bytes that SAE J1979 / ISO 15765-2 give them."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from crccheck.crc import Crc8SaeJ1850
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from logan.capture import read
+from logan.errors import CaptureError
+from logan.model.capture import Capture
+from logan.model.channel import Channel
+from logan.model.frames import EXTENDED, SENT, Frames, Payloads
+from logan.pipeline.gather import gather
+
+ASKED = "01 0C"
+SAID = "41 0C 1A F8"  # 1726 rpm: published example (several public sources), SAE J1979 PID 0C
+
+
+def session(folder: Path, text: str | bytes) -> Capture:
+    path = folder / "session"
+    path.write_bytes(text if isinstance(text, bytes) else text.encode("latin-1"))
+    return read(path)
+
+
+def heard(capture: Capture) -> list[tuple[int, str]]:
+    """Identifier and bytes of everything in a session."""
+    content = capture.content
+    if isinstance(content, Frames):
+        return [
+            (int(i), data[:n].tobytes().hex(" ").upper())
+            for i, data, n in zip(content.can_id, content.data, content.length, strict=True)
+        ]
+    assert isinstance(content, Payloads)
+    said = content.messages
+    return [(int(said.source[k]), said.payload(k).hex(" ").upper()) for k in range(len(said))]
+
+
+def times(capture: Capture) -> list[float]:
+    content = capture.content
+    assert isinstance(content, Frames | Payloads)
+    t_s = content.t_s if isinstance(content, Frames) else content.messages.t_s
+    return np.round(t_s, 6).tolist()
+
+
+def kinds(capture: Capture) -> dict[str, int]:
+    out: dict[str, int] = {}
+    for remark in capture.remarks:
+        out[remark.kind] = out.get(remark.kind, 0) + remark.count
+    return out
+
+
+PLAIN = [(0x7DF, ASKED), (0x7E8, SAID)]
+LONG = [(0x18DB33F1, ASKED), (0x18DAF110, SAID)]
+FRAMES = [(0x7DF, "02 01 0C"), (0x7E8, "04 41 0C 1A F8")]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("010C\r41 0C 1A F8 \r\r>", PLAIN),
+        (">010C1\r\n410C1AF8\r\n", PLAIN),
+        ("\xfc\r\r>ATZ\r\r<banner> v1.5\r\r>010C\r010C\rSEARCHING...\r41 0C 1A F8\r\r>", PLAIN),
+        ("010C\rBUS INIT: OK41 0C 1A F8 >", PLAIN),
+        ("010C -> 41 0C 1A F8\n", PLAIN),
+        (">010C41 0C 1A F8\r>ATRV\r13.4V\r\r>ATDPN\rA6\r\r>", PLAIN),
+        ("1 C\r41 C 1A F8\r", PLAIN),
+        ("ATSH 7E1\rOK\r01 0C\r41 0C 1A F8", [(0x7E1, ASKED), (0x7E9, SAID)]),
+        ("010C\r7E8 04 41 0C 1A F8 \r\r>", FRAMES),
+        ("010C\r7E8 5 04 41 0C 1A F8 \r\r>", FRAMES),
+        ("010C\r7E804410C1AF8\r", FRAMES),
+        ("010C\r18 DA F1 10 04 41 0C 1A F8", [(0x18DB33F1, "02 01 0C"), (0x18DAF110, "04 41 0C 1A F8")]),
+        ("010C\r18DAF11004410C1AF8\r", [(0x18DB33F1, "02 01 0C"), (0x18DAF110, "04 41 0C 1A F8")]),
+        ("010C\r84 F1 10 41 0C 1A F8 E4\r", LONG),
+        ("010C\r48 6B 10 41 0C 1A F8 22\r", LONG),
+        ("010C\r486B10410C1AF822\r", LONG),
+    ],
+)
+def test_forms_of_one_exchange(tmp_path: Path, text: str, expected: list[tuple[int, str]]) -> None:
+    capture = session(tmp_path, text)
+    assert capture.format.startswith("serial transcript")
+    assert heard(capture) == expected
+    # a stray byte before the first command is counted and located, not lost in silence
+    stray = {"bad_line": 1} if text.startswith("\xfc") else {}
+    assert kinds(capture) == {"no_time": 1, **stray}
+    assert times(capture) == [0.0, 0.1]
+
+
+def test_a_j1850_header_is_known_by_its_crc(tmp_path: Path) -> None:
+    data = bytes.fromhex("48 6B 10 41 0C 1A F8")
+    answer = (data + bytes((Crc8SaeJ1850.calc(data),))).hex(" ")
+    assert heard(session(tmp_path, f"010C\r{answer}\r")) == LONG
+
+
+@pytest.mark.parametrize(
+    ("lines", "start"),
+    [
+        ("[1.000] 010C\n[1.050] 41 0C 1A F8\n", None),
+        ("1.000 >010C\n1.050 41 0C 1A F8\n", None),
+        ("1.000 TX: 01 0C\n1.050 RX: 41 0C 1A F8\n", None),
+        ("1.000 > 01 0C\n1.050 < 41 0C 1A F8\n", None),
+        ("1000ms 010C\n1050ms 410C1AF8\n", None),
+        ("(1.0)010C\n(1.05)410C1AF8", None),
+        ("# start: 1700000000\n1.0 010C\n1.05 41 0C 1A F8\n", 1_700_000_001.0),
+        ("1700000001.000 010C\n1700000001.050 41 0C 1A F8\n", 1_700_000_001.0),
+        ("2023-11-14T22:13:21.000Z 010C\n2023-11-14T22:13:21.050Z 41 0C 1A F8\n", 1_700_000_001.0),
+        ("2023-11-14 22:13:21.000+00:00 >010C\n2023-11-14 22:13:21.050+00:00 41 0C 1A F8\n", 1_700_000_001.0),
+        ("23:59:59.990 010C\n00:00:00.040 41 0C 1A F8\n", None),
+    ],
+)
+def test_times_of_lines(tmp_path: Path, lines: str, start: float | None) -> None:
+    capture = session(tmp_path, lines)
+    assert heard(capture) == PLAIN
+    assert (capture.start, kinds(capture)) == (start, {})
+    assert capture.duration_s == pytest.approx(0.05)
+
+
+def test_an_answer_without_its_own_time_stands_behind_its_request(tmp_path: Path) -> None:
+    capture = session(tmp_path, "1.00 >010C\n41 0C 1A F8\n1.06 >010C\n41 0C 1A F8\n9.00 >010C\n41 0C 1A F8\n")
+    assert times(capture) == [1.0, 1.03, 1.06, 1.16, 9.0, 9.1]
+
+
+def test_numbered_lines_are_joined(tmp_path: Path) -> None:
+    """VIN answer of 20 bytes: published sample of ISO 15765-2 segmentation (several public sources), VIN replaced."""
+    vin = "49 02 01 31 31 31 31 31 31 31 31 31 31 31 31 31 31 31 31 31"
+    parts = "014\r0: 49 02 01 31 31 31\r1: 31 31 31 31 31 31 31\r2: 31 31 31 31 31 31 31"
+    assert heard(session(tmp_path, f"0902\r{parts} \r\r>"))[1] == (0x7E8, vin)
+    assert heard(session(tmp_path, "0902\r" + parts.replace(" ", "").replace("\r", "") + "\r>"))[1] == (0x7E8, vin)
+    two = "00A\r0: 49 04 01 41 41 41\r00A\r0: 49 04 01 42 42 42\r1: 41 41 41 41 00 00\r1: 42 42 42 42 00 00\r"
+    assert [data[9:] for _, data in heard(session(tmp_path, "0904\r" + two))[1:]] == [
+        "41 41 41 41 41 41 41", "42 42 42 42 42 42 42"
+    ]  # fmt: skip
+    cut = session(
+        tmp_path, "010C\r41 0C 1A F8\r>0902\r014\r0: 49 02 01 31 31 31\r2: 31 31 31 31 31 31 31\r>010C\rNO DATA\r"
+    )
+    assert kinds(cut) == {"no_time": 1, "lost_consecutive_frame": 2, "no_answer": 1}
+    assert cut.rejected == 2
+
+
+def test_answers_that_ran_together(tmp_path: Path) -> None:
+    joined = session(tmp_path, "0105\r410552410553410554\r0904\r490401303345394904033347202049040439353131\r")
+    assert [data for _, data in heard(joined)] == [
+        "01 05", "41 05 52", "41 05 53", "41 05 54",
+        "09 04", "49 04 01 30 33 45 39", "49 04 03 33 47 20 20", "49 04 04 39 35 31 31",
+    ]  # fmt: skip
+    assert kinds(joined)["ecu_unknown"] == 2
+
+
+def test_what_cannot_be_read_is_counted_and_the_rest_is_read(tmp_path: Path) -> None:
+    capture = session(
+        tmp_path,
+        "010C\r41 0C 1A F8\r010D\r41 0D 3C <DATA ERROR\r0105\r48 6B 10 41 05 7B 85\r0105\r41 05 7B\r010C\r41 0C 1A F",
+    )
+    assert kinds(capture) == {"no_time": 1, "bad_line": 2, "adapter_error": 1, "bad_checksum": 1}
+    assert capture.rejected == 3
+    places = {place for remark in capture.remarks if remark.kind != "no_time" for place in remark.places}
+    assert places == {"line 4", "line 6", "line 10"}
+
+
+# answers of three control modules, run together in changing order (exchanges s12: an issue report in public)
+def test_three_control_modules_run_together(tmp_path: Path, captures: Path) -> None:
+    lines = (captures / "serial_facts" / "exchanges.jsonl").read_text("utf-8").splitlines()
+    exchanges = [one for one in map(json.loads, lines) if one["id"].startswith("s12.")]
+    capture = session(tmp_path, "".join(f"{one['tx']}\r{one['rx']}\r" for one in exchanges))
+    asked = [data for can_id, data in heard(capture) if can_id == 0x7DF]
+    assert asked == ["02 01 05"] * 3 + ["02 01 01"] * 2
+    for can_id, mask in ((0x7E8, "000EE968"), (0x7E9, "00040000"), (0x7EB, "00040000")):
+        own = [data for one, data in heard(capture) if one == can_id]
+        assert own == ["03 41 05 52"] * 3 + ["06 41 01 " + bytes.fromhex(mask).hex(" ").upper()] * 2
+    # 52h - 40 = 42 degC (SAE J1979 PID 05), three times from each of the three
+    temperatures = [one for one in channels(tmp_path / "session") if one.name == "EngineCoolantTemperature"] or [
+        one for one in channels(tmp_path / "session") if "coolant" in one.name.lower()
+    ]
+    assert sorted(len(one.value) for one in temperatures) == [3, 3, 3]
+    assert {float(v) for one in temperatures for v in one.value} == {42.0}
+
+
+def channels(path: Path) -> tuple[Channel, ...]:
+    return gather([path]).signals
+
+
+# number of answers in each transcript, counted by hand, and one of them
+@pytest.mark.parametrize(
+    ("name", "answers", "one"),
+    [
+        ("s01", 2, (0x7EA, "06 41 00 98 3A 80 13")), ("s02", 1, (0x7EC, "03 7F 01 7F")), ("s03", 0, None),
+        ("s04", 1, (0x7E8, "06 41 00 BE 1F A8 13")), ("s05", 15, (0x18DAF111, "06 47 02 22 6D 22 6E")),
+        ("s07", 3, (0x7E8, "04 41 15 9C FF")), ("s08", 4, (0x7E9, "06 41 20 00 00 00 00")),
+        ("s10", 3, (0x7E8, "22 30 30 30 30 30 30 30")), ("s11", 7, (0x7E8, "22 00 00 00 00 00 00 AA")),
+        ("s16", 20, (0x7E8, "41 0C 0D 64")), ("s19", 18, (0x7E9, "06 49 00 14 40 00 00")),
+    ],
+)  # fmt: skip
+def test_real_transcripts(captures: Path, name: str, answers: int, one: tuple[int, str] | None) -> None:
+    capture = read(captures / "serial_facts" / f"{name}_transcript.txt")
+    said = [pair for pair in heard(capture) if pair[0] not in (0x7DF, 0x18DB33F1)]
+    assert (len(said), capture.rejected) == (answers, 0)
+    assert one is None or one in said
+
+
+def test_values_of_a_real_k_line_session(captures: Path) -> None:
+    """41 0C 0D 64 is 857 rpm, 41 05 6A is 66 degC, 41 0B 1F is 31 kPa, 41 0E 87 is 3.5 deg (SAE J1979)."""
+    found = gather([captures / "serial_facts" / "s16_transcript.txt"])
+    values = {float(one.value[0]) for one in found.signals if len(one.value)}
+    assert {857.0, 66.0, 31.0, 3.5} <= values
+    assert any("part 2" in remark.text for remark in found.remarks)
+
+
+# raw K-line bytes with echo, no leading zeros, lower case (exchanges s13, s15, s17, s18: public notes)
+@pytest.mark.parametrize(
+    ("number", "expected"),
+    [
+        ("s13", ["01 0C", "7F 01 12", "01 05", "7F 01 12", "01 0D"]),
+        ("s15", ["01 0C", "41 0C 18 0F"]),
+        ("s17", ["81", "C1 E9 8F", "01 00", "41 00 BE 1F B8 11"]),
+        ("s18", ["01 0F", "41 0F 47", "01 0C", "41 0C 0D 20", "01 0D", "41 0D 39"]),
+    ],
+)
+def test_raw_k_line_bytes(tmp_path: Path, captures: Path, number: str, expected: list[str]) -> None:
+    lines = (captures / "serial_facts" / "exchanges.jsonl").read_text("utf-8").splitlines()
+    exchanges = [one for one in map(json.loads, lines) if one["id"].startswith(f"{number}.")]
+    capture = session(tmp_path, "".join(f"{one['tx']}\r{one['rx']}\r" for one in exchanges))
+    assert [data for _, data in heard(capture)] == expected
+
+
+def test_requests_are_marked_as_sent(tmp_path: Path) -> None:
+    content = session(tmp_path, "010C\r18 DA F1 10 04 41 0C 1A F8\r").content
+    assert isinstance(content, Frames)
+    assert content.flags.tolist() == [EXTENDED | SENT, EXTENDED]
+
+
+@given(st.lists(st.one_of(
+    st.sampled_from(["010C\r", "41 0C 1A F8", "7E8 04 41 0C", "014\r", "0: 49 02", "1:", ">", "\r", "BUS INIT: ", "OK",
+                     "48 6B 10 41", "1.5 ", "[", "ATSH", "18DAF110", "12:00:00 ", "<DATA ERROR", " ", "-> "]),
+    st.text("0123456789ABCDEF >:\r.", max_size=12)), max_size=30))  # fmt: skip
+@settings(max_examples=200, deadline=None)
+def test_any_session_is_read_or_refused(tmp_path_factory: pytest.TempPathFactory, parts: list[str]) -> None:
+    with contextlib.suppress(CaptureError):
+        capture = session(tmp_path_factory.getbasetemp(), "010C\r41 0C 1A F8\r" + "".join(parts))
+        assert capture.frames >= 2
+        assert (np.diff(times(capture)) >= 0).all()
