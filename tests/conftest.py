@@ -30,3 +30,12 @@ def captures() -> Path:
     if not named or not Path(named).is_dir():
         pytest.skip("real recordings are kept outside the project: set LOGAN_CAPTURES to their folder")
     return Path(named)
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Where LOGAN_ALL_TOOLS says that nothing may be missing, a test skipped for a missing library fails the run."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if not os.environ.get("LOGAN_ALL_TOOLS") or reporter is None:
+        return
+    if any("install" in str(report.longrepr) for report in reporter.stats.get("skipped", [])):
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from logan.knowledge import measures as catalogue
-from logan.measures import (
+from logan.measures import (  # noqa: F401  (imported for their rules)
     air,
     cylinders,
     electrical,
@@ -22,23 +22,6 @@ from logan.measures import (
 )
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
-
-MODULES = (
-    air,
-    cylinders,
-    electrical,
-    idle,
-    idle_hunting,
-    pedal,
-    phase,
-    rail,
-    rail_events,
-    supply,
-    thermal,
-    timing,
-    trims,
-    wheel,
-)
 
 
 def compute(record: Record) -> tuple[list[Measure], list[Missing]]:
