@@ -8,17 +8,10 @@ import math
 import numpy as np
 import pytest
 
-from logan.knowledge import faults
-from logan.ranking.hypotheses import Field, Suspect
 from logan.ranking.next_checks import entropy, expected_gain
 from logan.ranking.weigh import Piece, posterior
 
-FAULT = next(iter(faults.load().faults.values()))
 NEVER = 1e-300
-
-
-def suspects(*priors: float) -> tuple[Suspect, ...]:
-    return tuple(Suspect(FAULT, None, prior, {}, {}) for prior in priors)
 
 
 def piece(likelihood: list[float]) -> Piece:
@@ -29,15 +22,14 @@ def piece(likelihood: list[float]) -> Piece:
 
 def test_bayes_in_odds() -> None:
     # prior 0.20, likelihood ratio 6 -> 0.600 (exact arithmetic, worked by hand: 0.25 * 6 = 1.5 to 1)
-    share, none, _ = posterior(Field(suspects(0.2), 0.8, NEVER), [piece([0.1, 0.6])], 0.5)
+    share, none, _ = posterior(np.array([0.2]), 0.8, NEVER, [piece([0.1, 0.6])], 0.5)
     assert share[0] == pytest.approx(0.6, abs=1e-9)
     assert none == pytest.approx(0.4, abs=1e-9)
 
 
 def test_naive_bayes_of_three() -> None:
     # priors .5 .3 .2; P(e1) = .8 .2 .1, P(e2) = .9 .5 .3 -> .9091 .0758 .0152 (exact arithmetic, worked by hand)
-    field = Field(suspects(0.3, 0.2), 0.5, NEVER)
-    share, none, _ = posterior(field, [piece([0.8, 0.2, 0.1]), piece([0.9, 0.5, 0.3])], 0.5)
+    share, none, _ = posterior(np.array([0.3, 0.2]), 0.5, NEVER, [piece([0.8, 0.2, 0.1]), piece([0.9, 0.5, 0.3])], 0.5)
     assert [none, *share] == pytest.approx([0.9091, 0.0758, 0.0152], abs=1e-4)
 
 
@@ -55,7 +47,6 @@ def test_noisy_or_network_against_full_enumeration() -> None:
     gates = [(0.1, [0.2, 0.4]), (0.05, [0.7, 0.01])]
     assert noisy_or(*gates[0], (1, 1)) == pytest.approx(0.568, abs=1e-9)
     prior = {(0, 0): 0.7, (1, 0): 0.2, (0, 1): 0.1}
-    field = Field(suspects(0.2, 0.1), 0.7, NEVER)
     for seen in itertools.product((0, 1), repeat=2):
         joint = dict.fromkeys(prior, 0.0)
         for state, effects in itertools.product(prior, itertools.product((0, 1), repeat=2)):
@@ -70,14 +61,14 @@ def test_noisy_or_network_against_full_enumeration() -> None:
         for gate, effect in zip(gates, seen, strict=True):
             on = [noisy_or(*gate, state) for state in ((0, 0), (1, 0), (0, 1))]
             pieces.append(piece(on if effect else [1.0 - p for p in on]))
-        share, none, _ = posterior(field, pieces, 0.5)
+        share, none, _ = posterior(np.array([0.2, 0.1]), 0.7, NEVER, pieces, 0.5)
         assert [none, *share] == pytest.approx([want[(0, 0)], want[(1, 0)], want[(0, 1)]], abs=1e-12)
 
 
 def test_unknown_faults_that_show_in_nothing_are_not_ruled_out() -> None:
     """Many normal readings: half of "something else" stays, by enumeration of hidden and shown."""
     normal = Piece("measure", "m", "g", np.array([-1.0]), {})
-    _, none, other = posterior(Field((), 0.9, 0.1), [normal] * 3, 0.5)
+    _, none, other = posterior(np.array([]), 0.9, 0.1, [normal] * 3, 0.5)
     want = np.array([0.9, 0.1 * (0.5 * 1e-3 + 0.5)])
     assert [none, other] == pytest.approx(want / want.sum(), abs=1e-12)
 

@@ -179,12 +179,25 @@ class Unknown(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
     source: str
 
 
+class Calibration(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What brings the probabilities in step with how often they come true.
+
+    ``sharpness`` multiplies the weight (log10) of every measure and code; ``second_fault`` is the share of faulty
+    engines that have another fault at the same time.
+    """
+
+    sharpness: float
+    second_fault: float
+    source: str
+
+
 class NoFault(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What a good engine shows, and how far codes of each status count."""
 
     prior: float
     prior_source: str
     something_else: Unknown
+    calibration: Calibration
     status: dict[str, float]
     good: list[Good]
     family: list[Family]
@@ -297,7 +310,17 @@ def _keys(value: Any, where: Place) -> Iterator[Mistake]:
 def _shares(value: Any, where: Place) -> Iterator[Mistake]:
     """Shares and rates that are no probability, and multipliers that are not positive."""
     for at, part in _walk(value, where):
-        for name in ("prior", "share", "rate", "finds", "wrongly", "hidden", "measure_share", "code_rate"):
+        for name in (
+            "prior",
+            "share",
+            "rate",
+            "finds",
+            "wrongly",
+            "hidden",
+            "measure_share",
+            "code_rate",
+            "second_fault",
+        ):
             number = getattr(part, name, None)
             if number is not None and not 0.0 < number < 1.0:
                 yield (*at, name), f"{number:g} is not between 0 and 1", "give a probability, never 0 or 1"

@@ -56,8 +56,19 @@ class RankedFault(msgspec.Struct, frozen=True, kw_only=True):
     power: float | None = None
 
 
+class TwoFaults(msgspec.Struct, frozen=True, kw_only=True):
+    """Two faults at once; each also stands in the list of faults with its share of this probability."""
+
+    faults: list[str]
+    probability: float
+
+
 class Ranking(msgspec.Struct, frozen=True, kw_only=True):
-    """The outcome of ranking. ``blind`` lists faults that this record could not have shown, id -> why."""
+    """The outcome of ranking.
+
+    ``blind`` lists faults that this record could not have shown, id -> why; ``together`` two faults at once, where
+    that is likelier than not.
+    """
 
     verdict: Verdict
     faults: list[RankedFault]
@@ -66,6 +77,7 @@ class Ranking(msgspec.Struct, frozen=True, kw_only=True):
     something_else: float
     blind: dict[str, str] = {}
     sentence: str = ""
+    together: TwoFaults | None = None
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):

@@ -15,15 +15,25 @@ from logan.knowledge import texts
 from logan.knowledge.faults import Catalogue, Fault
 from logan.knowledge.measures import MeasureInfo
 from logan.knowledge.texts import Caution, Word
-from logan.model.finding import Evidence, RankedFault, Ranking, Verdict
+from logan.model.finding import Evidence, RankedFault, Ranking, TwoFaults, Verdict
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
 from logan.ranking import words
 from logan.ranking.hypotheses import Suspect, field
 from logan.ranking.next_checks import checks
+from logan.ranking.pairs import pairs, shared, together_of, with_pairs
 from logan.ranking.power import power
 from logan.ranking.signs import Good, good_engine
-from logan.ranking.weigh import Piece, from_codes, from_complaints, from_measures, from_work, posterior, together
+from logan.ranking.weigh import (
+    Piece,
+    from_codes,
+    from_complaints,
+    from_measures,
+    from_work,
+    posterior,
+    sharpened,
+    together,
+)
 
 SUPPORTED: Final = 0.5
 """Contract, section 8: the first fault's probability from which it is supported."""
@@ -31,6 +41,8 @@ SEEN: Final = 0.5
 """Power under which a fault counts as one that the record could not have shown."""
 ENOUGH: Final = 0.2
 """Share of the suspects, by prior with recent work and complaint, that a record must be able to show to tell much."""
+TORN: Final = 0.2
+"""Probability from which the second fault is named as not told apart from the first."""
 UNEXPLAINED: Final = 0.3
 """Share of "something else" from which the report says so (science of diagnosis: over 0.3 makes a headline)."""
 NO_FAULT: Final = "no fault"
@@ -79,8 +91,8 @@ def rank(
 ) -> Ranking:
     """Rank every fault that fits the engine.
 
-    One fault at a time is assumed. Each piece of evidence multiplies the odds of a fault against "no fault" by its
-    likelihood ratio; see ``signs`` for measures, ``weigh`` for codes, recent work and complaints.
+    Each piece of evidence multiplies the odds of a fault, or of two at once, against "no fault" by its likelihood
+    ratio; see ``signs`` for measures, ``weigh`` for codes, recent work and complaints, ``pairs`` for two faults.
 
     Parameters
     ----------
@@ -97,7 +109,9 @@ def rank(
     check_words(record.work, record.complaints, known)
     good = good_engine(known.catalogue, record.profile)
     hypotheses = field(known.catalogue, record.profile, measures)
-    unknown = known.catalogue.no_fault.something_else
+    unknown, calibration = known.catalogue.no_fault.something_else, known.catalogue.no_fault.calibration
+    two = pairs(hypotheses, calibration.second_fault)
+    prior = np.append([suspect.prior for suspect in hypotheses.suspects], two.prior)
     work = [word for word in dict.fromkeys(record.work) if word != "none"]
     told = [
         *from_work(work, hypotheses.suspects),
@@ -107,16 +121,20 @@ def rank(
         *from_measures(measures, hypotheses, good, unknown.measure_share),
         *from_codes(record.vehicle, hypotheses, known.catalogue),
     ]
-    pieces = [*together(found), *told]
-    before, _, _ = posterior(hypotheses, told, unknown.hidden)
-    after, no_fault, something_else = posterior(hypotheses, pieces, unknown.hidden)
+    told = [with_pairs(piece, two) for piece in told]
+    found = sharpened(together([with_pairs(piece, two) for piece in found]), calibration.sharpness)
+    pieces = [*found, *told]
+    others = hypotheses.no_fault, hypotheses.something_else
+    before, _, _ = posterior(prior, *others, told, unknown.hidden)
+    every, no_fault, something_else = posterior(prior, *others, pieces, unknown.hidden)
+    after = shared(every, len(hypotheses.suspects), two, found)
     why = {absent.measure: absent.why for absent in missing}
 
     members: dict[str, list[int]] = {}
     for k, suspect in enumerate(hypotheses.suspects):
         members.setdefault(suspect.fault.id, []).append(k)
     chance = {fault: float(after[rows].sum()) for fault, rows in members.items()}
-    every = {**chance, NO_FAULT: no_fault, SOMETHING_ELSE: something_else}
+    hypothesis = {**chance, NO_FAULT: no_fault, SOMETHING_ELSE: something_else}
     ranked: list[RankedFault] = []
     blind: dict[str, str] = {}
     seen = asked = 0.0
@@ -137,13 +155,14 @@ def rank(
                 probability=chance[fault],
                 cylinder=suspect.cylinder if _speaks(evidence) else None,
                 evidence=evidence,
-                next_checks=checks(entry, every, known.cautions),
+                next_checks=checks(entry, hypothesis, known.cautions),
                 cautions=_cautions(entry, known.cautions),
                 power=round(strength, 3),
             )
         )
     ranked.sort(key=lambda one: -one.probability)
     verdict = _verdict(ranked, seen / asked if asked else 0.0)
+    joint = together_of(every, hypotheses, two)
     return Ranking(
         verdict=verdict,
         faults=ranked,
@@ -151,7 +170,8 @@ def rank(
         no_fault=no_fault,
         something_else=something_else,
         blind=blind,
-        sentence=_sentence(verdict, ranked, something_else),
+        together=joint,
+        sentence=_sentence(verdict, ranked, joint, something_else),
     )
 
 
@@ -229,10 +249,16 @@ def _for_it(one: RankedFault) -> float:
     return sum(piece.weight for piece in one.evidence if piece.kind in ("measure", "dtc"))
 
 
-def _sentence(verdict: Verdict, ranked: Sequence[RankedFault], something_else: float) -> str:
+def _sentence(verdict: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | None, something_else: float) -> str:
     named = [f"{_named(one)} ({100.0 * one.probability:.0f} %)" for one in ranked[:3] if _for_it(one) > 0.0]
+    if joint is not None:
+        both = " and ".join(_named(one) for one in ranked if one.fault in joint.faults)
+        return f"Two faults at once ({100.0 * joint.probability:.0f} %): {both}."
     if verdict == "fault_supported":
-        return f"Most likely: {named[0]}. {ranked[0].evidence[0].text}."
+        torn = (
+            f" This record cannot tell it from {named[1]}." if len(named) > 1 and ranked[1].probability >= TORN else ""
+        )
+        return f"Most likely: {named[0]}. {ranked[0].evidence[0].text}.{torn}"
     if verdict == "insufficient_evidence":
         if len(named) > 1 and not _for_names(ranked[0]) & _for_names(ranked[1]):
             return f"Different readings speak for different faults, maybe two at once: {', '.join(named)}."

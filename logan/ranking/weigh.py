@@ -190,6 +190,11 @@ def together(pieces: Sequence[Piece]) -> list[Piece]:
     return out
 
 
+def sharpened(pieces: Sequence[Piece], sharpness: float) -> list[Piece]:
+    """Measures and codes with their weights times ``sharpness``, the calibration that simulated drives ask for."""
+    return [replace(piece, weight=sharpness * piece.weight) for piece in pieces]
+
+
 def discounted(against: Array) -> Array:
     """Rows of one symptom, (m, n), not positive: in each column the lowest whole, the others in part."""
     counts = np.full(against.shape, SAME_SYMPTOM)
@@ -198,16 +203,18 @@ def discounted(against: Array) -> Array:
     return out
 
 
-def posterior(field: Field, pieces: Sequence[Piece], hidden: float) -> tuple[Array, float, float]:
-    """Probabilities of each suspect (n,), of "no fault" and of "something else"; they add to 1.
+def posterior(
+    prior: Array, no_fault: float, something_else: float, pieces: Sequence[Piece], hidden: float
+) -> tuple[Array, float, float]:
+    """Probabilities of each hypothesis (n,), of "no fault" and of "something else"; they add to 1.
 
     ``hidden`` is the share of unknown faults that show in nothing at all: normal readings do not rule those out.
     """
-    total = np.sum([piece.weight for piece in pieces], axis=0) if pieces else np.zeros(len(field.suspects) + 1)
-    log_odds = np.log([suspect.prior for suspect in field.suspects]) + math.log(10.0) * total[:-1]
+    total = np.sum([piece.weight for piece in pieces], axis=0) if pieces else np.zeros(len(prior) + 1)
+    log_odds = np.log(prior) + math.log(10.0) * total[:-1]
     shown = math.log(1.0 - hidden) + math.log(10.0) * float(total[-1])
-    other = math.log(field.something_else) + float(np.logaddexp(shown, math.log(hidden)))
-    every = np.array([*log_odds.tolist(), math.log(field.no_fault), other])
+    other = math.log(something_else) + float(np.logaddexp(shown, math.log(hidden)))
+    every = np.array([*log_odds.tolist(), math.log(no_fault), other])
     share = np.exp(every - every.max())
     share /= share.sum()
     return share[:-2], float(share[-2]), float(share[-1])
