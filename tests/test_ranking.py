@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 
+import msgspec
 import numpy as np
 import pytest
 from ranking_cases import CYLINDER, FAULTS, GOOD, RAIL, ROTARY, SPARK, Values, measures, record
@@ -195,6 +197,16 @@ def test_code_of_one_cylinder_speaks_for_that_cylinder() -> None:
 def test_codes_read_and_none_stored_speak_a_little_against() -> None:
     silent, asked = rank(ROTARY, {}), rank(ROTARY, {}, asked=True)
     assert of(asked, "pedal_tracks_disagree").probability < of(silent, "pedal_tracks_disagree").probability
+
+
+def test_codes_cleared_lately_say_less_by_their_absence() -> None:
+    """Readiness incomplete: codes were cleared (SAE J1979 service 04 resets the monitors), so their absence is weak."""
+    weight = []
+    for state in ("complete", "incomplete"):
+        one = msgspec.structs.replace(record(ROTARY).vehicle, services={"03": 1}, readiness={"fuel_system": state})
+        found = ranking.rank(replace(record(ROTARY), vehicle=one), [], [], KNOWN)
+        weight.append(sum(piece.weight for piece in of(found, "pump_key_reversed").evidence))
+    assert weight[0] < weight[1] < 0.0
 
 
 def test_work_and_complaints_are_shown_and_capped() -> None:

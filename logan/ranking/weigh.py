@@ -31,6 +31,8 @@ COMPLAINTS_CAP: Final = 1.0
 """Most that all words of complaint may weigh together (log10)."""
 NOT_STORED: Final = 0.5
 """How far codes that are not stored count: they may have been asked for before the fault was seen often enough."""
+NOT_READY: Final = 0.1
+"""The same where readiness says that no monitor has finished since codes were cleared."""
 CODE_SERVICES: Final = ("03", "07", "0A", "19", "DM1", "DM2")
 """Services whose use means that codes were asked for."""
 
@@ -105,6 +107,7 @@ def from_codes(vehicle: Vehicle, field: Field, catalogue: Catalogue) -> list[Pie
     asked = bool(vehicle.codes) or any(s in vehicle.services and s not in refused for s in CODE_SERVICES)
     rates = [{code.family: code.rate for code in suspect.fault.codes} for suspect in field.suspects]
     unknown = catalogue.no_fault.something_else.code_rate
+    absent = _absent_counts(vehicle)
     for family in catalogue.families.values():
         stored = _stored(family, vehicle.codes, catalogue.no_fault.status)
         weight = np.zeros(len(field.suspects) + 1)
@@ -121,9 +124,16 @@ def from_codes(vehicle: Vehicle, field: Field, catalogue: Catalogue) -> list[Pie
             for k in range(len(field.suspects)):
                 rate = rates[k].get(family.id)
                 if rate is not None:
-                    weight[k] = NOT_STORED * math.log10((1.0 - rate) / (1.0 - family.rate))
+                    weight[k] = absent * math.log10((1.0 - rate) / (1.0 - family.rate))
             out.append(Piece("dtc", family.title, family.group, weight, {}, "not stored", family.id))
     return out
+
+
+def _absent_counts(vehicle: Vehicle) -> float:
+    """How far codes that are not stored count: less, the more monitors have not finished since codes were cleared."""
+    states = [state for name, state in vehicle.readiness.items() if not name.endswith("_this_drive_cycle")]
+    done = [state == "complete" for state in states if state != "not supported"]
+    return NOT_READY + (NOT_STORED - NOT_READY) * (sum(done) / len(done) if done else 1.0)
 
 
 def _stored(

@@ -43,6 +43,7 @@ def build(record: Record, finding: Finding) -> dict[str, Any]:
         "measures": {measure.name: _measure(measure) for measure in usable},
         "verdict": ranking.verdict,
         "sentence": ranking.sentence,
+        "together": None if ranking.together is None else _builtins(ranking.together),
         "faults": [_fault(fault) for fault in sorted(ranking.faults, key=lambda f: -f.probability)],
         "not_explained": ranking.not_explained,
         "no_fault": ranking.no_fault,
@@ -92,7 +93,7 @@ def _measure(measure: Measure) -> dict[str, Any]:
 def _bound(value: float | list[float]) -> float | list[float]:
     """An interval without an end on one side has the largest number there: JSON knows no infinity."""
     if isinstance(value, list):
-        return value
+        return [min(max(v, -sys.float_info.max), sys.float_info.max) for v in value]
     return min(max(value, -sys.float_info.max), sys.float_info.max)
 
 
