@@ -73,13 +73,23 @@ def test_compressed_and_plain_give_the_same_finding(tmp_path: Path) -> None:
         ("empty.log", b"", "empty"),
         ("noise.bin", bytes(range(256)) * 40, "noise.bin"),
         ("words.txt", b"once upon a time\n" * 50, "words.txt"),
-        ("unknown.log", b"(1.000000) can0 123#0011223344556677\n" * 50, "--dbc"),
     ],
 )
 def test_unreadable_captures(tmp_path: Path, name: str, content: bytes, said: str) -> None:
     (tmp_path / name).write_bytes(content)
     refused(logan("report", name, cwd=tmp_path), name, said)
     assert {path.name for path in tmp_path.iterdir()} - {"cache"} == {name}, "nothing half-written stays"
+
+
+def test_frames_that_nobody_can_decode_make_a_report_that_says_so(tmp_path: Path) -> None:
+    (tmp_path / "unknown.log").write_bytes(b"(1.000000) can0 123#0011223344556677\n" * 50)
+    done = logan("report", "unknown.log", "--json", "x.json", cwd=tmp_path)
+    assert done.returncode == 0
+    assert "--dbc" in done.stdout
+    found = json.loads((tmp_path / "x.json").read_text("utf-8"))
+    assert found["verdict"] == "insufficient_evidence"
+    assert found["capture"]["files"][0]["frames"] == 50
+    assert any("--dbc" in remark["text"] for remark in found["data_quality"]["remarks"])
 
 
 def test_other_misuse(tmp_path: Path) -> None:

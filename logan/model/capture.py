@@ -10,6 +10,8 @@ from logan.model.frames import Frames, Payloads
 from logan.model.sensor import Edges, Waveform
 
 PLACES_KEPT = 5
+NOTHING_DECODABLE = "nothing_decodable"
+"""Kind of the remark on a record whose frames nobody can decode."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from logan.decode.plan import MessagePlan
 from logan.errors import CaptureError, UsageError
 from logan.knowledge.locate import dbc_open
 from logan.knowledge.obd import PIDS_DBC
-from logan.model.capture import Capture, Remark, Table
+from logan.model.capture import NOTHING_DECODABLE, Capture, Remark, Table
 from logan.model.channel import Channel
 from logan.model.frames import Frames, Messages, Payloads
 from logan.model.record import SensorCapture
@@ -54,14 +54,14 @@ def gather(
     paths: Sequence[str | Path],
     dbc_files: Sequence[str | Path] = (),
     progress: Progress = silent,
-    undecodable_is_error: bool = True,
+    empty_is_error: bool = True,
 ) -> Gathered:
     """Read the files of one road test and decode all that can be decoded.
 
     Raises
     ------
     UsageError : no file, or one file twice
-    CaptureError : a file cannot be read, or none of them holds anything decodable
+    CaptureError : a file cannot be read, or none of them holds one usable record
     KnowledgeError : a signal data base is wrong
     """
     if not paths:
@@ -112,13 +112,19 @@ def gather(
             sensors.append(SensorCapture(capture.name, content, shift_s if content.absolute else None))
         signals += [_on_axis(channel, shift_s, capture.name) for channel in found]
 
-    said_nothing = not any(len(m) for m in messages) and all(vehicle == Vehicle() for vehicle in vehicles)
-    if undecodable_is_error and not signals and not sensors and said_nothing:
+    if empty_is_error and not any(capture.frames for capture in captures):
         raise CaptureError(
-            "nothing in it can be decoded: no diagnostic service and no known broadcast message",
-            file=", ".join(str(c.path) for c in captures),
-            do="give the vehicle's signal data base with --dbc, or record while a tester asks for values",
+            f"holds no usable record; {sum(capture.rejected for capture in captures)} were refused as damaged",
+            file=", ".join(str(capture.path) for capture in captures),
+            do="record again, or see what logan inspect says of it",
         )
+    said_nothing = not any(len(m) for m in messages) and all(vehicle == Vehicle() for vehicle in vehicles)
+    if not signals and not sensors and said_nothing:
+        text = (
+            "nothing in what was recorded can be decoded: no diagnostic service and no known broadcast message; give "
+            "the vehicle's signal data base with --dbc, or record while a tester asks for values"
+        )
+        remarks.append(Remark(NOTHING_DECODABLE, text))
     relative = [c.name for c in captures if not c.content.absolute and not isinstance(c.content, Edges | Waveform)]
     if relative and len(captures) > 1:
         text = "has no absolute time: it stands beside the other files on an axis of its own, not aligned with them"

@@ -25,7 +25,7 @@ def overview_lines(paths: Sequence[str | Path], dbc_files: Sequence[str | Path] 
     ------
     LoganError : wrong usage, an unreadable capture or a wrong data file
     """
-    gathered = gather(paths, dbc_files, undecodable_is_error=False)
+    gathered = gather(paths, dbc_files, empty_is_error=False)
     for capture in gathered.captures:
         yield from _file(capture)
         content = capture.content

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from logan.model.capture import NOTHING_DECODABLE
 from logan.model.finding import Finding, RankedFault
 from logan.model.record import Record
 from logan.report.balance import side
@@ -21,6 +22,9 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
         return f"{style}{words}{_PLAIN}" if colour else words
 
     lines = [styled(sentence(ranking), _BOLD), ""]
+    for remark in record.remarks:
+        if remark.kind == NOTHING_DECODABLE:
+            lines += [f"{outside(remark.text[0].upper())}{outside(remark.text[1:])}.", ""]
     for fault in suspects(ranking):
         lines.append(f"{_bar(fault.probability)} {percent(fault.probability):>10}  {styled(fault_title(fault), _BOLD)}")
         lines += [styled(line, _DIM) for line in _evidence(fault)]
