@@ -1,0 +1,79 @@
+"""Injection timing: offset, delay, load, drift, hysteresis and lag of known size in independent drives."""
+
+from __future__ import annotations
+
+import numpy as np
+from accuracy import Case
+from accuracy.bus import Array, Rng, Row, follower, link, record, road, rows
+
+from logan.measures.timing import timing_error
+
+NAMES = (
+    "timing_error_static_deg", "timing_error_delay_ms", "timing_error_load_deg", "timing_error_drift_deg_per_min",
+)  # fmt: skip
+
+
+def _backlash(command: Array, width: float) -> Array:
+    """Play, one sample after the other."""
+    out, at = np.empty_like(command), float(command[0])
+    for k, x in enumerate(command.tolist()):
+        at = min(max(at, x - width / 2.0), x + width / 2.0)
+        out[k] = at
+    return out
+
+
+def _friction(command: Array, width: float, turn: float) -> Array:
+    """Dry friction: the follower stays behind by half the width, and turns over within ``turn`` of travel."""
+    out, at = np.empty_like(command), 0.0
+    before = float(command[0])
+    for k, x in enumerate(command.tolist()):
+        at = min(max(at + 2.0 * (x - before) / turn, -1.0), 1.0)
+        out[k] = x - 0.5 * width * at
+        before = x
+    return out
+
+
+def drive(seed: int, *, sticking: bool = False) -> dict[str, Row]:
+    """One drive; with a sticking actuator hysteresis and lag are large and judged, without they are small."""
+    rng: Rng = np.random.default_rng(seed)
+    way = road(rng, rng.uniform(7.0, 16.0))
+    minutes = way.t_s / 60.0
+    command = rng.uniform(0, 6) + way.speed * rng.uniform(0.002, 0.005) + way.load * rng.uniform(-0.03, 0.05)
+    truths = {
+        NAMES[0]: rng.normal(0.0, 3.0), NAMES[1]: rng.uniform(-0.1, 0.5), NAMES[2]: rng.normal(0.0, 2.0),
+        NAMES[3]: rng.normal(0.0, 0.2),
+    }  # fmt: skip
+    lag_s = rng.uniform(0.3, 1.2) if sticking else rng.uniform(0.04, 0.25)
+    follows = command
+    if sticking:
+        width = rng.uniform(0.8, 4.0)
+        follows = (
+            _backlash(command, width)
+            if rng.random() < 0.6
+            else _friction(command, width, rng.uniform(0.5, 1.0) * width)
+        )
+        truths = {"timing_hysteresis_deg": width, "timing_response_lag_s": lag_s}
+    follows = follower(follows, lag_s)
+    static, delay, load, drift = (truths.get(name, 0.0) for name in NAMES)
+    # pitch tolerance of the teeth that the module measures with: 0.02 to 0.1 deg, it does not average out
+    error = static - 0.006 * way.speed * delay + load * way.load / 100.0 + drift * minutes
+    error = error + rng.uniform(-0.08, 0.08)
+    via, step = link(rng), float(rng.choice([1 / 128, 0.05, 0.1]))
+    rho = rng.uniform(0.0, 0.8)
+    give = via.channel
+    channels = [
+        give(rng, "injection_timing_commanded", way.t_s, command, step, 0),
+        give(rng, "injection_timing_actual", way.t_s, follows + error, step, 1, rng.uniform(0.05, 0.4), rho, rng.random() < 0.3),
+        give(rng, "engine_speed", way.t_s, way.speed, 0.25, 2),
+        give(rng, "calculated_load", way.t_s, way.load, 100.0 / 255.0, 3),
+    ]  # fmt: skip
+    return rows(timing_error(record(channels)), truths)
+
+
+CASES = {
+    "timing, parts of the error": Case(NAMES, drive, "offset, delay, load and drift together; a healthy lag"),
+    "timing, sticking actuator": Case(
+        ("timing_hysteresis_deg", "timing_response_lag_s"), lambda seed: drive(seed, sticking=True),
+        "backlash or friction with a slow answer",
+    ),
+}  # fmt: skip
