@@ -1,4 +1,4 @@
-"""Run the accuracy cases and write their tables to docs/accuracy.md: ``python tests/tools/measure_accuracy.py --write``.
+"""Run the accuracy cases and write their tables to docs/accuracy.md: ``python tests/tools/measure_accuracy.py``.
 
 Every module of tests/tools/accuracy with ``CASES`` takes part. Runs are seeded 0, 1, 2, ... and done in two processes.
 """
@@ -21,12 +21,11 @@ for _name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(Path(__file__).parent)]
 accuracy = importlib.import_module("accuracy")
-case_module = importlib.import_module("accuracy.case")
 
 PAGE = ROOT / "docs" / "accuracy.md"
 BEGIN, END = "<!-- {} begin -->", "<!-- {} end -->"
 HEAD = (
-    "| case | measure | runs that state it | coverage of 95 % interval | bias | RMS error | median half-width | RMS / bound |\n"
+    "| case | measure | runs that state it | coverage of 95 % interval | bias | RMS error | half-width | RMS / bound |\n"
     "|---|---|---:|---:|---:|---:|---:|---:|\n"
 )
 
@@ -85,7 +84,7 @@ def main() -> None:
                     continue
                 began = time.perf_counter()
                 results = list(pool.map(partial(one, module, name), range(asked.runs), chunksize=8))
-                rows = [case_module.summarise(name, measure, results) for measure in case.measures]
+                rows = [accuracy.summarise(name, measure, results) for measure in case.measures]
                 lines += [line(row) for row in rows]
                 notes += f"- **{name}**: {case.note}\n"
                 print("\n".join(lines[-len(rows) :]), f"  ({time.perf_counter() - began:.0f} s)", flush=True)
