@@ -1,7 +1,8 @@
 """CAN text as SocketCAN tools print it on a screen: ``(time)  can0  7E8   [8]  03 41 0D 3C ...``.
 
 The time may be absent, a date, or count from the frame before; ``TX``/``RX`` with flags and an ASCII column may
-stand in the line. Such text is short, so it is read one line at a time.
+stand in the line; or all of it stands in columns with the time last.
+Such text is short, so it is read one line at a time.
 """
 
 from __future__ import annotations
@@ -25,6 +26,11 @@ _LINE: Final = re.compile(
     rb"(?P<id>[0-9A-Fa-f]{3}|[0-9A-Fa-f]{8})\s+\[(?P<length>\d{1,2})\]"
     rb"(?P<data>(?:\s+[0-9A-Fa-f]{2}(?!\S))*)\s*(?P<rest>remote request|ERRORFRAME|'.*)?\s*"
 )
+_COLUMNS: Final = re.compile(
+    rb"\s*(?P<channel>\d{1,2})\s+(?P<id>[0-9A-Fa-f]{1,8})\s+(?P<wide>[xX]?)\s*(?P<length>\d{1,2})"
+    rb"(?P<data>(?:\s+[0-9A-Fa-f]{2}(?!\S))*)\s+(?P<stamp>\d{1,10}\.\d{1,9})\s*(?P<direction>[RrTt]?)\s*"
+)
+"""Channel, identifier, X for 29 bits, count and bytes in columns, the time behind them."""
 _SECONDS: Final = re.compile(rb"(-?)(\d{1,18})(?:\.(\d*))?")
 
 
@@ -35,7 +41,7 @@ def looks(source: Source) -> Guess:
     if not good:
         return NO
     return Guess(
-        0.5 + 0.5 * good / len(lines), f"{good} of the first {len(lines)} lines read channel ID [length] bytes"
+        0.5 + 0.5 * good / len(lines), f"{good} of the first {len(lines)} lines read channel, ID, length, bytes"
     )
 
 
@@ -48,6 +54,9 @@ def parse(line: bytes) -> Row | str | None:
         return None
     match = _LINE.fullmatch(line)
     if match is None:
+        columns = _COLUMNS.fullmatch(line)
+        if columns is not None:
+            return _from_columns(columns)
         return "not of the form channel ID [length] bytes"
     t_ns = _stamp(match["stamp"]) if match["stamp"] else 0
     if t_ns is None:
@@ -67,6 +76,18 @@ def parse(line: bytes) -> Row | str | None:
     flags |= SENT if match["direction"] == b"TX" else 0
     flags |= (BRS if match["brs"] == b"B" else 0) | (ESI if match["esi"] == b"E" else 0)
     return Row(t_ns, match["channel"], can_id, flags, b"" if remote else data, length)
+
+
+def _from_columns(match: re.Match[bytes]) -> Row | str:
+    can_id, data, length = int(match["id"], 16), bytes.fromhex(match["data"].decode()), int(match["length"])
+    wide = bool(match["wide"]) or can_id > 0x7FF
+    t_ns = _stamp(match["stamp"])
+    if t_ns is None or can_id >= ERROR_BIT:
+        return "time stamp not understood" if t_ns is None else "identifier out of range"
+    if length not in FD_LENGTHS or len(data) != length:
+        return "not as many data bytes as it says"
+    flags = EXTENDED * wide | FD * (length > 8) | SENT * (match["direction"] in b"Tt" and bool(match["direction"]))
+    return Row(t_ns, match["channel"], can_id, flags, data, length)
 
 
 def _stamp(text: bytes) -> int | None:
@@ -98,7 +119,7 @@ def read(source: Source) -> Parsed:
                 bus = columns.bus(found.channel)
                 if bus is not None:
                     block.put(row, found, bus)
-                    timed += line.lstrip().startswith(b"(")
+                    timed += found.t_ns != 0
                     continue
                 found = "one bus name too many"
             if found is not None:
