@@ -14,6 +14,7 @@ from logan.measures import (  # noqa: F401  (imported for their rules)
     rail,
     rail_events,
     registry,
+    signal_errors,
     supply,
     thermal,
     timing,
