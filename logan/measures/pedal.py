@@ -80,9 +80,11 @@ def idle_validation(record: Record) -> Results:
         yield Missing(measure=CONFLICT, why="idle validation and pedal track do not overlap in time", capture_hint="")
         return
     t_s, released, travel = t_s[good], said[good] >= 0.5, travel[good]
-    rest = float(np.quantile(travel, 0.01))
-    if rest > REST_SHARE:
-        rest = 0.0
+    rest = _rest(travel, released)
+    if rest is None:
+        why = "the pedal was pressed all the time, or idle validation never said released: its rest is not known"
+        yield Missing(measure=CONFLICT, why=why, capture_hint="")
+        return
     still = (
         np.abs(np.gradient(travel)) < STEADY_PERCENT
     )  # while the pedal moves, the two are read at different positions
@@ -98,6 +100,14 @@ def idle_validation(record: Record) -> Results:
         high=100.0 * min(share + half, 1.0), n=n,
         provenance=sources([flag, track], [(float(t_s[0]), float(t_s[-1]))]),
     )  # fmt: skip
+
+
+def _rest(travel: Array, released: NDArray[np.bool_]) -> float | None:
+    """Track with the pedal released, %: the lowest that lasts, where idle validation also says so or it is near 0."""
+    lowest = float(np.quantile(travel, 0.01))
+    if not released.any():
+        return lowest if lowest <= 1.0 else None
+    return min(lowest, float(np.quantile(travel[released], 0.1))) if lowest <= REST_SHARE else 0.0
 
 
 def _spread(cut: Windows, value: Array) -> Array:
