@@ -57,6 +57,6 @@ def _shown(sign: Sign, good: Good, sd: float, cap: float) -> Array:
     at = np.where(shows, sign.expect.quantiles(np.minimum(q / sign.share, 1.0)), good.expect.quantiles(q))
     ratio = np.log10(sign.density(at, sd, good) / good.density(at, sd))
     half = 0.5 * COVER * sd
-    ratio = np.where(good.reaches(at - half, at + half), np.minimum(ratio, 0.0), ratio)
+    ratio = np.where(ratio > 0.0, good.clear(at, at - half, at + half) * ratio, ratio)
     out: Array = np.clip(ratio, -cap, cap)
     return out

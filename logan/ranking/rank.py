@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from logan.errors import UsageError
 from logan.knowledge import faults as fault_files
@@ -34,6 +35,8 @@ from logan.ranking.weigh import (
     sharpened,
     together,
 )
+
+Array = NDArray[np.float64]
 
 SUPPORTED: Final = 0.5
 """Contract, section 8: the first fault's probability from which it is supported."""
@@ -153,7 +156,7 @@ def rank(
                 fault=fault,
                 title=entry.title,
                 probability=chance[fault],
-                cylinder=suspect.cylinder if _speaks(evidence) else None,
+                cylinder=_cylinder(suspect, after[rows] / max(chance[fault], 1e-300), evidence),
                 evidence=evidence,
                 next_checks=checks(entry, hypothesis, known.cautions),
                 cautions=_cautions(entry, known.cautions),
@@ -225,6 +228,11 @@ def _why_blind(suspect: Suspect, pieces: Sequence[Piece], info: dict[str, Measur
         else:
             reasons.append(f"{words.title(name, info)}: measured, but its interval is too wide for the usual sizes")
     return "; ".join(reasons)
+
+
+def _cylinder(suspect: Suspect, shares: Array, evidence: Sequence[Evidence]) -> int | None:
+    """The cylinder that a fault strikes, where the evidence names it: it is likelier than all others together."""
+    return suspect.cylinder if _speaks(evidence) and float(shares.max(initial=0.0)) > 0.5 else None
 
 
 def _speaks(evidence: Sequence[Evidence]) -> bool:

@@ -43,11 +43,18 @@ class Good:
         low, high = self.zone if self.zone is not None else (0.0, 0.0)
         return surprise(x, 0.5 * (low + high), self.scale)
 
-    def reaches(self, low: Array, high: Array) -> NDArray[np.bool_]:
-        """Whether intervals reach into the zone of a good engine: they then cannot speak for a fault."""
+    def clear(self, x: Array, low: Array, high: Array) -> Array:
+        """How far readings with their intervals clear the zone of a good engine, 0..1, (n,).
+
+        1 where the whole interval lies outside, 0 where the reading itself lies inside; between them the share of the
+        half interval that is past the limit, squared as in the logarithm of a normal density.
+        """
         if self.zone is None:
-            return np.zeros(len(low), bool)
-        return (low <= self.zone[1]) & (high >= self.zone[0])
+            return np.ones(len(x))
+        past = np.maximum(x - self.zone[1], self.zone[0] - x)
+        half = np.where(x > self.zone[1], x - low, high - x)
+        out: Array = np.square(np.clip(past / np.maximum(half, 1e-12), 0.0, 1.0))
+        return out
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +101,8 @@ def weights(reading: Reading, good: Good, shown: list[Sign | None], share_unknow
     """Log10 likelihood ratios of a reading against "no fault", (len(shown) + 1,): each sign, then "something else".
 
     A hypothesis without a sign in this measure predicts what a good engine shows. A reading whose interval reaches
-    into the zone of a good engine speaks for nothing. The best explanation is at most ``cap`` ahead of any other.
+    into the zone of a good engine speaks the less for a fault, see ``Good.clear``. The best explanation is at most
+    ``cap`` ahead of any other.
     """
     x = np.array([reading.value])
     sd = max(reading.sd, LEAST_SD * good.scale)
@@ -104,8 +112,8 @@ def weights(reading: Reading, good: Good, shown: list[Sign | None], share_unknow
         if sign is not None:
             log_ratio[k] = math.log10(float(sign.density(x, sd, good)[0]) / usual)
     log_ratio[-1] = math.log10(1.0 - share_unknown + share_unknown * float(good.unforeseen(x)[0]) / usual)
-    if good.reaches(np.array([reading.low]), np.array([reading.high]))[0]:
-        log_ratio = np.minimum(log_ratio, 0.0)
+    clear = float(good.clear(x, np.array([reading.low]), np.array([reading.high]))[0])
+    log_ratio = np.where(log_ratio > 0.0, clear * log_ratio, log_ratio)
     return capped(log_ratio, cap)
 
 
