@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import scipy.stats
 from numpy.typing import NDArray
 
 from logan.dsp.edges import crossings
@@ -214,11 +215,14 @@ def found_turns(found: dict[str, Measure | Missing]) -> int:
 
 
 def test_poisson_interval() -> None:
-    """Exact limits for 0 and 10 events: 0..3.689 and 4.795..18.390 (Garwood's table, from memory)."""
+    """Jeffreys' limits are quantiles of the gamma distribution with half an event more (scipy.stats as reference)."""
     none = poisson_rate("x", 0, 0, 1000.0, Provenance(), [])
     ten = poisson_rate("x", 10, 0, 1000.0, Provenance(), [])
-    assert (none.low, none.high) == (0.0, pytest.approx(3.689, abs=1e-3))
-    assert (ten.low, ten.high) == (pytest.approx(4.795, abs=1e-3), pytest.approx(18.390, abs=1e-3))
+    assert (none.low, none.high) == (0.0, pytest.approx(scipy.stats.gamma.ppf(0.975, 0.5)))
+    assert (ten.low, ten.high) == tuple(pytest.approx(scipy.stats.gamma.ppf(p, 10.5)) for p in (0.025, 0.975))
+    # narrower than the exact ones of Garwood's table (from memory): 0..3.689 and 4.795..18.390
+    assert none.high < 3.689
+    assert 4.795 < ten.low < ten.high < 18.390
 
 
 def test_one_damaged_edge_of_the_target_is_not_a_moved_target() -> None:

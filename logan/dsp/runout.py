@@ -16,8 +16,13 @@ from logan.dsp.robust import huber_fit
 from logan.dsp.wheel import ToothTrain
 
 Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
 
 FEWEST_TURNS: Final = 6
+FEWEST_WAVES: Final = 6  # torque makes the speed swing up to about so many times a turn
+TOOTH_DEG: Final = 0.065  # scatter of single teeth where it does not show (common practice, no source)
+LEAST_TOOTH_DEG: Final = 0.01
+BLOCK_OF_TURNS: Final = 4096
 LEAST_TEETH: Final = 6
 REFERENCE_RPM: Final = 800.0
 TORQUE_RIPPLE: Final = (
@@ -49,17 +54,33 @@ class Runout:
     separated: bool
 
 
-def turn_ripple(train: ToothTrain) -> tuple[Array, Array]:
-    """Complex once-a-turn ripple of spacing of each whole turn, (q,) complex, and its speed, rpm, (q,).
+@dataclass(frozen=True, slots=True)
+class Turns:
+    """Whole turns without a missing edge.
 
-    Each period is set against the turn centred on it, which takes away slow changes of speed only.
+    Parameters
+    ----------
+    ripple : (q,) complex once-a-turn ripple of the spacing, as a share
+    speed_rpm : (q,)
+    teeth_sd : what single teeth off their places may make of it, standard uncertainty of either part
+    """
+
+    ripple: Complex
+    speed_rpm: Array
+    teeth_sd: float
+
+
+def turns(train: ToothTrain) -> Turns:
+    """Ripple of each whole turn, and the scatter of the teeth.
+
+    Each period is set against the turn centred on it, which takes away slow changes of speed only. What torque does to
+    the speed is smooth: the scatter of the teeth is read from what repeats faster than a quarter as often as the teeth.
     """
     k = len(train.angles_deg)
-    none = np.empty(0, complex), np.empty(0)
+    none = Turns(np.empty(0, complex), np.empty(0), 0.0)
     if len(train) < 2 * k + 2 or k < LEAST_TEETH:
         return none
-    serial = train.turn * k + train.tooth
-    jump = (np.diff(serial) != 1) | (np.diff(train.segment) != 0)
+    jump = (np.diff(train.turn * k + train.tooth) != 1) | (np.diff(train.segment) != 0)
     breaks = np.concatenate([[0], np.cumsum(jump)])
     pitch = np.diff(np.append(train.angles_deg, train.angles_deg[0] + 360.0))
     start = np.flatnonzero(train.tooth == 0)
@@ -68,22 +89,47 @@ def turn_ripple(train: ToothTrain) -> tuple[Array, Array]:
     start = start[breaks[start - half] == breaks[start + k + half + 1]]
     if not len(start):
         return none
-    edge = start[:, None] + np.arange(k)
-    period = train.t_s[edge + 1] - train.t_s[edge]
-    # mean over the turn around each period: from half a turn before its start to half a turn after it, by angle
+    at = np.radians(train.angles_deg + 0.5 * pitch)
+    design = np.column_stack([np.ones(k), np.cos(at), np.sin(at)]) * np.sqrt(pitch)[:, None]
+    weights = np.linalg.pinv(design) * np.sqrt(pitch)
+    parts, total = [], np.zeros(k)
+    for begin in range(0, len(start), BLOCK_OF_TURNS):
+        ratio = _ratios(train, start[begin : begin + BLOCK_OF_TURNS], pitch)
+        part = ratio @ weights.T
+        parts.append(part[:, 1] - 1j * part[:, 2])
+        total += ratio.sum(axis=0)
+    rpm = 60.0 / (train.t_s[start + k] - train.t_s[start])
+    tooth_deg = _scatter(train.angles_deg, total / len(start) * pitch, len(start))
+    # a tooth off its place lengthens one period and shortens the next
+    moved = np.diff(weights[1:] / pitch, axis=1, append=(weights[1:, :1] / pitch[0]))
+    return Turns(np.concatenate(parts), rpm, tooth_deg * float(np.sqrt(0.5 * np.sum(np.square(moved)))))
+
+
+def _ratios(train: ToothTrain, start: NDArray[np.int64], pitch: Array) -> Array:
+    """Each period against its share of the turn around it, from half a turn before its middle to half a turn after."""
+    edge = start[:, None] + np.arange(len(pitch))
     middle_deg = train.angle_deg[edge] + 0.5 * pitch
     turn_s = np.interp(middle_deg + 180.0, train.angle_deg, train.t_s) - np.interp(
         middle_deg - 180.0, train.angle_deg, train.t_s
     )
-    ratio = period * 360.0 / (pitch * turn_s) - 1.0
-    at = np.radians(train.angles_deg + 0.5 * pitch)
-    design = np.column_stack([np.ones(k), np.cos(at), np.sin(at)]) * np.sqrt(pitch)[:, None]
-    weights = np.linalg.pinv(design) * np.sqrt(pitch)
-    part = ratio @ weights.T
-    return part[:, 1] - 1j * part[:, 2], 60.0 / (train.t_s[start + k] - train.t_s[start])
+    out: Array = (train.t_s[edge + 1] - train.t_s[edge]) * 360.0 / (pitch * turn_s) - 1.0
+    return out
 
 
-def runout(ripple: NDArray[np.complex128], speed_rpm: Array) -> Runout | None:
+def _scatter(angles_deg: Array, off_pitch_deg: Array, count: int) -> float:
+    """Standard deviation of the teeth's places from their (k,) errors of pitch; smooth waves are left out."""
+    k = len(angles_deg)
+    waves = k // 4
+    if waves < FEWEST_WAVES or count < FEWEST_TURNS:
+        return TOOTH_DEG
+    off = np.concatenate([[0.0], np.cumsum(off_pitch_deg - off_pitch_deg.mean())[:-1]])
+    at = np.radians(angles_deg)[:, None] * np.arange(1, waves + 1)
+    design = np.column_stack([np.ones(k), np.cos(at), np.sin(at)])
+    rest = off - design @ np.linalg.lstsq(design, off, rcond=None)[0]
+    return max(float(np.sqrt(rest @ rest / (k - design.shape[1]))), LEAST_TOOTH_DEG)
+
+
+def runout(ripple: Complex, speed_rpm: Array) -> Runout | None:
     """The wheel's own ripple from the ripple of single turns; None with too few turns.
 
     Parameters

@@ -1,7 +1,9 @@
 """Cam and pump phase against the crank: fixed part, delay, drift, jitter and lost edges.
 
 ``phase = fixed + 0.006 N delay + drift (t - middle)``, fitted jointly and robustly over the cycles of the recording;
-the fixed part is referred to zero speed. Where the speed span cannot tell a delay, its interval allows for one.
+the fixed part is referred to zero speed. Where the speed span cannot tell a delay, the interval of the fixed part
+allows for one; the phase at the speed seen is stated in any case. Every interval allows for sensors that switch at a
+fixed voltage, which shifts their edges by an angle that falls with speed.
 Without a sensor recording the phase that the control module broadcasts is taken.
 """
 
@@ -15,7 +17,7 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
-from logan.dsp.decompose import Decomposition, decompose
+from logan.dsp.decompose import Decomposition, decompose, student_95
 from logan.dsp.phase import Cycles, PhaseRows, by_cycle, phase_rows
 from logan.measures.align import measure, near, sources, step_of
 from logan.measures.registry import Results, gives
@@ -33,13 +35,21 @@ TOLD: Final = 0.3  # and where its uncertainty falls to this share of its prior
 DRIFT_S: Final = 20.0
 FEWEST_CYCLES: Final = 5
 MOST_ROWS: Final = 1500
-PITCH_TOLERANCE_DEG: Final = 0.05  # of one tooth of either wheel, the same every turn (common practice, no source)
+EDGE_DEG: Final = 0.11  # of one cam edge against the teeth beside it, the same every turn (common practice, no source)
+EDGE_FREEDOM: Final = 6.0  # how well that is known, as degrees of freedom (judgement)
+THRESHOLD_DEG: Final = 0.08  # at the reference speed: a voltage that grows with speed meets a fixed one (assumption)
+REFERENCE_RPM: Final = 800.0
+STAMP_SHARE: Final = 5.0 / 3.0  # variance of a cam edge between two teeth, in that of one edge, mean over its place
+OUTLIER_SD: Final = 4.0
 DELAY_FLOOR_MS: Final = 0.003
 DRIFT_FLOOR_DEG_PER_MIN: Final = 0.003
 DEG_PER_RPM_MS: Final = DEG_PER_RPM_S * 1e-3
 STOPPED_RPM: Final = 30.0
 
-CAM: Final = ("cam_phase_error_deg", "cam_phase_delay_ms", "cam_phase_drift_deg_per_min", "cam_phase_jitter_deg")
+CAM: Final = (
+    "cam_phase_error_deg", "cam_phase_delay_ms", "cam_phase_drift_deg_per_min", "cam_phase_jitter_deg",
+    "cam_phase_at_speed_deg",
+)  # fmt: skip
 PUMP: Final = tuple(name.replace("cam_", "pump_") for name in CAM)
 
 
@@ -101,11 +111,22 @@ def broadcast_phase(record: Record) -> Results:
     t_s, value, rpm = t_s[turning], value[turning], rpm[turning]
     origin = sources([channel, speed], [(round(float(t_s[0]), 3), round(float(t_s[-1]), 3))])
     series = Series(
-        t_s, value, rpm, float(np.hypot(step_of(channel) / np.sqrt(12.0), PITCH_TOLERANCE_DEG)), len(value), origin,
+        t_s, value, rpm, float(np.hypot(step_of(channel) / np.sqrt(12.0), EDGE_DEG)), len(value), origin,
         ("as the control module broadcasts it",),
     )  # fmt: skip
     yield from _terms(CAM, series)
-    steps = np.diff(value) / np.sqrt(2.0)
+    if step_of(channel) == 0.0:
+        yield Missing(
+            measure=CAM[3], why="the broadcast value never changes: its step hides the scatter", capture_hint=""
+        )
+        return
+    # a value may be sent several times a cycle: one each counts
+    cycle = np.floor(np.concatenate([[0.0], np.cumsum(0.5 * np.diff(t_s) * (rpm[1:] + rpm[:-1]) / 120.0)]))
+    each = value[np.flatnonzero(np.diff(cycle, prepend=-1.0))]
+    if len(each) < FEWEST_CYCLES:
+        yield Missing(measure=CAM[3], why="fewer than five cycles", capture_hint="")
+        return
+    steps = np.diff(each) / np.sqrt(2.0)
     yield _jitter(CAM[3], float(np.std(steps)), len(steps) / 1.5, step_of(channel) / np.sqrt(12.0), series)
 
 
@@ -141,7 +162,7 @@ def _joined(record: Record, sensor: str, target: Array) -> Joined | str:
     if not parts:
         return f"the {sensor} edges fit none of the crank's places in the cycle, or several equally well"
     rows = _concatenated(parts)
-    speed = float(np.median(rows.speed_rpm))
+    speed = float(np.sqrt(np.mean(np.square(rows.speed_rpm))))
     stamp = max(reading.resolution_s for reading in used) / np.sqrt(12.0) * DEG_PER_RPM_S * speed
     repeats = max(reading.train.symmetry for reading in used)
     spans = [(round(float(part.t_s.min()), 3), round(float(part.t_s.max()), 3)) for part in parts]
@@ -190,8 +211,9 @@ def _phase(names: tuple[str, ...], joined: Joined, target: Array) -> Iterator[Me
         notes.append(f"edges of the target that stand apart from the others, left out: {which}")
     # tolerances of the target's edges and of the teeth beside them do not average out over cycles
     own = cycles.edge_offset_deg[np.isfinite(cycles.edge_offset_deg) & ~cycles.outlier]
-    scatter = float(np.std(own, ddof=1)) if len(own) > 1 else 0.0
-    pitch = max(PITCH_TOLERANCE_DEG * float(np.sqrt(1.5)), scatter) / float(np.sqrt(max(len(own), 1)))
+    freedom = EDGE_FREEDOM + max(len(own) - 1, 0)
+    scatter = float(np.sqrt((EDGE_FREEDOM * EDGE_DEG**2 + np.sum(np.square(own - np.mean(own)))) / freedom))
+    pitch = scatter / float(np.sqrt(max(len(own), 1))) * student_95(freedom) / 1.96
     series = Series(
         cycles.t_s, cycles.error_deg, cycles.speed_rpm, float(np.hypot(pitch, 0.5 * joined.stamp_deg)),
         len(cycles.t_s), joined.origin, tuple(notes),
@@ -205,7 +227,8 @@ def _phase(names: tuple[str, ...], joined: Joined, target: Array) -> Iterator[Me
     freed = joined.rows.error_deg - DEG_PER_RPM_MS * delay_ms * joined.rows.speed_rpm
     jitter = by_cycle(replace(joined.rows, error_deg=freed), len(target))
     if np.isfinite(jitter.jitter_deg):
-        yield _jitter(names[3], jitter.jitter_deg, jitter.jitter_freedom, joined.stamp_deg, series)
+        stamp = float(np.sqrt(STAMP_SHARE)) * joined.stamp_deg
+        yield _jitter(names[3], jitter.jitter_deg, jitter.jitter_freedom, stamp, series)
     else:
         yield Missing(measure=names[3], why="too few cycles in a row", capture_hint="")
     if names is CAM and np.count_nonzero(np.isfinite(cycles.edge_offset_deg)) >= 3:
@@ -213,48 +236,66 @@ def _phase(names: tuple[str, ...], joined: Joined, target: Array) -> Iterator[Me
 
 
 def _terms(names: tuple[str, ...], series: Series) -> Iterator[Measure | Missing]:
-    """Fixed part, delay and drift."""
+    """Fixed part, delay, drift, and the phase at the mean speed."""
     t, y, speed = _averaged(series)
-    middle = 0.5 * (t[0] + t[-1])
+    mean = float(np.mean(speed))
     slow, fast = (float(v) for v in np.percentile(speed, [3.0, 97.0]))
     columns = {
         "fixed": (np.ones(len(t)), np.inf),
-        "drift": ((t - middle) / 60.0, PRIOR_DRIFT_DEG_PER_MIN),
+        "drift": ((t - 0.5 * (t[0] + t[-1])) / 60.0, PRIOR_DRIFT_DEG_PER_MIN),
         "delay": (DEG_PER_RPM_MS * speed, PRIOR_DELAY_MS),
     }
-    fit = _fit(t, y, columns)
+    fit, threshold = _fit(t, y, speed, columns)
     separable = fast >= SPEED_RATIO * slow and float(np.hypot(*fit.at(np.eye(3)[2])[1:])) <= TOLD * PRIOR_DELAY_MS
     notes = list(series.notes)
     systematic = [series.systematic_deg]
     why = f"not separable: fixed part or delay (speed only from {slow:.0f} to {fast:.0f} rpm)"
+    here = np.array([1.0, 0.0, DEG_PER_RPM_MS * mean])
     if not separable:
         del columns["delay"]
-        fit = _fit(t, y, columns)
-        systematic.append(DEG_PER_RPM_MS * PRIOR_DELAY_MS * float(np.mean(speed)))
+        fit, threshold = _fit(t, y, speed, columns)
+        here = here[:2]
+        systematic.append(DEG_PER_RPM_MS * PRIOR_DELAY_MS * mean)
         notes.append(f"{why}: the interval allows for a delay of 0 +- {2 * PRIOR_DELAY_MS:g} ms, an assumption")
-    unit = np.eye(len(columns))
-    quantile = fit.quantile()
-    value, noise, prior = fit.at(unit[0])
-    total = float(np.linalg.norm([prior, *systematic]))
-    yield measure(names[0], "deg", value, noise, total, quantile, series.n, series.origin, notes)
+
+    def give(name: str, unit: str, point: Array, *shared: float, notes: list[str]) -> Measure:
+        value, noise, prior = fit.at(point)
+        total = float(np.linalg.norm([prior, point @ threshold, *shared]))
+        return measure(name, unit, value, noise, total, fit.quantile(), series.n, series.origin, notes)
+
+    unit, plain = np.eye(len(columns)), list(series.notes)
+    yield give(names[0], "deg", unit[0], *systematic, notes=notes)
+    yield give(names[4], "deg", here, series.systematic_deg, notes=[*plain, f"at {mean:.0f} rpm, the mean speed"])
     if separable:
-        value, noise, prior = fit.at(unit[2])
-        total = float(np.hypot(prior, DELAY_FLOOR_MS))
-        yield measure(names[1], "ms", value, noise, total, quantile, series.n, series.origin, list(series.notes))
+        yield give(names[1], "ms", unit[2], DELAY_FLOOR_MS, notes=plain)
     else:
         yield Missing(measure=names[1], why=why, capture_hint="")
-    value, noise, prior = fit.at(unit[1])
     span_s = float(t[-1] - t[0])
-    if span_s < DRIFT_S or np.hypot(noise, prior) > TOLD * PRIOR_DRIFT_DEG_PER_MIN:
+    if span_s < DRIFT_S or np.hypot(*fit.at(unit[1])[1:]) > TOLD * PRIOR_DRIFT_DEG_PER_MIN:
         yield Missing(measure=names[2], why=f"not separable: a drift does not show in {span_s:.0f} s", capture_hint="")
     else:
-        total = float(np.hypot(prior, DRIFT_FLOOR_DEG_PER_MIN))
-        yield measure(names[2], "deg/min", value, noise, total, quantile, series.n, series.origin, list(series.notes))
+        yield give(names[2], "deg/min", unit[1], DRIFT_FLOOR_DEG_PER_MIN, notes=plain)
 
 
-def _fit(t: Array, y: Array, columns: dict[str, tuple[Array, float]]) -> Decomposition:
+def _fit(t: Array, y: Array, speed: Array, columns: dict[str, tuple[Array, float]]) -> tuple[Decomposition, Array]:
+    """Joint fit with the rows weighed by how much scatter their speed brings.
+
+    Also by how much a switching threshold of the usual size would move each coefficient, (p,).
+    """
     design = np.column_stack([values for values, _ in columns.values()])
-    return decompose(y, t, [(1.0, design)], np.array([sd for _, sd in columns.values()]))
+    scale = _scatter(design, y, speed)
+    fit = decompose(y / scale, t, [(1.0, design / scale[:, None])], np.array([sd for _, sd in columns.values()]))
+    return fit, fit.hat @ (THRESHOLD_DEG * REFERENCE_RPM / speed / scale)
+
+
+def _scatter(design: Array, y: Array, speed: Array) -> Array:
+    """Standard deviation of each row against the usual one, (n,): a fixed angle and a fixed time, squared and added."""
+    off = np.square(y - design @ np.linalg.lstsq(design, y, rcond=None)[0])
+    off = np.minimum(off, OUTLIER_SD**2 * float(np.median(off)) / 0.455)  # the median of chi-square of one
+    share = np.square(speed / np.mean(speed))
+    parts = scipy.optimize.nnls(np.column_stack([np.ones(len(y)), share]), off)[0]
+    usual = float(parts.sum())
+    return np.sqrt((parts[0] + parts[1] * share) / usual) if usual > 0.0 else np.ones(len(y))
 
 
 def _averaged(series: Series) -> tuple[Array, Array, Array]:
@@ -268,13 +309,14 @@ def _averaged(series: Series) -> tuple[Array, Array, Array]:
 
 
 def _jitter(name: str, value: float, freedom: float, stamp_deg: float, series: Series) -> Measure:
-    """Standard deviation with the interval of chi-square, wider below by what time stamps may have made."""
-    low = value * np.sqrt(freedom / float(scipy.special.chdtri(freedom, 0.025)))
-    high = value * np.sqrt(freedom / float(scipy.special.chdtri(freedom, 0.975)))
-    low = np.sqrt(max(low**2 - 2.0 * stamp_deg**2, 0.0))
+    """Standard deviation with the interval of chi-square, freed of what rounded times add to it."""
+    low, high = (value**2 * freedom / float(scipy.special.chdtri(freedom, p)) for p in (0.025, 0.975))
+    # rounding is not quite as random as its variance says: a third of it is left open
+    freed = [float(np.sqrt(max(square - share * stamp_deg**2, 0.0))) for square, share in
+             ((low, 4 / 3), (value**2, 1.0), (high, 2 / 3))]  # fmt: skip
     return Measure(
-        name=name, value=value, unit="deg", low=float(low), high=float(high), n=series.n, provenance=series.origin,
-        statistical=float(value / np.sqrt(2.0 * freedom)), systematic=stamp_deg, notes=list(series.notes),
+        name=name, value=freed[1], unit="deg", low=freed[0], high=freed[2], n=series.n, provenance=series.origin,
+        statistical=float(value / np.sqrt(2.0 * freedom)), systematic=stamp_deg / 3.0, notes=list(series.notes),
     )  # fmt: skip
 
 
@@ -282,12 +324,12 @@ def _outlier(cycles: Cycles, joined: Joined) -> Measure:
     """How far the worst edge of the cam target stands off the middle of all."""
     worst = int(np.nanargmax(np.abs(cycles.edge_offset_deg)))
     value = float(cycles.edge_offset_deg[worst])
-    sd = PITCH_TOLERANCE_DEG * 1.5 + cycles.jitter_deg / np.sqrt(max(len(cycles.t_s), 1)) if cycles.jitter_deg else 0.1
-    return measure("cam_edge_outlier_deg", "deg", value, 0.0, float(sd), 1.96, len(joined.rows.t_s), joined.origin)
+    noise = cycles.jitter_deg / float(np.sqrt(max(len(cycles.t_s), 1))) if np.isfinite(cycles.jitter_deg) else EDGE_DEG
+    return measure("cam_edge_outlier_deg", "deg", value, noise, EDGE_DEG, 1.96, len(joined.rows.t_s), joined.origin)
 
 
 def _dropouts(joined: Joined) -> Measure:
-    """Missing cam edges per 1000 turns with the exact Poisson interval."""
+    """Missing cam edges per 1000 turns."""
     rows = joined.rows
     notes = [f"{rows.extra} cam edges that no target edge explains"] if rows.extra else []
     return poisson_rate("cam_dropouts_per_1000rev", len(rows.lost_s), 0, rows.revolutions, joined.origin, notes)
@@ -297,14 +339,15 @@ def poisson_rate(
     name: str, count: int, doubtful: int, revolutions: float, origin: Provenance, notes: list[str],
     sure: int | None = None,
 ) -> Measure:  # fmt: skip
-    """Events per 1000 turns with the exact Poisson interval (Garwood 1936, from memory).
+    """Events per 1000 turns with the interval of Jeffreys, which covers 95 % on average over rates.
 
+    The exact interval (Garwood 1936) covers 98 % and more at small counts (Brown, Cai, DasGupta 2003, from memory).
     ``doubtful`` further ones widen it upwards; where only ``sure`` ones of the count are beyond doubt, downwards.
     """
     per = 1000.0 / max(revolutions, 1e-9)
     least = count if sure is None else sure
-    low = float(scipy.special.gammaincinv(least, 0.025)) if least else 0.0
-    high = float(scipy.special.gammaincinv(count + doubtful + 1, 0.975))
+    low = float(scipy.special.gammaincinv(least + 0.5, 0.025)) if least else 0.0
+    high = float(scipy.special.gammaincinv(count + doubtful + 0.5, 0.975))
     return Measure(
         name=name, value=count * per, unit="1/1000 rev", low=low * per, high=high * per, n=round(revolutions),
         provenance=origin, statistical=float(np.sqrt(max(count, 1))) * per,

@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from logan.dsp.runout import runout, turn_ripple
+from logan.dsp.runout import runout, turns
 from logan.dsp.wheel import slot_centres, speed_rpm, tells_slots
 from logan.measures.phase import poisson_rate
 from logan.measures.registry import Results, gives
@@ -20,7 +20,6 @@ COARSE: Final = 0.1  # of a period
 PAUSE_TURNS: Final = 0.5
 SUSPECT_DEG: Final = 1.5
 CLEARS: Final = 0.4  # the other flank explains a cam that is off where it leaves less than this of it
-PITCH_RIPPLE_PERCENT: Final = 0.02  # once-a-turn part of the tolerances of single teeth (assumption)
 
 
 @gives(*NAMES, sensors=True)
@@ -80,16 +79,17 @@ def _between_segments(reading: WheelReading) -> tuple[int, int]:
 
 def _runout(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure | Missing:
     """Once-a-turn ripple of spacing, freed of the share that scatter alone would give."""
-    turns = [turn_ripple(r.train) for r in readings]
-    found = runout(np.concatenate([z for z, _ in turns]), np.concatenate([speed for _, speed in turns]))
+    seen = [turns(r.train) for r in readings]
+    found = runout(np.concatenate([turn.ripple for turn in seen]), np.concatenate([turn.speed_rpm for turn in seen]))
     if found is None:
         why = "too few whole turns without a missing edge, or fewer than six teeth"
         return Missing(measure=NAMES[1], why=why, capture_hint="")
     size = 100.0 * abs(found.ripple)
     noise, torque = 100.0 * found.noise_sd, 100.0 * found.torque_sd
-    systematic = float(np.hypot(torque, PITCH_RIPPLE_PERCENT))
-    # the size of a vector of two noisy parts is too large by the noise of one of them, squared
-    value = float(np.sqrt(max(size**2 - noise**2, 0.0)))
+    teeth = 100.0 * max(turn.teeth_sd for turn in seen)
+    systematic = float(np.hypot(torque, teeth))
+    # the square of a vector of two noisy parts is too large by the squares of both
+    value = float(np.sqrt(max(size**2 - 2.0 * (noise**2 + systematic**2), 0.0)))
     half = 1.96 * float(np.hypot(noise, systematic))
     notes = []
     if not found.separated:
