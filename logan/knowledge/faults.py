@@ -145,12 +145,15 @@ class Good(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     """A measure on a good engine.
 
     ``scale`` is how far a reading may lie off for reasons that nobody foresees; measures of one ``group`` are one
-    symptom seen twice and are not multiplied freely.
+    symptom seen twice and are not multiplied freely. ``besides`` is what a share of the good engines shows for reasons
+    that are no fault. A ``count`` is compared by square roots, on which its scatter is the same whatever its size.
     """
 
     group: str
     scale: Number
     expect: Expectation
+    besides: Expectation | None = None
+    count: bool = False
 
 
 class Family(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -19,6 +19,7 @@ from logan.model.profile import EngineProfile
 
 Array = NDArray[np.float64]
 
+ROOT_DRAWS: Final = 64
 _ROOT_2: Final = math.sqrt(2.0)
 _LOG_ROOT_TAU: Final = 0.5 * math.log(2.0 * math.pi)
 _TAILS: Final = ((0.6, 1.0), (0.3, 4.0), (0.1, 16.0))
@@ -160,6 +161,14 @@ class Mixture:
             out[inside] = part.quantiles((q[inside] - start) / share)
             start += share
         return out
+
+
+def root_density(expect: Distribution, x: Array, s: float) -> Array:
+    """Density of square roots of readings, (n,), each uncertain by ``s``: a sum over quantiles of the true value."""
+    q = (np.arange(ROOT_DRAWS) + 0.5) / ROOT_DRAWS
+    at = np.sqrt(np.maximum(expect.quantiles(q), 0.0))
+    out: Array = normal_density(x[:, None] - at[None, :], s).mean(axis=1)
+    return out
 
 
 def surprise(x: Array, centre: float, scale: float) -> Array:

@@ -37,7 +37,7 @@ def power(suspect: Suspect, prior: float, pieces: Sequence[Piece], good: Mapping
             continue
         cap = CAP + math.log10(len(piece.readings))
         order = (np.arange(DRAWS) * _STRIDES[k % len(_STRIDES)] + 5 * k) % DRAWS
-        sd = float(np.median([one.sd for one in piece.readings.values()]))
+        sd = float(np.median([good[piece.name].scaled(one).sd for one in piece.readings.values()]))
         groups.setdefault(piece.group, []).append(_shown(sign, good[piece.name], sd, cap)[order])
         k += 1
     if not groups:
@@ -55,6 +55,7 @@ def _shown(sign: Sign, good: Good, sd: float, cap: float) -> Array:
     q = (np.arange(DRAWS) + 0.5) / DRAWS
     shows = q < sign.share
     at = np.where(shows, sign.expect.quantiles(np.minimum(q / sign.share, 1.0)), good.expect.quantiles(q))
+    at = good.placed(at)
     ratio = np.log10(sign.density(at, sd, good) / good.density(at, sd))
     half = 0.5 * COVER * sd
     ratio = np.where(ratio > 0.0, good.clear(at, at - half, at + half) * ratio, ratio)

@@ -27,6 +27,11 @@ class Reading:
     low: float
     high: float
 
+    def root(self) -> Reading:
+        """The square root of a count: its scatter is then the same whatever its size (Bartlett 1936, from memory)."""
+        low, value, high = (float(np.sqrt(max(x, 0.0))) for x in (self.low, self.value, self.high))
+        return Reading(value, (high - low) / COVER, low, high)
+
 
 def reading(measure: Measure) -> Reading | None:
     """A single-valued measure; None where it is a list or no finite number."""

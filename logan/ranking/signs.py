@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from logan.knowledge.faults import Catalogue, Expectation, Fault, look_up, value_of
 from logan.model.profile import EngineProfile
-from logan.ranking.distribution import Distribution, Within, bind, surprise
-from logan.ranking.reading import Reading
+from logan.ranking.distribution import Distribution, Mixture, Within, bind, root_density, surprise
+from logan.ranking.reading import COVER, Reading
 
 Array = NDArray[np.float64]
 
@@ -26,22 +26,47 @@ LEAST_SD: Final = 1e-3
 
 @dataclass(frozen=True, slots=True)
 class Good:
-    """A measure on a good engine; ``zone`` is where its true value lies, where that has ends."""
+    """A measure on a good engine; ``zone`` is where its true value lies, where that has ends.
+
+    A measure that is a ``count`` is compared by square roots: ``scaled`` takes a reading to the scale of the densities,
+    ``placed`` true values, and ``scale`` and ``zone`` are on it already.
+    """
 
     measure: str
     group: str
     scale: float
     expect: Distribution
     zone: tuple[float, float] | None
+    count: bool = False
+
+    def scaled(self, reading: Reading) -> Reading:
+        """A reading on the scale of the densities."""
+        return reading.root() if self.count else reading
+
+    def placed(self, true: Array) -> Array:
+        """True values on the scale of the densities, (n,)."""
+        return np.sqrt(np.maximum(true, 0.0)) if self.count else true
+
+    def shown(self, expect: Distribution, x: Array, sd: float) -> Array:
+        """Density of readings under a distribution of true values, (n,)."""
+        return root_density(expect, x, sd) if self.count else expect.density(x, sd)
 
     def density(self, x: Array, sd: float) -> Array:
         """Density of readings on a good engine, (n,)."""
-        return (1.0 - UNFORESEEN) * self.expect.density(x, sd) + UNFORESEEN * self.unforeseen(x)
+        return (1.0 - UNFORESEEN) * self.shown(self.expect, x, sd) + UNFORESEEN * self.unforeseen(x)
 
     def unforeseen(self, x: Array) -> Array:
         """Density of readings of which nothing is known, (n,)."""
         low, high = self.zone if self.zone is not None else (0.0, 0.0)
         return surprise(x, 0.5 * (low + high), self.scale)
+
+    def facing(self, reading: Reading) -> float:
+        """Standard uncertainty of a reading towards the zone of a good engine: intervals need not be symmetric."""
+        if self.zone is not None and reading.value > self.zone[1]:
+            return 2.0 * (reading.value - reading.low) / COVER
+        if self.zone is not None and reading.value < self.zone[0]:
+            return 2.0 * (reading.high - reading.value) / COVER
+        return reading.sd
 
     def clear(self, x: Array, low: Array, high: Array) -> Array:
         """How far readings with their intervals clear the zone of a good engine, 0..1, (n,).
@@ -67,7 +92,7 @@ class Sign:
 
     def density(self, x: Array, sd: float, good: Good) -> Array:
         """Density of readings with the fault, (n,)."""
-        shown = self.share * self.expect.density(x, sd) + (1.0 - self.share) * good.expect.density(x, sd)
+        shown = self.share * good.shown(self.expect, x, sd) + (1.0 - self.share) * good.shown(good.expect, x, sd)
         return (1.0 - UNFORESEEN) * shown + UNFORESEEN * good.unforeseen(x)
 
 
@@ -76,9 +101,16 @@ def good_engine(catalogue: Catalogue, profile: EngineProfile) -> dict[str, Good]
     out = {}
     for name, entry in catalogue.good.items():
         expect, scale = bind(entry.expect, profile), value_of(entry.scale, profile)
-        if expect is not None and scale is not None:
-            zone = (expect.low, expect.high) if isinstance(expect, Within) else None
-            out[name] = Good(name, entry.group, scale, expect, zone)
+        if expect is None or scale is None:
+            continue
+        zone = (expect.low, expect.high) if isinstance(expect, Within) else None
+        if entry.count:
+            scale = math.sqrt(scale)
+            zone = (math.sqrt(zone[0]), math.sqrt(zone[1])) if zone is not None else None
+        besides = bind(entry.besides, profile) if entry.besides is not None else None
+        if entry.besides is not None and besides is not None:
+            expect = Mixture(((1.0 - entry.besides.share, expect), (entry.besides.share, besides)))
+        out[name] = Good(name, entry.group, scale, expect, zone, entry.count)
     return out
 
 
@@ -104,8 +136,9 @@ def weights(reading: Reading, good: Good, shown: list[Sign | None], share_unknow
     into the zone of a good engine speaks the less for a fault, see ``Good.clear``. The best explanation is at most
     ``cap`` ahead of any other.
     """
+    reading = good.scaled(reading)
     x = np.array([reading.value])
-    sd = max(reading.sd, LEAST_SD * good.scale)
+    sd = max(good.facing(reading), LEAST_SD * good.scale)
     usual = float(good.density(x, sd)[0])
     log_ratio = np.zeros(len(shown) + 1)
     for k, sign in enumerate(shown):

@@ -58,7 +58,7 @@ def measured(
     if reading is None or (sign is None and abs(weight) < SPEAKS):
         return None
     name = piece.name
-    usual = expected(good.expect, name, info)
+    usual = expected(good.expect.parts[0][1] if isinstance(good.expect, Mixture) else good.expect, name, info)
     fault = expected(sign.expect, name, info) if sign is not None else usual
     where = "" if 0 in piece.readings else f" of cylinder {suspect.cylinder} against the others"
     observed = number(reading.value, name, info)
@@ -86,6 +86,7 @@ def measured(
 
 
 def _reaches(reading: Reading, good: Good) -> bool:
+    reading = good.scaled(reading)
     return good.zone is not None and reading.low <= good.zone[1] and reading.high >= good.zone[0]
 
 
