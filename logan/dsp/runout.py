@@ -1,7 +1,9 @@
 """Once-a-turn ripple of the tooth spacing, told from a once-a-turn swing of the engine's speed.
 
 The wheel's own ripple is the same share of the spacing at every speed; a torque that comes once a turn swings the
-speed by a share that falls with its square. Turn by turn the complex ripple is fitted by both.
+speed by a share that falls with its square. Turn by turn the complex ripple is fitted by both. A cylinder unlike the
+others swings the speed once in two turns, which no wheel can feign: where the record holds one speed only, that swing
+tells how large the one of a whole turn may be.
 """
 
 from __future__ import annotations
@@ -12,6 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.dsp.decompose import student_95
 from logan.dsp.robust import huber_fit
 from logan.dsp.wheel import ToothTrain
 
@@ -22,6 +25,8 @@ FEWEST_TURNS: Final = 6
 FEWEST_WAVES: Final = 6  # torque makes the speed swing up to about so many times a turn
 TOOTH_DEG: Final = 0.065  # scatter of single teeth where it does not show (common practice, no source)
 LEAST_TOOTH_DEG: Final = 0.01
+HALF_ORDER_LEFT: Final = 1.0 - 2.0 / np.pi  # of order 0.5 when the mean of the turn around is taken off
+TURN_OF_HALF: Final = 0.75  # order 1 of an uneven cylinder against order 0.5: 1/2 for lost work, 1 for lost pressure
 BLOCK_OF_TURNS: Final = 4096
 LEAST_TEETH: Final = 6
 REFERENCE_RPM: Final = 800.0
@@ -61,11 +66,13 @@ class Turns:
     Parameters
     ----------
     ripple : (q,) complex once-a-turn ripple of the spacing, as a share
+    half : (q,) size of the ripple that comes once in two turns, as a share; NaN where the next turn is not whole
     speed_rpm : (q,)
     teeth_sd : what single teeth off their places may make of it, standard uncertainty of either part
     """
 
     ripple: Complex
+    half: Array
     speed_rpm: Array
     teeth_sd: float
 
@@ -77,7 +84,7 @@ def turns(train: ToothTrain) -> Turns:
     the speed is smooth: the scatter of the teeth is read from what repeats faster than a quarter as often as the teeth.
     """
     k = len(train.angles_deg)
-    none = Turns(np.empty(0, complex), np.empty(0), 0.0)
+    none = Turns(np.empty(0, complex), np.empty(0), np.empty(0), 0.0)
     if len(train) < 2 * k + 2 or k < LEAST_TEETH:
         return none
     jump = (np.diff(train.turn * k + train.tooth) != 1) | (np.diff(train.segment) != 0)
@@ -92,9 +99,14 @@ def turns(train: ToothTrain) -> Turns:
     at = np.radians(train.angles_deg + 0.5 * pitch)
     design = np.column_stack([np.ones(k), np.cos(at), np.sin(at)]) * np.sqrt(pitch)[:, None]
     weights = np.linalg.pinv(design) * np.sqrt(pitch)
-    parts, total = [], np.zeros(k)
+    odd = np.linalg.pinv(np.column_stack([f(at * o) for o in (0.5, 1.5, 2.5) for f in (np.cos, np.sin)]))[:2]
+    parts, halves, total = [], [], np.zeros(k)
     for begin in range(0, len(start), BLOCK_OF_TURNS):
-        ratio = _ratios(train, start[begin : begin + BLOCK_OF_TURNS], pitch)
+        here = start[begin : begin + BLOCK_OF_TURNS]
+        ratio = _ratios(train, here, pitch)
+        # from one turn to the next the wheel repeats itself and half orders change their sign
+        half = 0.5 * np.hypot(*(odd @ (ratio[:-1] - ratio[1:]).T)) / HALF_ORDER_LEFT
+        halves.append(np.append(np.where(np.diff(here) == k, half, np.nan), np.nan))
         part = ratio @ weights.T
         parts.append(part[:, 1] - 1j * part[:, 2])
         total += ratio.sum(axis=0)
@@ -102,7 +114,9 @@ def turns(train: ToothTrain) -> Turns:
     tooth_deg = _scatter(train.angles_deg, total / len(start) * pitch, len(start))
     # a tooth off its place lengthens one period and shortens the next
     moved = np.diff(weights[1:] / pitch, axis=1, append=(weights[1:, :1] / pitch[0]))
-    return Turns(np.concatenate(parts), rpm, tooth_deg * float(np.sqrt(0.5 * np.sum(np.square(moved)))))
+    return Turns(
+        np.concatenate(parts), np.concatenate(halves), rpm, tooth_deg * float(np.sqrt(0.5 * np.sum(np.square(moved))))
+    )
 
 
 def _ratios(train: ToothTrain, start: NDArray[np.int64], pitch: Array) -> Array:
@@ -126,15 +140,17 @@ def _scatter(angles_deg: Array, off_pitch_deg: Array, count: int) -> float:
     at = np.radians(angles_deg)[:, None] * np.arange(1, waves + 1)
     design = np.column_stack([np.ones(k), np.cos(at), np.sin(at)])
     rest = off - design @ np.linalg.lstsq(design, off, rcond=None)[0]
-    return max(float(np.sqrt(rest @ rest / (k - design.shape[1]))), LEAST_TOOTH_DEG)
+    freedom = k - design.shape[1]
+    return max(float(np.sqrt(rest @ rest / freedom)) * student_95(freedom) / 1.96, LEAST_TOOTH_DEG)
 
 
-def runout(ripple: Complex, speed_rpm: Array) -> Runout | None:
+def runout(ripple: Complex, half: Array, speed_rpm: Array) -> Runout | None:
     """The wheel's own ripple from the ripple of single turns; None with too few turns.
 
     Parameters
     ----------
     ripple : (q,) complex, share of the spacing
+    half : (q,) size of the swing that comes once in two turns, as a share, NaN where it is not known
     speed_rpm : (q,)
     """
     change = np.abs(np.gradient(speed_rpm)) * 2.0 if len(speed_rpm) > 1 else np.full(len(speed_rpm), np.inf)
@@ -150,7 +166,10 @@ def runout(ripple: Complex, speed_rpm: Array) -> Runout | None:
     block = np.arange(len(z)) // BLOCK_TURNS
     both = [huber_fit(design, np.ascontiguousarray(part), block) for part in (z.real, z.imag)]
     noise = max(float(np.sqrt(max(fit.covariance[0, 0], 0.0))) for fit in both)
+    uneven = half[used][np.isfinite(half[used])]
     alone = float(np.mean(swing)) * TORQUE_RIPPLE
+    if len(uneven):
+        alone = float(np.hypot(alone, TURN_OF_HALF * np.median(uneven)))
     slow, fast = np.percentile(speed, [5.0, 95.0])
     if noise < alone and fast > SPEED_RATIO * slow:
         return Runout(complex(both[0].coefficients[0], both[1].coefficients[0]), noise, 0.0, len(z), True)

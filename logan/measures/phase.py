@@ -260,7 +260,7 @@ def _terms(names: tuple[str, ...], series: Series) -> Iterator[Measure | Missing
 
     def give(name: str, unit: str, point: Array, *shared: float, notes: list[str]) -> Measure:
         value, noise, prior = fit.at(point)
-        total = float(np.linalg.norm([prior, point @ threshold, *shared]))
+        total = float(np.linalg.norm([prior, float(point @ threshold), *shared]))
         return measure(name, unit, value, noise, total, fit.quantile(), series.n, series.origin, notes)
 
     unit, plain = np.eye(len(columns)), list(series.notes)

@@ -80,7 +80,9 @@ def _between_segments(reading: WheelReading) -> tuple[int, int]:
 def _runout(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure | Missing:
     """Once-a-turn ripple of spacing, freed of the share that scatter alone would give."""
     seen = [turns(r.train) for r in readings]
-    found = runout(np.concatenate([turn.ripple for turn in seen]), np.concatenate([turn.speed_rpm for turn in seen]))
+    found = runout(
+        *(np.concatenate(c) for c in zip(*((turn.ripple, turn.half, turn.speed_rpm) for turn in seen), strict=True))
+    )
     if found is None:
         why = "too few whole turns without a missing edge, or fewer than six teeth"
         return Missing(measure=NAMES[1], why=why, capture_hint="")
