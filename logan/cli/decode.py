@@ -8,6 +8,8 @@ from typing import Annotated
 
 import typer
 
+from logan.cli.options import Knowledge
+
 
 class Form(StrEnum):
     """Shape of the table written with ``--out``."""
@@ -30,12 +32,14 @@ def decode(
     form: Annotated[
         Form, typer.Option(help="long: one row a value. wide: one row a time, one column a channel.")
     ] = Form.long,
+    knowledge: Knowledge = None,
 ) -> None:
     """Decode every channel to columns.
 
     Prints one line a channel: unit, count, rate, lowest, median, highest; with --out it writes the values.
     """
     from logan.cli.progress import shown
+    from logan.knowledge.folders import opened
     from logan.pipeline.decode import decode_channels, summary_lines
 
     if out is not None:
@@ -44,7 +48,7 @@ def decode(
         tables.check_kind(out)
         files.check_writable(out, inputs=[*captures, *(dbc or []), *([engine] if engine else [])])
     with shown(True) as progress:
-        channels = decode_channels(captures, dbc or [], engine, progress)
+        channels = decode_channels(captures, dbc or [], engine, progress, opened(knowledge or []))
         if out is not None:
             tables.write(channels, out, wide=form is Form.wide)
     for line in summary_lines(channels):

@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from logan.cli.options import Knowledge
+
 RECENT_WORK = (
     "pump, pump_key, crank_sensor, cam_sensor, tone_wheel, timing_gears, injectors, head, lift_pump, pedal or none"
 )
@@ -30,6 +32,7 @@ def report(
         Path | None, typer.Option(metavar="FILE", help="Default: the first capture's name + .report.html.")
     ] = None,
     json: Annotated[Path | None, typer.Option(metavar="FILE", help="Also write the finding as JSON.")] = None,
+    knowledge: Knowledge = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing.")] = False,
 ) -> None:
     """Measure a road test and rank the likely faults.
@@ -37,6 +40,7 @@ def report(
     Reads and decodes the captures, measures timing, phase, idle and pressures, and writes the report as one HTML file.
     """
     from logan.cli.progress import shown
+    from logan.knowledge.folders import opened
     from logan.pipeline.analyse import analyse
     from logan.report import files, html_page, json_document, terminal
 
@@ -50,9 +54,10 @@ def report(
             dbc_files=dbc or [],
             work=recent_work or [],
             complaints=complaint or [],
+            folders=opened(knowledge or []),
             progress=progress,
         )
-        outputs = {target: html_page.render(analysis.record, analysis.finding)}
+        outputs = {target: html_page.render(analysis.record, analysis.finding, analysis.known.measures)}
         if json is not None:
             outputs[json] = json_document.text(analysis.record, analysis.finding)
     files.write_all(outputs)

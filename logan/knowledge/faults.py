@@ -14,7 +14,8 @@ from typing import Any, Final, Literal
 import msgspec
 
 from logan.errors import KnowledgeError
-from logan.knowledge.load import Place, nearest, options_of, toml, wrong
+from logan.knowledge.folders import Folders, files
+from logan.knowledge.load import Place, nearest, options_of, overlaid, toml, wrong
 from logan.knowledge.locate import DATA
 from logan.model.profile import EngineProfile, Ignition, Injection
 
@@ -215,8 +216,18 @@ class Catalogue(msgspec.Struct, frozen=True, kw_only=True):
     families: dict[str, Family]
 
 
-def load(folder: Path = FOLDER) -> Catalogue:
-    """The catalogue of a folder, checked.
+class NoFaultPart(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What a knowledge folder's ``no_fault.toml`` may add: measures and code families; a known one is replaced."""
+
+    good: list[Good] = []
+    family: list[Family] = []
+
+
+def load(folder: Path = FOLDER, folders: Folders = ()) -> Catalogue:
+    """The catalogue of a folder, with what knowledge folders add or change, checked.
+
+    In a later folder's file of a known fault each key replaces that key and what is left out stays; tables are joined
+    key by key, lists are replaced whole; ``whole = true`` keeps nothing of the earlier one.
 
     Raises
     ------
@@ -233,6 +244,18 @@ def load(folder: Path = FOLDER) -> Catalogue:
     for file in sorted(folder.glob("*.toml")):
         if file.stem != NO_FAULT:
             fault, words = toml(file, Fault)
+            _no_mistake(_mistakes(fault, file.stem, good, families), file, words)
+            faults[fault.id] = fault
+    for path in files(folders, f"faults/{NO_FAULT}.toml"):
+        part, text = toml(path, NoFaultPart)
+        for k, entry in enumerate(part.good):
+            _no_mistake(_keys(entry, ("good", k)), path, text)
+        _no_mistake(_shares(part, ()), path, text)
+        good |= {entry.expect.measure: entry for entry in part.good}
+        families |= {family.id: family for family in part.family}
+    for file in files(folders, "faults/*.toml"):
+        if file.stem != NO_FAULT:
+            fault, words = overlaid(file, Fault, faults.get(file.stem))
             _no_mistake(_mistakes(fault, file.stem, good, families), file, words)
             faults[fault.id] = fault
     if not faults:

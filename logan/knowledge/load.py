@@ -35,8 +35,51 @@ def toml(path: Path, kind: type[T]) -> tuple[T, str]:
     ------
     KnowledgeError : it cannot be read, is no TOML, or has an unknown key, a wrong type or a number that is none
     """
+    text = _text(path)
     try:
-        text = path.read_text("utf-8")
+        value = msgspec.toml.decode(text, type=kind)
+    except msgspec.ValidationError as error:
+        raise _explained(str(error), text, path, kind) from error
+    except msgspec.DecodeError as error:
+        raise _no_toml(error, path) from error
+    return _finite(value, path, text), text
+
+
+def overlaid(path: Path, kind: type[T], before: T | None) -> tuple[T, str]:
+    """A TOML file over an earlier value of the same type, and its text.
+
+    Each key of the file replaces that key, tables are joined key by key, lists are replaced whole; ``whole = true``
+    keeps nothing of the earlier value.
+
+    Raises
+    ------
+    KnowledgeError : as ``toml``
+    """
+    text = _text(path)
+    try:
+        given = msgspec.toml.decode(text)
+    except msgspec.DecodeError as error:
+        raise _no_toml(error, path) from error
+    whole = given.pop("whole", False)
+    if not isinstance(whole, bool):
+        raise wrong("must be true or false", path, text, ("whole",), "correct the value")
+    joined = given if whole or before is None else _joined(msgspec.to_builtins(before), given)
+    try:
+        value = msgspec.convert(joined, kind)
+    except msgspec.ValidationError as error:
+        raise _explained(str(error), text, path, kind) from error
+    return _finite(value, path, text), text
+
+
+def _joined(before: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
+    both = {key: _joined(before[key], value) if isinstance(value, dict) and isinstance(before.get(key), dict) else value
+            for key, value in given.items()}  # fmt: skip
+    return before | both
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text("utf-8")
     except OSError as error:
         raise KnowledgeError(
             f"cannot be read ({error.strerror})", file=str(path), do="check the path and its permissions"
@@ -45,21 +88,22 @@ def toml(path: Path, kind: type[T]) -> tuple[T, str]:
         raise KnowledgeError(
             f"is no UTF-8 text (byte {error.start})", file=str(path), do="save it as plain text in UTF-8"
         ) from error
-    try:
-        value = msgspec.toml.decode(text, type=kind)
-    except msgspec.ValidationError as error:
-        raise _explained(str(error), text, path, kind) from error
-    except msgspec.DecodeError as error:
-        line = re.search(r"line (\d+)", str(error))
-        reason = re.sub(r"\s*\(at .*\)", "", str(error)).rstrip(".").lower()
-        raise KnowledgeError(
-            f"is no valid TOML: {reason}", file=str(path), place=f"line {line[1]}" if line else "at its end",
-            do="write key = value lines below [table] headings, text in quotes",
-        ) from error  # fmt: skip
+
+
+def _no_toml(error: msgspec.DecodeError, path: Path) -> KnowledgeError:
+    line = re.search(r"line (\d+)", str(error))
+    reason = re.sub(r"\s*\(at .*\)", "", str(error)).rstrip(".").lower()
+    return KnowledgeError(
+        f"is no valid TOML: {reason}", file=str(path), place=f"line {line[1]}" if line else "at its end",
+        do="write key = value lines below [table] headings, text in quotes",
+    )  # fmt: skip
+
+
+def _finite(value: T, path: Path, text: str) -> T:
     bad = _not_finite(value, ())
     if bad is not None:
         raise wrong("is not a finite number", path, text, bad, "give a plain number or leave the key out")
-    return value, text
+    return value
 
 
 def wrong(reason: str, path: Path, text: str, where: Place, do: str) -> KnowledgeError:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import msgspec
 
+from logan.knowledge.folders import Folders, files
+from logan.knowledge.load import toml
 from logan.knowledge.locate import DATA
 
 
@@ -24,7 +26,12 @@ class _File(msgspec.Struct, forbid_unknown_fields=True):
     measure: list[MeasureInfo]
 
 
-def load() -> dict[str, MeasureInfo]:
-    """The catalogue by name, in the order of the file."""
-    file = msgspec.toml.decode((DATA / "measures.toml").read_bytes(), type=_File)
-    return {info.name: info for info in file.measure}
+def load(folders: Folders = ()) -> dict[str, MeasureInfo]:
+    """The catalogue by name, in the order of the file; an entry of a later folder replaces the one of its name.
+
+    Raises
+    ------
+    KnowledgeError : a file is wrong
+    """
+    paths = (DATA / "measures.toml", *files(folders, "measures.toml"))
+    return {info.name: info for path in paths for info in toml(path, _File)[0].measure}

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from logan.errors import UsageError
+from logan.knowledge.folders import Folders, files
 from logan.knowledge.load import Place, nearest, toml, wrong
 from logan.knowledge.locate import DATA
 from logan.model.profile import CrankWheel, EngineProfile, Ignition, Injection
@@ -23,30 +24,38 @@ _TITLES: Final[dict[Ignition | None, str]] = {
 }
 
 
-def names() -> list[str]:
-    """Names of the profiles that ship."""
-    return sorted(path.stem for path in FOLDER.glob("*.toml"))
+def names(folders: Folders = ()) -> list[str]:
+    """Names of the profiles that ship, and of those in knowledge folders."""
+    return sorted(_named(folders))
 
 
-def load(name_or_path: str | Path) -> tuple[EngineProfile, str]:
+def _named(folders: Folders) -> dict[str, Path]:
+    return {path.stem: path for path in (*FOLDER.glob("*.toml"), *files(folders, "profiles/*.toml"))}
+
+
+def load(name_or_path: str | Path, folders: Folders = ()) -> tuple[EngineProfile, str]:
     """A profile and where it came from.
 
     Raises
     ------
-    UsageError : it is neither the name of a shipped profile nor a file
+    UsageError : it is neither the name of a profile that ships or stands in a knowledge folder, nor a file
     KnowledgeError : the file is wrong; names its line and what is right
     """
     given = str(name_or_path)
-    if given in names():
-        return read(FOLDER / f"{given}.toml"), f"shipped profile {given}"
+    known = _named(folders)
+    if given in known:
+        file = known[given]
+        return read(file), f"shipped profile {given}" if file.parent == FOLDER else f"profile {given} of {file}"
     path = Path(given)
     if path.is_file():
         return read(path), f"file {path}"
     if path.suffix == "" and path.name == given:
         raise UsageError(
-            f"no engine profile is called {given}", do=f"{nearest(given, names())}; or give the path of a TOML file"
+            f"no engine profile is called {given}", do=f"{nearest(given, known)}; or give the path of a TOML file"
         )
-    raise UsageError("no such engine profile", file=given, do=f"check the path, or name one of {', '.join(names())}")
+    raise UsageError(
+        "no such engine profile", file=given, do=f"check the path, or name one of {', '.join(sorted(known))}"
+    )
 
 
 def read(path: Path) -> EngineProfile:

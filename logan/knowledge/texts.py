@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TypeVar
 
 import msgspec
 
 from logan.errors import KnowledgeError
+from logan.knowledge.folders import Folders, files
 from logan.knowledge.load import toml
 from logan.knowledge.locate import DATA
 
@@ -39,25 +41,35 @@ class _Words(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 Entry = TypeVar("Entry", Caution, Word)
 
 
-def cautions() -> dict[str, Caution]:
-    """Every caution by id."""
-    return _by_id("cautions.toml", toml(DATA / "cautions.toml", _Cautions)[0].caution)
+def cautions(folders: Folders = ()) -> dict[str, Caution]:
+    """Every caution by id; an entry of a later folder replaces the one of the same id."""
+    found: dict[str, Caution] = {}
+    for path in (DATA / "cautions.toml", *files(folders, "cautions.toml")):
+        found |= _by_id(path, toml(path, _Cautions)[0].caution)
+    return found
 
 
-def work() -> dict[str, Word]:
+def work(folders: Folders = ()) -> dict[str, Word]:
     """Words of recent work by id (contract, section 1)."""
-    return _by_id("work.toml", toml(DATA / "work.toml", _Words)[0].word)
+    return _words("work.toml", folders)
 
 
-def complaints() -> dict[str, Word]:
+def complaints(folders: Folders = ()) -> dict[str, Word]:
     """Words of complaints by id."""
-    return _by_id("complaints.toml", toml(DATA / "complaints.toml", _Words)[0].word)
+    return _words("complaints.toml", folders)
 
 
-def _by_id(file: str, entries: list[Entry]) -> dict[str, Entry]:
+def _words(name: str, folders: Folders) -> dict[str, Word]:
+    found: dict[str, Word] = {}
+    for path in (DATA / name, *files(folders, name)):
+        found |= _by_id(path, toml(path, _Words)[0].word)
+    return found
+
+
+def _by_id(path: Path, entries: list[Entry]) -> dict[str, Entry]:
     found = {entry.id: entry for entry in entries}
     if len(found) < len(entries):
         ids = [entry.id for entry in entries]
         twice = next(i for i in ids if ids.count(i) > 1)
-        raise KnowledgeError(f"{twice} stands in it twice", file=str(DATA / file), do="give each entry its own id")
+        raise KnowledgeError(f"{twice} stands in it twice", file=str(path), do="give each entry its own id")
     return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from logan.knowledge import measures as catalogue
+from logan.knowledge.measures import MeasureInfo
 from logan.measures import (  # noqa: F401  (imported for their rules)
     air,
     cylinders,
@@ -25,6 +26,6 @@ from logan.model.measure import Measure, Missing
 from logan.model.record import Record
 
 
-def compute(record: Record) -> tuple[list[Measure], list[Missing]]:
+def compute(record: Record, info: dict[str, MeasureInfo] | None = None) -> tuple[list[Measure], list[Missing]]:
     """All measures in the order of the catalogue, and the reasons for those that are absent."""
-    return registry.run(record, catalogue.load())
+    return registry.run(record, catalogue.load() if info is None else info)

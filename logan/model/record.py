@@ -34,6 +34,7 @@ class Record:
     vehicle : what diagnostic services said
     profile : the engine, with ``profile_source`` and what was ``assumed``
     remarks : data quality of the whole session, every file's remarks included
+    knowledge : what knowledge folders added to the built-in data files or changed in them
     """
 
     captures: tuple[Capture, ...]
@@ -48,3 +49,4 @@ class Record:
     origin_ns: int = 0
     work: tuple[str, ...] = field(default=())
     complaints: tuple[str, ...] = field(default=())
+    knowledge: tuple[str, ...] = field(default=())

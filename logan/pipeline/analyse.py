@@ -8,6 +8,7 @@ from pathlib import Path
 
 from logan import channels, drive, measures, ranking
 from logan.knowledge import profiles
+from logan.knowledge.folders import Folders, files, origins
 from logan.model.finding import Finding
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
@@ -17,10 +18,11 @@ from logan.pipeline.progress import Progress, silent
 
 @dataclass(frozen=True, slots=True)
 class Analysis:
-    """A record and what was found in it."""
+    """A record, what was found in it, and the data files that were used."""
 
     record: Record
     finding: Finding
+    known: ranking.Knowledge
 
 
 def analyse(
@@ -30,6 +32,7 @@ def analyse(
     dbc_files: Sequence[str | Path] = (),
     work: Sequence[str] = (),
     complaints: Sequence[str] = (),
+    folders: Folders = (),
     progress: Progress = silent,
 ) -> Analysis:
     """Read, decode, measure and rank one road test.
@@ -41,14 +44,16 @@ def analyse(
     dbc_files : signal data bases beside the open ones
     work : what was fitted just before the test (words of ``data/work.toml``)
     complaints : what the driver complains of (words of ``data/complaints.toml``)
+    folders : knowledge folders over the built-in data files
 
     Raises
     ------
     LoganError : wrong usage, an unreadable capture or a wrong data file
     """
-    named = profiles.load(engine) if engine is not None else None
-    ranking.check_words(work, complaints)
-    gathered = gather(paths, dbc_files, lambda doing, share: progress(doing, 0.7 * share))
+    named = profiles.load(engine, folders) if engine is not None else None
+    known = ranking.knowledge(folders)
+    ranking.check_words(work, complaints, known)
+    gathered = gather(paths, [*files(folders, "*.dbc"), *dbc_files], lambda doing, share: progress(doing, 0.7 * share))
     # A profile chosen from the capture names no signals of its own: the channels do not depend on it.
     channel_set, remarks = channels.build(gathered.signals, named[0] if named is not None else EngineProfile())
     assumed: tuple[str, ...] = ()
@@ -70,10 +75,11 @@ def analyse(
         origin_ns=gathered.origin_ns,
         work=tuple(work),
         complaints=tuple(complaints),
+        knowledge=tuple(origins(folders)) if folders else (),
     )
     progress("measuring", 0.75)
-    found, missing = measures.compute(record)
+    found, missing = measures.compute(record, known.measures)
     progress("ranking", 0.95)
-    ranked = ranking.rank(record, found, missing)
+    ranked = ranking.rank(record, found, missing, known)
     progress("done", 1.0)
-    return Analysis(record, Finding(measures=found, missing=missing, ranking=ranked))
+    return Analysis(record, Finding(measures=found, missing=missing, ranking=ranked), known)

@@ -9,6 +9,7 @@ import numpy as np
 
 from logan import channels
 from logan.knowledge import profiles
+from logan.knowledge.folders import Folders, files
 from logan.model.channel import Channel
 from logan.model.profile import EngineProfile
 from logan.pipeline.gather import gather
@@ -20,6 +21,7 @@ def decode_channels(
     dbc_files: Sequence[str | Path] = (),
     engine: str | None = None,
     progress: Progress = silent,
+    folders: Folders = (),
 ) -> list[Channel]:
     """All channels of a road test under their contract names where they have one; a quantity's best source leads.
 
@@ -27,8 +29,8 @@ def decode_channels(
     ------
     LoganError : wrong usage, an unreadable capture or a wrong data file
     """
-    profile = profiles.load(engine)[0] if engine is not None else EngineProfile()
-    gathered = gather(paths, dbc_files, progress)
+    profile = profiles.load(engine, folders)[0] if engine is not None else EngineProfile()
+    gathered = gather(paths, [*files(folders, "*.dbc"), *dbc_files], progress)
     found, _ = channels.build(gathered.signals, profile)
     return [channel for name in sorted(found.best) for channel in (found.best[name], *found.others.get(name, ()))]
 

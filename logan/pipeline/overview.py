@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from logan.knowledge.folders import Folders, files
 from logan.model import frames as fr
 from logan.model.capture import Capture, Remark
 from logan.model.frames import Frames
@@ -18,14 +19,16 @@ from logan.pipeline.gather import Gathered, gather
 IDS_SHOWN = 40
 
 
-def overview_lines(paths: Sequence[str | Path], dbc_files: Sequence[str | Path] = ()) -> Iterator[str]:
+def overview_lines(
+    paths: Sequence[str | Path], dbc_files: Sequence[str | Path] = (), folders: Folders = ()
+) -> Iterator[str]:
     """Format, time span, buses, identifiers and rates of each file; then control modules, services and quality of all.
 
     Raises
     ------
     LoganError : wrong usage, an unreadable capture or a wrong data file
     """
-    gathered = gather(paths, dbc_files, empty_is_error=False)
+    gathered = gather(paths, [*files(folders, "*.dbc"), *dbc_files], empty_is_error=False)
     for capture in gathered.captures:
         yield from _file(capture)
         content = capture.content

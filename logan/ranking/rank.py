@@ -14,6 +14,7 @@ from logan.knowledge import faults as fault_files
 from logan.knowledge import measures as measure_files
 from logan.knowledge import texts
 from logan.knowledge.faults import Catalogue, Fault
+from logan.knowledge.folders import Folders
 from logan.knowledge.measures import MeasureInfo
 from logan.knowledge.texts import Caution, Word
 from logan.model.finding import Evidence, RankedFault, Ranking, TwoFaults, Verdict
@@ -63,14 +64,20 @@ class Knowledge:
     complaints: dict[str, Word]
 
 
-def knowledge() -> Knowledge:
-    """All data files of ranking.
+def knowledge(folders: Folders = ()) -> Knowledge:
+    """All data files of ranking, those of knowledge folders over the built-in ones.
 
     Raises
     ------
     KnowledgeError : one of them is wrong
     """
-    return Knowledge(fault_files.load(), measure_files.load(), texts.cautions(), texts.work(), texts.complaints())
+    return Knowledge(
+        fault_files.load(folders=folders),
+        measure_files.load(folders),
+        texts.cautions(folders),
+        texts.work(folders),
+        texts.complaints(folders),
+    )
 
 
 def check_words(work: Sequence[str], complaints: Sequence[str], known: Knowledge | None = None) -> None:

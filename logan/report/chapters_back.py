@@ -145,6 +145,8 @@ def engine(record: Record) -> Section:
     blocks: list[Block] = [Facts(tuple(facts))]
     if record.assumed:
         blocks += [Heading("Assumed"), Bullets(tuple(outside(text) for text in record.assumed))]
+    if record.knowledge:
+        blocks += [Heading("Knowledge of your own"), Bullets(tuple(outside(text) for text in record.knowledge))]
     return Section(
         "engine", "Engine profile", "What the engine is taken to be; limits and angles come from here.", tuple(blocks)
     )

@@ -56,9 +56,9 @@ def build(record: Record, finding: Finding, catalogue: Catalogue) -> Document:
     )
 
 
-def render(record: Record, finding: Finding) -> str:
-    """The whole page as text."""
-    return page(build(record, finding, measures.load()))
+def render(record: Record, finding: Finding, catalogue: Catalogue | None = None) -> str:
+    """The whole page as text; ``catalogue`` are the words of the measures where they are not the built-in ones."""
+    return page(build(record, finding, measures.load() if catalogue is None else catalogue))
 
 
 def page(document: Document) -> str:
