@@ -10,7 +10,7 @@ from logan.dsp.runout import runout, turns
 from logan.dsp.wheel import slot_centres, speed_rpm, tells_slots
 from logan.measures.phase import poisson_rate
 from logan.measures.registry import Results, gives
-from logan.measures.wheel_reading import WheelReading, read, shift_deg, why_none
+from logan.measures.wheel_reading import CLEARS, SUSPECT_DEG, WheelReading, read, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
@@ -18,8 +18,6 @@ NAMES: Final = ("crank_dropouts_per_1000rev", "crank_wheel_runout_percent", "cra
 RUNNING_RPM: Final = 400.0  # a pause of the signal above it is no stop of the engine
 COARSE: Final = 0.1  # of a period
 PAUSE_TURNS: Final = 0.5
-SUSPECT_DEG: Final = 1.5
-CLEARS: Final = 0.4  # the other flank explains a cam that is off where it leaves less than this of it
 
 
 @gives(*NAMES, sensors=True)
@@ -105,13 +103,19 @@ def _runout(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure |
 
 
 def _polarity(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure | Missing:
-    """1 where the active flank carries the pattern of the slots, 0 where that of the teeth."""
+    """1 where the active flank carries the pattern of the slots or the other one alone has the cam in place, else 0."""
     longest = max(readings, key=lambda r: r.train.revolutions)
-    teeth = longest.train.angles_deg
-    if not tells_slots(teeth) or not tells_slots(slot_centres(teeth)):
+    turns, teeth = round(longest.train.revolutions), longest.train.angles_deg
+    shift, other = shift_deg(longest.sync), longest.other_shift_deg
+    if longest.inverted and np.isfinite(other):
+        notes = [
+            f"by the flank that should be active the cam is {other:+.1f} deg off, by the other one {shift:+.1f} deg; "
+            "a cam shifted by just the width of a tooth would look the same"
+        ]
+        return Measure(name=NAMES[2], value=1.0, unit="", low=1.0, high=1.0, n=turns, provenance=origin, notes=notes)
+    if not np.isfinite(other) and not (tells_slots(teeth) and tells_slots(slot_centres(teeth))):
         why = "the slots of this wheel are spaced as its teeth: the edges do not tell the polarity"
         return Missing(measure=NAMES[2], why=why, capture_hint="")
-    shift, other = shift_deg(longest.sync), longest.other_shift_deg
     if abs(shift) > SUSPECT_DEG and abs(other) < CLEARS * abs(shift):
         why = (
             f"both flanks carry the pattern of the teeth: by the active one the cam is {shift:+.1f} deg off, by the "
@@ -119,5 +123,4 @@ def _polarity(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
         )
         return Missing(measure=NAMES[2], why=why, capture_hint="")
     value = float(longest.inverted)
-    turns = round(longest.train.revolutions)
     return Measure(name=NAMES[2], value=value, unit="", low=value, high=value, n=turns, provenance=origin)

@@ -19,6 +19,11 @@ Array = NDArray[np.float64]
 
 FEWEST_TURNS: Final = 2.0
 BOTH_SHARE: Final = 0.8
+SUSPECT_DEG: Final = 1.5  # a cam that is off by less needs no explanation
+CLEARS: Final = 0.4  # the other flank explains a cam that is off where it leaves less than this of it
+IN_PLACE_DEG: Final = (
+    0.6  # and surely so where it leaves less than this: a shifted cam would hardly hit a tooth's width
+)
 LEAST_PLACED: Final = 0.3  # share of the edges that must fit the wheel of the profile
 
 
@@ -30,12 +35,12 @@ class WheelReading:
     ----------
     file : name of the capture file
     train : crank edges on their teeth; where the wires are swapped, the edges of the flank that tells the teeth
-    inverted : whether the active flank carries the pattern of the slots
+    inverted : whether the active flank carries the pattern of the slots, or the other flank alone has the cam in place
     sync : place of the train's segments in the cycle by the cam; nothing known without a cam
     active_s : sensor -> times of its active edges, s
     resolution_s : step of the time stamps, s
-    other_shift_deg : common shift of the cam if the crank's other flank were the active one; NaN where that flank was
-        not recorded or does not carry the teeth's pattern
+    other_shift_deg : common shift of the cam by the crank's flank that was not used; NaN where that flank was not
+        recorded or does not carry the teeth's pattern
     """
 
     file: str
@@ -106,7 +111,14 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
     cam_deg = np.array(cam.edges_deg if cam is not None else [], float)
     cam_s = active.get("cam", np.empty(0))
     sync = synchronise(train, cam_s, cam_deg)
-    other_shift = shift_deg(synchronise(teeth, cam_s, cam_deg)) if both and not inverted else float("nan")
+    other_shift = float("nan")
+    if both and not inverted:
+        # a square wave carries the teeth's pattern by both flanks, a tooth's width apart: the cam tells which one it is
+        by_other = synchronise(teeth, cam_s, cam_deg)
+        other_shift = shift_deg(by_other)
+        if abs(shift_deg(sync)) > SUSPECT_DEG and abs(other_shift) < min(IN_PLACE_DEG, CLEARS * abs(shift_deg(sync))):
+            other_shift, inverted = shift_deg(sync), True
+            train, sync, active["crank"] = replace(teeth, inverted=True), by_other, other_s
     return WheelReading(capture.file, train, inverted, sync, active, resolution_s, other_shift)
 
 
