@@ -331,6 +331,23 @@ def test_swapped_wires_of_a_square_wave_are_told_by_the_cam(
     assert value(results(cam_phase(both)), "cam_phase_error_deg") == pytest.approx(phase_deg, abs=0.1)
 
 
+@pytest.mark.parametrize(("teeth", "gap", "lost"), [(60, 2, 20), (60, 2, 57), (36, 1, 11), (36, 1, 30)])
+def test_a_broken_tooth_is_found_and_does_not_move_the_phase(teeth: int, gap: int, lost: int) -> None:
+    """Violations always at the same tooth are a damaged tooth (mechanism derived; common practice, no source)."""
+    rng = np.random.default_rng(15)
+    motion = turning(80, 800, to_rpm=1500)
+    angle = edges(motion, evenly(teeth, gap, 84.0))
+    sound = evenly(teeth, gap, 84.0)
+    kept = angle[np.abs((angle - sound[lost] + 180.0) % 360.0 - 180.0) > 1.0]
+    wheel = CrankWheel(teeth=teeth, missing=gap, first_edge_deg=84.0)
+    profile = EngineProfile(name="x", crank_wheel=wheel, cam_wheel=CamWheel(edges_deg=CAM_DEG.tolist()))
+    broken = record(motion.time_at(kept)[20:], {"cam": cam_edges(motion, rng, offset_deg=1.0)}, profile)
+    cranks = results(crank_wheel(broken))
+    assert value(cranks, "crank_same_tooth_percent") == 100.0
+    assert value(cranks, "crank_dropouts_per_1000rev") == pytest.approx(1000.0, rel=0.02)
+    assert value(results(cam_phase(broken)), "cam_phase_error_deg") == pytest.approx(1.0, abs=0.1)
+
+
 def test_pump_ahead_gives_a_negative_phase() -> None:
     """Contract, section 3: the key reversed at 1.5 pump degrees seats the pump 6 crank degrees off."""
     rng = np.random.default_rng(11)

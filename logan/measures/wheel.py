@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+import scipy
 
 from logan.dsp.runout import runout, turns
 from logan.dsp.wheel import slot_centres, speed_rpm, tells_slots
@@ -14,9 +15,15 @@ from logan.measures.wheel_reading import CLEARS, SUSPECT_DEG, WheelReading, read
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
-NAMES: Final = ("crank_dropouts_per_1000rev", "crank_wheel_runout_percent", "crank_polarity_inverted")
+NAMES: Final = (
+    "crank_dropouts_per_1000rev",
+    "crank_wheel_runout_percent",
+    "crank_polarity_inverted",
+    "crank_same_tooth_percent",
+)
 RUNNING_RPM: Final = 400.0  # a pause of the signal above it is no stop of the engine
 COARSE: Final = 0.1  # of a period
+FEWEST_MISSING: Final = 5
 PAUSE_TURNS: Final = 0.5
 
 
@@ -33,6 +40,7 @@ def crank_wheel(record: Record) -> Results:
     yield _dropouts(readings, origin)
     yield _runout(readings, origin)
     yield _polarity(readings, origin)
+    yield _same_tooth(readings, origin)
 
 
 def _dropouts(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure:
@@ -124,3 +132,19 @@ def _polarity(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
         return Missing(measure=NAMES[2], why=why, capture_hint="")
     value = float(longest.inverted)
     return Measure(name=NAMES[2], value=value, unit="", low=value, high=value, n=turns, provenance=origin)
+
+
+def _same_tooth(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure | Missing:
+    """Share of the missing edges at one and the same tooth: a broken tooth loses every turn's, a bad wire any."""
+    places = np.concatenate([r.train.missing_deg for r in readings]) % 360.0
+    if len(places) < FEWEST_MISSING:
+        why = f"{len(places)} missing edges; {FEWEST_MISSING} are needed to see whether they fall on one tooth"
+        return Missing(measure=NAMES[3], why=why, capture_hint="")
+    at, count = np.unique(np.round(places, 3), return_counts=True)
+    most, n = int(count.max()), len(places)
+    low, high = (float(scipy.special.betaincinv(most + 0.5, n - most + 0.5, p)) for p in (0.025, 0.975))
+    notes = [f"the tooth at {at[np.argmax(count)]:g} deg of the crank"]
+    return Measure(
+        name=NAMES[3], value=100.0 * most / n, unit="%", low=100.0 * low, high=100.0 * high if most < n else 100.0, n=n,
+        provenance=origin, statistical=100.0 * float(np.sqrt(most * (n - most) / n**3)), systematic=0.0, notes=notes,
+    )  # fmt: skip

@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.dsp.damaged_wheel import decode_damaged
 from logan.dsp.edges import crossings
 from logan.dsp.sync import Sync, synchronise
 from logan.dsp.wheel import ToothTrain, decode
@@ -100,8 +101,6 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
     both = not teeth.inverted and len(teeth) >= BOTH_SHARE * len(train) > 0
     if inverted and both:
         train, crank_s = replace(teeth, inverted=True), other_s
-    if train.revolutions < FEWEST_TURNS or len(train) < LEAST_PLACED * len(crank_s):
-        return None
     cam = profile.cam_wheel
     active = {"crank": crank_s}
     if cam is not None:
@@ -110,6 +109,13 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
         active["pump"] = _flank(rising, falling, "pump", "falling")
     cam_deg = np.array(cam.edges_deg if cam is not None else [], float)
     cam_s = active.get("cam", np.empty(0))
+    if train.revolutions < FEWEST_TURNS or len(train) < LEAST_PLACED * len(crank_s):
+        damaged = [(train, synchronise(train, cam_s, cam_deg)) for train in decode_damaged(crank_s, angles)]
+        if not damaged:
+            return None
+        # several teeth may be the lost one: the cam is where it should be by the right one
+        train, sync = min(damaged, key=lambda pair: _misfit(pair[1]))
+        return WheelReading(capture.file, train, False, sync, active, resolution_s)
     sync = synchronise(train, cam_s, cam_deg)
     other_shift = float("nan")
     if both and not inverted:
@@ -120,6 +126,12 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
             other_shift, inverted = shift_deg(sync), True
             train, sync, active["crank"] = replace(teeth, inverted=True), by_other, other_s
     return WheelReading(capture.file, train, inverted, sync, active, resolution_s, other_shift)
+
+
+def _misfit(sync: Sync) -> tuple[float, float]:
+    """How badly the cam fits: edges without a place first, then the common shift."""
+    known = np.isfinite(sync.offset_deg)
+    return (1.0 - round(float(np.max(sync.share[known])), 1), abs(shift_deg(sync))) if known.any() else (2.0, 0.0)
 
 
 def shift_deg(sync: Sync) -> float:

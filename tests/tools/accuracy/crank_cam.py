@@ -119,7 +119,7 @@ class Setting:
         """Expected angles of the cam edges inside the record."""
         cycles = np.arange(self.end_deg // 720.0 + 1)
         nominal = (720.0 * cycles[:, None] + np.array(self.cam)).ravel()
-        return nominal[(nominal > self.start_deg + 40.0) & (nominal < self.end_deg - 40.0)]
+        return nominal[(nominal > self.start_deg) & (nominal < self.end_deg)]
 
 
 def record(s: Setting, rng: Rng) -> Record:
