@@ -233,34 +233,46 @@ def load(folder: Path = FOLDER, folders: Folders = ()) -> Catalogue:
     ------
     KnowledgeError : a file is wrong; names its line and what is right
     """
-    path = folder / f"{NO_FAULT}.toml"
-    no_fault, text = toml(path, NoFault)
-    good = {entry.expect.measure: entry for entry in no_fault.good}
-    families = {family.id: family for family in no_fault.family}
-    for k, entry in enumerate(no_fault.good):
-        _no_mistake(_keys(entry, ("good", k)), path, text)
-    _no_mistake(_shares(no_fault, ()), path, text)
+    no_fault, good, families = good_engine(folder, folders)
     faults: dict[str, Fault] = {}
-    for file in sorted(folder.glob("*.toml")):
-        if file.stem != NO_FAULT:
-            fault, words = toml(file, Fault)
-            _no_mistake(_mistakes(fault, file.stem, good, families), file, words)
-            faults[fault.id] = fault
-    for path in files(folders, f"faults/{NO_FAULT}.toml"):
-        part, text = toml(path, NoFaultPart)
-        for k, entry in enumerate(part.good):
-            _no_mistake(_keys(entry, ("good", k)), path, text)
-        _no_mistake(_shares(part, ()), path, text)
-        good |= {entry.expect.measure: entry for entry in part.good}
-        families |= {family.id: family for family in part.family}
-    for file in files(folders, "faults/*.toml"):
-        if file.stem != NO_FAULT:
-            fault, words = overlaid(file, Fault, faults.get(file.stem))
-            _no_mistake(_mistakes(fault, file.stem, good, families), file, words)
-            faults[fault.id] = fault
+    for file in fault_files(folder, folders):
+        fault, words = overlaid(file, Fault, faults.get(file.stem))
+        _no_mistake(mistakes(fault, file.stem, good, families), file, words)
+        faults[fault.id] = fault
     if not faults:
         raise KnowledgeError("holds no fault", file=str(folder), do="add a TOML file a fault")
     return Catalogue(faults=faults, no_fault=no_fault, good=good, families=families)
+
+
+def fault_files(folder: Path = FOLDER, folders: Folders = ()) -> list[Path]:
+    """The files of faults, those that win last."""
+    every = (*sorted(folder.glob("*.toml")), *files(folders, "faults/*.toml"))
+    return [file for file in every if file.stem != NO_FAULT]
+
+
+def good_engine(folder: Path = FOLDER, folders: Folders = ()) -> tuple[NoFault, dict[str, Good], dict[str, Family]]:
+    """What a good engine shows: the page of a folder, its measures and its code families with those of later folders.
+
+    Raises
+    ------
+    KnowledgeError : a file is wrong; names its line and what is right
+    """
+    path = folder / f"{NO_FAULT}.toml"
+    no_fault, text = toml(path, NoFault)
+    _no_mistake(_shares(no_fault, ()), path, text)
+    pages: list[tuple[Path, str, NoFault | NoFaultPart]] = [(path, text, no_fault)]
+    for path in files(folders, f"faults/{NO_FAULT}.toml"):
+        part, text = toml(path, NoFaultPart)
+        _no_mistake(_shares(part, ()), path, text)
+        pages.append((path, text, part))
+    good: dict[str, Good] = {}
+    families: dict[str, Family] = {}
+    for path, text, page in pages:
+        for k, entry in enumerate(page.good):
+            _no_mistake(_keys(entry, ("good", k)), path, text)
+        good |= {entry.expect.measure: entry for entry in page.good}
+        families |= {family.id: family for family in page.family}
+    return no_fault, good, families
 
 
 def fits(fault: Fault, profile: EngineProfile) -> bool:
@@ -296,12 +308,13 @@ def profile_keys() -> list[str]:
 Mistake = tuple[Place, str, str]
 
 
-def _no_mistake(mistakes: Iterator[Mistake], path: Path, text: str) -> None:
-    for where, reason, do in mistakes:
+def _no_mistake(found: Iterator[Mistake], path: Path, text: str) -> None:
+    for where, reason, do in found:
         raise wrong(reason, path, text, where, do)
 
 
-def _mistakes(fault: Fault, stem: str, good: dict[str, Good], families: dict[str, Family]) -> Iterator[Mistake]:
+def mistakes(fault: Fault, stem: str, good: dict[str, Good], families: dict[str, Family]) -> Iterator[Mistake]:
+    """What no type can say of a fault: place, reason, what to do."""
     if fault.id != stem:
         yield ("id",), f"is {fault.id}, but the file is called {stem}.toml", "give both the same name"
     for k, expect in enumerate(fault.expect):
@@ -324,7 +337,7 @@ def _mistakes(fault: Fault, stem: str, good: dict[str, Good], families: dict[str
 
 def _keys(value: Any, where: Place) -> Iterator[Mistake]:
     """Profile keys that no profile has."""
-    for at, part in _walk(value, where):
+    for at, part in walk(value, where):
         named = [(part.key, "key")] if isinstance(part, Key) else []
         if isinstance(part, Shape) and part.unless:
             named = [(part.unless, "unless")]
@@ -335,7 +348,7 @@ def _keys(value: Any, where: Place) -> Iterator[Mistake]:
 
 def _shares(value: Any, where: Place) -> Iterator[Mistake]:
     """Shares and rates that are no probability, and multipliers that are not positive."""
-    for at, part in _walk(value, where):
+    for at, part in walk(value, where):
         for name in (
             "prior",
             "share",
@@ -356,14 +369,15 @@ def _shares(value: Any, where: Place) -> Iterator[Mistake]:
                     yield (*at, name, word), f"{number:g} must be more than 0", "leave it out where it changes nothing"
 
 
-def _walk(value: Any, where: Place) -> Iterator[tuple[Place, msgspec.Struct]]:
+def walk(value: Any, where: Place) -> Iterator[tuple[Place, msgspec.Struct]]:
+    """Every part of a value that has keys, with its place."""
     if isinstance(value, msgspec.Struct):
         yield where, value
         for name in value.__struct_fields__:
-            yield from _walk(getattr(value, name), (*where, name))
+            yield from walk(getattr(value, name), (*where, name))
     elif isinstance(value, list):
         for k, part in enumerate(value):
-            yield from _walk(part, (*where, k))
+            yield from walk(part, (*where, k))
 
 
 def _number_keys(kind: type[msgspec.Struct]) -> Iterator[tuple[str, ...]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import msgspec
 
 from logan.knowledge.folders import Folders, files
@@ -34,4 +36,14 @@ def load(folders: Folders = ()) -> dict[str, MeasureInfo]:
     KnowledgeError : a file is wrong
     """
     paths = (DATA / "measures.toml", *files(folders, "measures.toml"))
-    return {info.name: info for path in paths for info in toml(path, _File)[0].measure}
+    return {info.name: info for path in paths for info in read(path)}
+
+
+def read(path: Path) -> list[MeasureInfo]:
+    """The entries of one file.
+
+    Raises
+    ------
+    KnowledgeError : the file is wrong
+    """
+    return toml(path, _File)[0].measure

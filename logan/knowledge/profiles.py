@@ -66,7 +66,7 @@ def read(path: Path) -> EngineProfile:
     KnowledgeError : the file is wrong; names its line and what is right
     """
     profile, text = toml(path, EngineProfile)
-    for where, reason, do in _mistakes(profile):
+    for where, reason, do in mistakes(profile):
         raise wrong(reason, path, text, where, do)
     return profile
 
@@ -122,7 +122,7 @@ def _first(wanted: Iterable[str], channels: Collection[str]) -> str | None:
 Mistake = tuple[Place, str, str]
 
 
-def _mistakes(profile: EngineProfile) -> Iterator[Mistake]:
+def mistakes(profile: EngineProfile) -> Iterator[Mistake]:
     """What no type can say: place, reason, what to do."""
     order = profile.firing_order
     if profile.cylinders is not None and not 1 <= profile.cylinders <= 24:
