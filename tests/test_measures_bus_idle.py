@@ -8,9 +8,9 @@ from drive_sample import Drive
 
 from logan.channels import build
 from logan.drive import segment
+from logan.dsp.swing import Stretch, strongest_swing
 from logan.measures import compute
-from logan.measures.idle_hunting import strongest_swing
-from logan.measures.settled import Stretch, settled_spans
+from logan.measures.settled import settled_spans
 from logan.model.channel import Channel
 from logan.model.measure import Measure
 from logan.model.profile import EngineProfile, Idle

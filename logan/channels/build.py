@@ -11,7 +11,7 @@ import numpy as np
 
 from logan.channels import validity
 from logan.channels.naming import Named, conversion, identify
-from logan.knowledge.channels import load
+from logan.knowledge.channels import ChannelInfo, load
 from logan.model.capture import Remark
 from logan.model.channel import Channel, ChannelSet
 from logan.model.profile import EngineProfile
@@ -69,15 +69,14 @@ def build(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, l
     for channel in map(_sorted, raw):
         source = _named(channel, profile, remarks)
         sources.setdefault(source.channel.name, []).append(source)
-    _make_absolute(sources, remarks)
     catalogue = load()
+    _check(sources, catalogue, gauge=False)  # the barometer itself must be believed before it is added to anything
+    _make_absolute(sources, remarks)
+    _check(sources, catalogue, gauge=True)
     best: dict[str, Channel] = {}
     others: dict[str, tuple[Channel, ...]] = {}
     for name, candidates in sources.items():
         info = catalogue.get(name)
-        if info is not None:
-            for source in candidates:
-                source.channel = validity.in_range(source.channel, info)
         partners = sources.get(info.partner, []) if info is not None else []
         leader, *rest = sorted(candidates, key=lambda source: source.key(partners))
         best[name] = leader.channel
@@ -104,6 +103,14 @@ def _named(channel: Channel, profile: EngineProfile, remarks: list[Remark]) -> _
         flag = np.isin(value, named.info.one_if[named.met_as]).astype(float)
         value = np.where(np.isfinite(value), flag, np.nan)
     return _Source(replace(channel, name=named.info.name, unit=named.info.unit, value=value), named)
+
+
+def _check(sources: Mapping[str, Sequence[_Source]], catalogue: Mapping[str, ChannelInfo], *, gauge: bool) -> None:
+    """Set values out of their range aside, of the pressures above the surroundings or of all others."""
+    for name, candidates in sources.items():
+        for source in candidates:
+            if name in catalogue and source.gauge == gauge:
+                source.channel = validity.in_range(source.channel, catalogue[name])
 
 
 def _make_absolute(sources: Mapping[str, Sequence[_Source]], remarks: list[Remark]) -> None:

@@ -31,7 +31,8 @@ def segment(channels: ChannelSet, profile: EngineProfile) -> DriveStates:
     limits = load()
     inputs = collect(channels, profile, limits)
     if inputs is None:
-        return DriveStates((), ("engine speed is not recorded: the drive cannot be cut into states",))
+        what = "holds a single value at most" if "engine_speed" in channels else "is not recorded"
+        return DriveStates((), (f"engine speed {what}: the drive cannot be cut into states",))
     step = np.diff(inputs.t_s)
     hole = max(limits.gap_s, limits.gap_periods * float(np.median(step)))
     cuts = np.concatenate([[0], np.flatnonzero(step > hole) + 1, [len(inputs.t_s)]])

@@ -17,9 +17,8 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
-HUBER_C: Final = 1.345
-"""Huber's constant: 95 % efficiency on Gaussian noise (Huber 1964, from memory)."""
-MAD_TO_SD: Final = 0.6745
+from logan.dsp.robust import HUBER_C, mad_sigma
+
 _SHARES: Final = (0.1, 0.25, 0.45, 0.65, 0.85, 0.95, 0.99)
 _TIMES: Final = 6
 _QUIET_CHANCE: Final = 0.4  # prior chance that nothing wanders
@@ -95,7 +94,7 @@ def decompose(
     first = shapes[0][1]
     start = np.linalg.pinv(first.T @ first + precision * np.var(y), hermitian=True) @ (first.T @ y)
     white = y - first @ start
-    spread_2 = _scale(white) ** 2 or 1e-12
+    spread_2 = mad_sigma(white) ** 2 or 1e-12
     for _ in range(rounds):
         fit, white = _average(y, t_s, _huber_weight(white), shapes, precision * spread_2)
         spread_2 = max(fit.noise_sd**2, 1e-18)
@@ -223,13 +222,8 @@ def _whiten(z: Array, t_s: Array, weight: Array, share: float, time_s: float) ->
     return solved, 2.0 * float(np.log(factor[1]).sum()) - logdet_precision + float(np.log(white).sum())
 
 
-def _scale(x: Array) -> float:
-    """Robust standard deviation about the median."""
-    return float(np.median(np.abs(x - np.median(x)))) / MAD_TO_SD
-
-
 def _huber_weight(residual: Array) -> Array:
-    scale = _scale(residual)
+    scale = mad_sigma(residual)
     if scale == 0.0:
         return np.ones(len(residual))
     u = np.abs(residual - np.median(residual)) / scale
@@ -238,7 +232,7 @@ def _huber_weight(residual: Array) -> Array:
 
 def _huber_factor(residual: Array) -> float:
     """True over apparent variance of a Huber fit: the apparent one counts clipped rows as if they were quiet."""
-    scale = _scale(residual)
+    scale = mad_sigma(residual)
     if scale == 0.0:
         return 1.0
     u = np.abs(residual) / scale

@@ -8,10 +8,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.decompose import HUBER_C, MAD_TO_SD
-
 Array = NDArray[np.float64]
 
+HUBER_C: Final = 1.345
+"""Huber's constant: 95 % efficiency on Gaussian noise (Huber 1964, from memory)."""
+MAD_TO_SD: Final = 0.6745
 _ROUNDS: Final = 60
 
 
@@ -22,7 +23,8 @@ class HuberFit:
     Parameters
     ----------
     coefficients : (p,) in the units of y over those of the columns
-    covariance : (p, p) sandwich covariance, over blocks where they were given
+    covariance : (p, p) sandwich covariance, over blocks where they were given; infinite where as many blocks as columns
+        leave nothing to tell it from
     scale : robust standard deviation of the residuals, unit of y
     weights : (n,) weight of each row, 0..1; below 1 for outliers
     freedom : degrees of freedom of the covariance
@@ -78,5 +80,5 @@ def huber_fit(columns: Array, y: Array, block: NDArray[np.int64] | None = None) 
         groups = int(label.max()) + 1
         score = np.array([np.bincount(label, column, groups) for column in score.T]).T
     freedom = max(groups - p, 1)
-    covariance = bread @ (score.T @ score) @ bread * groups / freedom
+    covariance = bread @ (score.T @ score) @ bread * groups / freedom if groups > p else np.full((p, p), np.inf)
     return HuberFit(b, covariance, scale, weights, float(freedom))

@@ -13,8 +13,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.decompose import MAD_TO_SD
 from logan.dsp.hysteresis import lagged
+from logan.dsp.robust import MAD_TO_SD
 from logan.model.channel import Channel
 from logan.model.measure import Measure, Provenance
 

@@ -11,9 +11,8 @@ from numpy.typing import NDArray
 from logan.dsp import stats
 from logan.measures.align import sources, step_of
 from logan.measures.estimate import from_estimate
-from logan.measures.registry import Results, gives
+from logan.measures.registry import Results, all_missing, gives
 from logan.measures.settled import joined, seconds, settled_spans, stretches, until_departure, why_no_idle
-from logan.model.measure import Missing
 from logan.model.record import Record
 
 NAMES: Final = ("idle_speed_mean_rpm", "idle_speed_std_rpm", "idle_speed_p2p_rpm")
@@ -34,8 +33,7 @@ def idle_speed(record: Record) -> Results:
     speed = joined(parts)
     if len(speed) < FEWEST:
         why = why_no_idle(record) if not spans else f"only {len(speed)} values of engine speed in warm, settled idle"
-        for name in NAMES:
-            yield Missing(measure=name, why=why, capture_hint="")
+        yield from all_missing(NAMES, why)
         return
     step = step_of(channel)
     origin = sources([channel], [(float(p.t_s[0]), float(p.t_s[-1])) for p in parts])

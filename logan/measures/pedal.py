@@ -7,8 +7,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.dsp import stats
 from logan.dsp.robust import mad_sigma
-from logan.measures.align import Pair, Windows, near, pair, sources, windows
+from logan.measures.align import Pair, longest_gap_s, near, pair, period_s, sources, windows
 from logan.measures.registry import Results, gives
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
@@ -21,6 +22,8 @@ WINDOW_S: Final = 1.0
 STEADY_PERCENT: Final = 3.0
 """A track that moves by less within a window is steady."""
 REST_SHARE: Final = 40.0
+KEEPS_OFFSET_PERCENT: Final = 2.0
+"""Tracks apart by the rest of the pedal on purpose keep to it within this (assumed)."""
 SWITCH_PERCENT: Final = 10.0
 """An idle validation switches within this of the rest of the pedal (common practice, no source)."""
 
@@ -43,21 +46,23 @@ def pedal_tracks(record: Record) -> Results:
     # one track may jump by a fault, but not both at once: a stretch counts where either is steady; where they are not
     # read at the same instant, a pedal in motion would look like a fault, and both must be steady
     together = np.array_equal(d.t_s, e.t_s)
-    spreads = _spread(cut, both.actual), _spread(cut, both.commanded)
+    spreads = cut.spread(both.actual), cut.spread(both.commanded)
     steady = (np.minimum(*spreads) <= STEADY_PERCENT) if together else (np.maximum(*spreads) <= 0.5 * STEADY_PERCENT)
     notes = []
     if not steady.any():
         steady[:] = True
         notes.append("the pedal never stood still: what the tracks differ by includes their time shift")
     x, y = cut.middle(both.actual)[steady], cut.middle(both.commanded)[steady]
-    relations = [(_errors(x, y, ratio, offset), text) for ratio, offset, text in _relations(both)]
-    levels = [float(np.quantile(np.abs(error), 0.98)) for error, _ in relations]
-    k = int(
-        np.argmin(
-            [float(np.median(np.abs(error))) + level for (error, _), level in zip(relations, levels, strict=True)]
-        )
-    )
-    error, text = relations[k]
+    relations = _relations(both)
+    errors = [_errors(x, y, ratio, offset) for ratio, offset, _ in relations]
+    levels = [float(np.quantile(np.abs(error), 0.98)) for error in errors]
+    # an offset is believed only where the tracks keep to it: otherwise it would explain an error away in part
+    believed = [
+        not offset or level <= KEEPS_OFFSET_PERCENT for (_, offset, _), level in zip(relations, levels, strict=True)
+    ]
+    fit = [np.median(np.abs(error)) + level for error, level in zip(errors, levels, strict=True)]
+    k = int(np.argmin(np.where(believed, fit, np.inf)))
+    error, text = errors[k], relations[k][2]
     noise = mad_sigma(np.diff(error)) / np.sqrt(2.0) if len(error) > 2 else 0.0
     half = 1.96 * float(np.hypot(noise, both.resolution)) + 0.2
     if np.ptp(x) < 10.0:
@@ -85,16 +90,18 @@ def idle_validation(record: Record) -> Results:
         why = "the pedal was pressed all the time, or idle validation never said released: its rest is not known"
         yield Missing(measure=CONFLICT, why=why, capture_hint="")
         return
-    still = (
-        np.abs(np.gradient(travel)) < STEADY_PERCENT
-    )  # while the pedal moves, the two are read at different positions
+    # while the pedal moves, the two are read at different positions
+    about = [near(track, np.clip(t_s + shift, t_s[0], t_s[-1])) for shift in (-0.5 * WINDOW_S, 0.5 * WINDOW_S)]
+    still = np.abs(about[1] - about[0]) < STEADY_PERCENT
     wrong = still & ((released & (travel > rest + SWITCH_PERCENT)) | (~released & (travel <= rest + 1.0)))
     n = int(np.count_nonzero(still))
+    lasts_s = np.clip(np.diff(t_s, append=t_s[-1] + period_s(flag)), 0.0, longest_gap_s(flag)) * still
     if n == 0:
         yield Missing(measure=CONFLICT, why="the pedal never stood still", capture_hint="")
         return
-    share = float(np.count_nonzero(wrong)) / n
-    half = 1.96 * float(np.sqrt(share * (1.0 - share) / n)) + 1.0 / n
+    share = float(lasts_s @ wrong / lasts_s.sum())
+    n_eff = n / stats.correlation_time(wrong[still].astype(float))  # a contradiction lasts
+    half = 1.96 * float(np.sqrt(share * (1.0 - share) / n_eff)) + 1.0 / n
     yield Measure(
         name=CONFLICT, unit="%", value=100.0 * share, low=100.0 * max(share - half, 0.0),
         high=100.0 * min(share + half, 1.0), n=n,
@@ -108,12 +115,6 @@ def _rest(travel: Array, released: NDArray[np.bool_]) -> float | None:
     if not released.any():
         return lowest if lowest <= 1.0 else None
     return min(lowest, float(np.quantile(travel[released], 0.1))) if lowest <= REST_SHARE else 0.0
-
-
-def _spread(cut: Windows, value: Array) -> Array:
-    """Largest minus smallest in each window, (w,)."""
-    out: Array = np.maximum.reduceat(value, cut.start) - np.minimum.reduceat(value, cut.start)
-    return out
 
 
 def _relations(both: Pair) -> list[tuple[float, float, str]]:

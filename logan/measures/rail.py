@@ -7,19 +7,17 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.decompose import decompose
+from logan.dsp import stats
+from logan.dsp.decompose import decompose, student_95
 from logan.dsp.hysteresis import lagged
+from logan.dsp.swing import SIGNIFICANT, Stretch, strongest_swing
 from logan.measures.align import GRID_S, PLATEAU_S, Pair, measure, near, pair, period_s, sources, windows
-from logan.measures.idle_hunting import SIGNIFICANT, strongest_swing
+from logan.measures.conditions import NOT_JUDGED, RUNNING_RPM, UNDER_LOAD_PERCENT
 from logan.measures.registry import Results, gives
-from logan.measures.settled import Stretch
 from logan.model.channel import Channel
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
 
-UNDER_LOAD_PERCENT: Final = 60.0  # contract, section 6
-RUNNING_RPM: Final = 400.0
-NOT_JUDGED: Final = ("key_on", "cranking", "run_up", "stopped", "gap")
 LAG_S: Final = 0.3  # what a rail may lag behind its command without fault (common practice, no source)
 STEADY_PERCENT: Final = (0.4, 1.5)  # what that lag may feign in a steady row; the second where the first leaves little
 LEAST_S: Final = 10.0
@@ -76,7 +74,8 @@ def rail_error(record: Record) -> Results:
         fit = decompose(row, cut.t_s, [(1.0, np.ones((len(row), 1)))], np.array([np.inf]))
         noise, quantile = fit.at(np.ones(1))[1], fit.quantile()
     else:
-        noise, quantile = float(np.std(error[steady])) / np.sqrt(len(row)), 2.0
+        scatter = stats.mean(error[steady])
+        noise, quantile = scatter.sd, student_95(scatter.n_eff - 1.0)
     # the lag itself is not known: it may be anything from none to lag_s
     doubts = [0.5 * (float(np.median(error[heavy])) - value), 0.6 * float(np.median(feigned[steady]))]
     systematic = float(np.linalg.norm(doubts))
@@ -109,9 +108,8 @@ def rail_swing(record: Record) -> Results:
         half = 1.96 * float(np.hypot(sd, VARIES * value))
         low, high, notes = max(value - half, 0.0), value + half, [f"at {wave.frequency_hz:.2f} Hz"]
     else:
-        sd = wave.noise_amplitude
-        value = max(wave.amplitude - 1.96 * sd, 0.0)
-        low, high, notes = 0.0, wave.amplitude + 1.96 * sd, ["nothing periodic stands out of the noise"]
+        value, sd = wave.as_one_sine / flattened, wave.noise_amplitude / flattened
+        low, high, notes = 0.0, value + 1.96 * sd, ["nothing periodic stands out of the noise"]
     rate_hz = 1.0 / period_s(actual)
     if rate_hz < FASTEST_SHOWN_HZ:
         notes.append(f"sampled at {rate_hz:.1f} Hz: a faster swing shows its size here, but at another frequency")

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from logan.dsp.decompose import student_95
 from logan.measures.align import measure, period_s, sources
+from logan.measures.conditions import RUNNING_RPM
 from logan.measures.registry import Results, gives
 from logan.model.channel import Channel
 from logan.model.measure import Missing
@@ -18,10 +19,11 @@ from logan.model.record import Record
 LEAK_S: Final = 5.0  # contract, section 6
 LEAST_LEAK_S: Final = 2.5
 STILL_RPM: Final = 10.0
-RUNNING_RPM: Final = 400.0
 NEEDED_SHARE: Final = 0.9  # contract, section 6
 FIRING_S: Final = 0.3  # from enough pressure to a speed that cranking does not reach: an assumption
 LEAST_NEEDED: Final = 0.7  # the engine may need less than the figure taken, down to this share: an assumption
+PRIOR_MEMORY: Final = 0.4  # autocorrelation that a few values do not refute: an assumption
+PRIOR_VALUES: Final = 10.0  # how many values it stands for
 _TAUS_S: Final = np.geomspace(0.3, 100.0, 30)
 
 Array = NDArray[np.float64]
@@ -80,8 +82,7 @@ def decay(since_s: Array, pressure_kpa: Array) -> tuple[float, float, float]:
     Fits ``p = a + b exp(-t / tau)`` (or a straight line) and averages over tau by likelihood.
     """
     n = len(since_s)
-    memory = 1.0
-    rates, variances, costs = [], [], []
+    rates, variances, squares, memories = [], [], [], []
     for tau in [*_TAUS_S.tolist(), np.inf]:
         shape = np.exp(-since_s / tau) if np.isfinite(tau) else -since_s
         gain = (1.0 - np.exp(-LEAK_S / tau)) / LEAK_S if np.isfinite(tau) else 1.0
@@ -91,16 +92,25 @@ def decay(since_s: Array, pressure_kpa: Array) -> tuple[float, float, float]:
         s2 = float(rest @ rest) / max(n - 3, 1)
         rates.append(gain * b[1])
         variances.append(gain**2 * s2 * np.linalg.pinv(design.T @ design)[1, 1])
-        costs.append(0.5 * n * np.log(max(float(rest @ rest), 1e-9)))
-        if costs[-1] == min(costs) and n > 20:
-            # noise that remembers the value before tells less: variance times (1 + r) / (1 - r)
-            r = float(np.clip(rest[1:] @ rest[:-1] / max(float(rest @ rest), 1e-9) + 1.0 / n, 0.0, 0.95))
-            memory = (1.0 + r) / (1.0 - r)
-    chance = np.exp(min(costs) - np.array(costs))
+        squares.append(max(float(rest @ rest), 1e-9))
+        memories.append(_memory(rest))
+    memory = memories[int(np.argmin(squares))]
+    chance = np.exp(-0.5 * n / memory * np.log(np.array(squares) / min(squares)))
     chance /= chance.sum()
     mean = float(chance @ rates)
     variance = float(chance @ variances + chance @ np.square(np.array(rates) - mean)) * memory
     return mean, float(np.sqrt(variance)), float(max((n - 3) / memory, 1.0))
+
+
+def _memory(rest: Array) -> float:
+    """By how much noise that remembers the value before multiplies the variance of a mean: (1 + r) / (1 - r).
+
+    A line fitted to n values lowers their autocorrelation r by (2 + 4 r) / n on average (Kendall 1954, from memory).
+    """
+    n = len(rest)
+    seen = float(rest[1:] @ rest[:-1]) / max(float(rest @ rest), 1e-9)
+    r = float(np.clip((n * seen + 2.0 + PRIOR_VALUES * PRIOR_MEMORY) / (n - 4.0 + PRIOR_VALUES), 0.0, 0.95))
+    return (1.0 + r) / (1.0 - r)
 
 
 @gives("rail_build_time_s", needs=("fuel_rail_pressure_actual", "engine_speed"))

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+
+import msgspec
+import numpy as np
 
 from logan.knowledge.measures import MeasureInfo
 from logan.model.measure import Measure, Missing
@@ -48,41 +51,60 @@ def rules() -> tuple[Rule, ...]:
     return tuple(_RULES)
 
 
+def all_missing(names: Iterable[str], why: str) -> Iterator[Missing]:
+    """The same reason for several measures."""
+    for name in names:
+        yield Missing(measure=name, why=why, capture_hint="")
+
+
+def _plain(found: Measure) -> Measure | None:
+    """The measure in plain numbers; None where its value or a bound is not a number."""
+    bounds = {key: np.asarray(getattr(found, key), float) for key in ("value", "low", "high")}
+    if not all(np.isfinite(values).all() for values in bounds.values()):
+        return None
+    return msgspec.structs.replace(found, **{key: values.tolist() for key, values in bounds.items()})
+
+
 def run(record: Record, info: dict[str, MeasureInfo]) -> tuple[list[Measure], list[Missing]]:
     """Every measure of a record, in the order of the catalogue, and the reasons for those that are absent.
 
     A measure may have several rules (from the bus, from a sensor recording); the first value counts, and it is
-    missing only where every rule says so.
+    missing only where every rule says so. The reason of a rule that could run goes before that of one that could not.
     """
     found: dict[str, Measure] = {}
     absent: dict[str, Missing] = {}
+    could_not_run: dict[str, Missing] = {}
 
-    def miss(name: str, why: str) -> None:
-        absent.setdefault(name, Missing(measure=name, why=why, capture_hint=info[name].hint if name in info else ""))
+    def miss(name: str, why: str, among: dict[str, Missing]) -> None:
+        among.setdefault(name, Missing(measure=name, why=why, capture_hint=info[name].hint if name in info else ""))
 
     for rule in _RULES:
         lacking = [name for name in rule.needs if name not in record.channels]
         if rule.sensors and not record.sensors:
             for name in rule.gives:
-                miss(name, "no crank / cam recording in the capture")
+                miss(name, "no crank / cam recording in the capture", could_not_run)
             continue
         if lacking:
             for name in rule.gives:
-                miss(name, f"not in the capture: {', '.join(lacking)}")
+                miss(name, f"not in the capture: {', '.join(lacking)}", could_not_run)
             continue
         for result in rule.function(record):
-            if isinstance(result, Measure):
-                found.setdefault(result.name, result)
+            if isinstance(result, Missing):
+                miss(result.measure, result.why, absent)
+            elif (plain := _plain(result)) is not None:
+                found.setdefault(plain.name, plain)
             else:
-                miss(result.measure, result.why)
+                miss(result.name, "the record does not bound it: its interval has no end", absent)
         for name in rule.gives:
             if name not in found:
-                miss(name, "the record does not hold what it is computed on")
+                miss(name, "the record does not hold what it is computed on", absent)
     order = {name: k for k, name in enumerate(info)}
 
     def rank(name: str) -> int:
         return order.get(name, len(order))
 
     measures = sorted(found.values(), key=lambda m: rank(m.name))
-    missing = sorted((m for m in absent.values() if m.measure not in found), key=lambda m: rank(m.measure))
+    missing = sorted(
+        (m for m in (could_not_run | absent).values() if m.measure not in found), key=lambda m: rank(m.measure)
+    )
     return measures, missing

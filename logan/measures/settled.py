@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.dsp.swing import Stretch
 from logan.measures.align import period_s
 from logan.model.channel import Channel
 from logan.model.record import Record
@@ -19,14 +19,6 @@ LATEST_NOTICE_S: Final = 2.0
 
 Array = NDArray[np.float64]
 Spans = list[tuple[float, float]]
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """Samples of one settled span, (n,) each, s and the channel's unit."""
-
-    t_s: Array
-    value: Array
 
 
 def settled_spans(record: Record, *states: str, settle_s: float = SETTLE_S, trim: bool = True) -> Spans:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -29,6 +30,8 @@ WIDEST_DEGC: Final = 15.0
 SENSOR_DEGC: Final = 0.5
 """Standard uncertainty beyond the steps of the value: what level means (assumed)."""
 
+WARMS_BY_DEGC: Final = 10.0
+"""A record that warms up by less shows no time constant."""
 AT_WORK: Final = ("tip_in", "cruise", "pull", "overrun")
 WORK_SHARE: Final = 0.2
 """An idling diesel sheds more heat than it makes (common practice, no source): share of the record it must do more."""
@@ -58,9 +61,14 @@ def warmup_plateau(record: Record) -> Results:
         if abs(_slope(t_s[last], value[last])) * 60.0 > LEVEL_DEGC_PER_MIN:
             continue
         begin = float(t_s[last][0])
-        systematic = float(np.hypot(SENSOR_DEGC, step / np.sqrt(12.0)))
+        found, (rise, most) = stats.mean(value[last]), _still_rising(t_s, value, last)
+        if most - rise > WIDEST_DEGC:
+            continue
+        systematic = float(np.linalg.norm([SENSOR_DEGC, step / np.sqrt(12.0), 0.5 * rise, 0.5 * (most - rise)]))
+        found = replace(found, value=found.value + rise, low=found.low + rise, high=found.high + rise)
         origin = sources([channel], [(begin, float(t_s[-1]))], f"level over the last {t_s[-1] - begin:.0f} s")
-        yield from_estimate(NAME, "degC", stats.mean(value[last]), systematic, int(np.count_nonzero(last)), origin)
+        notes = [f"{rise:.1f} degC added: it still rose by a little"] if rise > 0.5 else []
+        yield from_estimate(NAME, "degC", found, systematic, int(np.count_nonzero(last)), origin, notes)
         return
     extrapolated = _extrapolate(t_s, value, step)
     if extrapolated is None:
@@ -77,6 +85,20 @@ def warmup_plateau(record: Record) -> Results:
         provenance=sources([channel], spans, "extrapolated"), systematic=(high - low) / 3.92,
         notes=["the temperature still rises at the end of the record: the plateau is extrapolated"],
     )  # fmt: skip
+
+
+def _still_rising(t_s: Array, value: Array, last: NDArray[np.bool_]) -> tuple[float, float]:
+    """What an exponential approach lacks at the mean of its last stretch, and at most: mean slope times time constant.
+
+    The time constant is how long the warm-up took until 37 % (1 / e) of its rise were left.
+    """
+    rising = trend(t_s[last], value[last])
+    level = float(np.mean(value[last]))
+    lack = level - value
+    before = np.flatnonzero(lack[~last] > 0.37 * lack[0]) if lack[0] > WARMS_BY_DEGC else np.zeros(0, int)
+    time_s = float(t_s[before[-1]] - t_s[0]) if len(before) else 0.0
+    steepest = min(rising.high, 2.0 * LEVEL_DEGC_PER_MIN / 60.0)
+    return max(rising.slope, 0.0) * time_s, max(steepest, 0.0) * time_s
 
 
 def _slope(t_s: Array, value: Array) -> float:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from logan.dsp.decompose import Decomposition, decompose, inflation
 from logan.measures.align import measure, pair, sources
-from logan.measures.registry import Results, gives
+from logan.measures.registry import Results, all_missing, gives
 from logan.measures.timing_follower import Follower, follow
 from logan.measures.timing_rows import FEW_ROWS, Rows, plateaus, running_mask, slow_terms, stuck, without_authority
 from logan.model.measure import Measure, Missing, Provenance
@@ -87,17 +87,17 @@ def timing_error(record: Record) -> Results:
     every = (*NAMES, "timing_error_mean_deg", "timing_response_lag_s")
     joined = pair(record.channels.best[NEEDS[0]], record.channels.best[NEEDS[1]])
     if joined is None:
-        yield from _all_missing(every, "commanded and actual timing were not recorded at the same time")
+        yield from all_missing(every, "commanded and actual timing were not recorded at the same time")
         return
     follower = follow(joined, running_mask(record, joined.t_s), slow_terms(record, joined.t_s))
     rows = plateaus(record, joined, follower)
     used = rows.running & rows.steady if rows is not None else np.zeros(0, bool)
     if rows is None or np.count_nonzero(used) < FEWEST_ROWS:
-        yield from _all_missing(every, f"only {np.count_nonzero(used)} steady stretches of 2 s with the engine running")
+        yield from all_missing(every, f"only {np.count_nonzero(used)} steady stretches of 2 s with the engine running")
         return
     channels = [record.channels.get(name) for name in (*NEEDS, "calculated_load", "timing_actuator_duty")]
     if stuck(rows, used):
-        yield from _all_missing(every, "actual timing stands still while its command moves: no error to split up")
+        yield from all_missing(every, "actual timing stands still while its command moves: no error to split up")
         return
     model = fit_model(rows, used, follower)
     provenance = sources(channels, rows.windows.spans(model.used), "steady plateaus of about 2 s")
@@ -278,8 +278,3 @@ def _lag(follower: Follower, provenance: Provenance, period_s: float) -> Measure
     systematic = float(np.linalg.norm([0.1 * period_s / np.sqrt(follower.moves), 0.1 * follower.lag_s, 0.015]))
     noise, moves = follower.lag_sd_s, follower.moves
     return measure(name, "s", follower.lag_s, noise, systematic, 1.96, moves, provenance, floor=0.0)
-
-
-def _all_missing(names: tuple[str, ...], why: str) -> Iterator[Missing]:
-    for name in names:
-        yield Missing(measure=name, why=why, capture_hint="")

@@ -11,12 +11,11 @@ from numpy.typing import NDArray
 from logan.dsp.hysteresis import lagged
 from logan.dsp.robust import mad_sigma
 from logan.measures.align import GRID_S, PLATEAU_S, Pair, Windows, near, step_of, windows
+from logan.measures.conditions import NOT_JUDGED, RUNNING_RPM
 from logan.measures.timing_follower import Follower, side
 from logan.model.channel import Channel
 from logan.model.record import Record
 
-RUNNING_RPM: Final = 400.0
-NOT_JUDGED: Final = ("key_on", "cranking", "run_up", "stopped", "gap")
 PEDALS: Final = ("accelerator_pedal_d", "accelerator_pedal_e", "idle_validation")
 STOP_PERCENT: Final = 2.0  # duty this near to 0 or 100 % has no authority left (science: within 2 % of a stop)
 STEADY_DEG: Final = 0.3  # what lag may feign in a steady row

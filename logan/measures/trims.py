@@ -7,10 +7,11 @@ from typing import Final
 import numpy as np
 
 from logan.dsp import stats
+from logan.dsp.swing import Stretch
 from logan.measures.align import near, sources, step_of
 from logan.measures.estimate import from_estimate
 from logan.measures.registry import Results, gives
-from logan.measures.settled import Stretch, joined, settled_spans, stretches, why_no_idle
+from logan.measures.settled import joined, settled_spans, stretches, why_no_idle
 from logan.model.measure import Missing
 from logan.model.record import Record
 

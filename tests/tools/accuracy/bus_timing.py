@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
+
 from accuracy import Case
 from accuracy.bus import Array, Rng, Row, follower, link, record, road, rows
-
 from logan.measures.timing import timing_error
 
 NAMES = (
@@ -59,11 +59,11 @@ def drive(seed: int, *, sticking: bool = False) -> dict[str, Row]:
     error = static - 0.006 * way.speed * delay + load * way.load / 100.0 + drift * minutes
     error = error + rng.uniform(-0.08, 0.08)
     via, step = link(rng), float(rng.choice([1 / 128, 0.05, 0.1]))
-    rho = rng.uniform(0.0, 0.8)
+    noise, rho, heavy = rng.uniform(0.05, 0.4), rng.uniform(0.0, 0.8), rng.random() < 0.3
     give = via.channel
     channels = [
         give(rng, "injection_timing_commanded", way.t_s, command, step, 0),
-        give(rng, "injection_timing_actual", way.t_s, follows + error, step, 1, rng.uniform(0.05, 0.4), rho, rng.random() < 0.3),
+        give(rng, "injection_timing_actual", way.t_s, follows + error, step, 1, noise, rho, heavy),
         give(rng, "engine_speed", way.t_s, way.speed, 0.25, 2),
         give(rng, "calculated_load", way.t_s, way.load, 100.0 / 255.0, 3),
     ]  # fmt: skip
