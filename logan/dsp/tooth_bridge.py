@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 BEAM: Final = 10
+HOPELESS: Final = 14.0  # a way dearer than the best one by this (a likelihood of a millionth) is given up
 SWING_SD: Final = 0.06  # log speed against a straight course, at no distance
 SWING_SD_PER_DEG: Final = 0.006  # more for each degree from the middle of one period to that of the next
 LOOSEST_SD: Final = 0.25
@@ -114,7 +115,10 @@ def bridge(
                 key = (new.serial, new.edge)
                 if key not in found or new.cost < found[key].cost:
                     found[key] = new
-        ways = sorted(found.values(), key=lambda w: w.cost)[: BEAM if edge < last else None]
+        ways = sorted(found.values(), key=lambda w: w.cost)
+        if edge < last:
+            hopeless = ways[0].cost + HOPELESS
+            ways = [way for way in ways[:BEAM] if way.cost < hopeless]
     ends = [way for way in ways if way.edge == last and (way.serial - tooth) % part == 0]
     if not ends:
         return None
