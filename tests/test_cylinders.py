@@ -10,6 +10,8 @@ import pytest
 from cylinders_crank import ORDERS, Engine, Recording, by_cylinder, profile, record, run
 
 from logan.measures.cylinders import COMPRESSION, CONTRIBUTION, CORRECTION, HALF_ORDER, cylinders, fuel_correction
+from logan.measures.registry import Results
+from logan.measures.wheel_reading import read
 from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates, Span
 from logan.model.measure import Measure, Missing
@@ -22,14 +24,18 @@ EIGHT = Engine(z=8, litres=0.8, inertia=1.05, mass=1.5, radius=0.0515, friction=
 ENGINES = {4: FOUR, 6: SIX, 8: EIGHT}
 
 
+def all_of(held: Record) -> Results:
+    return cylinders(held, read(held))
+
+
 def measured(held: Record, name: str) -> Measure:
-    found = next(r for r in cylinders(held) if isinstance(r, Measure) and r.name == name)
+    found = next(r for r in all_of(held) if isinstance(r, Measure) and r.name == name)
     assert len(found.low) == len(found.high) == len(found.value)  # type: ignore[arg-type]
     return found
 
 
 def absent(held: Record, name: str) -> str:
-    return next(r.why for r in cylinders(held) if isinstance(r, Missing) and r.measure == name)
+    return next(r.why for r in all_of(held) if isinstance(r, Missing) and r.measure == name)
 
 
 def own_percent(e: Engine, made: Recording) -> np.ndarray:
@@ -155,7 +161,7 @@ def test_half_order_amplitude() -> None:
     work = np.ones(6)
     work[4] = 0.0
     made = run(SIX, cycles=60, work=work)
-    found = next(r for r in cylinders(record(SIX, made)) if isinstance(r, Measure) and r.name == HALF_ORDER)
+    found = next(r for r in all_of(record(SIX, made)) if isinstance(r, Measure) and r.name == HALF_ORDER)
     lack_j = made.own.max() - made.own.min()
     assert found.value == pytest.approx(lack_j / (np.pi * SIX.inertia * (750 * np.pi / 30)) * 30 / np.pi, rel=0.15)
 
@@ -185,12 +191,6 @@ def test_without_a_cam_only_pairs_could_be_told() -> None:
     made = run(FOUR, cycles=40)
     assert "pairs of cylinders" in absent(record(FOUR, made, cam=False), CONTRIBUTION)
     assert "pairs of cylinders" in absent(record(FOUR, made, cam=False), COMPRESSION)
-
-
-def test_engine_speed_from_the_bus_is_too_slow() -> None:
-    speed = Channel("engine_speed", "rpm", np.arange(0.0, 60.0, 0.01), np.full(6000, 800.0))
-    held = Record((), ChannelSet({"engine_speed": speed}), DriveStates(), profile(FOUR))
-    assert "needs a tooth recording" in absent(held, CONTRIBUTION)
 
 
 def test_what_the_profile_lacks_is_said() -> None:

@@ -13,9 +13,10 @@ from logan.dsp.edges import crossings
 from logan.dsp.phase import angle_at, by_cycle, phase_rows
 from logan.dsp.sync import synchronise, wrap
 from logan.dsp.wheel import decode
-from logan.measures.phase import broadcast_phase, cam_phase, poisson_rate, pump_phase
+from logan.measures import phase, wheel
+from logan.measures.phase import broadcast_phase, poisson_rate
 from logan.measures.registry import Results
-from logan.measures.wheel import crank_wheel
+from logan.measures.wheel_reading import read
 from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates
 from logan.model.measure import Measure, Missing, Provenance
@@ -33,6 +34,18 @@ PROFILE = EngineProfile(
     pump=Pump(edges_deg=[0.0, 120.0, 240.0, 360.0, 480.0, 600.0]),
 )  # fmt: skip
 NO_STATES = DriveStates.__new__(DriveStates)
+
+
+def cam_phase(held: Record) -> Results:
+    return phase.cam_phase(held, read(held))
+
+
+def pump_phase(held: Record) -> Results:
+    return phase.pump_phase(held, read(held))
+
+
+def crank_wheel(held: Record) -> Results:
+    return wheel.crank_wheel(held, read(held))
 
 
 def record(

@@ -50,7 +50,7 @@ class Cycles:
         )
 
 
-def cycles(t_s: Array, angle_deg: Array, segment: NDArray[np.int64], longest_gap_deg: float) -> Cycles:
+def cycles(t_s: Array, angle_deg: Array, segment: NDArray[np.int32], longest_gap_deg: float) -> Cycles:
     """Cut a tooth train into cycles; a cycle with a hole, or half a cycle from one, is left out.
 
     The moving mean over exactly one cycle takes a swing of the governor out and passes every half order unchanged.

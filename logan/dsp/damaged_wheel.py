@@ -51,7 +51,7 @@ def _whole(train: ToothTrain, angles: Array, lost: int) -> ToothTrain:
     """The same train on the wheel with all teeth."""
     if not len(train):
         return train
-    sound = np.delete(np.arange(len(angles)), lost)
+    sound = np.delete(np.arange(len(angles), dtype=np.int32), lost)
     gone = 360.0 * np.arange(train.turn[0], train.turn[-1] + 1) + angles[lost]
     after = np.clip(np.searchsorted(train.angle_deg, gone), 1, len(train) - 1)
     inside = (gone > train.angle_deg[after - 1]) & (gone < train.angle_deg[after])

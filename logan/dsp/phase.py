@@ -94,7 +94,7 @@ def phase_rows(train: ToothTrain, sync: Sync, edge_s: Array, target_deg: Array, 
     revolutions = 0.0
     cycle_0 = 0
     for number in np.flatnonzero(np.isfinite(sync.offset_deg)):
-        first, last = np.searchsorted(train.segment, [number, number + 1])
+        first, last = train.span(int(number))
         t, angle = train.t_s[first:last], train.angle_deg[first:last] + sync.offset_deg[number]
         if len(t) < 4:
             continue

@@ -61,7 +61,7 @@ def synchronise(train: ToothTrain, cam_s: Array, cam_deg: Array) -> Sync:
     target = np.sort(np.asarray(cam_deg, float))
     steps = 2 * train.symmetry
     for number in range(segments if len(target) else 0):
-        first, last = np.searchsorted(train.segment, [number, number + 1])
+        first, last = train.span(number)
         t, angle = train.t_s[first:last], train.angle_deg[first:last]
         inside = (cam_s >= t[0]) & (cam_s <= t[-1])
         seen = np.interp(cam_s[inside], t, angle)[:20_000]

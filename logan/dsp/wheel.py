@@ -18,6 +18,7 @@ from logan.dsp.tooth_bridge import Bridge, bridge, extend
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
+Count = NDArray[np.int32]
 
 FEWEST_PERIODS: Final = 8
 KINK: Final = 0.8  # between the kink of a smooth swing (0.2) and that of a dropped edge, 2 ln 2
@@ -56,9 +57,9 @@ class ToothTrain:
 
     t_s: Array
     angle_deg: Array
-    tooth: Index
-    turn: Index
-    segment: Index
+    tooth: Count
+    turn: Count
+    segment: Count
     missing_s: Array
     missing_deg: Array
     extra_s: Array
@@ -69,6 +70,12 @@ class ToothTrain:
 
     def __len__(self) -> int:
         return len(self.t_s)
+
+    def span(self, number: int) -> tuple[int, int]:
+        """First edge of a segment and the one after its last."""
+        ends = np.array([number, number + 1], self.segment.dtype)  # of one type: else all numbers would be copied
+        first, last = np.searchsorted(self.segment, ends)
+        return int(first), int(last)
 
     @property
     def revolutions(self) -> float:
@@ -219,8 +226,8 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
     """Join the clean runs over what lies between them."""
     symmetry = _symmetry(angles) if len(angles) else 1
     part = len(angles) // symmetry
-    count = np.full(len(t), -1, np.int64)  # teeth since the first edge of the train, -1 = not placed
-    segment = np.zeros(len(t), np.int64)
+    count = np.full(len(t), -1, np.int32)  # teeth since the first edge of the train, -1 = not placed
+    segment = np.zeros(len(t), np.int32)
     missing: list[tuple[float, int]] = []
     extra: list[int] = []
     number = 0
@@ -254,18 +261,22 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
         segment[before:] = number
     placed = count >= 0
     base = (int(count[placed].min()) // len(angles)) * len(angles) if placed.any() else 0
-    turn, tooth = np.divmod(count[placed] - base, max(len(angles), 1))
+    if placed.all():
+        placed_s = t
+    else:
+        placed_s, count, segment = t[placed], count[placed], segment[placed]
+    turn, tooth = np.divmod(count - np.int32(base), np.int32(max(len(angles), 1)))
     lost = np.array([c - base for _, c in missing], np.int64)
     lost_turn, lost_tooth = np.divmod(lost, max(len(angles), 1))
     return ToothTrain(
-        t_s=t[placed], angle_deg=360.0 * turn + angles[tooth], tooth=tooth, turn=turn, segment=segment[placed],
+        t_s=placed_s, angle_deg=360.0 * turn + angles[tooth], tooth=tooth, turn=turn, segment=segment,
         missing_s=np.array([s for s, _ in missing]), missing_deg=360.0 * lost_turn + angles[lost_tooth],
         extra_s=t[np.array(extra, np.int64)], unplaced=int(np.count_nonzero(~placed)) - len(extra),
         inverted=inverted, symmetry=symmetry, angles_deg=angles,
     )  # fmt: skip
 
 
-def _walk(t: Array, angles: Array, count: Index, start: int, stop: int, direction: int) -> int:
+def _walk(t: Array, angles: Array, count: Count, start: int, stop: int, direction: int) -> int:
     """Place edges tooth by tooth from ``start`` towards ``stop`` (not included); the first edge not placed."""
     reach = direction * min(abs(stop - start), WALK_TURNS * len(angles))
     at = np.arange(start, start + reach, direction)

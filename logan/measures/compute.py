@@ -15,6 +15,7 @@ from logan.measures import (  # noqa: F401  (imported for their rules)
     rail,
     rail_events,
     registry,
+    sensors,
     signal_errors,
     supply,
     thermal,

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from logan.dsp.crank_speed import Cycles, cycles
 from logan.dsp.run_down import load_per_radian
-from logan.measures import wheel_reading
+from logan.dsp.wheel import ToothTrain
+from logan.measures.wheel_reading import WheelReading, why_none
 from logan.model.profile import CrankWheel, EngineProfile
 from logan.model.record import Record
 
@@ -25,6 +26,9 @@ IDLE_BAND: Final = 0.06
 UNLIKE: Final = 8.0
 """A cycle this many times as far off the usual one as others are holds a damaged edge; a lost fire stays below."""
 CRANKING_RPM: Final = (60.0, 400.0)
+MOST_EDGES: Final = 1_500_000
+"""Half an hour of idle and more: beyond it nothing is gained."""
+BLOCK_EDGES: Final = 20_000
 BUILD_UP: Final = 2
 """First cycles of cranking that do not count: pressure builds up, the battery sags."""
 
@@ -46,7 +50,7 @@ class CrankRecord:
     file: str
     t_s: Array
     angle_deg: Array
-    segment: NDArray[np.int64]
+    segment: NDArray[np.int32]
     teeth: int
     longest_gap_deg: float
 
@@ -86,7 +90,7 @@ def why_not(profile: EngineProfile) -> str:
     return ""
 
 
-def crank_records(record: Record) -> tuple[list[CrankRecord], str]:
+def crank_records(record: Record, readings: tuple[WheelReading, ...]) -> tuple[list[CrankRecord], str]:
     """Every crank recording that could be brought in step with the cam, and why others could not."""
     why = why_not(record.profile)
     wheel = record.profile.crank_wheel
@@ -94,21 +98,35 @@ def crank_records(record: Record) -> tuple[list[CrankRecord], str]:
         return [], why
     offsets = {capture.file: capture.offset_s or 0.0 for capture in record.sensors}
     found = []
-    readings = wheel_reading.read(record)
     for reading in readings:
         if len(reading.active_s.get("cam", ())) < 2:
             why = f"no cam signal in {reading.file}: {PAIRS}"
             continue
         train = reading.train
-        angle = train.angle_deg + reading.sync.offset_deg[train.segment]
+        used = _slow_edges(train)
+        angle = train.angle_deg[used] + reading.sync.offset_deg[train.segment[used]]
         known = np.isfinite(angle)
         if not known.any():
             why = f"crank and cam in {reading.file} could not be brought in step: {PAIRS}"
             continue
-        t_s = train.t_s[known] + offsets.get(reading.file, 0.0)
+        t_s = train.t_s[used][known] + offsets.get(reading.file, 0.0)
         teeth = wheel.teeth or len(wheel.angles_deg())
-        found.append(CrankRecord(reading.file, t_s, angle[known], train.segment[known], teeth, _longest_gap(wheel)))
-    return found, why if readings else wheel_reading.why_none(record)
+        found.append(
+            CrankRecord(reading.file, t_s, angle[known], train.segment[used][known], teeth, _longest_gap(wheel))
+        )
+    return found, why if readings else why_none(record)
+
+
+def _slow_edges(train: ToothTrain) -> slice | NDArray[np.int64]:
+    """Edges that are looked at: all, or of a very long recording the first blocks at idle or cranking speed."""
+    if len(train) <= MOST_EDGES:
+        return slice(None)
+    begin = np.arange(0, len(train) - BLOCK_EDGES, BLOCK_EDGES)
+    turns = (train.angle_deg[begin + BLOCK_EDGES - 1] - train.angle_deg[begin]) / 360.0
+    rpm = 60.0 * turns / np.maximum(train.t_s[begin + BLOCK_EDGES - 1] - train.t_s[begin], 1e-9)
+    slow = begin[rpm < IDLE_RPM[1]][: MOST_EDGES // BLOCK_EDGES]
+    out: NDArray[np.int64] = (slow[:, None] + np.arange(BLOCK_EDGES)).ravel()
+    return out
 
 
 def _longest_gap(wheel: CrankWheel) -> float:

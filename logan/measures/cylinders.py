@@ -14,12 +14,14 @@ from logan.dsp.order import orders
 from logan.measures.crank_cycles import CrankRecord, crank_records, cranking_cycles, idle_cycles
 from logan.measures.registry import Results, gives
 from logan.measures.settled import settled_spans, stretches, why_no_idle
+from logan.measures.wheel_reading import WheelReading
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
 CONTRIBUTION: Final = "cylinder_contribution_percent"
 COMPRESSION: Final = "cylinder_compression_percent"
 HALF_ORDER: Final = "crank_half_order_rpm"
+FROM_TEETH: Final = (CONTRIBUTION, COMPRESSION, HALF_ORDER)
 CORRECTION: Final = "cylinder_fuel_correction_percent"
 
 FEWEST_IDLE: Final = 20
@@ -41,29 +43,20 @@ LEAST_DEPTH: Final = 0.02
 """Standard uncertainty of one dip against another (teeth, overlap of neighbours), share of the deepest (judgement)."""
 LEAST_DIP: Final = 0.02
 """Share of speed squared that the deepest dip has at least (an engine that is cranked loses a tenth or more)."""
-NO_TEETH: Final = (
-    "crank speed within the cycle needs a tooth recording of the crank sensor; engine speed on the bus is too slow"
-)
 
 Array = NDArray[np.float64]
 
 
-@gives(CONTRIBUTION, COMPRESSION, HALF_ORDER)
-def cylinders(record: Record) -> Results:
+def cylinders(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     """Contribution and half order at idle, compression while cranking."""
-    if not record.sensors:
-        for name in (CONTRIBUTION, COMPRESSION, HALF_ORDER):
-            yield Missing(measure=name, why=NO_TEETH, capture_hint="")
-        return
-    found, why = crank_records(record)
+    found, why = crank_records(record, readings)
     if not found:
-        for name in (CONTRIBUTION, COMPRESSION, HALF_ORDER):
+        for name in FROM_TEETH:
             yield Missing(measure=name, why=why, capture_hint="")
         return
-    idle = max(((r, idle_cycles(r.cycles())) for r in found), key=lambda pair: len(pair[1]))
-    yield from _idle(record, *idle)
-    cranking = max(((r, cranking_cycles(r.cycles())) for r in found), key=lambda pair: len(pair[1]))
-    yield _compression(record, *cranking)
+    cut = [(source, source.cycles()) for source in found]
+    yield from _idle(record, *max(((r, idle_cycles(c)) for r, c in cut), key=lambda pair: len(pair[1])))
+    yield _compression(record, *max(((r, cranking_cycles(c)) for r, c in cut), key=lambda pair: len(pair[1])))
 
 
 def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:

@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from logan.dsp.decompose import Decomposition, decompose, student_95
 from logan.dsp.phase import Cycles, PhaseRows, by_cycle, phase_rows
 from logan.measures.align import measure, near, sources, step_of
-from logan.measures.registry import Results, gives
-from logan.measures.wheel_reading import read, shift_deg, why_none
+from logan.measures.registry import Results, all_missing
+from logan.measures.wheel_reading import WheelReading, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 from logan.units import DEG_PER_RPM_S
@@ -50,6 +50,7 @@ CAM: Final = (
     "cam_phase_error_deg", "cam_phase_delay_ms", "cam_phase_drift_deg_per_min", "cam_phase_jitter_deg",
     "cam_phase_at_speed_deg",
 )  # fmt: skip
+FROM_CAM: Final = (*CAM, "cam_dropouts_per_1000rev", "cam_edge_outlier_deg")
 PUMP: Final = tuple(name.replace("cam_", "pump_") for name in CAM)
 
 
@@ -66,39 +67,35 @@ class Series:
     notes: tuple[str, ...] = ()
 
 
-@gives(*CAM, "cam_dropouts_per_1000rev", "cam_edge_outlier_deg", sensors=True)
-def cam_phase(record: Record) -> Results:
+def cam_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     """Cam against crank from a sensor recording."""
     wheel = record.profile.cam_wheel
-    names = (*CAM, "cam_dropouts_per_1000rev", "cam_edge_outlier_deg")
     if wheel is None or not wheel.edges_deg:
-        yield from _all_missing(names, "the engine profile has no cam wheel")
+        yield from all_missing(FROM_CAM, "the engine profile has no cam wheel")
         return
     target = np.sort(np.array(wheel.edges_deg, float))
-    joined = _joined(record, "cam", target)
+    joined = _joined(record, readings, "cam", target)
     if isinstance(joined, str):
-        yield from _all_missing(names, joined)
+        yield from all_missing(FROM_CAM, joined)
         return
     yield _dropouts(joined)
     yield from _phase(CAM, joined, target)
 
 
-@gives(*PUMP, sensors=True)
-def pump_phase(record: Record) -> Results:
+def pump_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     """Pump against crank from a sensor recording; a pump set ahead gives early edges, a negative phase."""
     pump = record.profile.pump
     if pump is None or not pump.edges_deg:
-        yield from _all_missing(PUMP, "the engine profile has no pump edges")
+        yield from all_missing(PUMP, "the engine profile has no pump edges")
         return
     target = np.sort(np.array(pump.edges_deg, float))
-    joined = _joined(record, "pump", target)
+    joined = _joined(record, readings, "pump", target)
     if isinstance(joined, str):
-        yield from _all_missing(PUMP, joined)
+        yield from all_missing(PUMP, joined)
         return
     yield from _phase(PUMP, joined, target)
 
 
-@gives(*CAM, needs=("crank_cam_phase", "engine_speed"))
 def broadcast_phase(record: Record) -> Results:
     """Cam against crank as the control module broadcasts it."""
     channel, speed = record.channels.best["crank_cam_phase"], record.channels.best["engine_speed"]
@@ -106,7 +103,7 @@ def broadcast_phase(record: Record) -> Results:
     rpm = near(speed, t_s)
     turning = rpm > STOPPED_RPM
     if np.count_nonzero(turning) < FEWEST_CYCLES:
-        yield from _all_missing(CAM, "fewer than five values with the engine turning")
+        yield from all_missing(CAM, "fewer than five values with the engine turning")
         return
     t_s, value, rpm = t_s[turning], value[turning], rpm[turning]
     origin = sources([channel, speed], [(round(float(t_s[0]), 3), round(float(t_s[-1]), 3))])
@@ -141,9 +138,8 @@ class Joined:
     inverted: bool
 
 
-def _joined(record: Record, sensor: str, target: Array) -> Joined | str:
+def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, target: Array) -> Joined | str:
     """Matched edges of a sensor over all recordings, or why there are none."""
-    readings = read(record)
     if not readings:
         return why_none(record)
     if not any(len(reading.active_s.get(sensor, ())) for reading in readings):
@@ -194,7 +190,7 @@ def _phase(names: tuple[str, ...], joined: Joined, target: Array) -> Iterator[Me
     """All terms of one sensor's phase from its matched edges."""
     cycles = by_cycle(joined.rows, len(target))
     if len(cycles.t_s) < FEWEST_CYCLES:
-        yield from _all_missing(names, f"only {len(cycles.t_s)} cycles with edges of known angle")
+        yield from all_missing(names, f"only {len(cycles.t_s)} cycles with edges of known angle")
         return
     notes: list[str] = []
     if joined.rows.dropped:
@@ -353,8 +349,3 @@ def poisson_rate(
         provenance=origin, statistical=float(np.sqrt(max(count, 1))) * per,
         systematic=(doubtful + count - least) * per, notes=notes,
     )  # fmt: skip
-
-
-def _all_missing(names: tuple[str, ...], why: str) -> Iterator[Missing]:
-    for name in names:
-        yield Missing(measure=name, why=why, capture_hint="")

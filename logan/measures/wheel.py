@@ -10,8 +10,8 @@ import scipy
 from logan.dsp.runout import runout, turns
 from logan.dsp.wheel import slot_centres, speed_rpm, tells_slots
 from logan.measures.phase import poisson_rate
-from logan.measures.registry import Results, gives
-from logan.measures.wheel_reading import CLEARS, SUSPECT_DEG, WheelReading, read, shift_deg, why_none
+from logan.measures.registry import Results
+from logan.measures.wheel_reading import CLEARS, SUSPECT_DEG, WheelReading, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
@@ -27,10 +27,8 @@ FEWEST_MISSING: Final = 5
 PAUSE_TURNS: Final = 0.5
 
 
-@gives(*NAMES, sensors=True)
-def crank_wheel(record: Record) -> Results:
+def crank_wheel(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     """Missing edges, run-out and polarity of the crank signal."""
-    readings = read(record)
     if not readings:
         for name in NAMES:
             yield Missing(measure=name, why=why_none(record), capture_hint="")

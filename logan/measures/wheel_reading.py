@@ -54,15 +54,8 @@ class WheelReading:
 
 
 def read(record: Record) -> tuple[WheelReading, ...]:
-    """Every sensor recording of a record that holds crank edges; the latest record is kept for the next measure."""
-    if _LATEST and _LATEST[0][0] is record:
-        return _LATEST[0][1]
-    found = tuple(reading for capture in record.sensors if (reading := _read_one(capture, record.profile)) is not None)
-    _LATEST[:] = [(record, found)]
-    return found
-
-
-_LATEST: list[tuple[Record, tuple[WheelReading, ...]]] = []
+    """Every sensor recording of a record that holds crank edges."""
+    return tuple(reading for capture in record.sensors if (reading := _read_one(capture, record.profile)) is not None)
 
 
 def why_none(record: Record) -> str:

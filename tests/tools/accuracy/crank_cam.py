@@ -12,12 +12,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from accuracy import Case, Sample
 from numpy.typing import NDArray
 
+from accuracy import Case, Sample
 from logan.measures.phase import cam_phase
 from logan.measures.registry import Results
 from logan.measures.wheel import crank_wheel
+from logan.measures.wheel_reading import read
 from logan.model.channel import ChannelSet
 from logan.model.drive import DriveStates
 from logan.model.measure import Measure
@@ -171,6 +172,11 @@ def stated(results: Results) -> dict[str, Measure]:
     return {r.name: r for r in results if isinstance(r, Measure)}
 
 
+def cam_of(r: Record) -> dict[str, Measure]:
+    """What is stated of the cam."""
+    return stated(cam_phase(r, read(r)))
+
+
 def against(
     found: dict[str, Measure], truth: dict[str, float], bound: dict[str, float] | None = None
 ) -> dict[str, Sample]:
@@ -234,7 +240,7 @@ def one_speed(seed: int) -> dict[str, Sample]:
         start_deg=rng.uniform(0.0, 720.0), fixed_deg=rng.uniform(-3.0, 3.0), stamp_s=rng.uniform(1e-6, 8e-6),
     )  # fmt: skip
     name = CAM[0]
-    return against(stated(cam_phase(record(s, rng))), {name: s.fixed_deg}, phase_bound(s, (name,)))
+    return against(cam_of(record(s, rng)), {name: s.fixed_deg}, phase_bound(s, (name,)))
 
 
 def many_speeds(seed: int) -> dict[str, Sample]:
@@ -252,7 +258,7 @@ def many_speeds(seed: int) -> dict[str, Sample]:
     truth = phase_truth(s)
     if noisy:
         del truth[CAM[3]]
-    return against(stated(cam_phase(record(s, rng))), truth, phase_bound(s, TERMS))
+    return against(cam_of(record(s, rng)), truth, phase_bound(s, TERMS))
 
 
 def drawn(rng: Rng, low: float, high: float, turns: int) -> Setting:
@@ -275,7 +281,7 @@ def workshop(seed: int) -> dict[str, Sample]:
     rng = np.random.default_rng([3, seed])
     low = rng.uniform(650.0, 900.0)
     s = drawn(rng, low, low * rng.uniform(1.5, 4.0), int(rng.uniform(300, 1500)))
-    return against(stated(cam_phase(record(s, rng))), phase_truth(s))
+    return against(cam_of(record(s, rng)), phase_truth(s))
 
 
 def idle_only(seed: int) -> dict[str, Sample]:
@@ -287,7 +293,7 @@ def idle_only(seed: int) -> dict[str, Sample]:
     nominal = s.cam_nominal_deg()
     rpm = 1.0 / (6.0 * s.motion.slowness(nominal))
     truth["cam_phase_at_speed_deg"] = s.fixed_deg + DEG_PER_RPM_MS * s.delay_ms * float(np.mean(rpm))
-    return against(stated(cam_phase(record(s, rng))), truth)
+    return against(cam_of(record(s, rng)), truth)
 
 
 def health(seed: int) -> dict[str, Sample]:
@@ -307,7 +313,7 @@ def health(seed: int) -> dict[str, Sample]:
         "cam_dropouts_per_1000rev": 500.0 * lost[1] * len(s.cam),
         "crank_wheel_runout_percent": 100.0 * eccentric,
     }
-    return against({**stated(cam_phase(r)), **stated(crank_wheel(r))}, truth)
+    return against({**cam_of(r), **stated(crank_wheel(r, read(r)))}, truth)
 
 
 CASES = {
