@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -46,21 +47,27 @@ def checks(fault: Fault, probability: dict[str, float], cautions: dict[str, Caut
     """
     p = np.array(list(probability.values()))
     out = []
-    for check in fault.checks:
+    for check, plain in zip(fault.checks, in_trade_order(fault, cautions), strict=True):
         confirms = np.array([_confirms(check, fault, name) for name in probability])
-        out.append(
-            NextCheck(
-                text=f"{STAGE_WORDS[check.stage]}: {check.text[0].lower()}{check.text[1:]}",
-                minutes=check.minutes,
-                tools=check.tools,
-                outcomes=[check.confirmed, check.refuted],
-                cautions=[*(cautions[name].text for name in check.cautions), MANUAL],
-                gain_bits_per_minute=round(expected_gain(p, confirms) / check.minutes, 6),
-                risky=any(cautions[name].risky for name in check.cautions),
-            )
-        )
+        gain = round(expected_gain(p, confirms) / check.minutes, 6)
+        out.append(msgspec.structs.replace(plain, gain_bits_per_minute=gain))
     out.sort(key=lambda check: (check.risky, -(check.gain_bits_per_minute or 0.0)))
     return out
+
+
+def in_trade_order(fault: Fault, cautions: dict[str, Caution]) -> list[NextCheck]:
+    """A fault's checks as its file lists them: look and listen, plug and harness, measure, take apart last."""
+    return [
+        NextCheck(
+            text=f"{STAGE_WORDS[check.stage]}: {check.text[0].lower()}{check.text[1:]}",
+            minutes=check.minutes,
+            tools=check.tools,
+            outcomes=[check.confirmed, check.refuted],
+            cautions=[*(cautions[name].text for name in check.cautions), MANUAL],
+            risky=any(cautions[name].risky for name in check.cautions),
+        )
+        for check in fault.checks
+    ]
 
 
 def _confirms(check: Check, fault: Fault, name: str) -> float:

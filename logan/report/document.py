@@ -164,13 +164,19 @@ class Summary:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """The whole report; ``strip`` is the drive ribbon as shapes, the same for every time plot."""
+    """The whole page; ``strip`` is the drive ribbon as shapes, the same for every time plot.
+
+    Without a summary the title and the ``lead`` stand first.
+    """
 
     title: str
     version: str
-    summary: Summary
+    summary: Summary | None
     sections: tuple[Section, ...]
     strip: tuple[Figure, ...]
+    brand: str = "Road-test report"
+    lead: str = ""
+    made_from: str = "from recordings alone"
 
     def charts(self) -> tuple[Chart, ...]:
         """Every chart, in order."""
