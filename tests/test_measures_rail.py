@@ -129,7 +129,7 @@ def test_what_is_not_there_is_missing() -> None:
         assert isinstance(found[name], Missing), found[name]
     missing = found["rail_build_time_s"]
     assert isinstance(missing, Missing)
-    assert "did not reach" in missing.why
+    assert "did not start" in missing.why
 
 
 def test_assumption_is_stated() -> None:

@@ -77,6 +77,7 @@ class Swing:
 
 def strongest_swing(pieces: list[Stretch]) -> Swing:
     """Strongest periodic swing of some stretches of one series."""
+    pieces = [_thinned(piece) for piece in pieces]
     rate = rate_of(pieces)
     length_s = max(float(p.t_s[-1] - p.t_s[0]) for p in pieces)
     n = sum(len(p.t_s) for p in pieces)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import Final
 
 import numpy as np
@@ -17,6 +18,9 @@ SETTLE_S: Final = 5.0
 LATEST_NOTICE_S: Final = 2.0
 """The end of a state is noticed late by so much at most, when pedal and road speed are polled slowly."""
 
+TARGET_STEP_RPM: Final = 5.0
+"""A commanded idle speed that changes by as much at once has been switched, for an accessory say (assumed)."""
+
 Array = NDArray[np.float64]
 Spans = list[tuple[float, float]]
 
@@ -26,14 +30,27 @@ def settled_spans(record: Record, *states: str, settle_s: float = SETTLE_S, trim
     deciding = [record.channels.get(name) for name in ("accelerator_pedal_d", "idle_validation", "vehicle_speed")]
     late_s = min(LATEST_NOTICE_S, max((period_s(channel) for channel in deciding if channel is not None), default=0.0))
     spans = record.states.spans
+    steps_s = _target_steps(record) if trim else np.zeros(0)
     out = []
     for k, span in enumerate(spans):
         if span.state not in states:
             continue
-        cut_s = late_s if trim and k + 1 < len(spans) else 0.0
-        if span.end_s - cut_s > span.start_s + settle_s:
-            out.append((span.start_s + settle_s, span.end_s - cut_s))
+        inside = steps_s[(steps_s > span.start_s) & (steps_s < span.end_s)]
+        edges = [span.start_s, *inside.tolist(), span.end_s]
+        for begin, end in itertools.pairwise(edges):
+            cut_s = late_s if trim and (k + 1 < len(spans) or end < span.end_s) else 0.0
+            if end - cut_s > begin + settle_s:
+                out.append((begin + settle_s, end - cut_s))
     return out
+
+
+def _target_steps(record: Record) -> Array:
+    """Instants at which the control module asks for another idle speed, s: a change of state like any other."""
+    target = record.channels.get("idle_speed_target")
+    if target is None:
+        return np.zeros(0)
+    t_s, value = target.finite()
+    return t_s[1:][np.abs(np.diff(value)) >= TARGET_STEP_RPM]
 
 
 def stretches(channel: Channel, spans: Spans) -> list[Stretch]:
