@@ -124,7 +124,11 @@ class Check(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 class Fault(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One fault. ``prior`` is its share among engines that are tested, before anything is known."""
+    """One fault.
+
+    ``prior`` is its share among engines that are tested, before anything is known; ``practice`` are facts of the trade
+    that bear on it (common practice, no source).
+    """
 
     id: str
     title: str
@@ -140,6 +144,7 @@ class Fault(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     codes: list[Speaks] = []
     checks: list[Check]
     cautions: list[str] = []
+    practice: list[str] = []
 
 
 class Good(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -53,6 +53,7 @@ class Explanation:
     checks : in the trade's order
     work : what makes it likelier when it was fitted or opened just before: title and factor
     sources : where the data come from, or what is a judgement
+    practice : facts of the trade, common practice without a source
     drawn_on : name of the training engine on which the drives were simulated, empty where there are none
     healthy, faulty : simulated drives without and with the fault
     """
@@ -68,6 +69,7 @@ class Explanation:
     checks: tuple[NextCheck, ...]
     work: tuple[tuple[str, float], ...]
     sources: tuple[str, ...]
+    practice: tuple[str, ...] = ()
     drawn_on: str = ""
     healthy: tuple[Record, Finding] | None = None
     faulty: tuple[Record, Finding] | None = None

@@ -65,6 +65,7 @@ def explain(name: str, engine: str | None = None, folders: Folders = ()) -> Expl
         checks=tuple(next_checks.in_trade_order(fault, known.cautions)),
         work=tuple((known.work[word].title, factor) for word, factor in fault.work.items() if word in known.work),
         sources=_sources(fault, known),
+        practice=tuple(fault.practice),
     )
 
 

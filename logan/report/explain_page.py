@@ -6,7 +6,7 @@ from logan import __version__
 from logan.model.explanation import Explanation, Neighbour
 from logan.report import explain_views, html_page
 from logan.report.document import Block, Bullets, Cell, CheckCard, Document, Heading, Paragraph, Section, Table
-from logan.report.explain_text import ALONE, work_words
+from logan.report.explain_text import ALONE, PRACTICE, work_words
 from logan.report.text import Catalogue, outside
 
 
@@ -92,6 +92,8 @@ def _checks(explanation: Explanation) -> Section:
 
 def _background(explanation: Explanation) -> Section:
     blocks: list[Block] = []
+    if explanation.practice:
+        blocks += [Heading(PRACTICE), Bullets(tuple(outside(fact) for fact in explanation.practice))]
     work = work_words(explanation)
     if work:
         blocks += [Heading("Recent work that raises it"), Bullets(tuple(outside(line) for line in work))]

@@ -14,6 +14,9 @@ MOST: Final = 2
 ALONE: Final = "No measure of a drive tells the two apart: only the checks do."
 
 
+PRACTICE: Final = "Facts of the trade (common practice, no source)"
+
+
 def text(explanation: Explanation) -> str:
     """What it is, its signs, what it is not, the checks in order, what raises it."""
     lines = [outside(explanation.title), *_wrapped(explanation.meaning)]
@@ -35,6 +38,10 @@ def text(explanation: Explanation) -> str:
         alike = [outside(neighbour.title) for neighbour in explanation.neighbours if not neighbour.differences]
         if alike:
             lines += _wrapped(f"Not told from a drive, only by the checks: {'; '.join(alike)}", "  ")
+    if explanation.practice:
+        lines += ["", f"{PRACTICE}:"]
+        for fact in explanation.practice:
+            lines += _wrapped(fact, "  ")
     lines += ["", "What to check, in this order:"]
     for k, check in enumerate(explanation.checks, 1):
         tools = f"; {', '.join(check.tools)}" if check.tools else ""
