@@ -100,27 +100,25 @@ def phase_rows(train: ToothTrain, sync: Sync, edge_s: Array, target_deg: Array, 
             continue
         seen = edge_s[(edge_s >= t[0]) & (edge_s <= t[-1])]
         seen_deg, bent = angle_at(t, angle, seen)
-        place = (seen_deg - shift_deg - target[0] + 0.5 * spacing[-1]) / CYCLE_DEG
-        around = np.floor(place).astype(np.int64)[:, None] * len(target) + np.arange(-1, len(target) + 1)[None, :]
-        around_deg = target[around % len(target)] + CYCLE_DEG * (around // len(target))
-        pick = np.argmin(np.abs(seen_deg[:, None] - shift_deg - around_deg), axis=1)
-        row = np.arange(len(seen))
-        serial, error = around[row, pick], seen_deg - around_deg[row, pick]
-        off = np.abs(error - shift_deg)
-        # of several edges at one place the nearest holds
-        order = np.lexsort((off, serial))
-        best = order[np.unique(serial[order], return_index=True)[1]]
-        best = best[off[best] <= tolerance]
-        extra += len(seen) - len(best)
         ideal = np.arange(
-            int(np.floor((angle[0] - shift_deg) / CYCLE_DEG) * len(target)),
-            int(np.ceil((angle[-1] - shift_deg) / CYCLE_DEG) * len(target)) + 1,
+            int(np.floor((angle[0] - shift_deg) / CYCLE_DEG) * len(target)) - 1,
+            int(np.ceil((angle[-1] - shift_deg) / CYCLE_DEG) * len(target)) + 2,
         )
         ideal_deg = target[ideal % len(target)] + CYCLE_DEG * (ideal // len(target)) + shift_deg
+        after = np.clip(np.searchsorted(ideal_deg, seen_deg), 1, len(ideal) - 1)
+        nearer = after - (seen_deg - ideal_deg[after - 1] < ideal_deg[after] - seen_deg)
+        serial, error = ideal[nearer], seen_deg - ideal_deg[nearer] + shift_deg
+        off = np.abs(error - shift_deg)
+        # of several edges at one place the nearest holds
+        order = np.lexsort((off, serial)) if np.any(np.diff(serial) == 0) else np.arange(len(serial))
+        best = order[np.diff(serial[order], prepend=ideal[0] - 1) > 0]
+        best = best[off[best] <= tolerance]
+        extra += len(seen) - len(best)
         within = (ideal_deg > angle[0] + tolerance) & (ideal_deg < angle[-1] - tolerance)
-        absent = np.setdiff1d(ideal[within], serial[best])
+        found = np.zeros(len(ideal), bool)
+        found[serial[best] - ideal[0]] = True
         expected += int(np.count_nonzero(within))
-        lost.append(np.interp(ideal_deg[np.isin(ideal, absent)], angle, t))
+        lost.append(np.interp(ideal_deg[within & ~found], angle, t))
         revolutions += float(angle[-1] - angle[0]) / 360.0
         sure = best[np.abs(bent[best]) <= UNSURE_DEG]
         dropped += len(best) - len(sure)

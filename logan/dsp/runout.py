@@ -27,6 +27,8 @@ TOOTH_DEG: Final = 0.065  # scatter of single teeth where it does not show (comm
 LEAST_TOOTH_DEG: Final = 0.01
 HALF_ORDER_LEFT: Final = 1.0 - 2.0 / np.pi  # of order 0.5 when the mean of the turn around is taken off
 TURN_OF_HALF: Final = 0.75  # order 1 of an uneven cylinder against order 0.5: 1/2 for lost work, 1 for lost pressure
+MOST_TURNS: Final = 20_000  # more say nothing more
+STRETCH_TURNS: Final = 100
 BLOCK_OF_TURNS: Final = 4096
 LEAST_TEETH: Final = 6
 REFERENCE_RPM: Final = 800.0
@@ -87,15 +89,21 @@ def turns(train: ToothTrain) -> Turns:
     none = Turns(np.empty(0, complex), np.empty(0), np.empty(0), 0.0)
     if len(train) < 2 * k + 2 or k < LEAST_TEETH:
         return none
-    jump = (np.diff(train.turn * k + train.tooth) != 1) | (np.diff(train.segment) != 0)
-    breaks = np.concatenate([[0], np.cumsum(jump)])
+    step = np.diff(train.turn * np.int32(k) + train.tooth)
+    breaks = np.flatnonzero((step != 1) | (np.diff(train.segment) != 0)) + 1
     pitch = np.diff(np.append(train.angles_deg, train.angles_deg[0] + 360.0))
     start = np.flatnonzero(train.tooth == 0)
     half = k // 2
     start = start[(start >= half) & (start + k + half + 1 < len(train))]
-    start = start[breaks[start - half] == breaks[start + k + half + 1]]
+    start = start[
+        np.searchsorted(breaks, start - half, side="right")
+        == np.searchsorted(breaks, start + k + half + 1, side="right")
+    ]
     if not len(start):
         return none
+    if len(start) > MOST_TURNS:  # stretches over the whole record
+        stretch = np.linspace(0, len(start) - STRETCH_TURNS, MOST_TURNS // STRETCH_TURNS).astype(np.int64)
+        start = start[(stretch[:, None] + np.arange(STRETCH_TURNS)).ravel()]
     at = np.radians(train.angles_deg + 0.5 * pitch)
     design = np.column_stack([np.ones(k), np.cos(at), np.sin(at)]) * np.sqrt(pitch)[:, None]
     weights = np.linalg.pinv(design) * np.sqrt(pitch)

@@ -172,11 +172,9 @@ def _clean(t: Array, angles: Array) -> _Clean:
     tolerance = np.resize(_tolerance(pitch), length)[1:-1]
     tolerance[[0, -1]] *= 0.5  # an end sees a dropped edge's first kink only
     limit = SHARE_OF_WRONG * _next_best(log_pitch, length) if part > 1 else float("inf")
-    starts = [
-        begin + _windows(t[begin : begin + BLOCK + length + 1], template, tolerance, limit)
-        for begin in range(0, len(t), BLOCK)
-    ]
-    start = np.unique(np.concatenate(starts))
+    blocks = range(0, len(t), BLOCK)
+    each = (_windows(t[at : at + BLOCK + length], template, tolerance, limit) for at in blocks)
+    start = np.concatenate([(at + found).astype(np.int32) for at, found in zip(blocks, each, strict=True)])
     if not len(start):
         return _Clean(empty, empty, 0)
     # windows that overlap must agree on the tooth; a run ends where they do not touch or disagree
@@ -266,10 +264,12 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
     else:
         placed_s, count, segment = t[placed], count[placed], segment[placed]
     turn, tooth = np.divmod(count - np.int32(base), np.int32(max(len(angles), 1)))
+    angle_deg = 360.0 * turn
+    angle_deg += angles[tooth]
     lost = np.array([c - base for _, c in missing], np.int64)
     lost_turn, lost_tooth = np.divmod(lost, max(len(angles), 1))
     return ToothTrain(
-        t_s=placed_s, angle_deg=360.0 * turn + angles[tooth], tooth=tooth, turn=turn, segment=segment,
+        t_s=placed_s, angle_deg=angle_deg, tooth=tooth, turn=turn, segment=segment,
         missing_s=np.array([s for s, _ in missing]), missing_deg=360.0 * lost_turn + angles[lost_tooth],
         extra_s=t[np.array(extra, np.int64)], unplaced=int(np.count_nonzero(~placed)) - len(extra),
         inverted=inverted, symmetry=symmetry, angles_deg=angles,

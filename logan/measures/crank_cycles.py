@@ -26,8 +26,8 @@ IDLE_BAND: Final = 0.06
 UNLIKE: Final = 8.0
 """A cycle this many times as far off the usual one as others are holds a damaged edge; a lost fire stays below."""
 CRANKING_RPM: Final = (60.0, 400.0)
-MOST_EDGES: Final = 1_500_000
-"""Half an hour of idle and more: beyond it nothing is gained."""
+MOST_EDGES: Final = 600_000
+"""A quarter of an hour of idle and more: beyond it nothing is gained."""
 BLOCK_EDGES: Final = 20_000
 BUILD_UP: Final = 2
 """First cycles of cranking that do not count: pressure builds up, the battery sags."""

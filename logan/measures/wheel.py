@@ -8,7 +8,7 @@ import numpy as np
 import scipy
 
 from logan.dsp.runout import runout, turns
-from logan.dsp.wheel import slot_centres, speed_rpm, tells_slots
+from logan.dsp.wheel import ToothTrain, slot_centres, tells_slots
 from logan.measures.phase import poisson_rate
 from logan.measures.registry import Results
 from logan.measures.wheel_reading import CLEARS, SUSPECT_DEG, WheelReading, shift_deg, why_none
@@ -57,7 +57,7 @@ def _dropouts(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
     if unplaced:
         notes.append(f"{unplaced} edges could not be placed on the wheel (start, stop or loss)")
     sure = count + dark
-    if any(r.resolution_s > COARSE * float(np.percentile(np.diff(r.train.t_s), 5.0)) for r in readings):
+    if any(r.resolution_s > COARSE * _short_period_s(r.train) for r in readings if r.resolution_s > 0.0):
         # rounded times look like an edge lost beside an extra one
         sure -= min(extra, sure)
         notes.append("the recording's time steps are coarse against the teeth at high speed")
@@ -65,20 +65,31 @@ def _dropouts(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
     return poisson_rate(NAMES[0], count + dark, losses, revolutions, origin, notes, sure)
 
 
+def _short_period_s(train: ToothTrain) -> float:
+    """Period that only one in twenty undercuts, s."""
+    some = np.arange(0, len(train) - 1, max(len(train) // 100_000, 1))
+    return float(np.percentile(train.t_s[some + 1] - train.t_s[some], 5.0))
+
+
 def _between_segments(reading: WheelReading) -> tuple[int, int]:
     """Edges lost in pauses of the signal at running speed, and losses of the place otherwise; a stop is neither."""
     train, every = reading.train, reading.active_s["crank"]
-    speed = speed_rpm(train)
     dark = losses = 0
     for k in np.flatnonzero(np.diff(train.segment)):
-        between = every[(every >= train.t_s[k]) & (every <= train.t_s[k + 1])]
-        before, after = float(np.median(speed[max(k - 9, 1) : k + 1])), float(np.median(speed[k + 2 : k + 12]))
+        first, last = np.searchsorted(every, train.t_s[[k, k + 1]])
+        between = every[first : last + 1]
+        before, after = (_median_rpm(train, part) for part in (slice(max(k - 10, 0), k + 1), slice(k + 1, k + 12)))
         turns = 0.5 * (before + after) / 60.0 * float(np.max(np.diff(between)))
         if turns < PAUSE_TURNS:
             losses += 1
         elif min(before, after) > RUNNING_RPM:
             dark += round(turns * len(train.angles_deg))
     return dark, losses
+
+
+def _median_rpm(train: ToothTrain, part: slice) -> float:
+    """Median speed over a few periods, rpm."""
+    return float(np.median(np.diff(train.angle_deg[part]) / np.maximum(np.diff(train.t_s[part]), 1e-12) / 6.0))
 
 
 def _runout(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure | Missing:
