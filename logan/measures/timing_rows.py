@@ -61,12 +61,17 @@ def running_mask(record: Record, t_s: Array) -> Mask:
 
 
 def slow_terms(record: Record, t_s: Array) -> list[Array]:
-    """Time, speed and load as regressors of the error at some instants."""
+    """What moves the error but is no lag of the follower, at some instants, (n,) each.
+
+    Time, speed, load, their product (the flow of fuel), and the supply pressure where it was recorded.
+    """
     u = (t_s - t_s[0]) / max(float(np.ptp(t_s)), 1.0)
     out = [u, u**2, np.nan_to_num(near(record.channels.best["engine_speed"], t_s)) / 1000.0]
-    load = record.channels.get("calculated_load")
+    load, supply = (_near(record.channels.get(name), t_s) for name in ("calculated_load", "fuel_supply_pressure"))
     if load is not None:
-        out.append(np.nan_to_num(near(load, t_s)) / 100.0)
+        out += [np.nan_to_num(load) / 100.0, np.nan_to_num(load) / 100.0 * out[2]]
+    if supply is not None:
+        out.append(np.nan_to_num(supply) / 100.0)
     return out
 
 
