@@ -123,3 +123,12 @@ def test_the_environment_names_the_workshops_folder(
     (tmp_path / "faults" / "boost_leak.toml").write_text("prior = 0.1\n", "utf-8")
     monkeypatch.setenv("LOGAN_KNOWLEDGE", str(tmp_path))
     assert "boost_leak.toml goes over the built-in one" in check(capsys)[2]
+
+
+def test_the_worked_examples_of_the_guide_are_right(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    guide = Path(__file__).parent.parent / "docs" / "knowledge.md"
+    blocks = [part.split("```")[0] for part in guide.read_text("utf-8").split("```toml\n")[1:]]
+    (tmp_path / "faults").mkdir()
+    for name, block in zip(("boost_leak", "boost_hose_soft"), blocks, strict=True):
+        (tmp_path / "faults" / f"{name}.toml").write_text(block, "utf-8")
+    assert check(capsys, str(tmp_path))[:2] == (0, [])
