@@ -20,6 +20,7 @@ import plotly.graph_objects as go
 import pytest
 import report_sample
 
+from logan.knowledge import limits
 from logan.model.capture import Remark
 from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import Span
@@ -27,7 +28,7 @@ from logan.model.finding import Evidence, Finding, NextCheck, Ranking
 from logan.model.measure import Missing
 from logan.model.profile import CamWheel, EngineProfile, Limits, Pump
 from logan.model.record import Record
-from logan.report import balance, figures, html_page, limits, palette, ring, timing_plane
+from logan.report import balance, figures, html_page, palette, ring, timing_plane
 from logan.report.text import Interval, Quantity, outside
 
 LARGEST_BYTES = 1_500_000

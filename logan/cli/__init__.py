@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from logan import __version__
-from logan.cli import decode, explain, inspect, knowledge, report
+from logan.cli import compare, decode, explain, inspect, knowledge, report
 from logan.errors import LoganError
 
 # The base of all errors in how a command was written; its own module has moved between versions of typer.
@@ -43,6 +43,7 @@ def _options(
 
 
 app.command()(report.report)
+app.command()(compare.compare)
 app.command()(decode.decode)
 app.command()(inspect.inspect)
 app.command()(explain.explain)

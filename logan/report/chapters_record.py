@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from logan.knowledge.limits import LIMITS, judged, value_of
 from logan.model.finding import Finding
 from logan.model.measure import Measure
 from logan.model.record import Record
@@ -11,7 +12,6 @@ from logan.report import cylinders, ribbon, ring, timing_plane
 from logan.report.chapters_finding import suspects
 from logan.report.document import Block, Bullets, Cell, Chart, Drawing, Heading, Legend, Pair, Paragraph, Section, Table
 from logan.report.figures import time_plots
-from logan.report.limits import LIMITS, judged, value_of
 from logan.report.text import Catalogue, Interval, Quantity, measure_title, outside, plainly, scalar, unit_words
 
 COMPRESSION = "cylinder_compression_percent"

@@ -59,7 +59,7 @@ def build(record: Record, finding: Finding) -> dict[str, Any]:
             "remarks": [_remark(remark) for remark in record.remarks],
         },
     }  # fmt: skip
-    return {key: _clean(value) for key, value in document.items()}
+    return {key: clean(value) for key, value in document.items()}
 
 
 def text(record: Record, finding: Finding) -> str:
@@ -146,7 +146,7 @@ def _remark(remark: Remark) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _clean(value: Any) -> Any:
+def clean(value: Any) -> Any:
     """No number that JSON does not know, no text that UTF-8 does not know."""
     if isinstance(value, np.generic):
         value = value.item()
@@ -155,7 +155,7 @@ def _clean(value: Any) -> Any:
     if isinstance(value, str):
         return value.encode("utf-8", "replace").decode("utf-8")
     if isinstance(value, dict):
-        return {_clean(key): _clean(inner) for key, inner in value.items()}
+        return {clean(key): clean(inner) for key, inner in value.items()}
     if isinstance(value, list | tuple):
-        return [_clean(inner) for inner in value]
+        return [clean(inner) for inner in value]
     return value

@@ -1,0 +1,289 @@
+"""Comparing drives: what must hold whatever the drives are, and canned logs from end to end."""
+
+from __future__ import annotations
+
+import gzip
+import json
+import os
+import subprocess
+import sys
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from logan.comparison import Drive, compare
+from logan.errors import UsageError
+from logan.knowledge import comparison as rules
+from logan.knowledge import measures, texts
+from logan.model.comparison import Comparison, Difference, Value
+from logan.model.measure import Measure, Missing
+from logan.pipeline import compare as pipeline
+from logan.pipeline.analyse import analyse
+from logan.report import compare_page, compare_text
+
+ROOT = Path(__file__).parent.parent
+SAMPLES = ROOT / "sample_logs"
+ENGINE = "training_rotary_six"
+
+
+@cache
+def drive(name: str) -> Drive:
+    found = analyse([SAMPLES / f"{name}.log.gz"], engine=ENGINE)
+    return Drive(f"{name}.log.gz", found.record, found.finding)
+
+
+def with_measure(one: Drive, name: str, value: float, half: float, vin: str | None = "same") -> Drive:
+    """The drive with one measure replaced, and a name and content of its own."""
+    kept = [m for m in one.finding.measures if m.name != name]
+    unit = measures.load()[name].unit
+    new = Measure(
+        name=name, value=value, unit=unit, low=value - half, high=value + half, n=50, statistical=half / 1.96,
+        systematic=0.0,
+    )  # fmt: skip
+    finding = msgspec.structs.replace(one.finding, measures=[*kept, new])
+    files = tuple(replace(c, sha256=f"{abs(hash((value, half))):064x}"[:64]) for c in one.record.captures)
+    vehicle = one.record.vehicle if vin == "same" else msgspec.structs.replace(one.record.vehicle, vin=vin)
+    return Drive(f"{name} {value}", replace(one.record, captures=files, vehicle=vehicle), finding)
+
+
+def row(comparison: Comparison, name: str) -> Difference:
+    return next(one for one in comparison.differences if one.measure == name)
+
+
+def test_a_capture_against_itself_is_the_same_and_told() -> None:
+    for name in ("healthy_rotary_six", "pump_key_reversed"):
+        result = compare([drive(name)] * 2)
+        assert result.differences
+        assert {one.outcome for one in result.differences} == {"same"}
+        assert not [one for one in result.faults if one.fate in ("cleared", "new")]
+        assert any("given twice" in remark for remark in result.remarks)
+
+
+def test_order_swapped_swaps_signs() -> None:
+    there = compare([drive("fuel_supply_low"), drive("healthy_rotary_six")])
+    back = compare([drive("healthy_rotary_six"), drive("fuel_supply_low")])
+    mirror = {"better": "worse", "worse": "better"}
+    assert len(there.differences) == len(back.differences) > 20
+    for one, other in zip(there.differences, back.differences, strict=True):
+        assert (one.measure, one.cylinder) == (other.measure, other.cylinder)
+        assert one.difference == pytest.approx(-other.difference)
+        assert (one.low, one.high) == pytest.approx((-other.high, -other.low))
+        assert other.outcome == mirror.get(one.outcome, one.outcome)
+
+
+def test_a_measure_missing_on_both_sides_changes_nothing() -> None:
+    def without(one: Drive) -> Drive:
+        lost = Missing(measure="made_up", why="nobody recorded it", capture_hint="")
+        return replace(one, finding=msgspec.structs.replace(one.finding, missing=[*one.finding.missing, lost]))
+
+    pair = drive("fuel_supply_low"), drive("healthy_rotary_six")
+    assert compare(pair) == compare([without(one) for one in pair])
+
+
+def test_missing_on_one_side_is_told_with_the_reason() -> None:
+    good = drive("healthy_rotary_six")
+    poor = replace(
+        good,
+        finding=msgspec.structs.replace(
+            good.finding,
+            measures=[m for m in good.finding.measures if m.name != "running_voltage_v"],
+            missing=[Missing(measure="running_voltage_v", why="no voltage", capture_hint="")],
+        ),
+    )
+    refused = {one.measure: one.why for one in compare([good, poor]).not_comparable}
+    assert refused == {"running_voltage_v": "missing after: no voltage"}
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "half", "outcome"),
+    [
+        (12.0, 14.2, 0.05, "better"),
+        (14.2, 12.0, 0.05, "worse"),
+        (14.2, 14.25, 0.05, "same"),
+        (14.2, 14.3, 0.01, "same"),  # surely another value, and surely of no importance
+        (14.2, 14.3, 3.0, "cannot_tell"),
+    ],
+)
+def test_outcomes_by_the_limit_of_the_profile(before: float, after: float, half: float, outcome: str) -> None:
+    base = drive("healthy_rotary_six")
+    pair = [with_measure(base, "running_voltage_v", value, half) for value in (before, after)]
+    found = row(compare(pair), "running_voltage_v")
+    assert found.outcome == outcome
+    assert found.beyond_before == (before == 12.0)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "half", "outcome"),
+    [
+        (-6.0, 0.1, 0.2, "better"),
+        (0.1, -6.0, 0.2, "worse"),
+        (-3.0, 3.0, 0.2, "changed"),
+        (3.0, 2.0, 0.2, "better"),
+    ],
+)
+def test_a_target_in_the_middle_is_neared_from_both_sides(
+    before: float, after: float, half: float, outcome: str
+) -> None:
+    base = drive("healthy_rotary_six")
+    pair = [with_measure(base, "timing_error_static_deg", value, half) for value in (before, after)]
+    assert row(compare(pair), "timing_error_static_deg").outcome == outcome
+
+
+def test_without_a_limit_it_only_changed() -> None:
+    base = drive("healthy_rotary_six")
+    pair = [with_measure(base, "crank_half_order_rpm", value, 0.1) for value in (0.2, 9.0)]
+    assert row(compare(pair), "crank_half_order_rpm").outcome == "changed"
+
+
+def test_a_new_part_shares_no_error_with_the_old_one() -> None:
+    base = drive("healthy_rotary_six")
+    name = "cam_phase_at_speed_deg"
+    other = with_measure(base, "running_voltage_v", 14.0, 0.1)
+    kept, fitted = (row(compare([base, other], work), name) for work in ((), ("cam_sensor",)))
+    assert kept.shared > 0.0 == fitted.shared
+    assert fitted.high - fitted.low > kept.high - kept.low
+
+
+def test_vehicles() -> None:
+    base = drive("healthy_rotary_six")
+    other = with_measure(base, "running_voltage_v", 14.0, 0.1, vin="00TRNXXXXX0000099")
+    with pytest.raises(UsageError, match="different vehicles"):
+        compare([base, other])
+    allowed = compare([base, other], different_vehicles=True)
+    assert all(one.shared == 0.0 for one in allowed.differences)
+    assert any("different vehicles" in remark for remark in allowed.remarks)
+    unknown = with_measure(base, "running_voltage_v", 14.0, 0.1, vin=None)
+    assert any("No VIN" in remark for remark in compare([base, unknown]).remarks)
+
+
+def test_other_conditions_are_not_compared() -> None:
+    base = drive("healthy_rotary_six")
+    coolant = base.record.channels.best["coolant_temperature"]
+    cold = replace(base.record.channels, best=base.record.channels.best | {
+        "coolant_temperature": replace(coolant, value=coolant.value - 45.0)})  # fmt: skip
+    other = with_measure(base, "running_voltage_v", 14.0, 0.1)
+    other = replace(other, record=replace(other.record, channels=cold))
+    refused = {one.measure: one.why for one in compare([base, other]).not_comparable}
+    assert "coolant temperature" in refused["idle_speed_mean_rpm"]
+    assert "running_voltage_v" not in refused
+
+
+def test_a_repair_that_worked() -> None:
+    result = compare([drive("fuel_supply_low"), drive("healthy_rotary_six")])
+    assert result.success == "worked"
+    assert [(one.fault, one.fate) for one in result.faults] == [("fuel_supply_low", "cleared")]
+    assert row(result, "supply_pressure_min_kpa_gauge").outcome == "better"
+
+
+def test_a_fault_that_came() -> None:
+    result = compare([drive("healthy_rotary_six"), drive("pump_key_reversed")])
+    assert result.success == "not_shown"
+    assert [(one.fault, one.fate) for one in result.faults] == [("pump_key_reversed", "new")]
+    assert row(result, "timing_error_static_deg").outcome == "worse"
+
+
+def test_what_the_record_after_could_not_show_is_not_cleared(tmp_path: Path) -> None:
+    lines = gzip.decompress((SAMPLES / "healthy_rotary_six.log.gz").read_bytes()).splitlines(keepends=True)
+    short = tmp_path / "short.log"
+    short.write_bytes(b"".join(lines[: len(lines) // 20]))  # key on and a few seconds of idle: no load was asked for
+    result = pipeline.compare([SAMPLES / "fuel_supply_low.log.gz", short], engine=ENGINE).comparison
+    assert result.success == "not_shown"
+    assert [(one.fault, one.fate) for one in result.faults] == [("fuel_supply_low", "cannot_tell")]
+    assert "could not have shown" in result.faults[0].why
+
+
+def test_trend_towards_a_limit() -> None:
+    base = drive("healthy_rotary_six")
+    sinking = [with_measure(base, "running_voltage_v", 14.4 - 0.15 * k, 0.05) for k in range(7)]
+    trends = {one.measure: one for one in compare(sinking).trends if one.cylinder is None}
+    found = trends["running_voltage_v"]
+    assert found.shown
+    assert found.towards_limit
+    assert found.per == "drive"
+    assert found.slope == pytest.approx(-0.15)
+    assert found.reaches is not None
+    likely, early, late = found.reaches
+    assert likely == pytest.approx(1.0 + (14.4 - 13.2) / 0.15)
+    assert early <= likely <= late
+    silent = trends["idle_speed_mean_rpm"]
+    assert not silent.shown
+    assert silent.reaches is None
+
+
+def test_three_drives_are_too_few_for_a_trend() -> None:
+    base = drive("healthy_rotary_six")
+    three = [with_measure(base, "running_voltage_v", 14.4 - 0.15 * k, 0.05) for k in range(3)]
+    assert not any(one.shown for one in compare(three).trends)
+
+
+def test_step_between_drives() -> None:
+    base = drive("healthy_rotary_six")
+    levels = [14.2, 14.22, 14.19, 14.21, 13.5, 13.52, 13.49]
+    stepped = [with_measure(base, "running_voltage_v", value, 0.05) for value in levels]
+    assert {one.measure: one.steps for one in compare(stepped).trends}["running_voltage_v"] == [4]
+
+
+def test_rules_name_what_is_known() -> None:
+    _, known = rules.load()
+    assert set(known) <= set(measures.load())
+    contract = {name for name, info in measures.load().items() if info.contract}
+    assert contract <= set(known), "every measure of the contract says from when a change matters"
+    assert {word for entry in known.values() for word in entry.broken_by} <= set(texts.work())
+
+
+def test_outside_text_cannot_act_in_the_page() -> None:
+    base = drive("healthy_rotary_six")
+    hostile = replace(with_measure(base, "running_voltage_v", 14.0, 0.1), name="<script>alert(1)</script>\u202e")
+    result = compare([base, hostile])
+    sides = [compare_page.Side(one.name, one.record, one.finding) for one in (base, hostile)]
+    page = compare_page.render(sides, result)
+    assert "<script>alert" not in page
+    assert "\u202e" not in page
+    assert all(line.isprintable() for line in compare_text.terminal(result).splitlines())
+
+
+def test_json_has_no_number_that_json_does_not_know() -> None:
+    result = compare([drive("healthy_rotary_six"), drive("pump_key_reversed")])
+    odd = msgspec.structs.replace(result.differences[0], after=Value(value=float("nan"), low=0.0, high=float("inf")))
+    sides = [compare_page.Side(one.name, one.record, one.finding) for one in (drive("healthy_rotary_six"),) * 2]
+    text = compare_text.json_text(sides, msgspec.structs.replace(result, differences=[odd]))
+    json.loads(text, parse_constant=lambda word: pytest.fail(f"{word} is no JSON"))
+
+
+def logan(*arguments: str | Path, cwd: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "logan", "compare", *map(str, arguments)],
+        cwd=cwd, capture_output=True, text=True, encoding="utf-8", timeout=120,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUTF8": "1"},
+    )  # fmt: skip
+
+
+def test_command(tmp_path: Path) -> None:
+    before = tmp_path / "before"
+    before.mkdir()
+    for name in ("pump_key_reversed.log.gz", "pump_key_reversed.edges.csv.gz"):
+        (before / name).write_bytes((SAMPLES / name).read_bytes())
+    after = SAMPLES / "healthy_rotary_six.log.gz"
+    done = logan(before, after, "--engine", ENGINE, "--recent-work", "pump_key", "--json", "c.json", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("The repair worked: “Pump drive key fitted backwards”")
+    document = json.loads((tmp_path / "c.json").read_text("utf-8"))
+    assert document["success"] == "worked"
+    assert [len(one["files"]) for one in document["drives"]] == [2, 1]
+    assert document["drives"][1]["recent_work"] == ["pump_key"]
+    assert not document["drives"][0]["recent_work"]
+    assert "The repair worked" in (tmp_path / f"{after.name}.compare.html").read_text("utf-8")
+
+
+def test_command_refuses_in_one_line(tmp_path: Path) -> None:
+    alone = logan(SAMPLES / "healthy_rotary_six.log.gz", cwd=tmp_path)
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    nothing = logan(empty, SAMPLES / "healthy_rotary_six.log.gz", cwd=tmp_path)
+    for result, said in ((alone, "nothing to compare with"), (nothing, "folder without files")):
+        assert result.returncode == 2
+        assert said in result.stderr
+        assert len(result.stderr.strip().splitlines()) == 1
