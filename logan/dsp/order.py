@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
-
-CYCLE_DEG: Final = 720.0
 
 
 def orders(cycles: Array, highest: int) -> Complex:
@@ -30,25 +26,9 @@ def orders(cycles: Array, highest: int) -> Complex:
     return out
 
 
-def half_order_source_deg(phase_deg: float) -> float:
-    """Crank angle, 0..720, at which torque lacks, from the phase of order 0.5 of the speed.
+def lack_of_work(half_order_rad_s: float, speed_rad_s: float) -> float:
+    """Work that one cylinder lacks, as twice the work over the inertia, rad2/s2, from the speed's order 0.5.
 
-    A narrow lack of torque lowers the speed from there on: the step's first half order lies 90 degrees behind it
-    (derived; rigid crank).
+    A narrow lack of work dE swings a rigid crank by dE / (pi J w) at order 0.5 (derived).
     """
-    return float(2.0 * (90.0 - phase_deg) % CYCLE_DEG)
-
-
-def order_hz(order: float, speed_rpm: float) -> float:
-    """Frequency of an order, Hz."""
-    return order * speed_rpm / 60.0
-
-
-def firing_step_deg(order: float, cylinders: int) -> float:
-    """Phase by which an order moves from one firing to the next, deg (textbook identity: order * 720 / cylinders)."""
-    return order * CYCLE_DEG / cylinders
-
-
-def half_order_speed(lack_j: float, inertia_kgm2: float, speed_rad_s: float) -> float:
-    """Speed amplitude of order 0.5 that a narrow lack of work makes, rad/s (derived; rigid crank)."""
-    return lack_j / (np.pi * inertia_kgm2 * speed_rad_s)
+    return 2.0 * np.pi * half_order_rad_s * speed_rad_s

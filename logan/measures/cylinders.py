@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from logan.dsp import cylinder_work, stats
 from logan.dsp.crank_speed import SAMPLES, Cycles
 from logan.dsp.cylinder_work import Balance, Level
-from logan.dsp.order import orders
+from logan.dsp.order import lack_of_work, orders
 from logan.measures.crank_cycles import CrankRecord, crank_records, cranking_cycles, idle_cycles
 from logan.measures.registry import Results, gives
 from logan.measures.settled import settled_spans, stretches, why_no_idle
@@ -79,7 +79,7 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
             chosen = idle_cycles(source.cycles())
             seen = _balance(record, source, chosen, highest, cylinder_work.STRAIGHTENED)
     level, found = seen.level, seen.balance
-    yield _half_order(source, chosen, seen.spectrum[:, 0], seen.speed_rad_s)
+    yield _half_order(source, chosen, seen.spectrum[:, 0], seen.speed_rad_s, seen.level)
     square = max(level.square, -float(found.beyond.min()) / DEAD)
     ignition = record.profile.ignition or IGNITION
     # work that runs on into the next cylinder's interval: its own or that interval's is a matter of words
@@ -133,15 +133,22 @@ def _balance(
     )
 
 
-def _half_order(source: CrankRecord, chosen: Cycles, first: NDArray[np.complex128], speed: float) -> Measure:
+def _half_order(
+    source: CrankRecord, chosen: Cycles, first: NDArray[np.complex128], speed: float, level: Level
+) -> Measure:
     """Amplitude of order 0.5 of the speed, with the noise of its two parts."""
     to_rpm = 30.0 / np.pi / (2.0 * speed)
     middle = first.mean()
     turned = first * np.exp(-1j * np.angle(middle))
     along = stats.mean(turned.real * to_rpm)
+    share = 100.0 * lack_of_work(along.value * np.pi / 30.0, speed) / level.square
+    doubt = 100.0 * max(level.relative, LEAST_SCALE)
+    note = (
+        f"one cylinder that gives {share:.0f} % less than the mean work would make it ({doubt:.0f} % of that uncertain)"
+    )
     return Measure(
         name=HALF_ORDER, unit="rpm", value=along.value, low=max(along.low, 0.0), high=along.high, n=len(chosen),
-        provenance=_provenance(source, chosen), statistical=along.sd, systematic=0.0,
+        provenance=_provenance(source, chosen), statistical=along.sd, systematic=0.0, notes=[note],
     )  # fmt: skip
 
 
