@@ -12,7 +12,7 @@ from logan.model.record import Record
 from logan.report import cylinders, ring, timing_plane
 from logan.report.document import Block, Chart, Drawing, Pair
 from logan.report.figures import time_plots
-from logan.report.text import Catalogue, measure_title, scalar
+from logan.report.text import Catalogue, measure_title, scalar, unit_words
 
 _PANELS: Final = {
     "idle_": "speed", "crank_": "signal", "cam_dropouts": "signal", "supply_": "supply", "rail_": "rail",
@@ -71,7 +71,7 @@ def _draw(view: str, words: str, record: Record, finding: Finding, catalogue: Ca
             title = f"Simulated, {words}: {measure_title(view, catalogue).lower()}"
             drawing = cylinders.draw(measures[view], title, None)
             if drawing is not None:
-                yield Drawing(drawing, f"{title}.")
+                yield Drawing(drawing, f"{title}, {unit_words(measures[view].unit)}.")
     else:
         for plot in time_plots(record):
             if plot.panel.id == view:
