@@ -11,6 +11,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import jsonschema
 import msgspec
 import pytest
 
@@ -26,6 +27,7 @@ from logan.report import compare_page, compare_text
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "sample_logs"
+SCHEMA = json.loads((ROOT / "tests" / "data" / "comparison.schema.json").read_text("utf-8"))
 ENGINE = "training_rotary_six"
 
 
@@ -203,11 +205,14 @@ def test_trend_towards_a_limit() -> None:
     assert found.shown
     assert found.towards_limit
     assert found.per == "drive"
+    assert found.steps == []
     assert found.slope == pytest.approx(-0.15)
     assert found.reaches is not None
     likely, early, late = found.reaches
     assert likely == pytest.approx(1.0 + (14.4 - 13.2) / 0.15)
     assert early <= likely <= late
+    sides = [compare_page.Side(one.name, one.record, one.finding) for one in sinking]
+    jsonschema.validate(json.loads(compare_text.json_text(sides, compare(sinking))), SCHEMA)
     silent = trends["idle_speed_mean_rpm"]
     assert not silent.shown
     assert silent.reaches is None
@@ -271,6 +276,7 @@ def test_command(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith("The repair worked: “Pump drive key fitted backwards”")
     document = json.loads((tmp_path / "c.json").read_text("utf-8"))
+    jsonschema.validate(document, SCHEMA)
     assert document["success"] == "worked"
     assert [len(one["files"]) for one in document["drives"]] == [2, 1]
     assert document["drives"][1]["recent_work"] == ["pump_key"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import scipy.stats
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from logan.comparison.statistics import adjusted, chance, correlation_of, difference, kendall
@@ -80,6 +80,7 @@ def test_shared_systematic_part_cancels() -> None:
     assert correlation_of(one, one, 0.0) == 0.0
 
 
+@settings(deadline=None)  # the first call imports ruptures
 @given(st.lists(st.integers(-50, 50), min_size=2, max_size=25), st.floats(0.5, 500.0))
 def test_change_points_cost_as_ruptures(y: list[int], penalty: float) -> None:
     ruptures = pytest.importorskip("ruptures", reason="needs ruptures: pip install ruptures")

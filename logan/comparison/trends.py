@@ -64,7 +64,7 @@ def _trend(
     y, low, high = (np.array([getattr(row[2], part) for row in rows]) for part in ("value", "low", "high"))
     slope, least, most = theil_sen(t, y)
     last = rows[-1][2]
-    steps = [rows[k][1] for k in _steps(y, (high - low) / (2.0 * Z95))]
+    steps = [rows[k][1] for k in _steps(y, (high - low) / (2.0 * Z95), slope * t)]
     towards = reach = None
     if where is not None and where.limit is not None and slope and not beyond(where, last):
         limit = where.limit if where.kind != "about" else where.centre + np.copysign(where.limit, slope)
@@ -77,13 +77,25 @@ def _trend(
     )  # fmt: skip
 
 
-def _steps(y: Array, sd: Array) -> list[int]:
-    """Steps between drives against what each is uncertain by and what neighbours differ by anyway."""
+def _steps(y: Array, sd: Array, line: Array) -> list[int]:
+    """Steps between drives, against what each is uncertain by and what neighbours differ by anyway.
+
+    None where the line of the slope explains the values at a lower price.
+    """
     if len(y) < LEAST_FOR_STEPS:
         return []
     between = float(np.median(np.abs(np.diff(y)))) / 0.6745 / np.sqrt(2.0)
     variance = float(np.median(sd)) ** 2 + between**2
-    return change_points(y, PENALTY * variance * float(np.log(len(y)))) if variance > 0.0 else []
+    if variance == 0.0:
+        return []
+    penalty = PENALTY * variance * float(np.log(len(y)))
+    starts = change_points(y, penalty)
+    stepped = sum(_scatter(part) for part in np.split(y, starts)) + penalty * len(starts)
+    return starts if stepped < _scatter(y - line) + penalty else []
+
+
+def _scatter(y: Array) -> float:
+    return float(np.sum((y - np.mean(y)) ** 2))
 
 
 def _reach(

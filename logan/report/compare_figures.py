@@ -22,7 +22,7 @@ OUTCOMES: Final[dict[Outcome, tuple[str, str]]] = {
 SPAN: Final = 4.0
 """Ends of the common scale, in changes that matter."""
 ROW: Final = 38
-WIDE, TALL = 640.0, 220.0
+WIDE, TALL = 440.0, 200.0
 
 
 def difference_title(row: Difference | Trend, catalogue: Catalogue) -> str:
@@ -136,5 +136,5 @@ def over_drives(trend: Trend, limit: float | None, decimals: int, catalogue: Cat
         parts.append(tag("text", f"{t:.3g}", x=x(t), y=TALL - 12.0, text_anchor="middle"))
     label = f"{difference_title(trend, catalogue)} over {len(trend.at)} drives, with slope and limit"
     return picture(
-        label, together(parts), viewBox=f"0 0 {WIDE:g} {TALL:g}", style="width:100%;height:auto;max-width:760px"
+        label, together(parts), viewBox=f"0 0 {WIDE:g} {TALL:g}", style="width:100%;height:auto;max-width:620px"
     )

@@ -15,7 +15,18 @@ from logan.model.record import Record
 from logan.report import compare_figures, html_page
 from logan.report.compare_figures import OUTCOMES, difference_title
 from logan.report.document import Block, Bullets, Cell, Document, Drawing, Paragraph, Section, Summary, Table
-from logan.report.text import Catalogue, Interval, Quantity, join_unit, measure_title, number, outside, percent, utc
+from logan.report.text import (
+    Catalogue,
+    Interval,
+    Quantity,
+    join_unit,
+    measure_title,
+    number,
+    outside,
+    percent,
+    unit_words,
+    utc,
+)
 
 FATES: Final = {
     "cleared": "cleared", "still_there": "still there", "new": "new", "cannot_tell": "cannot be told",
@@ -222,9 +233,8 @@ def _trends(comparison: Comparison, catalogue: Catalogue) -> Section | None:
             limit = -limit
         drawn = compare_figures.over_drives(one, limit, _decimals(one.measure, catalogue), catalogue)
         words = "days after the first" if one.per == "day" else "number of the drive"
-        blocks.append(
-            Drawing(drawn, f"{difference_title(one, catalogue)}: each drive with its 95 % interval; below, {words}.")
-        )
+        title = ", ".join(part for part in (difference_title(one, catalogue), unit_words(one.unit)) if part)
+        blocks.append(Drawing(drawn, f"{title}: each drive with its 95 % interval; below, {words}."))
     quiet = len(comparison.trends) - len(shown)
     blocks.append(
         Paragraph(
