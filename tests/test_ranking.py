@@ -87,7 +87,7 @@ def test_edge_of_tolerance_is_no_fault(edge: Values, work: tuple[str, ...]) -> N
         weight = [p.weight for p in found.faults[0].evidence if p.name == "timing_error_static_deg"]
         assert sum(weight) < 0.7
     else:
-        assert found.verdict == "no_fault_supported"
+        assert found.verdict != "fault_supported"
 
 
 @pytest.mark.parametrize("engine", [ROTARY, RAIL, SPARK])
@@ -213,6 +213,20 @@ def test_codes_cleared_lately_say_less_by_their_absence() -> None:
         found = ranking.rank(replace(record(ROTARY), vehicle=one), [], [], KNOWN)
         weight.append(sum(piece.weight for piece in of(found, "pump_key_reversed").evidence))
     assert weight[0] < weight[1] < 0.0
+
+
+def test_what_recent_work_asks_for_must_have_been_seen() -> None:
+    """A fitted lift pump, and no supply pressure under load in the record: nothing can be said about the pump."""
+    seen = {name: reading for name, reading in GOOD[ROTARY].items() if name != "supply_pressure_min_kpa_gauge"}
+    assert rank(ROTARY, GOOD[ROTARY], work=("lift_pump",)).verdict == "no_fault_supported"
+    assert rank(ROTARY, seen, work=("lift_pump",)).verdict == "insufficient_evidence"
+    assert rank(ROTARY, seen).verdict == "no_fault_supported"
+
+
+def test_a_main_sign_past_its_limit_but_not_beyond_doubt_leaves_it_open() -> None:
+    found = rank(RAIL, {**GOOD[RAIL], "rail_error_percent": (-9.0, 5.0)})
+    assert found.verdict in ("insufficient_evidence", "fault_supported")
+    assert found.faults[0].fault == "rail_pressure_low"
 
 
 def test_work_and_complaints_are_shown_and_capped() -> None:

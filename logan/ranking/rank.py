@@ -26,6 +26,7 @@ from logan.ranking.next_checks import checks
 from logan.ranking.pairs import pairs, shared, together_of, with_pairs
 from logan.ranking.power import power
 from logan.ranking.signs import Good, good_engine
+from logan.ranking.verdict import SUPPORTED, Shown, speaks, verdict, weighs
 from logan.ranking.weigh import (
     Piece,
     from_codes,
@@ -39,12 +40,8 @@ from logan.ranking.weigh import (
 
 Array = NDArray[np.float64]
 
-SUPPORTED: Final = 0.5
-"""Contract, section 8: the first fault's probability from which it is supported."""
 SEEN: Final = 0.5
 """Power under which a fault counts as one that the record could not have shown."""
-ENOUGH: Final = 0.2
-"""Share of the suspects, by prior with recent work and complaint, that a record must be able to show to tell much."""
 TORN: Final = 0.2
 """Probability from which the second fault is named as not told apart from the first."""
 UNEXPLAINED: Final = 0.3
@@ -147,15 +144,14 @@ def rank(
     hypothesis = {**chance, NO_FAULT: no_fault, SOMETHING_ELSE: something_else}
     ranked: list[RankedFault] = []
     blind: dict[str, str] = {}
-    seen = asked = 0.0
+    shown: list[Shown] = []
     for fault, rows in members.items():
         k = rows[int(np.argmax(after[rows]))]
         suspect = hypotheses.suspects[k]
         strength = power(suspect, float(before[k]), pieces, good)
         evidence = _evidence(k, suspect, pieces, good, known, why)
-        asked += float(before[rows].sum())
-        seen += strength * float(before[rows].sum())
-        if strength < SEEN and not (chance[fault] >= SUPPORTED and _speaks(evidence)):
+        shown.append(Shown(suspect, float(before[rows].sum()), strength))
+        if strength < SEEN and not (chance[fault] >= SUPPORTED and speaks(evidence)):
             blind[fault] = _why_blind(suspect, pieces, known.measures, why)
         entry = known.catalogue.faults[fault]
         ranked.append(
@@ -171,17 +167,17 @@ def rank(
             )
         )
     ranked.sort(key=lambda one: -one.probability)
-    verdict = _verdict(ranked, seen / asked if asked else 0.0)
+    said = verdict(ranked, shown, work, pieces, hypotheses.suspects, good)
     joint = together_of(every, hypotheses, two)
     return Ranking(
-        verdict=verdict,
+        verdict=said,
         faults=ranked,
         not_explained=no_fault + something_else,
         no_fault=no_fault,
         something_else=something_else,
         blind=blind,
         together=joint,
-        sentence=_sentence(verdict, ranked, joint, something_else),
+        sentence=_sentence(said, ranked, joint, something_else),
     )
 
 
@@ -239,42 +235,20 @@ def _why_blind(suspect: Suspect, pieces: Sequence[Piece], info: dict[str, Measur
 
 def _cylinder(suspect: Suspect, shares: Array, evidence: Sequence[Evidence]) -> int | None:
     """The cylinder that a fault strikes, where the evidence names it: it is likelier than all others together."""
-    return suspect.cylinder if _speaks(evidence) and float(shares.max(initial=0.0)) > 0.5 else None
+    return suspect.cylinder if speaks(evidence) and float(shares.max(initial=0.0)) > 0.5 else None
 
 
-def _speaks(evidence: Sequence[Evidence]) -> bool:
-    """Whether at least one measure or code speaks for the fault."""
-    return any(piece.kind in ("measure", "dtc") and piece.weight > words.SPEAKS for piece in evidence)
-
-
-def _verdict(ranked: Sequence[RankedFault], shown: float) -> Verdict:
-    """Contract, section 8; faults that only together reach the limit cannot be told apart by this record."""
-    if ranked and ranked[0].probability >= SUPPORTED and _speaks(ranked[0].evidence):
-        return "fault_supported"
-    torn = sum(one.probability for one in ranked if _for_it(one) > 0.0)
-    if torn >= SUPPORTED or shown < ENOUGH:
-        return "insufficient_evidence"
-    return "no_fault_supported"
-
-
-def _for_it(one: RankedFault) -> float:
-    """What measures and codes weigh for a fault in all, where one of them speaks for it."""
-    if not _speaks(one.evidence):
-        return 0.0
-    return sum(piece.weight for piece in one.evidence if piece.kind in ("measure", "dtc"))
-
-
-def _sentence(verdict: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | None, something_else: float) -> str:
-    named = [f"{_named(one)} ({100.0 * one.probability:.0f} %)" for one in ranked[:3] if _for_it(one) > 0.0]
+def _sentence(said: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | None, something_else: float) -> str:
+    named = [f"{_named(one)} ({100.0 * one.probability:.0f} %)" for one in ranked[:3] if weighs(one) > 0.0]
     if joint is not None:
         both = " and ".join(_named(one) for one in ranked if one.fault in joint.faults)
         return f"Two faults at once ({100.0 * joint.probability:.0f} %): {both}."
-    if verdict == "fault_supported":
+    if said == "fault_supported":
         torn = (
             f" This record cannot tell it from {named[1]}." if len(named) > 1 and ranked[1].probability >= TORN else ""
         )
         return f"Most likely: {named[0]}. {ranked[0].evidence[0].text}.{torn}"
-    if verdict == "insufficient_evidence":
+    if said == "insufficient_evidence":
         if len(named) > 1 and not _for_names(ranked[0]) & _for_names(ranked[1]):
             return f"Different readings speak for different faults, maybe two at once: {', '.join(named)}."
         if named:
