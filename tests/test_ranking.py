@@ -316,4 +316,4 @@ def test_one_record_is_quick() -> None:
         start = time.perf_counter()
         rank(ROTARY, values, asked=True)
         best = min(best, time.perf_counter() - start)
-    assert best < 0.05
+    assert best < 0.1
