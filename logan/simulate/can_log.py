@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+
+from logan.simulate.spec import Damage
 
 Bytes = NDArray[np.uint8]
 
@@ -69,6 +71,18 @@ def merge(parts: list[Frames]) -> Frames:
         np.concatenate([p.length for p in parts] or [np.empty(0, np.uint8)])[order],
         np.concatenate([p.data for p in parts] or [np.empty((0, 8), np.uint8)])[order],
     )
+
+
+def interrupted(log: Frames, end_s: float, damage: Damage, rng: np.random.Generator) -> Frames:
+    """Frames without those that fell into gaps of the recording, on a clock that was set while it ran."""
+    if damage.gaps:
+        begins = np.sort(rng.uniform(0.1 * end_s, 0.9 * end_s, damage.gaps))
+        at = np.searchsorted(begins, log.time_s, side="right") - 1
+        log = log.take((at < 0) | (log.time_s >= begins[at] + damage.gap_s))
+    if damage.clock_steps:
+        times = np.sort(rng.uniform(0.1 * end_s, 0.9 * end_s, damage.clock_steps))
+        log = replace(log, time_s=log.time_s + damage.clock_step_s * np.searchsorted(times, log.time_s, side="right"))
+    return log
 
 
 def text(log: Frames, start_unix_s: float, channel: str) -> bytes:

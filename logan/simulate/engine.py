@@ -53,7 +53,7 @@ class Run:
 
 def drive(spec: Spec, rng: np.random.Generator) -> Run:
     """Drive one engine through its script."""
-    machine = Machine(spec, parameters.profile(spec.profile), parameters.engines()[spec.profile], rng)
+    machine = Machine(spec, parameters.profile(spec.profile), parameters.engine(spec.profile), rng)
     changes = defects_over_time(spec)
     index = 0
     rows: list[dict[str, float]] = []

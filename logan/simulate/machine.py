@@ -71,7 +71,7 @@ class Machine:
     def __post_init__(self) -> None:
         spec, engine, profile, rng = self.spec, self.engine, self.profile, self.rng
         z = len(profile.firing_order)
-        drive = parameters.drives()[spec.drive]
+        drive = parameters.script(spec.drive, spec.duration_s)
         coolant = drive.coolant_start_degc if spec.coolant_start_degc is None else spec.coolant_start_degc
         target = profile.idle.target_rpm or 800.0
         self.tables = cycle.build(profile, engine)

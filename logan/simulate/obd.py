@@ -106,6 +106,7 @@ class _Link:
     latency_s: float
     rng: np.random.Generator
     parts: list[Frames]
+    physical: bool = False
 
     def _single(self, payload: Bytes) -> Bytes:
         rows, size = payload.shape
@@ -115,9 +116,11 @@ class _Link:
         return out
 
     def ask(self, time_s: Array, request: bytes) -> None:
-        """Requests of up to seven bytes, to all."""
+        """Requests of up to seven bytes, to all or to the engine alone."""
         a = self.addresses
-        self.parts.append(frames(time_s, a.to_all, a.extended, self._single(_each(time_s, request))))
+        self.parts.append(
+            frames(time_s, a.to_engine if self.physical else a.to_all, a.extended, self._single(_each(time_s, request)))
+        )
 
     def answer(self, time_s: Array, payload: Bytes) -> None:
         """Answers, (n, k): a single frame up to seven bytes, else first frame, flow control, consecutive frames."""
@@ -165,18 +168,21 @@ def readiness(profile: EngineProfile, mil: bool, codes: int) -> bytes:
 def build(signals: Signals, codes: list[SetCode], bus: Bus, rng: np.random.Generator) -> list[Frames]:
     """All diagnostic frames of the run: identity and codes first, then polling in turn, codes again at the end."""
     profile, engine = signals.profile, signals.engine
-    link = _Link(ADDRESSES[bus.ids or engine.can_bits], bus.latency_s, rng, [])
+    link = _Link(ADDRESSES[bus.ids or engine.can_bits], bus.latency_s, rng, [], bus.physical)
     end = signals.run.end_s
     begin = _once(link, 0.3, profile, engine, codes)
     last = max(begin, end - 1.2)
-    pids = list(engine.pids)
+    pids = list(bus.pids or engine.pids)
+    together = [pids[k : k + bus.pids_per_request] for k in range(0, len(pids), bus.pids_per_request)]
     slots = np.arange(begin, last - 0.1, max(bus.poll_interval_s, 2 * bus.latency_s, _LEAST_PERIOD_S))
-    for k, pid in enumerate(pids):
-        asked = slots[k :: len(pids)] + 0.002 * rng.random(len(slots[k :: len(pids)]))
-        link.ask(asked, bytes([0x01, pid]))
+    for k, group in enumerate(together):
+        asked = slots[k :: len(together)] + 0.002 * rng.random(len(slots[k :: len(together)]))
+        link.ask(asked, bytes([0x01, *group]))
         answered = asked + link.delay(len(asked))
-        data = answer_data(pid, signals, answered - 0.3 * link.latency_s)
-        link.answer(answered, np.hstack([_each(asked, bytes([0x41, pid])), data]))
+        payload = [_each(asked, b"\x41")]
+        for pid in group:
+            payload += [_each(asked, bytes([pid])), answer_data(pid, signals, answered - 0.3 * link.latency_s)]
+        link.answer(answered, np.hstack(payload))
     _codes(link, last, profile, codes)
     return link.parts
 

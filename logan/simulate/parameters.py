@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import functools
+import math
 from pathlib import Path
 from typing import Literal
 
 import msgspec
 
+from logan.errors import KnowledgeError, UsageError
 from logan.knowledge import profiles
-from logan.knowledge.load import toml
+from logan.knowledge.load import nearest, toml
 from logan.model.profile import EngineProfile
 
 FOLDER = Path(__file__).resolve().parent / "data"
@@ -103,6 +105,51 @@ def engines() -> dict[str, Engine]:
 
 
 @functools.cache
+def engine(name: str) -> Engine:
+    """The physical engine behind a profile; behind a profile of your own the training engine most like it.
+
+    Raises
+    ------
+    UsageError : no training engine has that injection
+    """
+    known = engines()
+    if name in known:
+        return known[name]
+    wanted = profile(name)
+    alike = [other for other in known if profile(other).injection == wanted.injection]
+    if not alike:
+        kinds = sorted({str(profile(other).injection) for other in known})
+        raise UsageError(
+            f"no training engine has injection {wanted.injection}", file=name, do=f"name one of {', '.join(kinds)}"
+        )
+    return known[min(alike, key=lambda other: abs((profile(other).cylinders or 0) - (wanted.cylinders or 0)))]
+
+
+def script(name: str, duration_s: float | None = None) -> Drive:
+    """A drive script that ships or of a file, driven again and again where a longer drive is asked for."""
+    drive = drives()[name] if name in drives() else _script_of(name)
+    least_s = sum(step.seconds for step in drive.step if step.do != "start")
+    if duration_s is None or duration_s <= least_s:
+        return drive
+    first, last = drive.step[0].do, drive.step[-1].do
+    again = drive.step if last == "off" or first not in ("key", "start", "off") else [
+        step for step in drive.step if step.do not in ("key", "start", "off", "crank")
+    ]  # fmt: skip
+    least_s = sum(step.seconds for step in again if step.do != "start")
+    return msgspec.structs.replace(drive, step=[*drive.step, *again * math.ceil(duration_s / least_s)])
+
+
+@functools.cache
+def _script_of(name: str) -> Drive:
+    if not Path(name).is_file():
+        raise UsageError(f"no drive script is called {name}", do=f"{nearest(name, drives())}; or give a TOML file")
+    drive = toml(Path(name), Drive)[0]
+    if not drive.step or not all(step.seconds > 0 for step in drive.step):
+        raise KnowledgeError("a drive needs steps, each of more than 0 s", file=name, do="add [[step]] tables")
+    return drive
+
+
+@functools.cache
 def drives() -> dict[str, Drive]:
     """Drive scripts by name."""
     return toml(FOLDER / "drives.toml", dict[str, Drive])[0]
@@ -116,5 +163,5 @@ def faults() -> dict[str, FaultKind]:
 
 @functools.cache
 def profile(name: str) -> EngineProfile:
-    """The shipped profile of a training engine."""
+    """The profile of a training engine, or of a TOML file."""
     return profiles.load(name)[0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -77,7 +78,7 @@ class Simulation:
                 }
                 for c in self.codes
             ],
-            "vin": parameters.engines()[spec.profile].vin,
+            "vin": parameters.engine(spec.profile).vin,
             "duration_s": _rounded(self.run.end_s),
             "spec": msgspec.to_builtins(spec),
         }
@@ -98,7 +99,7 @@ def run(spec: Spec) -> Simulation:
     """
     check(spec)
     seed = spec.seed
-    profile, physical = parameters.profile(spec.profile), parameters.engines()[spec.profile]
+    profile, physical = parameters.profile(spec.profile), parameters.engine(spec.profile)
     driven = engine.drive(spec, np.random.default_rng([seed, 1]))
     module = signals.build(
         driven, profile, physical, Changes(defects_over_time(spec)), np.random.default_rng([seed, 2])
@@ -117,11 +118,14 @@ def run(spec: Spec) -> Simulation:
         if spec.damage.lost_share:
             kept = np.random.default_rng([seed, 6]).random(len(frames)) >= spec.damage.lost_share
             frames = frames.take(kept)
+        frames = can_log.interrupted(frames, driven.end_s, spec.damage, np.random.default_rng([seed, 7]))
     recorded = recording.record(spec.sensors, module, seed) if spec.sensors else None
     return Simulation(spec, driven, module, codes, frames, recorded)
 
 
-def write(simulation: Simulation, folder: str | Path, stem: str, *, compress: bool = False) -> list[Path]:
+def write(
+    simulation: Simulation, folder: str | Path, stem: str, *, compress: bool = False, overwrite: bool = True
+) -> list[Path]:
     """Write log, sensor files and truth; give their paths.
 
     Files: ``<stem>.log``, ``<stem>.edges.csv`` / ``.waveform.csv`` / ``.wav`` / ``.vcd``, ``<stem>.truth.json``; with
@@ -129,7 +133,7 @@ def write(simulation: Simulation, folder: str | Path, stem: str, *, compress: bo
 
     Raises
     ------
-    OutputError : a file cannot be written
+    OutputError : a file cannot be written, or is there already and may not be overwritten; nothing stays half-written
     """
     contents: dict[str, bytes] = {}
     if simulation.frames is not None:
@@ -142,17 +146,28 @@ def write(simulation: Simulation, folder: str | Path, stem: str, *, compress: bo
             for ending, data in contents.items()
         }
     contents["truth.json"] = msgspec.json.format(msgspec.json.encode(simulation.truth()), indent=1) + b"\n"
-    paths = []
-    for ending, data in contents.items():
-        path = Path(folder) / f"{stem}.{ending}"
-        try:
+    outputs = {Path(folder) / f"{stem}.{ending}": data for ending, data in contents.items()}
+    for path in outputs:
+        if path.exists() and not overwrite:
+            raise OutputError("is there already", file=str(path), do="name another --stem or --out, or add --overwrite")
+    try:
+        _place(outputs)
+    except OSError as error:
+        reason, file = error.strerror or str(error), str(error.filename or folder)
+        raise OutputError(reason, file=file, do="choose a folder that can be written") from error
+    return list(outputs)
+
+
+def _place(outputs: dict[Path, bytes]) -> None:
+    """Write all under temporary names, then put them in place."""
+    waiting = {path.with_name(path.name + ".part"): path for path in outputs}
+    try:
+        for part, path in waiting.items():
             path.parent.mkdir(parents=True, exist_ok=True)
-            part = path.with_name(path.name + ".part")
-            part.write_bytes(data)
+            part.write_bytes(outputs[path])
+        for part, path in waiting.items():
             part.replace(path)
-        except OSError as error:
-            raise OutputError(
-                error.strerror or str(error), file=str(path), do="choose a folder that can be written"
-            ) from error
-        paths.append(path)
-    return paths
+    finally:
+        for part in waiting:
+            with suppress(OSError):
+                part.unlink(missing_ok=True)

@@ -8,6 +8,7 @@ from typing import Any, Literal
 import msgspec
 
 from logan.errors import UsageError
+from logan.model.profile import EngineProfile
 from logan.simulate import parameters
 
 Form = Literal["edges_csv", "waveform_csv", "wav", "vcd"]
@@ -40,7 +41,11 @@ class Sensors(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=T
 
 
 class Bus(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """What is on the bus and how it is recorded; ``slower`` multiplies the cycle times of the broadcast messages."""
+    """What is on the bus and how it is recorded.
+
+    ``slower`` multiplies the cycle times of the broadcast messages; ``ids`` are the bits of an identifier, 0 = those of
+    the engine; ``physical`` asks the engine's control module alone; without ``pids`` all that it supports are polled.
+    """
 
     broadcast: bool = True
     obd: bool = True
@@ -51,14 +56,21 @@ class Bus(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True)
     channel: str = "can0"
     start_unix_s: float = 1_750_000_000.0
     ids: Literal[0, 11, 29] = 0
+    physical: bool = False
+    pids: tuple[int, ...] = ()
+    pids_per_request: int = 1
 
 
 class Damage(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """What went wrong while recording: shares of frames lost, numbers of lines cut or garbled."""
+    """What went wrong while recording: share of frames lost; numbers of bad lines, gaps and clock steps."""
 
     lost_share: float = 0.0
     cut_lines: int = 0
     garbled_lines: int = 0
+    gaps: int = 0
+    gap_s: float = 2.0
+    clock_steps: int = 0
+    clock_step_s: float = -1.5
 
 
 class Spec(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -162,9 +174,9 @@ def check(spec: Spec) -> None:
     ------
     UsageError : says what and how to mend it
     """
-    _known("training engine", spec.profile, parameters.engines())
-    _known("drive script", spec.drive, parameters.drives())
     profile = parameters.profile(spec.profile)
+    _complete(spec, profile)
+    parameters.script(spec.drive)
     for fault in spec.faults:
         _known("fault", fault.fault, parameters.faults())
         kind = parameters.faults()[fault.fault]
@@ -179,7 +191,7 @@ def check(spec: Spec) -> None:
             raise UsageError(f"there is no cylinder {fault.cylinder} on {spec.profile}")
         if fault.onset_s < 0 or not 0.1 <= fault.frequency_hz <= 3.0:
             raise UsageError("a fault needs an onset of 0 s or more and a frequency of 0.1 to 3 Hz")
-    positive = {"duration_s": spec.duration_s}
+    positive = {"duration_s": spec.duration_s, "damage.gap_s": spec.damage.gap_s}
     if spec.sensors:
         positive |= {"sensors.seconds": spec.sensors.seconds, "sensors.sample_rate_hz": spec.sensors.sample_rate_hz}
     if spec.bus:
@@ -187,5 +199,29 @@ def check(spec: Spec) -> None:
     for name, value in positive.items():
         if value is not None and not value > 0:
             raise UsageError(f"{name} must be more than 0")
-    if not 0 <= spec.damage.lost_share < 1:
+    damage = spec.damage
+    if not 0 <= damage.lost_share < 1:
         raise UsageError("damage.lost_share is a share: from 0 to below 1")
+    if min(damage.cut_lines, damage.garbled_lines, damage.gaps, damage.clock_steps) < 0:
+        raise UsageError("numbers of cut or garbled lines, gaps and clock steps are 0 or more")
+    if spec.bus:
+        supported = parameters.engine(spec.profile).pids
+        for pid in spec.bus.pids:
+            if pid not in supported:
+                names = " ".join(f"{known:02X}" for known in supported)
+                raise UsageError(f"the engine of {spec.profile} does not answer PID {pid:02X}", do=f"take of: {names}")
+        if not 1 <= spec.bus.pids_per_request <= 6:
+            raise UsageError("a request holds 1 to 6 PIDs")
+
+
+def _complete(spec: Spec, profile: EngineProfile) -> None:
+    """Refuse a profile that lacks what an engine needs to turn."""
+    needs: dict[str, object] = {"cylinders": profile.cylinders, "firing_order": profile.firing_order,
+                                "injection": profile.injection, "ignition": profile.ignition}  # fmt: skip
+    if spec.sensors:
+        needs |= {"crank_wheel": profile.crank_wheel, "cam_wheel": profile.cam_wheel}
+    for key, value in needs.items():
+        if not value:
+            raise UsageError("cannot be simulated", file=spec.profile, place=f"key {key}", do="add it to the profile")
+    if sorted(profile.firing_order) != list(range(1, (profile.cylinders or 0) + 1)):
+        raise UsageError("names not each cylinder once", file=spec.profile, place="key firing_order", do="correct it")

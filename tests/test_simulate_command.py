@@ -1,0 +1,191 @@
+"""``logan simulate``: what it writes, read with python-can and the standard library, and what it refuses."""
+
+from __future__ import annotations
+
+import gzip
+import io
+import json
+import re
+import wave
+from contextlib import chdir, redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from pathlib import Path
+
+import can
+import numpy as np
+import pytest
+
+from logan.cli import main
+
+SHORT = ("--drive", "idle_only", "--seconds", "12")
+
+
+@dataclass(frozen=True)
+class Result:
+    returncode: int
+    stdout: str
+    stderr: str
+
+
+def simulate(*arguments: str | Path, cwd: Path) -> Result:
+    """The command as a user types it, in this process: starting another forty times would take most of the time."""
+    out, err, status = io.StringIO(), io.StringIO(), 0
+    with chdir(cwd), redirect_stdout(out), redirect_stderr(err):
+        try:
+            main(["simulate", *map(str, arguments)])
+        except SystemExit as leaving:
+            status = int(leaving.code or 0)
+    return Result(status, out.getvalue(), err.getvalue())
+
+
+def truth(path: Path) -> dict[str, object]:
+    return json.loads(path.read_text("utf-8"))
+
+
+def messages(path: Path) -> list[can.Message]:
+    with can.CanutilsLogReader(path) as log:
+        return list(log)
+
+
+def test_good_engine_without_a_fault_named(tmp_path: Path) -> None:
+    result = simulate(*SHORT, "--out", "new/folder", cwd=tmp_path)
+    assert result.returncode == 0, result.stderr
+    folder = tmp_path / "new" / "folder"
+    assert {p.name for p in folder.iterdir()} == {"healthy.log", "healthy.truth.json"}
+    assert truth(folder / "healthy.truth.json")["faults"] == []
+    times = [m.timestamp for m in messages(folder / "healthy.log")]
+    assert times[-1] - times[0] == pytest.approx(12, abs=1)
+
+
+def test_pair_of_faults_with_sizes_and_cylinder_and_every_form(tmp_path: Path) -> None:
+    forms = [word for form in ("edges", "waveform", "wav", "vcd") for word in ("--record", form)]
+    result = simulate(
+        *SHORT, *forms, "--engine", "training_rail_four", "--fault", "charging_voltage_low", "--size", "1.5",
+        "--fault", "cylinder_fuel_low", "--size", "40", "--cylinder", "3",
+        "--record-seconds", "4", "--record-rate", "20000", "--stem", "pair", "--compress", cwd=tmp_path,
+    )  # fmt: skip
+    assert result.returncode == 0, result.stderr
+    faults = truth(tmp_path / "pair.truth.json")["faults"]
+    assert [(f["fault"], f["size"], f["cylinder"]) for f in faults] == [  # type: ignore[attr-defined]
+        ("charging_voltage_low", 1.5, None), ("cylinder_fuel_low", 40.0, 3)
+    ]  # fmt: skip
+    assert set(result.stdout.split()) == {p.name for p in tmp_path.iterdir()}
+    with wave.open(str(tmp_path / "pair.wav")) as sound:
+        assert (sound.getframerate(), sound.getnframes()) == (20_000, 80_000)
+    assert gzip.decompress((tmp_path / "pair.vcd.gz").read_bytes()).startswith(b"$")
+
+
+def test_requests_as_asked(tmp_path: Path) -> None:
+    """Addresses of ISO 15765-4; service 01 with several PIDs in one request (SAE J1979)."""
+    result = simulate(
+        *SHORT, "--no-broadcast", "--no-background", "--pid", "0C", "--pid", "05", "--pids-per-request", "2",
+        "--physical", "--id-bits", "29", cwd=tmp_path,
+    )  # fmt: skip
+    assert result.returncode == 0, result.stderr
+    log = messages(tmp_path / "healthy.log")
+    assert {m.arbitration_id for m in log} == {0x18DA10F1, 0x18DAF110}
+    polled = [m.data[1:4] for m in log if m.arbitration_id == 0x18DA10F1 and m.data[0] == 3]
+    assert polled
+    assert set(map(bytes, polled)) == {b"\x01\x0c\x05"}
+    answers = [m.data for m in log if m.arbitration_id == 0x18DAF110 and m.data[:3] == b"\x06\x41\x0c"]
+    assert len(answers) == len(polled)
+    rpm = np.array([(d[3] * 256 + d[4]) / 4 for d in answers])
+    assert rpm[-5:] == pytest.approx(800, rel=0.1)
+    assert all(d[5] == 0x05 and 60 < d[6] - 40 < 100 for d in answers)
+
+
+def test_damage_is_in_the_log(tmp_path: Path) -> None:
+    plain = simulate(*SHORT, "--stem", "plain", cwd=tmp_path)
+    bad = simulate(
+        *SHORT, "--stem", "bad", "--gaps", "1", "--gap-seconds", "3", "--cut-lines", "2", "--garbled-lines", "2",
+        "--clock-steps", "1", "--clock-step-seconds", "-5", cwd=tmp_path,
+    )  # fmt: skip
+    assert (plain.returncode, bad.returncode) == (0, 0), bad.stderr
+    stamp = re.compile(r"\((\d+\.\d{6})\)")
+    times = {}
+    for name in ("plain", "bad"):
+        lines = (tmp_path / f"{name}.log").read_text("utf-8").splitlines()
+        times[name] = np.array([float(m[1]) for line in lines if (m := stamp.match(line))])
+    assert len(times["bad"]) < 0.9 * len(times["plain"])
+    steps = np.diff(times["bad"])
+    assert steps.min() == pytest.approx(-5, abs=0.2) or steps.min() == pytest.approx(-2, abs=0.2)  # a gap at the step
+    assert np.diff(times["plain"]).min() > 0
+
+
+def test_longer_than_the_script_drives_it_again(tmp_path: Path) -> None:
+    script = tmp_path / "mine.toml"
+    script.write_text(
+        'coolant_start_degc = 70.0\n[[step]]\ndo = "key"\nseconds = 1\n[[step]]\ndo = "start"\nseconds = 10\n'
+        '[[step]]\ndo = "idle"\nseconds = 4\n[[step]]\ndo = "rev"\nseconds = 3\npedal = 15\n',
+        "utf-8",
+    )
+    result = simulate("--drive", script, "--seconds", "25", "--no-background", cwd=tmp_path)
+    assert result.returncode == 0, result.stderr
+    assert truth(tmp_path / "healthy.truth.json")["duration_s"] == pytest.approx(25, abs=0.2)
+
+
+def test_own_profile(tmp_path: Path) -> None:
+    mine = tmp_path / "mine.toml"
+    mine.write_text(
+        'name = "Workshop engine"\nignition = "compression"\ncylinders = 4\nfiring_order = [1, 3, 4, 2]\n'
+        'injection = "common_rail"\n[idle]\ntarget_rpm = 900\n',
+        "utf-8",
+    )
+    result = simulate(*SHORT, "--engine", mine, cwd=tmp_path)
+    assert result.returncode == 0, result.stderr
+    assert truth(tmp_path / "healthy.truth.json")["profile"] == str(mine)
+    refused(simulate(*SHORT, "--engine", mine, "--record", "edges", "--stem", "b", cwd=tmp_path), "key crank_wheel")
+
+
+def test_same_seed_same_bytes(tmp_path: Path) -> None:
+    for name, seed in (("a", "3"), ("b", "3"), ("c", "4")):
+        assert simulate(*SHORT, "--seed", seed, "--stem", name, cwd=tmp_path).returncode == 0
+    a, b, c = ((tmp_path / f"{name}.log").read_bytes() for name in "abc")
+    assert a == b != c
+
+
+@pytest.mark.parametrize(("word", "named"), [("faults", "rail_leakdown"), ("profiles", "training_rail_v8"),
+                                             ("drives", "compression_test")])  # fmt: skip
+def test_lists(word: str, named: str, tmp_path: Path) -> None:
+    assert named in simulate("--list", word, cwd=tmp_path).stdout
+    assert not list(tmp_path.iterdir())
+
+
+def refused(result: Result, *said: str) -> None:
+    assert result.returncode == 2, result.stdout
+    assert len(result.stderr.strip().splitlines()) == 1, result.stderr
+    for text in said:
+        assert text in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--fault", "boost_leek"], "boost_leek"),
+        (["--fault", "mixture_lean"], "another kind"),
+        (["--fault", "boost_leak", "--size", "4000"], "outside 3 to 120"),
+        (["--size", "3"], "1 sizes for 0 faults"),
+        (["--fault", "boost_leak", "--cylinder", "2"], "leave out --cylinder"),
+        (["--fault", "cylinder_fuel_low", "--cylinder", "9"], "no cylinder 9"),
+        (["--engine", "absent.toml"], "absent.toml"),
+        (["--drive", "short_tset"], "did you mean short_test"),
+        (["--pid", "6D"], "does not answer PID 6D"),
+        (["--pid", "zz"], "hexadecimal"),
+        (["--record", "mp3"], "edges, waveform, wav, vcd"),
+        (["--no-can"], "nothing would be recorded"),
+        (["--list", "cars"], "drives, faults, profiles"),
+        (["--stem", "a/b"], "--out"),
+        (["--id-bits", "12"], "ids"),
+    ],
+)
+def test_refuses_in_one_line_and_writes_nothing(arguments: list[str], said: str, tmp_path: Path) -> None:
+    refused(simulate(*arguments, cwd=tmp_path), said)
+    assert not list(tmp_path.iterdir())
+
+
+def test_overwrites_only_when_told(tmp_path: Path) -> None:
+    (tmp_path / "healthy.log").write_text("mine", "utf-8")
+    refused(simulate(*SHORT, cwd=tmp_path), "healthy.log", "is there already", "--overwrite")
+    assert {p.name: p.read_text("utf-8") for p in tmp_path.iterdir()} == {"healthy.log": "mine"}
+    assert simulate(*SHORT, "--overwrite", cwd=tmp_path).returncode == 0
+    assert (tmp_path / "healthy.log").stat().st_size > 1000
