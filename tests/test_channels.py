@@ -282,3 +282,10 @@ def test_a_real_drive(captures: Path) -> None:
     for name in (*expected.split(), "control_module_voltage", "short_term_fuel_trim_1", "barometric_pressure"):
         assert found[name].invalid == {}, name
     assert found["engine_speed"].value.max() == 2269.5
+
+
+def test_a_barometer_out_of_its_range_is_added_to_nothing() -> None:
+    """A dead barometer reads 0 or 255 kPa; gauge pressure then takes the standard atmosphere or its good values."""
+    gauge = raw("intake_manifold_1_pressure", [50.0, 50.0, 50.0], "kPa")
+    wild = raw("barometric_pressure", [100.0, 255.0, 100.0], "kPa")
+    assert built(gauge, wild)["intake_manifold_pressure"].value.tolist() == [150.0, 150.0, 150.0]

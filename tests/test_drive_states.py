@@ -9,7 +9,7 @@ from drive_sample import PLAN, Drive
 from logan.channels import build
 from logan.drive import segment
 from logan.drive.inputs import latch
-from logan.model.channel import Channel
+from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates
 from logan.model.profile import EngineProfile, Idle
 
@@ -167,3 +167,8 @@ def test_latch() -> None:
     np.testing.assert_array_equal(latch(value, 2.0, 1.0), [0, 0, 1, 1, 0, 0, 0, 1, 1])
     np.testing.assert_array_equal(latch(value, 1.0, 2.0), [1, 1, 0, 0, 1, 1, 1, 0, 0])
     assert latch(np.zeros(0), 2.0, 1.0).shape == (0,)
+
+
+def test_a_single_value_of_engine_speed_is_said() -> None:
+    alone = Channel("engine_speed", "rpm", np.array([1.0]), np.array([800.0]))
+    assert "single value" in segment(ChannelSet({"engine_speed": alone}), PROFILE).assumed[0]

@@ -41,3 +41,10 @@ def test_coverage_with_outliers(blocks: bool) -> None:
 def test_too_few_rows() -> None:
     with pytest.raises(ValueError, match="fewer rows"):
         robust.huber_fit(np.ones((1, 2)), np.ones(1))
+
+
+def test_as_many_rows_as_columns_tell_no_uncertainty() -> None:
+    """One value has no scatter: its uncertainty is unknown, not zero."""
+    fit = robust.huber_fit(np.ones((1, 1)), np.array([3.0]))
+    assert fit.coefficients[0] == 3.0
+    assert np.isinf(fit.covariance[0, 0])

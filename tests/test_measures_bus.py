@@ -11,9 +11,11 @@ from hypothesis import strategies as st
 from logan.channels import build
 from logan.drive import segment
 from logan.knowledge import measures as catalogue
-from logan.measures import compute
-from logan.model.channel import Channel
-from logan.model.measure import Measure
+from logan.measures import compute, registry
+from logan.measures.settled import settled_spans
+from logan.model.channel import Channel, ChannelSet
+from logan.model.drive import DriveStates, Span
+from logan.model.measure import Measure, Missing
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
 
@@ -264,3 +266,38 @@ def test_what_is_missing_is_explained(drive: Drive, name: str, words: str) -> No
     found, missing = measured(drive)
     assert name not in found
     assert words in missing[name]
+
+
+def test_a_measure_without_an_end_is_missing_and_a_reason_from_the_record_goes_first() -> None:
+    def unbounded(_: Record) -> list[Measure]:
+        return [Measure(name="a", unit="", value=[np.float64(1.0)], low=[0.0], high=[np.inf], n=1)]
+
+    def short(_: Record) -> list[Missing]:
+        return [Missing(measure="b", why="only 3 s", capture_hint="")]
+
+    rules = [
+        registry.Rule(("b",), (), True, short), registry.Rule(("a",), (), False, unbounded),
+        registry.Rule(("b",), (), False, short),
+    ]  # fmt: skip
+    empty = Record(captures=(), channels=ChannelSet({}), states=DriveStates(), profile=EngineProfile())
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(registry, "_RULES", rules)
+        found, missing = registry.run(empty, {})
+    assert not found
+    assert {m.measure: m.why for m in missing} == {
+        "a": "the record does not bound it: its interval has no end", "b": "only 3 s",
+    }  # fmt: skip
+
+
+def test_a_step_of_the_idle_target_is_a_change_of_state() -> None:
+    """An accessory lifts idle by 40 rpm for half of the time: neither level scatters by more than its noise."""
+    rng = np.random.default_rng(5)
+    t_s = np.arange(0.0, 120.0, 0.1)
+    target = np.where(t_s % 30.0 < 15.0, 800.0, 840.0)
+    speed = Channel("engine_speed", "rpm", t_s, target + rng.normal(0.0, 3.0, len(t_s)))
+    asked = Channel("idle_speed_target", "rpm", t_s, target)
+    states = DriveStates((Span("idle_warm", 0.0, 120.0),))
+    record = Record((), ChannelSet({"engine_speed": speed, "idle_speed_target": asked}), states, EngineProfile())
+    spans = settled_spans(record, "idle_warm")
+    assert len(spans) == 8
+    assert all(round(begin % 15.0, 1) == 5.0 for begin, _ in spans)

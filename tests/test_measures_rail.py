@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from rail_drives import rail_record
 from timing_drives import Polling, by_name, covers
+from timing_drives import record as record_of
 
 from logan.measures import rail, rail_events
 from logan.model.measure import Measure, Missing
@@ -137,3 +140,18 @@ def test_assumption_is_stated() -> None:
     assert isinstance(build, Measure)
     assert any("assumption" in note for note in build.notes)
     assert build.provenance.files == ["drive.log"]
+
+
+def test_the_longest_of_several_starts_counts() -> None:
+    """A rail that has leaked down builds anew: the second, longer start is the one to see."""
+    quick = rail_record(np.random.default_rng(3), build_s=0.8, polling=Polling(10.0, True), minutes=1.0)
+    slow = rail_record(np.random.default_rng(4), build_s=2.6, polling=Polling(10.0, True), minutes=1.0)
+    joined = []
+    for name, first in quick.channels.best.items():
+        second = slow.channels.best[name]
+        t_s = np.concatenate([first.t_s, second.t_s + first.t_s[-1] - second.t_s[0] + 0.1])
+        joined.append(replace(first, t_s=t_s, value=np.concatenate([first.value, second.value])))
+    found = measured(record_of(joined))["rail_build_time_s"]
+    assert isinstance(found, Measure)
+    assert found.low <= 2.6 <= found.high
+    assert "the longest of 2 starts" in found.notes

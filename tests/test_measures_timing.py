@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from timing_drives import Polling, by_name, covers, timing_record
 
 from logan.measures import timing
 from logan.measures.align import pair
-from logan.model.channel import Channel
+from logan.measures.timing_effort import timing_effort
+from logan.model.channel import Channel, ChannelSet
 from logan.model.measure import Measure, Missing
 
 TERMS = {
@@ -169,3 +172,25 @@ def test_no_overlap() -> None:
     found = by_name(timing.timing_error(record))
     assert len(found) == 7
     assert all(isinstance(result, Missing) for result in found.values())
+
+
+def test_a_closed_loop_shows_its_effort() -> None:
+    """The loop holds timing on its command while its duty creeps up by 2 % a minute, to its stop at the end."""
+    rng = np.random.default_rng(8)
+    whole = timing_record(rng, minutes=12.0, noise=0.1)
+    command = whole.channels.best["injection_timing_commanded"]
+    shake = rng.normal(0.0, 0.5, len(command.t_s))
+    duty = 82.0 + 2.0 * (command.value - 8.0) + 2.0 * command.t_s / 60.0 + shake
+    channel = Channel("timing_actuator_duty", "%", command.t_s, np.clip(duty, 0.0, 100.0))
+    late = Channel(
+        "injection_timing_actual", "deg", command.t_s, command.value - np.clip(duty - 100.0, 0.0, None) / 2.0
+    )
+    best = whole.channels.best | {"timing_actuator_duty": channel, "injection_timing_actual": late}
+    found = by_name(timing_effort(replace(whole, channels=ChannelSet(best))))
+    drift, lost = found["timing_duty_drift_percent_per_min"], found["timing_authority_lost_percent"]
+    assert isinstance(drift, Measure)
+    assert isinstance(lost, Measure)
+    assert covers(drift, 2.0)
+    assert drift.low > 1.5
+    assert covers(lost, 100.0 * float(np.mean(duty > 101.0)))
+    assert lost.low > 0.0

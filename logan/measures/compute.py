@@ -20,6 +20,7 @@ from logan.measures import (  # noqa: F401  (imported for their rules)
     supply,
     thermal,
     timing,
+    timing_effort,
     trims,
     wheel,
 )

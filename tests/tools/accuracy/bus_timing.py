@@ -7,6 +7,7 @@ import numpy as np
 from accuracy import Case
 from accuracy.bus import Array, Rng, Row, follower, link, record, road, rows
 from logan.measures.timing import timing_error
+from logan.measures.timing_effort import DRIFT, LOST, timing_effort
 
 NAMES = (
     "timing_error_static_deg", "timing_error_delay_ms", "timing_error_load_deg", "timing_error_drift_deg_per_min",
@@ -70,10 +71,35 @@ def drive(seed: int, *, sticking: bool = False) -> dict[str, Row]:
     return rows(timing_error(record(channels)), truths)
 
 
+def effort(seed: int) -> dict[str, Row]:
+    """A closed loop that holds timing on its command by a duty that drifts, until it meets its stop."""
+    rng: Rng = np.random.default_rng(seed)
+    way = road(rng, rng.uniform(8.0, 16.0))
+    minutes = way.t_s / 60.0
+    command = rng.uniform(0, 6) + way.speed * rng.uniform(0.002, 0.005) + way.load * rng.uniform(-0.03, 0.05)
+    drift, needs_per_deg = rng.uniform(-1.5, 1.5), rng.uniform(2.0, 4.0)
+    needs = rng.uniform(20, 40) + needs_per_deg * command + way.speed * rng.uniform(-0.004, 0.004) + drift * minutes
+    duty = np.clip(follower(needs, rng.uniform(0.1, 0.4)), 0.0, 100.0)
+    error = (duty - needs) / needs_per_deg * ((duty <= 0.0) | (duty >= 100.0))
+    lost = 100.0 * float(np.mean(((duty <= 2.0) | (duty >= 98.0)) & (np.abs(error) > 0.5)))
+    via, step = link(rng), 1 / 128
+    give = via.channel
+    noise, rho = rng.uniform(0.05, 0.3), rng.uniform(0.0, 0.6)
+    channels = [
+        give(rng, "injection_timing_commanded", way.t_s, command, step, 0),
+        give(rng, "injection_timing_actual", way.t_s, command + error, step, 1, noise, rho),
+        give(rng, "engine_speed", way.t_s, way.speed, 0.25, 2),
+        give(rng, "calculated_load", way.t_s, way.load, 100.0 / 255.0, 3),
+        give(rng, "timing_actuator_duty", way.t_s, duty, 0.4, 4, rng.uniform(0.2, 1.5), rng.uniform(0, 0.6)),
+    ]  # fmt: skip
+    return rows(timing_effort(record(channels)), {LOST: lost, DRIFT: drift})
+
+
 CASES = {
     "timing, parts of the error": Case(NAMES, drive, "offset, delay, load and drift together; a healthy lag"),
     "timing, sticking actuator": Case(
         ("timing_hysteresis_deg", "timing_response_lag_s"), lambda seed: drive(seed, sticking=True),
         "backlash or friction with a slow answer",
     ),
+    "timing, effort of a closed loop": Case((LOST, DRIFT), effort, "the duty drifts and may meet its stop"),
 }  # fmt: skip
