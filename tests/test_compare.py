@@ -16,7 +16,7 @@ import msgspec
 import pytest
 
 from logan.comparison import Drive, compare
-from logan.errors import UsageError
+from logan.errors import KnowledgeError, UsageError
 from logan.knowledge import comparison as rules
 from logan.knowledge import measures, texts
 from logan.model.comparison import Comparison, Difference, Value
@@ -239,15 +239,28 @@ def test_rules_name_what_is_known() -> None:
     assert {word for entry in known.values() for word in entry.broken_by} <= set(texts.work())
 
 
+def test_a_workshop_says_what_matters(tmp_path: Path) -> None:
+    (tmp_path / "comparison.toml").write_text('[[measure]]\nmeasure = "running_voltage_v"\nmatters = 5\n', "utf-8")
+    base = drive("healthy_rotary_six")
+    pair = [with_measure(base, "running_voltage_v", value, 0.05) for value in (14.2, 12.0)]
+    assert row(compare(pair), "running_voltage_v").outcome == "worse"
+    assert row(compare(pair, folders=(tmp_path,)), "running_voltage_v").outcome == "same"
+    (tmp_path / "comparison.toml").write_text(
+        '[[measure]]\nmeasure = "running_voltage_v"\nmatters = 5\nalike = ["moon"]\n', "utf-8"
+    )
+    with pytest.raises(KnowledgeError, match="moon is no condition"):
+        rules.load((tmp_path,))
+
+
 def test_outside_text_cannot_act_in_the_page() -> None:
     base = drive("healthy_rotary_six")
     hostile = replace(with_measure(base, "running_voltage_v", 14.0, 0.1), name="<script>alert(1)</script>\u202e")
     result = compare([base, hostile])
     sides = [compare_page.Side(one.name, one.record, one.finding) for one in (base, hostile)]
-    page = compare_page.render(sides, result)
+    page = compare_page.render(sides, result, measures.load())
     assert "<script>alert" not in page
     assert "\u202e" not in page
-    assert all(line.isprintable() for line in compare_text.terminal(result).splitlines())
+    assert all(line.isprintable() for line in compare_text.terminal(result, measures.load()).splitlines())
 
 
 def test_json_has_no_number_that_json_does_not_know() -> None:

@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, sync_playwright
 from test_compare import drive, with_measure
 
 from logan.comparison import compare
+from logan.knowledge import measures
 from logan.report import compare_page
 
 pytestmark = [pytest.mark.browser, needs_program("chromium")]
@@ -34,7 +35,7 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> str:
     drives = [with_measure(base, "running_voltage_v", 14.4 - 0.15 * k, 0.05) for k in range(6)]
     sides = [compare_page.Side(one.name, one.record, one.finding) for one in (drive("fuel_supply_low"), *drives)]
     path = tmp_path_factory.mktemp("compare") / "after.compare.html"
-    path.write_text(compare_page.render(sides, compare([drive("fuel_supply_low"), *drives])), "utf-8")
+    path.write_text(compare_page.render(sides, compare([drive("fuel_supply_low"), *drives]), measures.load()), "utf-8")
     return path.as_uri()
 
 

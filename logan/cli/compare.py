@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from logan.cli.options import Knowledge
 from logan.cli.report import RECENT_WORK
 
 
@@ -35,6 +36,7 @@ def compare(
         Path | None, typer.Option(metavar="FILE", help="Default: the last capture's name + .compare.html.")
     ] = None,
     json: Annotated[Path | None, typer.Option(metavar="FILE", help="Also write the comparison as JSON.")] = None,
+    knowledge: Knowledge = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing.")] = False,
 ) -> None:
     """Compare drives of one vehicle: what is better, worse or the same, and which faults are cleared.
@@ -43,6 +45,7 @@ def compare(
     """
     from logan.cli.progress import shown
     from logan.errors import UsageError
+    from logan.knowledge.folders import opened
     from logan.pipeline import compare as pipeline
     from logan.report import compare_page, compare_text, files
 
@@ -62,13 +65,14 @@ def compare(
             dbc_files=dbc or [],
             work=recent_work or [],
             different_vehicles=different_vehicles,
+            folders=opened(knowledge or []),
             progress=progress,
         )
         sides = [compare_page.Side(drive.name, drive.record, drive.finding) for drive in compared.drives]
-        outputs = {target: compare_page.render(sides, compared.comparison)}
+        outputs = {target: compare_page.render(sides, compared.comparison, compared.catalogue)}
         if json is not None:
             outputs[json] = compare_text.json_text(sides, compared.comparison)
     files.write_all(outputs)
     if not quiet:
-        typer.echo(compare_text.terminal(compared.comparison))
+        typer.echo(compare_text.terminal(compared.comparison, compared.catalogue))
         typer.echo(f"\nReport: {target}")

@@ -10,12 +10,15 @@ from logan.comparison.faults import SUPPORTED, fates
 from logan.comparison.trends import LEAST, in_order, trends
 from logan.errors import UsageError
 from logan.knowledge import comparison as rules
+from logan.knowledge.folders import Folders
 from logan.model.comparison import Comparison, Difference, FaultChange, Success
 
 __all__ = ["Drive", "compare"]
 
 
-def compare(drives: Sequence[Drive], work: Sequence[str] = (), different_vehicles: bool = False) -> Comparison:
+def compare(
+    drives: Sequence[Drive], work: Sequence[str] = (), different_vehicles: bool = False, folders: Folders = ()
+) -> Comparison:
     """Compare the first drive with the last; with three and more also the trend over all.
 
     Parameters
@@ -23,6 +26,7 @@ def compare(drives: Sequence[Drive], work: Sequence[str] = (), different_vehicle
     drives : in the order given, which is that of time
     work : what was fitted before the last drive
     different_vehicles : compare although the VINs differ; then no error is shared
+    folders : knowledge folders over the built-in data file
 
     Raises
     ------
@@ -33,7 +37,7 @@ def compare(drives: Sequence[Drive], work: Sequence[str] = (), different_vehicle
         raise UsageError("nothing to compare with", do="name one capture before and one after the repair")
     one_vehicle = _one_vehicle(drives, different_vehicles)
     before, after = drives[0], drives[-1]
-    conditions, known = rules.load()
+    conditions, known = rules.load(folders)
     found, refused = differences(before, after, conditions, known, work, one_vehicle)
     faults = fates(before, after)
     success, sentence = _verdict(before, faults, found)

@@ -10,14 +10,27 @@ from typing import Any
 import msgspec
 
 from logan.errors import KnowledgeError
-from logan.knowledge import channels, drive_states, faults, frame_headers, measures, profiles, table_headers, texts
+from logan.knowledge import (
+    channels,
+    comparison,
+    drive_states,
+    faults,
+    frame_headers,
+    measures,
+    profiles,
+    table_headers,
+    texts,
+)
 from logan.knowledge.faults import Fault
 from logan.knowledge.folders import Folders, files, others
 from logan.knowledge.load import Place, nearest, overlaid, toml, wrong
 from logan.model.profile import EngineProfile
 
 Mistake = tuple[Place, str, str]
-_READ = "faults/*.toml, profiles/*.toml, *.dbc, cautions.toml, work.toml, complaints.toml and measures.toml are read"
+_READ = (
+    "faults/*.toml, profiles/*.toml, *.dbc, cautions.toml, work.toml, complaints.toml, measures.toml and "
+    "comparison.toml are read"
+)
 _NOT_WORK = "none"
 """The word for "nothing was fitted": no fault may name it."""
 
@@ -36,6 +49,7 @@ def mistakes(folders: Folders) -> list[KnowledgeError]:
 
     for load in (channels.load, drive_states.load, frame_headers.load, table_headers.load):
         try_(load)
+    try_(lambda: comparison.load(folders))
     found += [KnowledgeError("stands where nothing is read", file=str(path), place="the whole file", do=_READ)
               for folder in folders for path in others(folder)]  # fmt: skip
     for path in (*sorted(profiles.FOLDER.glob("*.toml")), *files(folders, "profiles/*.toml")):

@@ -6,6 +6,7 @@ import msgspec
 
 from logan.errors import KnowledgeError
 from logan.knowledge.faults import Number
+from logan.knowledge.folders import Folders, files
 from logan.knowledge.load import toml
 from logan.knowledge.locate import DATA
 
@@ -31,29 +32,29 @@ class Comparable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     target: str = ""
 
 
-class Rules(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Conditions and measures, as the file holds them."""
-
-    condition: list[Condition]
-    measure: list[Comparable]
+class _File(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    condition: list[Condition] = []
+    measure: list[Comparable] = []
 
 
-def load() -> tuple[dict[str, Condition], dict[str, Comparable]]:
-    """Conditions by channel and measures by name.
+def load(folders: Folders = ()) -> tuple[dict[str, Condition], dict[str, Comparable]]:
+    """Conditions by channel and measures by name; an entry of a later folder replaces the one of its name.
 
     Raises
     ------
     KnowledgeError : the file is wrong
     """
-    path = DATA / "comparison.toml"
-    rules = toml(path, Rules)[0]
-    conditions = {condition.channel: condition for condition in rules.condition}
-    for entry in rules.measure:
-        for name in entry.alike:
-            if name not in conditions:
-                raise KnowledgeError(
-                    f"{name} is no condition", file=str(path), place=entry.measure, do=f"use {', '.join(conditions)}"
-                )
-        if not 0.0 <= entry.shared <= 1.0:
-            raise KnowledgeError("shared is no correlation", file=str(path), place=entry.measure, do="give 0 to 1")
-    return conditions, {entry.measure: entry for entry in rules.measure}
+    conditions: dict[str, Condition] = {}
+    measures: dict[str, Comparable] = {}
+    for path in (DATA / "comparison.toml", *files(folders, "comparison.toml")):
+        page = toml(path, _File)[0]
+        conditions |= {condition.channel: condition for condition in page.condition}
+        measures |= {entry.measure: entry for entry in page.measure}
+        for entry in page.measure:
+            unknown = [name for name in entry.alike if name not in conditions]
+            if unknown:
+                do = f"use {', '.join(conditions)}"
+                raise KnowledgeError(f"{unknown[0]} is no condition", file=str(path), place=entry.measure, do=do)
+            if not 0.0 <= entry.shared <= 1.0:
+                raise KnowledgeError("shared is no correlation", file=str(path), place=entry.measure, do="give 0 to 1")
+    return conditions, measures

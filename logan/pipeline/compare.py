@@ -9,6 +9,8 @@ from pathlib import Path
 from logan import comparison
 from logan.comparison import Drive
 from logan.errors import CaptureError
+from logan.knowledge.folders import Folders
+from logan.knowledge.measures import MeasureInfo
 from logan.model.comparison import Comparison
 from logan.pipeline.analyse import analyse
 from logan.pipeline.progress import Progress, silent
@@ -16,10 +18,11 @@ from logan.pipeline.progress import Progress, silent
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """The drives in the order given and what came of comparing them."""
+    """The drives in the order given, what came of comparing them, and the words of the measures."""
 
     drives: tuple[Drive, ...]
     comparison: Comparison
+    catalogue: dict[str, MeasureInfo]
 
 
 def files_of(drive: str | Path) -> list[Path]:
@@ -45,6 +48,7 @@ def compare(
     dbc_files: Sequence[str | Path] = (),
     work: Sequence[str] = (),
     different_vehicles: bool = False,
+    folders: Folders = (),
     progress: Progress = silent,
 ) -> Compared:
     """Analyse each capture and compare the first with the last, and where there are more, the trend over all.
@@ -53,7 +57,7 @@ def compare(
     ----------
     captures : one a drive, in order of time; a folder counts as the files of one drive
     work : what was fitted just before the last drive
-    engine, dbc_files : as for ``analyse``, the same for all drives
+    engine, dbc_files, folders : as for ``analyse``, the same for all drives
 
     Raises
     ------
@@ -67,7 +71,12 @@ def compare(
 
         last = k == len(captures) - 1
         found = analyse(
-            files_of(capture), engine=engine, dbc_files=dbc_files, work=work if last else (), progress=share
+            files_of(capture),
+            engine=engine,
+            dbc_files=dbc_files,
+            work=work if last else (),
+            folders=folders,
+            progress=share,
         )
         drives.append(Drive(Path(capture).name, found.record, found.finding))
-    return Compared(tuple(drives), comparison.compare(drives, work, different_vehicles))
+    return Compared(tuple(drives), comparison.compare(drives, work, different_vehicles, folders), found.known.measures)

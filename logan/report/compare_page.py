@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from logan import __version__
-from logan.knowledge import measures, texts
+from logan.knowledge import texts
 from logan.knowledge.measures import MeasureInfo
 from logan.model.comparison import Comparison, Difference, FaultChange, Reference, Trend
 from logan.model.finding import Finding
@@ -50,9 +50,9 @@ class Side:
     finding: Finding
 
 
-def render(sides: Sequence[Side], comparison: Comparison) -> str:
+def render(sides: Sequence[Side], comparison: Comparison, catalogue: Catalogue) -> str:
     """The whole page as text."""
-    return html_page.page(build(sides, comparison, measures.load()))
+    return html_page.page(build(sides, comparison, catalogue))
 
 
 def build(sides: Sequence[Side], comparison: Comparison, catalogue: Catalogue) -> Document:

@@ -8,7 +8,6 @@ from typing import Any
 import msgspec
 
 from logan import __version__
-from logan.knowledge import measures
 from logan.model.comparison import Comparison, Difference
 from logan.report.compare_figures import OUTCOMES, difference_title
 from logan.report.compare_page import FATES, Side, fault_title, reach_words
@@ -40,9 +39,8 @@ def json_text(sides: Sequence[Side], comparison: Comparison) -> str:
     return msgspec.json.format(msgspec.json.encode(clean(document)), indent=1).decode("utf-8") + "\n"
 
 
-def terminal(comparison: Comparison) -> str:
+def terminal(comparison: Comparison, catalogue: Catalogue) -> str:
     """Verdict, faults and what differs; no control character but line ends."""
-    catalogue = measures.load()
     lines = [outside(comparison.sentence, 800), ""]
     lines += [f"{FATES[one.fate]:>15}  {fault_title(one)}" for one in comparison.faults]
     told = [row for kind in ("worse", "better", "changed") for row in comparison.differences if row.outcome == kind]
