@@ -82,9 +82,9 @@ def run(
     e: Engine, *, cycles: int = 60, rpm: float = 750.0, work: np.ndarray | None = None, leak: np.ndarray | None = None,
     scatter: float = 0.03, jitter_s: float = 1e-6, pitch_deg: float = 0.0, runout: float = 0.0,
     swing_rpm: float = 0.0, teeth: int = 60, missing: int = 2, offset_deg: float = 0.0, crank: bool = False,
-    seed: int = 0,
+    seed: int = 0, failed: tuple[tuple[int, int], ...] = (),
 ) -> Recording:  # fmt: skip
-    """Teeth of an idling (or cranked) engine; ``work`` relative and ``leak`` by firing position."""
+    """Teeth of an idling (or cranked) engine; ``work`` (relative) and ``leak`` by position; fires that ``failed``."""
     rng = np.random.default_rng(seed)
     z, step = e.z, FINE // e.z
     work = np.ones(z) if work is None else np.asarray(work, float)
@@ -115,6 +115,8 @@ def run(
             / work.mean()
             * (1 + scatter * rng.standard_normal(z))
         )
+        for cycle, position in failed:
+            cycle_work[position] *= cycle != c
         torque = dry_sum + cycle_work @ fires
         if crank:
             # a starter whose torque falls in a straight line to nothing at its free speed

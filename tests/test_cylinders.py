@@ -9,7 +9,15 @@ import numpy as np
 import pytest
 from cylinders_crank import ORDERS, Engine, Recording, by_cylinder, profile, record, run
 
-from logan.measures.cylinders import COMPRESSION, CONTRIBUTION, CORRECTION, HALF_ORDER, cylinders, fuel_correction
+from logan.measures.cylinders import (
+    COMPRESSION,
+    CONTRIBUTION,
+    CORRECTION,
+    HALF_ORDER,
+    MISFIRES,
+    cylinders,
+    fuel_correction,
+)
 from logan.measures.registry import Results
 from logan.measures.wheel_reading import read
 from logan.model.channel import Channel, ChannelSet
@@ -154,6 +162,18 @@ def test_a_doubt_between_cylinders_is_said() -> None:
     made = run(EIGHT, cycles=40, work=work, pitch_deg=0.05, runout=1e-3)
     notes = measured(record(EIGHT, made), CONTRIBUTION).notes
     assert any(note.startswith("weak: cylinder") and " or " in note for note in notes)
+
+
+@pytest.mark.parametrize(("e", "times"), [(FOUR, (12, 20, 33, 47, 60)), (SIX, (15, 30, 41)), (FOUR, ())])
+def test_lost_firings_are_counted_by_cylinder(e: Engine, times: tuple[int, ...]) -> None:
+    """Single fires left out of an engine written apart: exactly these are counted, in their cylinder."""
+    made = run(e, cycles=80, failed=tuple((c, 1) for c in times), pitch_deg=0.03, runout=5e-4)
+    found = measured(record(e, made), MISFIRES)
+    firings = found.n / e.z
+    truth = np.zeros(e.z)
+    truth[ORDERS[e.z][1] - 1] = 1000.0 * len(times) / firings
+    assert np.allclose(found.value, truth, rtol=0.03)
+    assert inside(found, truth).all()
 
 
 def test_half_order_amplitude() -> None:

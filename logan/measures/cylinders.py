@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
 
-from logan.dsp import cylinder_work, stats
+from logan.dsp import cylinder_work, misfire, stats
 from logan.dsp.crank_speed import SAMPLES, Cycles
 from logan.dsp.cylinder_work import Balance, Level
 from logan.dsp.order import lack_of_work, orders
@@ -21,7 +22,8 @@ from logan.model.record import Record
 CONTRIBUTION: Final = "cylinder_contribution_percent"
 COMPRESSION: Final = "cylinder_compression_percent"
 HALF_ORDER: Final = "crank_half_order_rpm"
-FROM_TEETH: Final = (CONTRIBUTION, COMPRESSION, HALF_ORDER)
+MISFIRES: Final = "cylinder_misfires_per_1000"
+FROM_TEETH: Final = (CONTRIBUTION, COMPRESSION, HALF_ORDER, MISFIRES)
 CORRECTION: Final = "cylinder_fuel_correction_percent"
 
 FEWEST_IDLE: Final = 20
@@ -39,6 +41,11 @@ DEAD: Final = 1.05
 """A cylinder without fire gives nothing and costs a little: none falls further below the mean, as a share of it."""
 LEAST: Final = 1.6
 """No bound lies lower: a dead cylinder that also leaks gives nothing back of what the interval compresses."""
+MISSED: Final = 0.5
+"""Share of the mean work that a firing lacks from which it counts as lost."""
+MISSED_BETWEEN: Final = (0.3, 0.9)
+SCATTERS: Final = 4.0
+"""A limit so many standard deviations off is passed by chance once in 30 000 firings."""
 LEAST_DEPTH: Final = 0.02
 """Standard uncertainty of one dip against another (teeth, overlap of neighbours), share of the deepest (judgement)."""
 LEAST_DIP: Final = 0.02
@@ -70,6 +77,7 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
     if why:
         yield Missing(measure=CONTRIBUTION, why=why, capture_hint="")
         yield Missing(measure=HALF_ORDER, why=why, capture_hint="")
+        yield Missing(measure=MISFIRES, why=why, capture_hint="")
         return
     seen = _balance(record, source, chosen, highest)
     if abs(seen.balance.runout) > RUNOUT_FELT:
@@ -81,6 +89,7 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
     level, found = seen.level, seen.balance
     yield _half_order(source, chosen, seen.spectrum[:, 0], seen.speed_rad_s, seen.level)
     square = max(level.square, -float(found.beyond.min()) / DEAD)
+    yield _misfires(record, source, chosen, found.beyond, Level(square, max(level.relative, LEAST_SCALE)))
     ignition = record.profile.ignition or IGNITION
     # work that runs on into the next cylinder's interval: its own or that interval's is a matter of words
     carried = 0.5 * (1.0 - cylinder_work.interval_share(z, ignition)) * (found.beyond - np.roll(found.beyond, 1))
@@ -99,6 +108,28 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
         low=_in_cylinder_order(record, 100.0 * floor), high=_in_cylinder_order(record, 100.0 * high),
         n=len(chosen), provenance=_provenance(source, chosen), statistical=100.0 * max(noise) / square,
         systematic=100.0 * float(np.max(np.hypot(additive, scale * np.abs(share)))), notes=notes,
+    )  # fmt: skip
+
+
+def _misfires(record: Record, source: CrankRecord, chosen: Cycles, beyond: Array, level: Level) -> Measure | Missing:
+    """Firings of each cylinder that gave less than half of the mean work, of a thousand."""
+    z = len(beyond)
+    own = level.square * cylinder_work.interval_share(z, record.profile.ignition or IGNITION)
+    work, position = misfire.firing_work(chosen, beyond)
+    limits = own * np.clip(MISSED * np.exp(1.96 * level.relative * np.array([1.0, 0.0, -1.0])), *MISSED_BETWEEN)
+    if limits[2] < SCATTERS * misfire.scatter(work, position):
+        why = "the work of single firings scatters too much, or the mean work is too little known, to tell a lost one"
+        return Missing(measure=MISFIRES, why=why, capture_hint="")
+    n = np.bincount(position, minlength=z)
+    count = np.array([misfire.failed(work, position, limit) for limit in limits])
+    # Jeffreys' interval of a share (Brown, Cai, DasGupta 2001, from memory)
+    low = np.where(count[0] > 0, scipy.special.betaincinv(count[0] + 0.5, n - count[0] + 0.5, 0.025), 0.0)
+    high = np.where(count[2] < n, scipy.special.betaincinv(count[2] + 0.5, n - count[2] + 0.5, 0.975), 1.0)
+    return Measure(
+        name=MISFIRES, unit="1/1000", value=_in_cylinder_order(record, 1000.0 * count[1] / n),
+        low=_in_cylinder_order(record, 1000.0 * low), high=_in_cylinder_order(record, 1000.0 * high), n=int(n.sum()),
+        provenance=_provenance(source, chosen), statistical=None, systematic=None,
+        notes=["steady idle only; a firing counts as lost below half of the mean work and below both its neighbours"],
     )  # fmt: skip
 
 
