@@ -14,7 +14,7 @@ LAYERS: dict[str, int] = {
     "model": 1,
     "knowledge": 2, "dsp": 2,
     "capture": 3, "transport": 3, "decode": 3, "channels": 3, "drive": 3, "measures": 3, "ranking": 3, "report": 3,
-    "comparison": 3, "store": 3, "simulate": 3,
+    "comparison": 3, "planning": 3, "store": 3, "simulate": 3,
     "pipeline": 4,
     "workshop": 5, "training": 5, "fleet": 5,
     "cli": 6, "__main__": 7, "__init__": 7,
