@@ -25,7 +25,7 @@ accuracy = importlib.import_module("accuracy")
 PAGE = ROOT / "docs" / "accuracy.md"
 BEGIN, END = "<!-- {} begin -->", "<!-- {} end -->"
 HEAD = (
-    "| case | measure | runs that state it | coverage of 95 % interval | bias | RMS error | half-width | RMS / bound |\n"
+    "| case | measure | runs that state it | coverage (95 %), % | bias | RMS error | half-width | RMS / bound |\n"
     "|---|---|---:|---:|---:|---:|---:|---:|\n"
 )
 

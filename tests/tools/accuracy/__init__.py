@@ -31,8 +31,8 @@ class Case:
     Parameters
     ----------
     measures : names of the values that ``run`` gives
-    run : from a seed to the values of that run, each a ``Sample`` or a plain (value, low, high, truth[, bound]); one that
-        the tool did not state is left out
+    run : from a seed to the values of that run, each a ``Sample`` or a plain (value, low, high, truth[, bound]); one
+        that the tool did not state is left out
     note : what is drawn, in one line
     """
 

@@ -1,7 +1,7 @@
 """Engines written apart from the program (tests/cylinders_crank.py): which cylinder is weak, and by how much.
 
 Drawn anew for each run: size, inertia, friction and masses of the engine, scatter from cycle to cycle, tolerance of the
-teeth, run-out. Noise of the edge times from 0.2 to 2 us: at least what 60 dB of the public six-cylinder data amounts to.
+teeth, run-out. Noise of the edge times 0.2 to 2 us: at least what the 60 dB of the public six-cylinder data amounts to.
 """
 
 from __future__ import annotations
