@@ -7,8 +7,8 @@ teeth, run-out. Noise of the edge times 0.2 to 2 us: at least what the 60 dB of 
 from __future__ import annotations
 
 import numpy as np
-from accuracy import Case, Sample
 
+from accuracy import Case, Sample
 from logan.measures.cylinders import COMPRESSION, CONTRIBUTION, cylinders
 from logan.measures.wheel_reading import read
 from logan.model.measure import Measure
