@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from logan.dsp.decompose import decompose
 from logan.errors import UsageError
 from logan.knowledge import faults, profiles
+from logan.knowledge import plan as plan_files
 from logan.pipeline.plan import plan
 from logan.planning import precision, schedule
 from logan.report import plan_page, plan_text
@@ -86,3 +87,15 @@ def test_one_speed_does_not_tell_a_delay() -> None:
 
 def test_a_swing_folds() -> None:
     assert schedule.seeming_hz(6.67, 0.25) == pytest.approx(1.33, abs=0.01)
+
+
+def test_every_sign_of_a_fault_has_a_step_of_the_drive() -> None:
+    steps = plan_files.load().manoeuvre
+    signs = {expect.measure for fault in faults.load().faults.values() for expect in fault.expect}
+    assert [sign for sign in signs if not any(plan_files.named(sign, step) for step in steps)] == []
+
+
+def test_a_slower_interface_never_shows_more() -> None:
+    quick, slow = (plan((), "training_rail_four", "serial", rate) for rate in (4.0, 1.0))
+    for a, b in zip(quick.smallest, slow.smallest, strict=True):
+        assert (a.value is None) or (b.value is None) or (a.value <= b.value)
