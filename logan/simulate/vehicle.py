@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from logan.simulate.injection import lag
@@ -147,11 +147,10 @@ class Driver:
     pedal: float = 0.0
     integral: float = 0.0
     ran_s: float = 0.0
+    step_now: Step = field(init=False)  # the step of the script that is being driven
 
-    @property
-    def step_now(self) -> Step:
-        """The step of the script that is being driven."""
-        return self.drive.step[min(self.index, len(self.drive.step) - 1)]
+    def __post_init__(self) -> None:
+        self.step_now = self.drive.step[self.index]
 
     @property
     def done(self) -> bool:
@@ -165,6 +164,7 @@ class Driver:
         self.ran_s = self.ran_s + dt_s if running else 0.0
         if self.since_s >= step.seconds or (step.do == "start" and self.ran_s > 0.6):
             self.index += 1
+            self.step_now = self.drive.step[min(self.index, len(self.drive.step) - 1)]
             self.since_s = 0.0
             self.integral = self.pedal
         step = self.step_now
