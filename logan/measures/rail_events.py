@@ -26,7 +26,7 @@ FIRING_S: Final = (
 STANDS_SHARE: Final = 0.97  # a rail that rises by less before the first fire had its pressure: an assumption
 LEAVES_SHARE: Final = 1.3  # of cranking speed: faster is fired (common practice, no source)
 LEAST_NEEDED: Final = 0.7  # the engine may need less than the figure taken, down to this share: an assumption
-PRIOR_MEMORY: Final = 0.4  # autocorrelation that a few values do not refute: an assumption
+PRIOR_MEMORY: Final = 0.3  # autocorrelation that a few values do not refute: an assumption
 PRIOR_VALUES: Final = 10.0  # how many values it stands for
 _TAUS_S: Final = np.geomspace(0.3, 100.0, 30)
 
