@@ -16,10 +16,10 @@ def simulate(
     ] = None,
     size: Annotated[
         list[float] | None,
-        typer.Option(help="How large, in the unit that --list faults shows; one each fault, in order."),
+        typer.Option(metavar="SIZE", help="How large, in the unit that --list faults shows; one each fault, in order."),
     ] = None,
     cylinder: Annotated[
-        list[int] | None, typer.Option(help="Which cylinder; one each fault of a cylinder, in order.")
+        list[int] | None, typer.Option(metavar="N", help="Which cylinder; one each fault of a cylinder, in order.")
     ] = None,
     onset: Annotated[float, typer.Option(metavar="SECONDS", help="When the faults begin.")] = 0.0,
     where: Annotated[
@@ -38,7 +38,7 @@ def simulate(
     coolant_start: Annotated[
         float | None, typer.Option(metavar="DEGC", help="Coolant temperature at the start.")
     ] = None,
-    seed: Annotated[int, typer.Option(min=0, help="The same seed gives the same bytes.")] = 1,
+    seed: Annotated[int, typer.Option(metavar="N", min=0, help="The same seed gives the same bytes.")] = 1,
     can: Annotated[bool, typer.Option("--can/--no-can", help="Record the bus.")] = True,
     broadcast: Annotated[
         bool, typer.Option("--broadcast/--no-broadcast", help="The control module's own messages.")
