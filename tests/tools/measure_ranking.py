@@ -159,9 +159,8 @@ def page(rows: list[dict[str, object]], command: str, minutes: float) -> str:
     for row in worst:
         r = row["ranks"][chosen]
         severity = "-" if row["severity"] is None else f"{row['severity']:.2f}"
-        out.append(
-            f"| {row['name']} | {row['profile']} | {severity} | {r['top']} {100 * r['p']:.0f} %, {r['verdict']} | {100 * r['p_true']:.1f} % |"
-        )
+        said = f"{r['top']} {100 * r['p']:.0f} %, {r['verdict']}"
+        out.append(f"| {row['name']} | {row['profile']} | {severity} | {said} | {100 * r['p_true']:.1f} % |")
     return "\n".join(out) + "\n"
 
 
