@@ -61,6 +61,7 @@ def test_a_capture_against_itself_is_the_same_and_told() -> None:
         assert result.differences
         assert {one.outcome for one in result.differences} == {"same"}
         assert not [one for one in result.faults if one.fate in ("cleared", "new")]
+        assert result.success == "not_shown"
         assert any("given twice" in remark for remark in result.remarks)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 from logan.comparison.differences import RATE, differences
 from logan.comparison.drive import Drive
@@ -14,6 +15,12 @@ from logan.knowledge.folders import Folders
 from logan.model.comparison import Comparison, Difference, FaultChange, Success
 
 __all__ = ["Drive", "compare"]
+
+
+SAME_BYTES: Final[tuple[Success, str]] = (
+    "not_shown",
+    "Not shown: before and after hold the same bytes, so that nothing can have changed.",
+)
 
 
 def compare(
@@ -40,7 +47,10 @@ def compare(
     conditions, known = rules.load(folders)
     found, refused = differences(before, after, conditions, known, work, one_vehicle)
     faults = fates(before, after)
-    success, sentence = _verdict(before, faults, found)
+    if before.contents() == after.contents():
+        success, sentence = SAME_BYTES
+    else:
+        success, sentence = _verdict(before, faults, found)
     return Comparison(
         success=success,
         sentence=sentence,

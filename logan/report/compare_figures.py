@@ -43,11 +43,8 @@ def strip(rows: Sequence[Difference]) -> Markup:
     return picture(label, together(out), class_="shares", width="100%", height=26)
 
 
-def differences(rows: Sequence[Difference], catalogue: Catalogue) -> Markup | None:
-    """Every difference with its interval, in units of the change that matters; None where no such size is known."""
-    shown = [row for row in rows if row.matters]
-    if not shown:
-        return None
+def differences(shown: Sequence[Difference], catalogue: Catalogue) -> Markup:
+    """Differences with their intervals, each in units of the change that matters, which must be known."""
     height = ROW * len(shown) + 34
     parts = [
         tag(

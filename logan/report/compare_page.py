@@ -38,6 +38,8 @@ TAGS: Final = {
     "not_shown": ("Not shown", "insufficient_evidence"),
 }
 MARKS: Final = {"worse": "beyond", "better": "within"}
+ROWS_IN_A_DRAWING: Final = 12
+"""So that two drawings stand on a printed page."""
 LIMIT_WORDS: Final = {"about": "± ", "over": "at most ", "under": "at least "}
 
 
@@ -152,13 +154,14 @@ def _differences(comparison: Comparison, catalogue: Catalogue) -> Section:
     )
     head = ("Measure", "Before", "After", "Difference", "95 % interval")
     blocks: list[Block] = [Table("Differences", head, tuple(rows), frozenset({1, 2, 3, 4}), tuple(marks))]
-    drawn = compare_figures.differences(ordered, catalogue)
-    if drawn is not None:
-        caption = (
-            "Differences in units of the change that matters; within the shaded band they do not matter. "
-            "Longer bars are cut at the edge."
-        )
-        blocks.append(Drawing(drawn, caption))
+    scaled = [row for row in ordered if row.matters]
+    caption = (
+        "Differences in units of the change that matters; within the shaded band they do not matter. "
+        "Longer bars are cut at the edge."
+    )
+    for start in range(0, len(scaled), ROWS_IN_A_DRAWING):
+        drawn = compare_figures.differences(scaled[start : start + ROWS_IN_A_DRAWING], catalogue)
+        blocks.append(Drawing(drawn, "" if start + ROWS_IN_A_DRAWING < len(scaled) else caption))
     return Section("differences", "Measure by measure", lead, tuple(blocks))
 
 
@@ -286,17 +289,22 @@ def _not_compared(comparison: Comparison, catalogue: Catalogue) -> Section | Non
 
 
 def _drives(sides: Sequence[Side]) -> Section:
-    head = ("Drive", "Files", "Recorded", "VIN", "What it shows by itself")
+    head = ("Drive", "VIN", "Recorded, UTC", "What it shows by itself")
     starts = [min((c.start for c in side.record.captures if c.start is not None), default=None) for side in sides]
     rows = tuple(
         (
-            outside(side.name, 80), ", ".join(outside(c.name, 60) for c in side.record.captures),
-            utc(start, "%Y-%m-%d %H:%M UTC"),
-            outside(side.record.vehicle.vin or "–", 40), outside(side.finding.ranking.sentence, 400),
+            _drive_title(side), outside(side.record.vehicle.vin or "–", 40), utc(start, "%Y-%m-%d %H:%M"),
+            outside(side.finding.ranking.sentence, 400),
         )
         for side, start in zip(sides, starts, strict=True)
     )  # fmt: skip
     return Section("drives", "The drives", "", (Table("Drives", head, rows),))
+
+
+def _drive_title(side: Side) -> str:
+    """Its name, and the files where they are others."""
+    names = [outside(capture.name, 60) for capture in side.record.captures]
+    return outside(side.name, 80) if names == [side.name] else f"{outside(side.name, 80)}: {', '.join(names)}"
 
 
 def _method(comparison: Comparison, catalogue: Catalogue) -> Section:

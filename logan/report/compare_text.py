@@ -41,12 +41,12 @@ def json_text(sides: Sequence[Side], comparison: Comparison) -> str:
 
 def terminal(comparison: Comparison, catalogue: Catalogue) -> str:
     """Verdict, faults and what differs; no control character but line ends."""
-    lines = [outside(comparison.sentence, 800), ""]
-    lines += [f"{FATES[one.fate]:>15}  {fault_title(one)}" for one in comparison.faults]
+    lines = [f"{FATES[one.fate]:>15}  {fault_title(one)}" for one in comparison.faults]
     told = [row for kind in ("worse", "better", "changed") for row in comparison.differences if row.outcome == kind]
     lines += [_difference(row, catalogue) for row in told[:MOST_LINES]]
     if len(told) > MOST_LINES:
         lines.append(f"{'':15}  and {len(told) - MOST_LINES} more in the report")
+    lines = [outside(comparison.sentence, 800), *([""] if lines else []), *lines]
     counts = [
         (sum(row.outcome == kind for row in comparison.differences), words) for kind, (words, _) in OUTCOMES.items()
     ]
