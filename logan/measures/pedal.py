@@ -7,7 +7,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp import stats
 from logan.dsp.robust import mad_sigma
 from logan.measures.align import Pair, longest_gap_s, near, pair, period_s, sources, windows
 from logan.measures.registry import Results, gives
@@ -100,8 +99,8 @@ def idle_validation(record: Record) -> Results:
         yield Missing(measure=CONFLICT, why="the pedal never stood still", capture_hint="")
         return
     share = float(lasts_s @ wrong / lasts_s.sum())
-    n_eff = n / stats.correlation_time(wrong[still].astype(float))  # a contradiction lasts
-    half = 1.96 * float(np.sqrt(share * (1.0 - share) / n_eff)) + 1.0 / n
+    # the share is of this record: how long contradictions last does not make it less sure
+    half = 1.96 * float(np.sqrt(share * (1.0 - share) / n)) + 1.0 / n
     yield Measure(
         name=CONFLICT, unit="%", value=100.0 * share, low=100.0 * max(share - half, 0.0),
         high=100.0 * min(share + half, 1.0), n=n,
