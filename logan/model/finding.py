@@ -67,7 +67,8 @@ class Ranking(msgspec.Struct, frozen=True, kw_only=True):
     """The outcome of ranking.
 
     ``blind`` lists faults that this record could not have shown, id -> why; ``together`` two faults at once, where
-    that is likelier than not.
+    that is likelier than not. ``minutes_to_find`` is how long the suspects' checks take in their order until one finds
+    the fault, on average.
     """
 
     verdict: Verdict
@@ -78,6 +79,7 @@ class Ranking(msgspec.Struct, frozen=True, kw_only=True):
     blind: dict[str, str] = {}
     sentence: str = ""
     together: TwoFaults | None = None
+    minutes_to_find: float | None = None
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 import msgspec
@@ -38,6 +39,48 @@ def expected_gain(probability: Array, confirms: Array) -> float:
         if chance > 0.0:
             out -= chance * entropy(joint / chance)
     return max(out, 0.0)
+
+
+def expected_minutes(minutes: Array, confirms: Array, probability: Array) -> float:
+    """Mean time until a fault is found when checks are made one after the other, the first that confirms ending it.
+
+    Parameters
+    ----------
+    minutes : (n,) time of each check, in the order they are made
+    confirms : (n, h) chance that a check confirms under each hypothesis; independent of each other
+    probability : (h,) of the hypotheses; adds to 1
+
+    Source: expected cost of a sequence in decision-theoretic troubleshooting (Heckerman, Breese, Rommelse 1995).
+    """
+    open_before = np.cumprod(np.vstack([np.ones(len(probability)), 1.0 - confirms[:-1]]), axis=0)
+    return float(minutes @ (open_before @ probability))
+
+
+def minutes_to_find(
+    faults: Sequence[Fault], probability: dict[str, float], cautions: dict[str, Caution]
+) -> float | None:
+    """Mean time until the fault is found by the checks of some faults in their common order; None without a check."""
+    p = np.array([probability[fault.id] for fault in faults])
+    rows = [
+        (
+            check.risky,
+            -(check.gain_bits_per_minute or 0.0),
+            check.minutes,
+            [_confirms(said, fault, one.id) for one in faults],
+        )
+        for fault in faults
+        for check, said in _paired(fault, probability, cautions)
+    ]
+    if not rows or not p.sum():
+        return None
+    rows.sort(key=lambda row: row[:2])
+    return expected_minutes(np.array([row[2] for row in rows]), np.array([row[3] for row in rows]), p / p.sum())
+
+
+def _paired(fault: Fault, probability: dict[str, float], cautions: dict[str, Caution]) -> list[tuple[NextCheck, Check]]:
+    """A fault's checks with their entries in the catalogue."""
+    by_text = {plain.text: check for plain, check in zip(in_trade_order(fault, cautions), fault.checks, strict=True)}
+    return [(check, by_text[check.text]) for check in checks(fault, probability, cautions)]
 
 
 def checks(fault: Fault, probability: dict[str, float], cautions: dict[str, Caution]) -> list[NextCheck]:

@@ -22,7 +22,7 @@ from logan.model.measure import Measure, Missing
 from logan.model.record import Record
 from logan.ranking import words
 from logan.ranking.hypotheses import Suspect, field
-from logan.ranking.next_checks import checks
+from logan.ranking.next_checks import checks, minutes_to_find
 from logan.ranking.pairs import pairs, shared, together_of, with_pairs
 from logan.ranking.power import power
 from logan.ranking.signs import Good, good_engine
@@ -42,6 +42,8 @@ Array = NDArray[np.float64]
 
 SEEN: Final = 0.5
 """Power under which a fault counts as one that the record could not have shown."""
+WORTH_A_CHECK: Final = 0.02
+"""Probability from which a fault's checks are worth their time."""
 TORN: Final = 0.2
 """Probability from which the second fault is named as not told apart from the first."""
 UNEXPLAINED: Final = 0.3
@@ -177,6 +179,11 @@ def rank(
         something_else=something_else,
         blind=blind,
         together=joint,
+        minutes_to_find=minutes_to_find(
+            [known.catalogue.faults[one.fault] for one in ranked if one.probability >= WORTH_A_CHECK],
+            hypothesis,
+            known.cautions,
+        ),
         sentence=_sentence(said, ranked, joint, something_else),
     )
 

@@ -43,6 +43,7 @@ def build(record: Record, finding: Finding) -> dict[str, Any]:
         "measures": {measure.name: _measure(measure) for measure in usable},
         "verdict": ranking.verdict,
         "sentence": ranking.sentence,
+        "minutes_to_find": ranking.minutes_to_find,
         "together": None if ranking.together is None else _builtins(ranking.together),
         "faults": [_fault(fault) for fault in sorted(ranking.faults, key=lambda f: -f.probability)],
         "not_explained": ranking.not_explained,
