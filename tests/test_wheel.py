@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from logan.capture import read
 from logan.dsp.wheel import ToothTrain, decode, slot_centres, speed_rpm, tells_slots
 from logan.model.sensor import Edges
-from tests.wheel_trains import THREE_GAPS, UNEVEN, edges, evenly, turning
+from tests.wheel_trains import THREE_GAPS, UNEVEN, Motion, edges, evenly, turning
 
 Array = NDArray[np.float64]
 
@@ -143,6 +143,27 @@ def test_a_standstill_ends_a_segment_and_no_edge_counts_as_lost() -> None:
     assert train.revolutions == pytest.approx(19.5, abs=0.4)
 
 
+@pytest.mark.parametrize(("name", "cylinders"), [("60-2", 5), ("60-2", 4), ("36-1", 3), ("36-2-2-2", 6)])
+@pytest.mark.parametrize("lost", [(), (901,)])
+def test_a_gap_at_top_dead_centre_of_a_first_fire_loses_nothing(
+    name: str, cylinders: int, lost: tuple[int, ...]
+) -> None:
+    """Speed falls to 0.4 of itself before each top dead centre and comes back within the gap; the count rules."""
+    wheel, firing = WHEELS[name], 720.0 / cylinders
+    gap = float(np.argmax(np.diff(np.append(wheel, wheel[0] + 360.0))))
+    top = wheel[int(gap)] + 0.5 * 360.0 / len(wheel)
+    angle = np.arange(0.0, 360.0 * 40, 0.25)
+    since = (angle - top) % firing
+    speed_deg_s = 1300.0 * np.minimum(1.0 - 0.6 * since / firing, 0.4 + 0.6 * since / 12.0)
+    motion = Motion(np.concatenate([[0.0], np.cumsum(0.25 / speed_deg_s[:-1])]), angle)
+    every = edges(motion, wheel)
+    t = np.delete(motion.time_at(every), lost)
+    train = decode(t, wheel)
+    assert (len(train.missing_s), len(train.extra_s), int(train.segment[-1])) == (len(lost), 0, 0)
+    assert len(train) > len(t) - 2.5 * len(wheel)
+    assert worst_error(train, t, np.delete(every, lost)) < 1e-6
+
+
 def test_speed() -> None:
     wheel = WHEELS["60-2"]
     train = decode(turning(10, 800).time_at(edges(turning(10, 800), wheel)), wheel)
@@ -174,14 +195,15 @@ def test_real_cranking_has_58_teeth_between_gaps(captures: Path) -> None:
     """Open recordings, file crank_cam/cranking_i_8channels_60_2.csv: 58 teeth between gaps, a 60-2 wheel (measured)."""
     content = read(captures / "crank_cam" / "cranking_i_8channels_60_2.csv").content
     assert isinstance(content, Edges)
-    trains = [decode(flank["crank"], evenly(60, 2)) for flank in (content.rising_s, content.falling_s)]
-    best = max(trains, key=len)
-    assert len(best) > 0.95 * len(content.rising_s["crank"])
-    assert not best.inverted
+    edges = [flank["crank"] for flank in (content.rising_s, content.falling_s)]
+    trains = [decode(edge_s, evenly(60, 2)) for edge_s in edges]
+    assert sorted(train.inverted for train in trains) == [False, True]  # a coil: one flank at the teeth, one between
+    (edge_s, best), *_ = [pair for pair in zip(edges, trains, strict=True) if not pair[1].inverted]
+    assert len(best) > 0.95 * len(edge_s)
     starts = best.t_s[best.tooth == 0]
-    between = np.diff(np.searchsorted(content.rising_s["crank"], starts))
+    between = np.diff(np.searchsorted(edge_s, starts))
     assert np.mean(between == 58) > 0.9
-    wrong = decode(content.rising_s["crank"], evenly(36, 1))
+    wrong = decode(edge_s, evenly(36, 1))
     assert len(wrong) < 0.1 * len(best)
 
 

@@ -30,6 +30,7 @@ WALK_TURNS: Final = 4
 SHORT_BRIDGE: Final = 16  # edges; a longer one is first shortened from both ends
 DEEP_SWING_KINK: Final = 0.08  # root mean square while cranking with deep swings
 LEAST_UNREST: Final = 0.3
+MOST_UNREST: Final = 2.0
 SMOOTH_KINK: Final = 0.3  # below that of an edge dropped beside a gap of two teeth, 2 ln 4/3
 BLOCK: Final = 1 << 20
 LONGEST_BRIDGE_TURNS: Final = 12
@@ -170,7 +171,8 @@ def _clean(t: Array, angles: Array) -> _Clean:
     log_pitch = np.log(pitch)
     template = np.diff(np.resize(log_pitch, length), 2)
     tolerance = np.resize(_tolerance(pitch), length)[1:-1]
-    tolerance[[0, -1]] *= 0.5  # an end sees a dropped edge's first kink only
+    if part == 1:
+        tolerance[[0, -1]] *= 0.5  # an end sees a dropped edge's first kink only, and no gap counts the teeth
     limit = SHARE_OF_WRONG * _next_best(log_pitch, length) if part > 1 else float("inf")
     blocks = range(0, len(t), BLOCK)
     each = (_windows(t[at : at + BLOCK + length], template, tolerance, limit) for at in blocks)
@@ -189,9 +191,15 @@ def _clean(t: Array, angles: Array) -> _Clean:
 
 
 def _tolerance(pitch: Array) -> Array:
-    """Kink up to which a period passes as this one, (p,): well below what a dropped edge beside it would make of it."""
+    """Kink up to which a period passes as this one, (p,): well below what a dropped edge beside it would make of it.
+
+    A gap may be off by half of its own kink: an edge dropped beside it shows in the number of teeth to the next gap,
+    and under the first fires the periods before and after a gap may differ by two to one.
+    """
     neighbour = np.minimum(np.roll(pitch, 1), np.roll(pitch, -1))
-    out: Array = np.clip(TOLERANCE * 2.0 * np.log1p(neighbour / pitch), LEAST_KINK, KINK)
+    usual = np.clip(TOLERANCE * 2.0 * np.log1p(neighbour / pitch), LEAST_KINK, KINK)
+    gap = np.log(pitch / np.maximum(np.roll(pitch, 1), np.roll(pitch, -1)))
+    out: Array = np.maximum(gap, usual)
     return out
 
 
@@ -301,7 +309,7 @@ def _join(t: Array, angles: Array, tooth: int, part: int, before: int, after: in
     first, last = before + ahead, after - back
     middle = bridge(
         t[first - 2 : first + 1], t[first : last + 1], t[last : last + 3],
-        angles, count + ahead, tooth - back, part, float(np.clip(unrest, LEAST_UNREST, 1.0)),
+        angles, count + ahead, tooth - back, part, float(np.clip(unrest, LEAST_UNREST, MOST_UNREST)),
     )  # fmt: skip
     return None if middle is None else middle.widened(ahead, count, back)
 
