@@ -1,0 +1,51 @@
+"""``logan replay``: plays a recording on a virtual bus, to practise on."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+
+def replay(
+    capture: Annotated[str, typer.Argument(metavar="CAPTURE", help="A capture of CAN frames.")],
+    to: Annotated[
+        str, typer.Option(metavar="TARGET", help="udp (multicast on this network), vcan or virtual.")
+    ] = "udp",
+    channel: Annotated[
+        str | None, typer.Option(metavar="NAME", help="Multicast group or interface. Default: the usual one.")
+    ] = None,
+    speed: Annotated[float, typer.Option(metavar="FACTOR", help="Times faster than it was recorded.")] = 1.0,
+    begin: Annotated[float, typer.Option(metavar="SECONDS", help="Where to begin.")] = 0.0,
+    until: Annotated[float | None, typer.Option(metavar="SECONDS", help="Where to end.")] = None,
+    loops: Annotated[int, typer.Option(metavar="N", min=0, help="How often; 0 until Ctrl-C.")] = 1,
+    answer: Annotated[
+        bool, typer.Option("--answer", help="Answer OBD requests from the recorded values instead of sending frames.")
+    ] = False,
+    bench: Annotated[
+        bool, typer.Option("--bench", help="Allow a real interface. Only on a bench, never on a vehicle.")
+    ] = False,
+) -> None:
+    """Play a recording on a virtual bus with its own timing, so that any listener can practise on it.
+
+    It never sends on a vehicle: real interfaces are refused unless --bench is given.
+    """
+    from logan.errors import UsageError
+
+    try:
+        from logan.training.session import play
+    except ModuleNotFoundError as error:
+        raise UsageError(f"replay needs {error.name}", do="pip install 'logan[training]'") from error
+
+    for line in play(
+        capture,
+        to=to,
+        channel=channel,
+        speed=speed,
+        begin_s=begin,
+        until_s=until,
+        loops=loops,
+        answer=answer,
+        bench=bench,
+    ):
+        typer.echo(line)

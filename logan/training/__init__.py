@@ -1,0 +1,1 @@
+"""The training room: recorded drives played again, so that others can practise on them."""
