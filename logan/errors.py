@@ -4,7 +4,8 @@
     ├── UsageError        the command was given something that it cannot use
     ├── CaptureError      a capture cannot be read
     ├── KnowledgeError    a data file (profile, fault, signal data base, text) is wrong
-    └── OutputError       a result cannot be written
+    ├── OutputError       a result cannot be written
+    └── ClusterError      the machines that share the work cannot be reached, or were lost
 
 Each says which file, where in it, why, and what to do next; the command line prints it as one line and exits with 2.
 Anything else that escapes is a defect of the program.
@@ -56,3 +57,7 @@ class KnowledgeError(LoganError):
 
 class OutputError(LoganError):
     """A result cannot be written."""
+
+
+class ClusterError(LoganError):
+    """The machines that share the work cannot be reached, or were lost."""

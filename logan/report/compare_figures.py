@@ -23,6 +23,7 @@ SPAN: Final = 4.0
 """Ends of the common scale, in changes that matter."""
 ROW: Final = 38
 WIDE, TALL = 440.0, 200.0
+MOST_TICKS: Final = 8
 
 
 def difference_title(row: Difference | Trend, catalogue: Catalogue) -> str:
@@ -127,10 +128,12 @@ def over_drives(trend: Trend, limit: float | None, decimals: int, catalogue: Cat
             y2=y(ends_of_line[1]),
         )
     )
-    for t, value, low, high in zip(trend.at, trend.values, trend.lows, trend.highs, strict=True):
+    every = -(-len(trend.at) // MOST_TICKS)
+    for k, (t, value, low, high) in enumerate(zip(trend.at, trend.values, trend.lows, trend.highs, strict=True)):
         parts.append(tag("line", style="stroke:var(--point);stroke-width:2", x1=x(t), x2=x(t), y1=y(low), y2=y(high)))
         parts.append(tag("circle", style="fill:var(--point2)", cx=x(t), cy=y(value), r=4.0))
-        parts.append(tag("text", f"{t:.3g}", x=x(t), y=TALL - 12.0, text_anchor="middle"))
+        if k % every == 0:
+            parts.append(tag("text", f"{t:.3g}", x=x(t), y=TALL - 12.0, text_anchor="middle"))
     label = f"{difference_title(trend, catalogue)} over {len(trend.at)} drives, with slope and limit"
     return picture(
         label, together(parts), viewBox=f"0 0 {WIDE:g} {TALL:g}", style="width:100%;height:auto;max-width:620px"

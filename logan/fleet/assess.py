@@ -1,0 +1,201 @@
+"""All rows in, the fleet out: urgency of each vehicle, drift over its visits, comparison with its peers."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import Final
+
+import msgspec
+import numpy as np
+
+from logan.comparison.differences import RATE
+from logan.fleet import drifts, peers
+from logan.knowledge import comparison as rules
+from logan.knowledge import measures as catalogues
+from logan.knowledge.faults import value_of
+from logan.knowledge.folders import Folders
+from logan.knowledge.limits import LIMITS, judged
+from logan.knowledge.limits import value_of as limit_of
+from logan.model.fleet import Drift, Fleet, FleetLog, Peer, Standing, Urgency
+from logan.model.profile import EngineProfile
+
+NOT_NAMED: Final = "chosen from the capture"
+TYPE_CHARACTERS: Final = 8
+"""Of a VIN, that stand for the maker and the kind of vehicle (ISO 3779: first three, and the section after them)."""
+ORDER: Final[tuple[Urgency, ...]] = ("fault", "watch", "cannot_tell", "none")
+
+
+def assess(rows: Sequence[FleetLog], folders: Folders = ()) -> Fleet:
+    """Judge the fleet; bad logs and copies are listed and count for nothing else.
+
+    Raises
+    ------
+    KnowledgeError : a data file of a folder is wrong
+    """
+    good = [row for row in rows if row.error is None and row.copy_of is None]
+    visits: dict[str, list[FleetLog]] = {}
+    for row in good:
+        if row.vehicle is not None:
+            visits.setdefault(row.vehicle, []).append(row)
+    ordered = {vehicle: drifts.in_order(logs)[0] for vehicle, logs in visits.items()}
+    latest = {vehicle: logs[-1] for vehicle, logs in ordered.items()}
+    matters = {vehicle: _matters(log, folders) for vehicle, log in latest.items()}
+    families = {vehicle: name for vehicle, log in latest.items() if (name := family(log))}
+    compared = peers.decided(peers.compare(latest, families, matters), RATE)
+    moved = drifts.decided(
+        [drift for vehicle, logs in ordered.items() for drift in drifts.drifts(vehicle, logs, matters[vehicle])], RATE
+    )
+    titles = {name: info.title for name, info in catalogues.load(folders).items()}
+    standings = [
+        _standing(vehicle, logs, families.get(vehicle, ""), compared, moved, titles)
+        for vehicle, logs in ordered.items()
+    ]
+    unknown = [row for row in good if row.vehicle is None]
+    standings += [_standing("", [row], "", [], [], titles) for row in unknown]
+    strength = _strength(compared, moved)
+    standings.sort(
+        key=lambda one: (ORDER.index(one.urgency), -one.probability, -strength.get(one.vehicle, 0.0), one.latest)
+    )
+    return Fleet(
+        logs=len(rows),
+        vehicles=standings,
+        drifts=sorted(moved, key=lambda one: one.trend.p_adjusted),
+        peers=sorted(compared, key=lambda one: (one.p_adjusted, -abs(one.z))),
+        families=dict(sorted(Counter(families.values()).items())),
+        bad=[row for row in rows if row.error is not None],
+        copies=[row for row in rows if row.error is None and row.copy_of is not None],
+        remarks=list(_remarks(rows, unknown, families, latest)),
+        rate=RATE,
+    )
+
+
+def family(log: FleetLog) -> str:
+    """The engine where it was named, else the kind of vehicle of the VIN; empty where neither is known."""
+    if log.engine_source != NOT_NAMED:
+        return log.engine
+    if log.vehicle_from == "vin" and log.vehicle is not None and len(log.vehicle) == 17:
+        return f"VIN {log.vehicle[:TYPE_CHARACTERS]}…"
+    return ""
+
+
+def _matters(log: FleetLog, folders: Folders) -> dict[str, float]:
+    profile = msgspec.json.decode(log.profile, type=EngineProfile)
+    _, measures = rules.load(folders)
+    found = {name: value_of(rule.matters, profile) for name, rule in measures.items()}
+    return {name: value for name, value in found.items() if value is not None}
+
+
+def _standing(
+    vehicle: str,
+    logs: Sequence[FleetLog],
+    of_family: str,
+    compared: Sequence[Peer],
+    moved: Sequence[Drift],
+    titles: dict[str, str],
+) -> Standing:
+    """Why a vehicle is urgent, the strongest reason first."""
+    last = logs[-1]
+    top = last.faults[0] if last.faults else None
+    supported = last.verdict == "fault_supported" and top is not None
+    why = [last.sentence] if supported else []
+
+    def named(measure: str, number: int | None) -> str:
+        title = titles.get(measure, measure)
+        return title if number is None else f"{title}, cylinder {number}"
+
+    watch = [f"{named(name, None)} is beyond its limit" for name in _beyond(last)]
+    watch += [
+        f"{named(one.measure, one.cylinder)} lies {abs(one.z):.1f} spreads {_side(one)} its peers"
+        for one in compared
+        if one.vehicle == vehicle and one.shown
+    ]
+    for one in moved:
+        if one.vehicle != vehicle:
+            continue
+        title = named(one.trend.measure, one.trend.cylinder)
+        if one.trend.shown:
+            watch.append(f"{title} drifts" + (" towards its limit" if one.trend.reaches else ""))
+        if one.step is not None and one.step.shown:
+            watch.append(f"{title} changed its level with {one.step.log}")
+    before = next((log for log in reversed(logs[:-1]) if log.verdict == "fault_supported" and log.faults), None)
+    if before is not None and not supported:
+        watch.append(f"{before.log} supported “{before.faults[0].title}”: repaired since, or it comes and goes")
+    urgency: Urgency = "none"
+    if supported:
+        urgency = "fault"
+    elif watch:
+        urgency = "watch"
+    elif last.verdict == "insufficient_evidence":
+        urgency, why = "cannot_tell", [last.sentence]
+    return Standing(
+        vehicle=vehicle or last.log,
+        known=bool(vehicle),
+        urgency=urgency,
+        why=why + watch,
+        latest=last.log,
+        start=last.start,
+        logs=len(logs),
+        engine=last.engine,
+        family=of_family,
+        verdict=last.verdict or "",
+        fault=top.fault if supported and top else "",
+        fault_title=top.title if supported and top else "",
+        cylinder=top.cylinder if supported and top else None,
+        probability=top.probability if supported and top else 0.0,
+    )
+
+
+def _side(one: Peer) -> str:
+    return "above" if one.z > 0.0 else "below"
+
+
+def _beyond(log: FleetLog) -> list[str]:
+    """Measures whose whole interval lies past the limit of the profile."""
+    profile = msgspec.json.decode(log.profile, type=EngineProfile)
+    out = []
+    for measure in log.measures:
+        limit = LIMITS.get(measure.name)
+        bound = limit_of(profile, limit) if limit is not None else None
+        low, high = measure.low, measure.high
+        if limit is None or bound is None or isinstance(low, list) or isinstance(high, list):
+            continue
+        if judged(limit, bound, low, high) == "beyond":
+            out.append(measure.name)
+    return out
+
+
+def _strength(compared: Sequence[Peer], moved: Sequence[Drift]) -> dict[str, float]:
+    """How far the strongest sign of a vehicle is from chance, -log10 of its adjusted probability."""
+    out: dict[str, float] = {}
+    chances = [(one.vehicle, one.p_adjusted) for one in compared if one.shown]
+    chances += [(one.vehicle, one.trend.p_adjusted) for one in moved if one.trend.shown]
+    chances += [(one.vehicle, one.step.p_adjusted) for one in moved if one.step is not None and one.step.shown]
+    for vehicle, p in chances:
+        out[vehicle] = max(out.get(vehicle, 0.0), -float(np.log10(max(p, 1e-300))))
+    return out
+
+
+def _remarks(
+    rows: Sequence[FleetLog], unknown: Sequence[FleetLog], families: dict[str, str], latest: dict[str, FleetLog]
+) -> list[str]:
+    """What a reader must know of how far the comparison reaches."""
+    out = []
+    if unknown:
+        out.append(
+            f"{len(unknown)} logs do not say which vehicle they are from: each stands by itself, without drift and "
+            "peers. If each folder holds one vehicle, run again with --folder-is-vehicle."
+        )
+    if alone := len(latest) - len(families):
+        out.append(
+            f"{alone} vehicles have no engine family: name their engine (--engine, --engine-for) to compare them."
+        )
+    small = [name for name, count in Counter(families.values()).items() if count <= peers.FEWEST]
+    if small:
+        out.append(
+            f"Too few vehicles for a comparison with peers (fewer than {peers.FEWEST + 1}): {', '.join(sorted(small))}."
+        )
+    unclocked = sum(1 for row in rows if row.error is None and row.start is None)
+    if unclocked:
+        out.append(f"{unclocked} logs have no time of day: visits of their vehicles stand in the order of their names.")
+    return out

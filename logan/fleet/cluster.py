@@ -1,0 +1,143 @@
+"""The logs on a Dask cluster: one of this machine, or one that runs already."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import time
+from collections.abc import Iterator, Sequence
+from concurrent.futures import CancelledError
+from contextlib import contextmanager, suppress
+from typing import Any, Final
+
+import dask
+from distributed import Client, LocalCluster, Queue, get_client, wait
+from distributed.comm.core import CommClosedError
+from distributed.scheduler import KilledWorker
+
+from logan.errors import ClusterError
+from logan.fleet.task import Outcome, Task, Work, analyse_log, failed
+
+MOST_LOSSES: Final = 2
+AHEAD: Final = 2
+"""Tasks given out for each thread: one that runs, and one that waits beside it."""
+LOOK_S: Final = 2.0
+PATIENCE_S: Final = 60.0
+_LOST: Final = (CancelledError, asyncio.CancelledError, CommClosedError, OSError)
+
+
+@contextmanager
+def connected(
+    scheduler: str | None = None, workers: int | None = None, patience_s: float = PATIENCE_S
+) -> Iterator[Client]:
+    """A client of the scheduler at an address, or of workers of this machine: processes of one thread each.
+
+    Raises
+    ------
+    ClusterError : nobody answers at that address, or no worker comes
+    """
+    logging.getLogger("distributed").setLevel(logging.CRITICAL)
+    settings = {"distributed.worker.multiprocessing-method": "spawn", "distributed.comm.timeouts.connect": "10s"}
+    with dask.config.set(settings):
+        if scheduler is None:
+            with (
+                LocalCluster(
+                    n_workers=workers, threads_per_worker=1, processes=True, dashboard_address=None, silence_logs=60
+                ) as cluster,
+                Client(cluster) as client,
+            ):
+                yield client
+            return
+        try:
+            client = Client(scheduler, timeout=10)
+        except (OSError, ValueError, TimeoutError) as error:
+            do = "check the address, which dask scheduler prints when it starts"
+            raise ClusterError(f"no scheduler answers ({error})", file=scheduler, do=do) from error
+        try:
+            client.wait_for_workers(1, timeout=patience_s)
+            yield client
+        except TimeoutError as error:
+            raise ClusterError("it has no worker", file=scheduler, do="start dask worker with its address") from error
+        finally:
+            with suppress(Exception):  # what is lost already cannot be closed
+                client.close(timeout=2)
+
+
+def outcomes(
+    client: Client, tasks: Sequence[Task], work: Work = analyse_log, patience_s: float = PATIENCE_S
+) -> Iterator[tuple[Task, Outcome]]:
+    """Each task with its outcome, as they come.
+
+    A log whose worker is lost is given to another one; after the second loss while it ran, its row is an error.
+
+    Raises
+    ------
+    ClusterError : the scheduler is lost, or there has been no worker for ``patience_s``
+    """
+    waiting = list(reversed(tasks))
+    running: dict[Any, Task] = {}
+    room, seen = 0, time.monotonic()
+    looked = -LOOK_S
+    try:
+        while waiting or running:
+            if time.monotonic() - looked >= LOOK_S:
+                room, looked = AHEAD * sum(client.nthreads().values()), time.monotonic()
+                seen = looked if room else seen
+                if time.monotonic() - seen > patience_s:
+                    raise ClusterError("every worker is lost", do="start workers, then run the same command again")
+            while waiting and len(running) < room:
+                task = waiting.pop()
+                running[client.submit(_guarded, task, work, pure=False)] = task
+            try:
+                done = wait(list(running), timeout=LOOK_S, return_when="FIRST_COMPLETED").done
+            except TimeoutError:
+                continue
+            for future in done:
+                task = running.pop(future)
+                outcome = _outcome(client, future, task)
+                if outcome is None:
+                    waiting.append(task)
+                else:
+                    yield task, outcome
+    except _LOST as error:
+        raise ClusterError(
+            "the scheduler is lost", do="start it again, then run the same command: what is done is kept"
+        ) from error
+    finally:
+        with suppress(Exception):
+            client.cancel(list(running))
+
+
+def _outcome(client: Client, future: Any, task: Task) -> Outcome | None:
+    """What came of a task; None where others that ran beside it may have been to blame."""
+    try:
+        outcome: Outcome = future.result()
+    except KilledWorker:
+        marks = Queue(_name(task), client=client)
+        if marks.qsize() < MOST_LOSSES:
+            return None
+        outcome = _lost(task)
+    except _LOST:
+        raise
+    except Exception as error:
+        outcome = Outcome(failed(task, f"a worker could not run it: {type(error).__name__}: {error}", "not_reached"))
+    Queue(_name(task), client=client).close()
+    return outcome
+
+
+def _guarded(task: Task, work: Work) -> Outcome:
+    """Run in a worker: leave a mark with the scheduler that outlives this process, and do not start a third time."""
+    marks = Queue(_name(task), client=get_client())
+    if marks.qsize() >= MOST_LOSSES:
+        return _lost(task)
+    marks.put(1)
+    return work(task)
+
+
+def _lost(task: Task) -> Outcome:
+    text = f"its worker was lost {MOST_LOSSES} times while it was analysed: too little memory, or a defect"
+    return Outcome(failed(task, text, "worker_lost"))
+
+
+def _name(task: Task) -> str:
+    return f"logan-{task.key}"

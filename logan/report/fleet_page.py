@@ -1,0 +1,286 @@
+"""A fleet as a document, in the look of the report."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+from typing import Final
+
+from logan import __version__
+from logan.knowledge import texts
+from logan.model.fleet import Drift, Fleet, FleetLog, Peer, Standing
+from logan.report import compare_figures, fleet_figures, html_page
+from logan.report.compare_figures import difference_title
+from logan.report.compare_page import reach_words
+from logan.report.document import Block, Bullets, Cell, Document, Drawing, Paragraph, Section, Summary, Table
+from logan.report.fleet_figures import URGENCIES
+from logan.report.text import (
+    Catalogue,
+    Quantity,
+    join_unit,
+    measure_title,
+    number,
+    outside,
+    percent,
+    unit_words,
+    utc,
+)
+
+MOST_ROWS: Final = 200
+"""In one table, or one group of it; the JSON holds all."""
+MOST_DRAWINGS: Final = 12
+DATE: Final = "%Y-%m-%d"
+
+
+def render(fleet: Fleet, catalogue: Catalogue) -> str:
+    """The whole page as text."""
+    return html_page.page(build(fleet, catalogue))
+
+
+def build(fleet: Fleet, catalogue: Catalogue) -> Document:
+    """The fleet as data, chapters without content left out."""
+    sections = (
+        _vehicles(fleet),
+        _cautions(),
+        _drift(fleet, catalogue),
+        _peers(fleet, catalogue),
+        _bad(fleet),
+        _copies(fleet),
+        _method(fleet),
+    )
+    return Document(
+        title="Fleet report",
+        version=__version__,
+        summary=_summary(fleet),
+        sections=tuple(section for section in sections if section is not None),
+        strip=(),
+        brand="Fleet report",
+    )
+
+
+def sentence(fleet: Fleet) -> str:
+    """The fleet in one sentence."""
+    count = {key: sum(one.urgency == key for one in fleet.vehicles) for key in URGENCIES}
+    if not fleet.vehicles:
+        return "No log could be analysed."
+    whole = _count(len(fleet.vehicles), "vehicle")
+    if not count["fault"] and not count["watch"]:
+        rest = f"; {count['cannot_tell']} of them cannot be told" if count["cannot_tell"] else ""
+        return f"Nothing was found on {whole}{rest}."
+    return f"Of {whole}, {count['fault']} likely with a fault, {count['watch']} more to be watched."
+
+
+def _count(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def _summary(fleet: Fleet) -> Summary:
+    key = [(role, words, str(sum(one.urgency == urgency for one in fleet.vehicles)))
+           for urgency, (words, role) in URGENCIES.items()]  # fmt: skip
+    starts = sorted(one.start for one in fleet.vehicles if one.start is not None)
+    urgent = {one.urgency for one in fleet.vehicles}
+    verdict = "no_fault_supported"
+    if "fault" in urgent:
+        verdict = "fault_supported"
+    elif urgent & {"watch", "cannot_tell"} or not urgent:
+        verdict = "insufficient_evidence"
+    facts: list[tuple[str, Cell]] = [
+        ("Logs", str(fleet.logs)),
+        ("Logs that gave no result", str(len(fleet.bad))),
+        ("Copies of other logs", str(len(fleet.copies))),
+        ("Vehicles known by a name", str(sum(one.known for one in fleet.vehicles))),
+        ("Engine families", str(len(fleet.families))),
+        ("Latest logs recorded, UTC", f"{utc(starts[0], DATE)} to {utc(starts[-1], DATE)}" if starts else "not known"),
+    ]
+    return Summary(
+        verdict=verdict,
+        tag="The fleet by urgency",
+        sentence=sentence(fleet),
+        shares=fleet_figures.strip(fleet),
+        key=tuple(entry for entry in key if entry[2] != "0"),
+        facts=tuple(facts),
+    )
+
+
+def _vehicles(fleet: Fleet) -> Section:
+    rows: list[tuple[Cell, ...]] = []
+    marks: list[str] = []
+    for urgency, (words, _) in URGENCIES.items():
+        members = [one for one in fleet.vehicles if one.urgency == urgency]
+        if not members:
+            continue
+        rows += [(f"{words[:1].upper()}{words[1:]}: {len(members)}",), *map(_standing, members[:MOST_ROWS])]
+        marks += ["", *("" for _ in members[:MOST_ROWS])]
+        if len(members) > MOST_ROWS:
+            rows.append((f"and {len(members) - MOST_ROWS} more, in the JSON file",))
+            marks.append("")
+    lead = (
+        "Each vehicle as it stands with its latest log. First those whose log supports a fault, the most probable "
+        "first; then those beyond a limit, off their peers, or drifting; then those whose log could not show enough."
+    )
+    head = ("Vehicle", "Likely fault", "Probability", "Why", "Recorded, UTC", "Logs")
+    return Section(
+        "vehicles",
+        "Vehicles by urgency",
+        lead,
+        (Table("Vehicles", head, tuple(rows), frozenset({2, 5}), tuple(marks)),),
+    )
+
+
+def _standing(one: Standing) -> tuple[Cell, ...]:
+    fault = outside(one.fault_title, 120) + ("" if one.cylinder is None else f": cylinder {one.cylinder}")
+    name = outside(one.vehicle, 60)
+    if not one.known:
+        name = f"not known: {name}"
+    why = "; ".join(text.rstrip(".") for text in one.why)
+    return (
+        name, fault, percent(one.probability) if one.fault else "", outside(why, 600),
+        utc(one.start, DATE), str(one.logs),
+    )  # fmt: skip
+
+
+def _cautions() -> Section:
+    lines = (
+        texts.cautions()["road_test"].text,
+        "The report of the single log names the checks of a vehicle and the dangers of each.",
+        "All this is inferred from records. The service manual, local rules and licensed practice come first.",
+    )
+    return Section("cautions", "Cautions", "", (Bullets(lines, warning=True),))
+
+
+def _drift(fleet: Fleet, catalogue: Catalogue) -> Section | None:
+    if not fleet.drifts:
+        return None
+    moved = [one for one in fleet.drifts if one.trend.shown or (one.step is not None and one.step.shown)]
+    blocks: list[Block] = []
+    if moved:
+        head = ("Vehicle", "Measure", "Slope", "Towards its limit", "Change of level")
+        rows = tuple(_drift_row(one, catalogue) for one in moved[:MOST_ROWS])
+        blocks.append(Table("Drifts", head, rows, frozenset({2})))
+    for one in moved[:MOST_DRAWINGS]:
+        trend = one.trend
+        drawn = compare_figures.over_drives(trend, one.limit, _decimals(trend.measure, catalogue), catalogue)
+        words = "days after the first log" if trend.per == "day" else "number of the log"
+        parts = (outside(one.vehicle, 60), difference_title(trend, catalogue), unit_words(trend.unit))
+        title = ", ".join(part for part in parts if part)
+        blocks.append(Drawing(drawn, f"{title}: each log with its 95 % interval; below, {words}."))
+    blocks.append(
+        Paragraph(
+            f"{len(fleet.drifts)} numbers of vehicles with three logs and more moved by more than matters; "
+            f"{len(moved)} of them in one direction or by a step that chance does not explain.",
+            note=True,
+        )
+    )
+    lead = "What wanders from visit to visit on one vehicle, with a slope that outliers do not make."
+    return Section("drift", "Drift over visits", lead, tuple(blocks))
+
+
+def _drift_row(one: Drift, catalogue: Catalogue) -> tuple[Cell, ...]:
+    trend, step = one.trend, one.step
+    decimals, unit = _decimals(trend.measure, catalogue), "K" if trend.unit == "degC" else trend.unit
+    slope = f"{join_unit(number(trend.slope, decimals + 1), unit)} per {trend.per}" if trend.shown else ""
+    changed = ""
+    if step is not None and step.shown:
+        changed = f"{join_unit(number(step.change, decimals), unit)} with {outside(step.log, 80)}"
+    reach = reach_words(trend) if trend.shown else ""
+    return (outside(one.vehicle, 60), difference_title(trend, catalogue), slope, reach, changed)
+
+
+def _peers(fleet: Fleet, catalogue: Catalogue) -> Section | None:
+    if not fleet.peers:
+        return None
+    shown = [one for one in fleet.peers if one.shown]
+    blocks: list[Block] = []
+    if shown:
+        head = ("Vehicle", "Measure", "Value", "Peers' middle", "Peers' spread", "Spreads off", "Peers")
+        rows = tuple(_peer_row(one, catalogue) for one in shown[:MOST_ROWS])
+        blocks.append(Table("Vehicles that stand out among their peers", head, rows, frozenset({2, 3, 4, 5, 6})))
+    for place in list(dict.fromkeys(map(_place, shown)))[:MOST_DRAWINGS]:
+        rows_of = [one for one in fleet.peers if _place(one) == place]
+        title = _peer_title(rows_of[0], catalogue)
+        drawn = fleet_figures.among_peers(rows_of, _decimals(rows_of[0].measure, catalogue), title)
+        unit = unit_words(rows_of[0].unit)
+        caption = (
+            f"{title}{f', {unit}' if unit else ''}: every vehicle of the family {outside(rows_of[0].family, 60)}; "
+            "shaded, one spread to each side of the middle."
+        )
+        blocks.append(Drawing(drawn, caption))
+    blocks.append(
+        Paragraph(
+            f"{len(fleet.peers)} numbers were compared with those of the family; {len(shown)} stand out.", note=True
+        )
+    )
+    lead = (
+        "The latest number of each vehicle against the others with the same engine. A number can be within its limit "
+        "and still be the one that does not belong: a single log cannot show that."
+    )
+    return Section("peers", "Against vehicles of the same engine", lead, tuple(blocks))
+
+
+def _place(one: Peer) -> tuple[str, str, int | None]:
+    return one.family, one.measure, one.cylinder
+
+
+def _peer_title(one: Peer, catalogue: Catalogue) -> str:
+    title = measure_title(one.measure, catalogue)
+    return title if one.cylinder is None else f"{title}, cylinder {one.cylinder}"
+
+
+def _peer_row(one: Peer, catalogue: Catalogue) -> tuple[Cell, ...]:
+    decimals = _decimals(one.measure, catalogue)
+    spread_unit = "K" if one.unit == "degC" else one.unit
+    return (
+        outside(one.vehicle, 60), _peer_title(one, catalogue), Quantity(one.value, one.unit, decimals),
+        Quantity(one.centre, one.unit, decimals), Quantity(one.spread, spread_unit, decimals + 1),
+        number(one.z, 1), str(one.peers),
+    )  # fmt: skip
+
+
+def _decimals(name: str, catalogue: Catalogue) -> int:
+    return catalogue[name].decimals if name in catalogue else 2
+
+
+def _bad(fleet: Fleet) -> Section | None:
+    if not fleet.bad:
+        return None
+    lead = "What these logs hold is not known. The others were analysed all the same."
+    return Section("bad-logs", "Logs without a result", lead, (Table("Bad logs", ("Log", "Why"), _reasons(fleet.bad)),))
+
+
+def _reasons(rows: Sequence[FleetLog]) -> tuple[tuple[Cell, ...], ...]:
+    listed: Iterable[FleetLog] = rows[:MOST_ROWS]
+    out: list[tuple[Cell, ...]] = [(outside(row.log, 120), outside(row.error or "", 400)) for row in listed]
+    if len(rows) > MOST_ROWS:
+        out.append((f"and {len(rows) - MOST_ROWS} more, in the JSON file",))
+    return tuple(out)
+
+
+def _copies(fleet: Fleet) -> Section | None:
+    if not fleet.copies:
+        return None
+    ordered = sorted(fleet.copies, key=lambda row: row.copy_of or "")
+    rows: list[tuple[Cell, ...]] = [
+        (outside(first, 120), outside(", ".join(row.log for row in group), 400))
+        for first, group in groupby(ordered, key=lambda row: row.copy_of or "")
+    ]
+    lead = "The same bytes under several names count once."
+    return Section("copies", "Copies", lead, (Table("Copies", ("Log", "The same as"), tuple(rows[:MOST_ROWS])),))
+
+
+def _method(fleet: Fleet) -> Section:
+    lines = [
+        *fleet.remarks,
+        "Against peers: the distance of a number from the median of the other vehicles, in units of their spread "
+        "(median absolute deviation, and at least what the numbers are uncertain by). A family needs eight vehicles. "
+        "The engine is the one that was named, or else the kind of vehicle that the VIN states.",
+        "Over visits: the median of the slopes between all pairs of logs (Theil and Sen), the test of Kendall, and "
+        "changes of level by a penalised segmentation. Three logs are needed for a trend and six for a step, and few "
+        "logs seldom suffice.",
+        f"False discoveries are kept under control at {100.0 * fleet.rate:.0f} % (Benjamini and Hochberg 1995), over "
+        "all comparisons of the whole fleet with peers together, and over all trends and steps together: of the "
+        f"numbers that are said to stand out, about one in {1.0 / fleet.rate:.0f} may do so by chance. It holds for "
+        "numbers that are independent or rise and fall together.",
+        "Numbers of different drives are compared as they are. Weather, load and the way of driving differ too: before "
+        "anything is taken apart, repeat the drive on the vehicle that stands out.",
+    ]  # fmt: skip
+    return Section("method", "How it was judged", "", (Bullets(tuple(lines)),))
