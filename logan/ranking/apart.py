@@ -36,7 +36,7 @@ def shown(fault: Fault, catalogue: Catalogue, profile: EngineProfile, info: dict
             name,
             words.title(name, info),
             words.expected(sign.expect, name, info),
-            words.expected(good[name].expect, name, info),
+            words.expected(good[name].usual, name, info),
             sign.share,
             sign.main,
             sources[name],
@@ -65,7 +65,7 @@ def neighbours(
             if name in good:
                 overlap = _overlap(own.get(name), theirs.get(name), good[name])
                 here, there = (
-                    words.expected(side[name].expect if name in side else good[name].expect, name, info)
+                    words.expected(side[name].expect if name in side else good[name].usual, name, info)
                     for side in (own, theirs)
                 )
                 found.append((overlap, Difference(words.title(name, info), here, there, overlap)))

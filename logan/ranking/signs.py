@@ -39,6 +39,11 @@ class Good:
     zone: tuple[float, float] | None
     count: bool = False
 
+    @property
+    def usual(self) -> Distribution:
+        """What most good engines show, for words."""
+        return self.expect.parts[0][1] if isinstance(self.expect, Mixture) and self.zone is not None else self.expect
+
     def scaled(self, reading: Reading) -> Reading:
         """A reading on the scale of the densities."""
         return reading.root() if self.count else reading

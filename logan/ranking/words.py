@@ -35,7 +35,9 @@ def expected(expect: Distribution, name: str, info: dict[str, MeasureInfo]) -> s
     if isinstance(expect, Normal):
         return f"about {number(expect.at, name, info)}"
     if isinstance(expect, Within):
-        return f"{number(expect.low, name, info, unit=False)} to {number(expect.high, name, info)}"
+        low, high = (number(end, name, info, unit=False) for end in (expect.low, expect.high))
+        upper = number(expect.high, name, info)
+        return upper if low == high else f"{low} to {upper}"
     if isinstance(expect, Steps):
         return f"a whole multiple of {number(expect.step, name, info)}, not 0"
     if isinstance(expect, Beyond):
@@ -58,7 +60,7 @@ def measured(
     if reading is None or (sign is None and abs(weight) < SPEAKS):
         return None
     name = piece.name
-    usual = expected(good.expect.parts[0][1] if isinstance(good.expect, Mixture) else good.expect, name, info)
+    usual = expected(good.usual, name, info)
     fault = expected(sign.expect, name, info) if sign is not None else usual
     where = "" if 0 in piece.readings else f" of cylinder {suspect.cylinder} against the others"
     observed = number(reading.value, name, info)
