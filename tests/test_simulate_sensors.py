@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import scipy.io.wavfile
 
 from logan import simulate
 from logan.simulate import parameters
@@ -163,6 +164,56 @@ def test_forms_agree() -> None:
     up = table[1:, 0][(table[:-1, 1] < 2.5) & (table[1:, 1] >= 2.5)]
     assert len(up) == pytest.approx(len(crank), abs=1)
     assert np.abs(up - crank[-len(up) :]).max() < 2 / 20_000
+
+
+@pytest.mark.parametrize("profile", ["training_rail_four", "training_rotary_six"])
+def test_sound_file_as_another_reader_has_it(profile: str) -> None:
+    """scipy.io.wavfile and the standard library give the same samples and so the same edges; those are the wheel's."""
+    simulation = idle(profile, seconds=1.0, forms=("wav",))
+    assert simulation.recording is not None
+    file = simulation.recording.files()["wav"]
+    rate, theirs = scipy.io.wavfile.read(io.BytesIO(file))
+    with wave.open(io.BytesIO(file)) as sound:
+        ours = np.frombuffer(sound.readframes(sound.getnframes()), "<i2").reshape(-1, sound.getnchannels())
+    assert rate == 20_000
+    np.testing.assert_array_equal(theirs, ours)
+    volts = theirs[:, 0] / 32767 * 20
+    middle = 2.5 if profile == "training_rail_four" else 0.0
+    falling = (volts[:-1] > middle) & (volts[1:] <= middle) & (volts[:-1] - volts[1:] > 0.3)
+    found = np.flatnonzero(falling) / rate
+    edges = simulation.recording.edges()["crank"][1]
+    edges = edges[(edges > 0.001) & (edges < 0.999)]
+    assert len(found) == pytest.approx(len(edges), abs=4)  # a tooth or two in the first and last ms
+    away = np.abs(found[:, None] - edges).min(axis=1)
+    assert np.median(away) < 1 / rate
+
+
+def test_teeth_pass_backwards_when_the_crank_swings_back() -> None:
+    """The level of a square-wave sensor hangs on the angle alone, whichever way it was reached."""
+    sensors = {"start_s": 20.0, "seconds": 40.0}
+    spec = simulate.make_spec(profile="training_rail_v8", drive="start_stop", bus=None, sensors=sensors)
+    simulation = simulate.run(spec)
+    assert simulation.recording is not None
+    wheel = simulation.signals.profile.crank_wheel
+    assert wheel is not None
+    back = next(leg for leg in simulation.run.motion.legs() if not leg.forwards)
+    rising, falling = simulation.recording.edges()["crank"]
+    time = np.arange(back.time_s[0] - 0.3, back.time_s[-1] + 0.3, 0.0005)
+    count = np.searchsorted(rising + 20, time) - np.searchsorted(falling + 20, time)
+    level = count - count.min()
+    assert set(level.tolist()) == {0, 1}
+    angle = simulation.run.motion.angle_at(time)
+    edges = np.array(wheel.angles_deg())
+    pitch = np.diff(edges).min()
+    after = (angle[:, None] - edges) % 360
+    clear = np.minimum(after, (pitch / 2 - after) % 360).min(axis=1) > 0.1
+    clear &= np.minimum(360 - after, (after - pitch / 2) % 360).min(axis=1) > 0.1
+    expected = (
+        (after < pitch / 2).any(axis=1) if wheel.active_edge == "rising" else (360 - after < pitch / 2).any(axis=1)
+    )
+    assert (level[clear] == expected[clear]).mean() > 0.995
+    turned = (time > back.time_s[0]) & (time < back.time_s[-1])
+    assert np.abs(np.diff(level[turned])).sum() > 4
 
 
 def test_recording_of_a_standing_engine_is_empty() -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -100,6 +101,38 @@ class Crank:
         self.energy_j = 0.5 * float(self.inertia[self.node % self.steps]) * speed**2 if energy else 0.0
         return time
 
+    def rock(self, now_s: float, torque_nm: Array, drag_nm: float) -> float:
+        """Swing back, and forth again, from a standstill on compression until friction holds it; give the time then, s.
+
+        Parameters
+        ----------
+        torque_nm : (2 * steps,) gas torque over the interval before the present one and over the present one
+        """
+        place, time, forward = self.steps + self.node % self.steps, now_s, False
+        nodes: list[float] = []
+        times: list[float] = []
+        speeds: list[float] = []
+        while True:
+            way, energy, speed, first = (1 if forward else -1), 0.0, 0.0, place
+            while 0 < place < 2 * self.steps:
+                energy += (way * float(torque_nm[place if forward else place - 1]) - drag_nm) * _STEP_RAD
+                if energy < _LEAST_J:
+                    break
+                place += way
+                after = math.sqrt(2 * energy / float(self.inertia[place % self.steps]))
+                time += 2 * _STEP_RAD / (speed + after)
+                speed = after
+                self.node += way
+                nodes.append(self.node)
+                times.append(time)
+                speeds.append(way * speed)
+            if place == first:
+                break
+            speeds[-1] = 0.0
+            forward = not forward
+        self._keep(np.array(nodes, dtype=float), np.array(times), np.array(speeds))
+        return time
+
     def _keep(self, node: Array, time: Array, speed: Array) -> None:
         self.angle_nodes.append(node)
         self.time_s.append(time)
@@ -121,24 +154,48 @@ class Motion:
 
     Parameters
     ----------
-    angle_deg : (n,) deg since the start of the record, ascending; 0 is top dead centre of cylinder 1, firing
-    time_s : (n,) s
-    speed_rad_s : (n,) rad/s at those times
+    angle_deg : (n,) deg since the start of the record; 0 is top dead centre of cylinder 1, firing; falls while the
+        crank swings back at a stop
+    time_s : (n,) s, ascending
+    speed_rad_s : (n,) rad/s at those times, negative while it swings back
     """
 
     angle_deg: Array
     time_s: Array
     speed_rad_s: Array
 
+    def legs(self) -> list[Motion]:
+        """The stretches in which the crank turns one way, forwards or backwards, in order of time."""
+        way = np.sign(np.diff(self.angle_deg))
+        turns = np.flatnonzero(way[1:] != way[:-1]) + 1
+        ends = [0, *turns.tolist(), len(self.angle_deg) - 1]
+        return [
+            Motion(self.angle_deg[a : b + 1], self.time_s[a : b + 1], self.speed_rad_s[a : b + 1])
+            for a, b in pairwise(ends)
+        ]
+
+    @property
+    def forwards(self) -> bool:
+        """Whether a leg goes forwards."""
+        return bool(self.angle_deg[-1] > self.angle_deg[0])
+
+    def reached_at(self, angle_deg: Array) -> Array:
+        """Time at which some angles are first reached, (m,) s, straight between nodes; 0 where it never moved."""
+        if not len(self.time_s):
+            return np.zeros(len(angle_deg))
+        return np.interp(angle_deg, np.maximum.accumulate(self.angle_deg), self.time_s)
+
     def time_at(self, angle_deg: Array) -> Array:
-        """Time at which some angles pass, (m,) s; cubic between nodes, from the speeds at both ends."""
-        right = np.clip(np.searchsorted(self.angle_deg, angle_deg), 1, len(self.angle_deg) - 1)
+        """Time at which some angles of a leg pass, (m,) s; cubic between nodes, from the speeds at both ends."""
+        way = 1.0 if self.forwards else -1.0
+        right = np.clip(np.searchsorted(way * self.angle_deg, way * angle_deg), 1, len(self.angle_deg) - 1)
         left = right - 1
         width = self.angle_deg[right] - self.angle_deg[left]
         x = (angle_deg - self.angle_deg[left]) / width
         rise = self.time_s[right] - self.time_s[left]
         slope = np.radians(width)
-        a, b = slope / self.speed_rad_s[left], slope / self.speed_rad_s[right]
+        speed = np.where(self.speed_rad_s, self.speed_rad_s, way * 1e-6)
+        a, b = slope / speed[left], slope / speed[right]
         cubic = x * (1 - x) * ((1 - x) * (a - rise) + x * (rise - b))
         near = (np.abs(a / rise - 1) < 0.5) & (np.abs(b / rise - 1) < 0.5)  # not over a standstill
         return np.asarray(self.time_s[left] + x * rise + np.where(near, cubic, 0.0))
@@ -150,6 +207,7 @@ class Motion:
         return np.interp(time_s, self.time_s, self.angle_deg)
 
     def span(self, start_s: float, end_s: float) -> tuple[float, float]:
-        """Angles at the ends of a stretch of time, deg."""
-        first, last = self.angle_at(np.array([start_s, end_s]))
-        return float(first), float(last)
+        """Lowest and highest angle of a stretch of time, deg."""
+        inside = self.angle_deg[(self.time_s > start_s) & (self.time_s < end_s)]
+        angle = np.append(inside, self.angle_at(np.array([start_s, end_s])))
+        return float(angle.min()), float(angle.max())

@@ -25,12 +25,14 @@ class Firings:
     cylinder : (k,) number of the cylinder, from 1
     gas_work_j : (k,) work of the gas of all cylinders over the interval, J
     own_work_j : (k,) work of that cylinder's gas over its whole cycle, J (without what its valves pump)
+    load_work_j : (k,) work that the driveline took over the interval, J
     """
 
     time_s: Array
     cylinder: NDArray[np.int64]
     gas_work_j: Array
     own_work_j: Array
+    load_work_j: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +86,7 @@ def drive(spec: Spec, rng: np.random.Generator) -> Run:
             np.array([f.cylinder for f in firings], np.int64),
             np.array([f.gas_work_j for f in firings]),
             np.array([f.own_work_j for f in firings]),
+            np.array([f.load_work_j for f in firings]),
         ),
         timing=machine.timing,
         end_s=machine.now_s,

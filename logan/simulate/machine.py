@@ -24,12 +24,13 @@ _BREATHING: Final = 0.9  # volumetric efficiency
 
 
 class Firing(NamedTuple):
-    """One whole firing interval: when top dead centre of the cylinder opened it, and work in J."""
+    """One whole firing interval: when top dead centre of the cylinder opened it; work in J (load: driveline)."""
 
     time_s: float
     cylinder: int
     gas_work_j: float
     own_work_j: float
+    load_work_j: float
 
 
 @dataclass(slots=True)
@@ -236,6 +237,9 @@ class Machine:
         else:
             starter = self.starter() if self.driver.starting else None
             end = crank.turn_slowly(began, gas, friction + load, engine.friction_nm_per_rad_s, starter)
+        if not crank.turning and engine.rock_share:
+            torque = np.concatenate([self.gas_torque((position - 1) % z, d), gas])
+            end = crank.rock(end, engine.rock_share * torque, friction)
         dt = end - began
         self.now_s = end
         if not crank.turning:
@@ -247,7 +251,8 @@ class Machine:
         if whole and crank.node - first == self.tables.steps:
             cylinder = int(self.tables.cylinder[position])
             work = float(gas.sum()) * math.radians(cycle.STEP_DEG)
-            self.firings.append(Firing(began, cylinder + 1, work, self.own_work_j(cylinder, d)))
+            taken = load * self.tables.steps * math.radians(cycle.STEP_DEG)
+            self.firings.append(Firing(began, cylinder + 1, work, self.own_work_j(cylinder, d), taken))
             idle = self.running and self.driver.pedal < 3 and self.line.speed_m_s < 0.1 and abs(
                 self.cycle_rpm - self.governor.target_rpm) < 80  # fmt: skip
             if idle and engine.balance_authority_percent:

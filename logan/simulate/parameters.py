@@ -65,6 +65,9 @@ class Engine(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     rail_start_kpa: float = 0.0
     rail_build_kpa_per_s: float = 0.0
     rail_leak_s: float = 0.0
+    rail_volume_cm3: float = 0.0
+    rail_pump_strokes: int = 0
+    rock_share: float = 0.0
 
 
 class Step(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

@@ -23,7 +23,6 @@ _TOOTH_WIDTH: Final = 0.30  # of a pitch, half width of the flux bump at half he
 _LOW_V, _HIGH_V = 0.1, 4.9
 _WAV_FULL_SCALE_V: Final = 20.0
 _VCD_STEP_S: Final = 1e-7
-_MARGIN_DEG: Final = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,11 +166,7 @@ def record(spec: Sensors, signals: Signals, seed: int) -> Recording:
     """Record the sensors over the stretch that was asked for."""
     run, profile = signals.run, signals.profile
     end, motion = min(spec.start_s + spec.seconds, run.end_s), run.motion
-    span = (0.0, 0.0)  # nothing passes the sensors
-    if len(motion.angle_deg):
-        first, last = motion.span(spec.start_s, end)
-        lowest, highest = motion.angle_deg[0] + _MARGIN_DEG, motion.angle_deg[-1] - _MARGIN_DEG
-        span = (max(first - _MARGIN_DEG, lowest), min(last + _MARGIN_DEG, highest))
+    span = motion.span(spec.start_s, end) if len(motion.angle_deg) else (0.0, 0.0)  # nothing passes the sensors
     rng = np.random.default_rng([seed, 55])
     found = {"crank": wheels.crank(signals, span, rng)}
     found["cam"] = wheels.cam(signals, span, rng)

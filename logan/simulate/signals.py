@@ -25,6 +25,9 @@ NOISE: Final[dict[str, float]] = {
     "crank_cam_phase": 0.12,
 }
 _RAIL_NOISE: Final = 0.004  # of the value
+_FUEL_BULK_KPA: Final = 1.4e6  # bulk modulus of diesel fuel, from memory; rises with pressure, not followed
+_FUEL_MG_PER_CM3: Final = 830.0
+_INJECTION_DEG: Final = 15.0
 _STEPPED: Final = {"starter_active", "running", "engine_speed", "speed_over_cycle"}
 
 
@@ -79,7 +82,8 @@ class Signals:
         value = self._derived(name, time_s)
         noise = NOISE.get(name, 0.0)
         if name == "fuel_rail_pressure_actual":
-            return np.asarray(np.maximum(value * (1 + _RAIL_NOISE * self.rng.standard_normal(len(value))), 0.0))
+            noisy = value * (1 + _RAIL_NOISE * self.rng.standard_normal(len(value))) + self.rail_ripple_kpa(time_s)
+            return np.asarray(np.maximum(noisy, 0.0))
         return value + noise * self.rng.standard_normal(len(value)) if noise else value
 
     def _derived(self, name: str, time_s: Array) -> Array:
@@ -106,9 +110,41 @@ class Signals:
         late = self.changes.at("cam_delay_ms", time_s) * 1e-3 * DEG_PER_RPM_S * self.exact("engine_speed", time_s)
         return self.cam_good_deg + self.changes.at("cam_offset_deg", time_s) + late
 
+    def rail_ripple_kpa(self, time_s: Array) -> Array:
+        """Rail pressure less its mean over the cycle, (n,) kPa: injections take fuel, strokes of the pump bring it.
+
+        Pressure step of a volume in a stiff vessel: dp = K dV / V (textbook). Waves along the rail are left out.
+        """
+        engine, z = self.engine, len(self.profile.firing_order)
+        if not engine.rail_volume_cm3 or not len(self.run.motion.angle_deg):
+            return np.zeros(len(time_s))
+        step_kpa = _FUEL_BULK_KPA * self.exact("fuel_quantity", time_s) / _FUEL_MG_PER_CM3 / engine.rail_volume_cm3
+        return step_kpa * rail_ripple(self.run.motion.angle_at(time_s), z, engine.rail_pump_strokes)
+
     def _count(self, counter: Array, time_s: Array) -> Array:
         at = np.searchsorted(self.error_time_s, time_s, side="right") - 1
         return np.asarray(counter[np.clip(at, 0, None)])
+
+
+def rail_ripple(angle_deg: Array, cylinders: int, strokes: int) -> Array:
+    """Fuel in the rail over the cycle less its mean, (n,), in parts of one injection.
+
+    Each of ``strokes`` a cycle brings its share as half a sine wave over its whole stroke; each injection takes its
+    part evenly over ``_INJECTION_DEG`` after top dead centre.
+    """
+    cycle = angle_deg % 720.0 / 720.0
+    delivered = _events(cycle * strokes, lambda x: (1 - np.cos(np.pi * x)) / 2) * cylinders / strokes
+    share = _INJECTION_DEG * cylinders / 720.0
+    injected = _events(cycle * cylinders, lambda x: np.minimum(x / share, 1.0))
+    # means over the cycle: (cylinders - 1) / 2 + 1 - share / 2 taken, (strokes - 1) / 2 + 1 / 2 brought
+    mean = cylinders / 2 - ((cylinders + 1 - share) / 2)
+    return np.asarray(delivered - injected - mean)
+
+
+def _events(x: Array, part: Callable[[Array], Array]) -> Array:
+    """Whole events so far and the done part of the present one, (n,)."""
+    whole = np.floor(x)
+    return np.asarray(whole + part(x - whole))
 
 
 def build(run: Run, profile: EngineProfile, engine: Engine, changes: Changes, rng: np.random.Generator) -> Signals:

@@ -22,12 +22,14 @@ _WARM_UP_S: Final = 420.0
 Value = float | list[float]
 
 APPROXIMATE: Final = {
-    "idle_speed_std_rpm": "of the speed of each firing interval; a record at another rate sees another spread",
+    "idle_speed_std_rpm": "by time, of the mean speed of each firing interval; a speed taken over a longer way spreads less",
     "idle_speed_p2p_rpm": "of the speed of each firing interval; grows with the length of the record",
     "idle_hunt_frequency_hz": "read off the exact speed, given where the control hunts",
-    "idle_hunt_amplitude_rpm": "amplitude of the fitted sine of the exact speed",
+    "idle_hunt_amplitude_rpm": "half of peak to peak of the first three harmonics of the exact speed",
+    "cam_phase_jitter_deg": "play of the cam target; 2 microseconds of noise of each edge come on top",
     "supply_pressure_min_kpa_gauge": "from the exact pressure, without the sensor's noise",
     "rail_error_percent": "median of the exact trace under load, lag at tip-in included",
+    "rail_swing_percent": "the swing of the control; what injections and pump strokes ripple is left out",
     "boost_error_kpa": "median of the exact trace under load, turbocharger lag included",
     "cylinder_compression_percent": "dips of the exact crank speed; neighbours shift a little with a weak cylinder",
     "cylinder_contribution_percent": "gas work of the firing interval at warm idle, next cylinder's compression in it",
@@ -62,27 +64,29 @@ def _idle(g: _Grid) -> dict[str, Value]:
     hunt = _hunt(g) if g.signals.changes.last.idle_hunt_rpm else {}
     return {
         "idle_speed_mean_rpm": float(np.average(speed, weights=1 / speed)),
-        "idle_speed_std_rpm": float(speed.std()),
+        "idle_speed_std_rpm": float(np.sqrt(np.cov(speed, aweights=1 / speed))),
         "idle_speed_p2p_rpm": float(np.ptp(speed)),
         **hunt,
     }
 
 
 def _hunt(g: _Grid) -> dict[str, Value]:
-    """Strongest sine of 0.1 to 3 Hz in the exact speed of the longest warm idle."""
+    """Strongest periodic swing of 0.1 to 3 Hz in the exact speed of the longest warm idle."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], g.warm_idle, [False]]).astype(int)))
     first, last = max(zip(edges[::2], edges[1::2], strict=True), key=lambda s: s[1] - s[0])
     time = g.time[first:last]
     if len(time) * _GRID_S < 10:
         return {}
-    fine = np.arange(time[0], time[-1], 0.05)
-    speed = g.signals.exact("speed_over_cycle", fine)
+    fine = np.arange(time[0], time[-1], 0.02)
+    speed = g.signals.exact("engine_speed", fine)
     speed = speed - np.polyval(np.polyfit(fine, speed, 1), fine)
     frequency = np.arange(0.1, 3.0, 0.2 / (fine[-1] - fine[0]))
-    turned = np.exp(-2j * np.pi * frequency[:, None] * fine)
-    power = np.abs(turned @ speed) * 2 / len(fine)
-    best = int(power.argmax())
-    return {"idle_hunt_frequency_hz": float(frequency[best]), "idle_hunt_amplitude_rpm": float(power[best])}
+    power = np.abs(np.exp(-2j * np.pi * frequency[:, None] * fine) @ speed)
+    best = float(frequency[power.argmax()])
+    # half of peak to peak of the whole wave: its first three harmonics, so that the firings are left out
+    turned = np.exp(2j * np.pi * best * np.outer(np.arange(1, 4), fine))
+    wave = np.real((speed @ turned.conj().T) @ turned) * 2 / len(fine)
+    return {"idle_hunt_frequency_hz": best, "idle_hunt_amplitude_rpm": float(np.ptp(wave)) / 2}
 
 
 def _cam(signals: Signals, recording: Recording | None) -> dict[str, Value]:
@@ -94,11 +98,13 @@ def _cam(signals: Signals, recording: Recording | None) -> dict[str, Value]:
     time = time[signals.exact("engine_speed", time) > 0]
     if not len(time):
         return {}
+    offset = changes.at("cam_offset_deg", time)
     out: dict[str, Value] = {
-        "cam_phase_error_deg": signals.cam_good_deg + float(changes.at("cam_offset_deg", time).mean()),
+        "cam_phase_error_deg": signals.cam_good_deg + float(offset.mean()),
         "cam_phase_delay_ms": float(changes.at("cam_delay_ms", time).mean()),
-        "cam_phase_drift_deg_per_min": 0.0,
     }
+    if not np.ptp(offset):  # a step is no trend
+        out["cam_phase_drift_deg_per_min"] = 0.0
     if recording:
         out["cam_phase_jitter_deg"] = CAM_PLAY_DEG
     return out
@@ -171,17 +177,19 @@ def _rail_events(g: _Grid) -> dict[str, Value]:
     trace = g.run.trace
     time, pressure, turning = trace["time_s"], trace["fuel_rail_pressure_actual"], trace["engine_speed"] > 0
     stops = time[1:][turning[:-1] & ~turning[1:]]
-    stops = stops[stops + 5.0 < g.run.end_s]
+    starts = np.append(time[1:][~turning[:-1] & turning[1:]], g.run.end_s)
+    stops = stops[starts[np.searchsorted(starts, stops)] - stops > 5.0]
     if len(stops):
         at = np.interp([stops[-1], stops[-1] + 5.0], time, pressure)
         out["rail_leakdown_kpa_per_s"] = float(at[0] - at[1]) / 5.0
     need = 0.9 * g.signals.engine.rail_start_kpa
     moved = np.flatnonzero(turning)
     if len(moved) and pressure[moved[0]] < need:
-        built = np.flatnonzero((pressure >= need) & (time >= time[moved[0]]))
+        built = moved[0] + np.flatnonzero(pressure[moved[0] :] >= need)
         if len(built):
-            began = g.run.motion.time_s[0]
-            out["rail_build_time_s"] = float(time[built[0]] - began)
+            before = [built[0] - 1, built[0]]  # straight between the two, as the sensor reads it
+            at_need = float(np.interp(need, pressure[before], time[before]))
+            out["rail_build_time_s"] = at_need - float(g.run.motion.time_s[0])
     return out
 
 

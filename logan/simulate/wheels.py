@@ -16,6 +16,7 @@ _JITTER_S: Final = 2e-6
 _PITCH_DEG: Final = 0.02  # tooth spacing tolerance, repeats every turn
 CAM_PLAY_DEG: Final = 0.08  # cycle to cycle
 _PUMP_TOOTH_DEG: Final = 12.0
+_MARGIN_DEG: Final = 60.0  # an edge may be that far from where the profile has it
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,22 +52,33 @@ class Wheel:
 
 
 def _angles(edges_deg: Array, period_deg: float, span: tuple[float, float]) -> tuple[Array, NDArray[np.int64]]:
-    """Angles of all edges within a span with the index of each, (k,) and (k,)."""
-    turn = np.arange(np.floor(span[0] / period_deg) - 1, np.ceil(span[1] / period_deg) + 1)
+    """Angles of all edges that may pass within a span, with the index of each, (k,) twice; none where it is empty."""
+    low, high = (span[0] - _MARGIN_DEG, span[1] + _MARGIN_DEG) if span[1] > span[0] else span
+    turn = np.arange(np.floor(low / period_deg) - 1, np.ceil(high / period_deg) + 1)
     angle = (turn[:, None] * period_deg + edges_deg).ravel()
     index = np.tile(np.arange(len(edges_deg), dtype=np.int64), len(turn))
-    inside = (angle >= span[0]) & (angle < span[1])
+    inside = (angle >= low) & (angle < high)
     return angle[inside], index[inside]
+
+
+def _lost(keep: NDArray[np.bool_], angle: Array, span: tuple[float, float]) -> int:
+    return int((~keep & (angle >= span[0]) & (angle < span[1])).sum())
 
 
 def _seen(
     motion: Motion, active: Array, other: Array, keep: NDArray[np.bool_], late_s: Array, rng: np.random.Generator
 ) -> tuple[Array, Array]:
-    def times(angle: Array) -> Array:
-        t = motion.time_at(angle) + late_s + _JITTER_S * rng.standard_normal(len(angle))
-        return np.sort(t[keep])
-
-    return times(active), times(other)
+    """Times of the active flanks and of the others; a tooth that passes backwards shows its flanks the other way."""
+    late = [late_s + _JITTER_S * rng.standard_normal(len(angle)) for angle in (active, other)]
+    found: tuple[list[Array], list[Array]] = ([], [])
+    for leg in motion.legs() if len(active) else []:
+        low, high = sorted((leg.angle_deg[0], leg.angle_deg[-1]))
+        for flank, angle in enumerate((active, other)):
+            inside = keep & (angle > low) & (angle <= high)
+            times = leg.time_at(angle[inside]) + late[flank][inside]
+            found[flank if leg.forwards else 1 - flank].append(times)
+    none = np.empty(0)
+    return np.sort(np.concatenate([none, *found[0]])), np.sort(np.concatenate([none, *found[1]]))
 
 
 def crank(signals: Signals, span: tuple[float, float], rng: np.random.Generator) -> Wheel:
@@ -82,7 +94,7 @@ def crank(signals: Signals, span: tuple[float, float], rng: np.random.Generator)
     tolerance = _PITCH_DEG * rng.standard_normal(len(edges))
     tolerance -= tolerance.mean()
     angle, index = _angles(edges, 360.0, span)
-    nominal_s = signals.run.motion.time_at(angle)
+    nominal_s = signals.run.motion.reached_at(angle)
     # spacing p (1 + r cos) integrates to an angle error of r sin, r in radians
     runout = np.degrees(signals.changes.at("crank_runout_percent", nominal_s) / 100)
     phase = float(rng.uniform(0, 2 * np.pi))
@@ -98,7 +110,7 @@ def crank(signals: Signals, span: tuple[float, float], rng: np.random.Generator)
     keep = rng.random(len(active)) >= chance
     active_s, other_s = _seen(signals.run.motion, active, other, keep, np.zeros(len(active)), rng)
     turned = [start for start, d in signals.changes.steps if d.crank_inverted]
-    return Wheel(active_s, other_s, active[keep], falling, int((~keep).sum()), min(turned, default=np.inf))
+    return Wheel(active_s, other_s, active[keep], falling, _lost(keep, angle, span), min(turned, default=np.inf))
 
 
 def cam(signals: Signals, span: tuple[float, float], rng: np.random.Generator) -> Wheel:
@@ -110,7 +122,7 @@ def cam(signals: Signals, span: tuple[float, float], rng: np.random.Generator) -
     angle, _ = _angles(edges, 720.0, span)
     cycle = np.floor(angle / 720.0).astype(int)
     play = CAM_PLAY_DEG * rng.standard_normal(int(cycle.max(initial=0)) + 1)
-    nominal_s = signals.run.motion.time_at(angle)
+    nominal_s = signals.run.motion.reached_at(angle)
     shift = signals.cam_good_deg + signals.changes.at("cam_offset_deg", nominal_s) + play[cycle]
     active = angle + shift
     falling = wheel.active_edge == "falling"
@@ -119,7 +131,7 @@ def cam(signals: Signals, span: tuple[float, float], rng: np.random.Generator) -
     keep = rng.random(len(active)) >= chance
     late = signals.changes.at("cam_delay_ms", nominal_s) * 1e-3
     active_s, other_s = _seen(signals.run.motion, active, other, keep, late, rng)
-    return Wheel(active_s, other_s, active[keep], falling, int((~keep).sum()))
+    return Wheel(active_s, other_s, active[keep], falling, _lost(keep, angle, span))
 
 
 def pump(signals: Signals, span: tuple[float, float], rng: np.random.Generator) -> Wheel | None:
@@ -128,7 +140,7 @@ def pump(signals: Signals, span: tuple[float, float], rng: np.random.Generator) 
     if profile.pump is None or not profile.pump.edges_deg:
         return None
     angle, _ = _angles(np.array(profile.pump.edges_deg), 720.0, span)
-    nominal_s = signals.run.motion.time_at(angle)
+    nominal_s = signals.run.motion.reached_at(angle)
     timing = signals.run.timing
     key = np.array([timing.key_deg(d) for _, d in signals.changes.steps])
     starts = np.array([start for start, _ in signals.changes.steps])

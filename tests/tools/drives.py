@@ -6,9 +6,11 @@
 The mix: a quarter good engines, one in ten starved records (too little was recorded to show anything), the rest spread
 evenly over the 23 faults. Engines, polling, broadcast, sensor recordings, noise, lost frames and cylinders vary.
 
-How sizes were chosen: each fault has a least size, at which its measure passes what the profile allows (or, where the
-profile sets no limit, what the trade would act on: judgement), and a gross one; between them sizes are log-uniform, so
-that as many lie near the limit as far from it. ``bounds`` states both for every fault, from the keys of the profile.
+How sizes were chosen: each fault has a least size, at which the true value of its measure passes what the profile
+allows (or, where the profile sets no limit, what the trade would act on: judgement) in the drive that is used, and a
+gross one; between them sizes are log-uniform, so that as many lie near the limit as far from it. ``bounds`` states both
+for every fault, from the keys of the profile; ``MAIN`` names the measure. A stuck thermostat is driven on cool days
+only: on a hot one the coolant gets warm with the thermostat wide open.
 """
 
 from __future__ import annotations
@@ -31,8 +33,35 @@ DRIVES = {
     "rail_leakdown": "start_stop",
     "thermostat_stuck_open": "road_test",
 }
+MAIN = {
+    "crank_signal_dropout": "crank_dropouts_per_1000rev",
+    "crank_wheel_runout": "crank_wheel_runout_percent",
+    "cam_signal_dropout": "cam_dropouts_per_1000rev",
+    "cam_phase_offset": "cam_phase_error_deg",
+    "cam_signal_delay": "cam_phase_delay_ms",
+    "pump_key_wrong": "timing_error_static_deg",
+    "pump_key_reversed": "timing_error_static_deg",
+    "pump_timing_drift": "timing_error_drift_deg_per_min",
+    "timing_actuator_sticking": "timing_hysteresis_deg",
+    "fuel_supply_low": "supply_pressure_min_kpa_gauge",
+    "rail_pressure_low": "rail_error_percent",
+    "rail_pressure_unstable": "rail_swing_percent",
+    "rail_leakdown": "rail_leakdown_kpa_per_s",
+    "cylinder_fuel_low": "cylinder_contribution_percent",
+    "cylinder_compression_low": "cylinder_compression_percent",
+    "idle_hunting": "idle_speed_std_rpm",
+    "pedal_tracks_disagree": "pedal_track_error_percent",
+    "thermostat_stuck_open": "warmup_plateau_degc",
+    "boost_leak": "boost_error_kpa",
+    "charging_voltage_low": "running_voltage_v",
+    "mixture_lean": "fuel_trim_total_idle_percent",
+    "mixture_rich": "fuel_trim_total_idle_percent",
+}
+"""The measure that the size of a fault moves; swapped wires of a sensor have none."""
 RECORDED = {"cylinder_compression_low", "cylinder_fuel_low"}  # besides those that faults.toml marks `sensors`
 SHORT_TEST_MIN = 2.4
+FLOW_REACHED = 0.80  # share of the full fuel flow in the pulls of the short test
+COOL_DAY_DEGC = 26.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,28 +84,32 @@ def bounds(fault: str, profile: str) -> tuple[float, float]:
     p, engine = parameters.profile(profile), parameters.engine(profile)
     tolerance = p.pump.timing_tolerance_deg if p.pump else 1.0
     cam = p.cam_wheel.tolerance_deg if p.cam_wheel else 4.0
-    supply_room = engine.supply_kpa - engine.supply_sag_kpa - (p.limits.supply_pressure_min_kpa_gauge or 0.0)
-    natural_leak = engine.rail_idle_kpa / engine.rail_leak_s if engine.rail_leak_s else 0.0
+    supply_room = engine.supply_kpa - (p.limits.supply_pressure_min_kpa_gauge or 0.0)
+    supply_least = 1.08 * (supply_room / FLOW_REACHED - engine.supply_sag_kpa)
     table: dict[str, tuple[float, float]] = {
         "crank_signal_dropout": (4, 400),  # judgement: a good sensor loses none
         "crank_signal_inverted": (1, 1),
         "crank_wheel_runout": (0.6, 8),  # judgement: a good wheel stays within 0.3 %
         "cam_signal_dropout": (4, 400),
-        "cam_phase_offset": (1.25 * cam, min(5 * cam, 24)),
+        "cam_phase_offset": (1.25 * cam + 0.75, min(5 * cam, 24)),  # 2.5 standard deviations of mounting
         "cam_signal_delay": (1.25 * cam / (0.006 * 2500), 3.0),  # passes the cam's tolerance at 2500 rpm
         "pump_key_wrong": (2, 10),  # one step may be as small as the tolerance
         "pump_key_reversed": (1, 1),
         "pump_timing_drift": (1.25 * tolerance / SHORT_TEST_MIN, 6),  # leaves the tolerance within the drive
         "timing_actuator_sticking": (1.5 * tolerance, 10 * tolerance),
-        "fuel_supply_low": (1.3 * supply_room, min(2.6 * supply_room, engine.supply_kpa)),
+        "fuel_supply_low": (supply_least, min(2 * supply_least, engine.supply_kpa)),  # size is at full flow
         "rail_pressure_low": (1.8 * p.limits.rail_error_percent, 40),  # size is at full demand, the measure a median
-        "rail_pressure_unstable": (3, 20),  # judgement: a good loop holds 1 to 2 %
-        "rail_leakdown": (max(4 * natural_leak, 1200), 5400),
-        "cylinder_fuel_low": (14, 80),  # judgement: about three times the spread of good injectors
-        "cylinder_compression_low": (14, 60),
+        "rail_pressure_unstable": (3.6, 20),  # judgement: a good loop holds 1 to 2 %
+        "rail_leakdown": (2600, 5400),  # judgement: an idle pressure gone within some ten seconds
+        # judgement: three times the spread of good injectors, and what the balance control makes up for
+        "cylinder_fuel_low": (14 + engine.balance_authority_percent, 80),
+        "cylinder_compression_low": (
+            20,
+            60,
+        ),  # judgement: a tenth less than the best is looked into; the dip shows half
         "idle_hunting": (1.3 * math.sqrt(2) * p.idle.std_limit_rpm, 150),  # a sine whose spread passes the limit
-        "pedal_tracks_disagree": (6, 40),  # judgement: plausibility windows of control modules are 3 to 5 %
-        "thermostat_stuck_open": (40, 100),  # judgement: from there on the drive ends below opening
+        "pedal_tracks_disagree": (8, 40),  # judgement: plausibility windows of control modules are 3 to 5 %
+        "thermostat_stuck_open": (75, 100),  # from there on the drive ends below opening
         "boost_leak": (1.6 * p.limits.boost_error_kpa, 100),  # size is at full boost, the measure over all load
         "charging_voltage_low": (1.25, 3.5),  # a regulator at 14.2 V, less this, is below the least 13.2 V
         "mixture_lean": (13, 42),  # common practice, no source: trims beyond 10 % are looked into
@@ -158,10 +191,13 @@ def _faulty(number: int, rng: np.random.Generator, fault: str) -> Case:
         size -= 1  # that one cannot be told from the other by its angle
     cylinder = int(rng.integers(1, (parameters.profile(profile).cylinders or 1) + 1)) if kind.cylinder else None
     recorded = kind.sensors or fault in RECORDED or bool(rng.random() < 0.4)
+    common = _common(number, rng, recorded)
+    if fault == "thermostat_stuck_open":
+        common["ambient_degc"] = min(common["ambient_degc"], COOL_DAY_DEGC)
     spec = simulate.make_spec(
         profile=profile, drive=DRIVES.get(fault, "short_test"), fault=fault, size=size, cylinder=cylinder,
         where=str(rng.choice(["idle", "cruise", "both"])), frequency_hz=float(rng.uniform(0.3, 1.6)),
-        **_common(number, rng, recorded),
+        **common,
     )  # fmt: skip
     return Case(f"{number:05d}_{fault}", spec, "fault_supported", fault, cylinder, severity)
 
