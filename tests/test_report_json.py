@@ -47,6 +47,7 @@ def test_follows_the_schema_and_keeps_every_number() -> None:
             "title": "Injection timing control circuit",
             "t_s": 20.0,
             "family": "",
+            "severity": "",
         }
     ]
     assert out["capture"]["files"][0]["start"] == "2026-03-04T10:00:00+00:00"

@@ -15,6 +15,7 @@ from logan.capture.can_columns import CanBlock, CanColumns
 from logan.capture.can_text_plain import ERROR_BIT, FD_LENGTHS, LATEST_S, Row
 from logan.capture.reader import NO, Guess, Parsed, Reader, Tally
 from logan.capture.source import Source
+from logan.model.capture import NO_TIME
 from logan.model.frames import BRS, ERROR, ESI, EXTENDED, FD, REMOTE, SENT
 
 _LINES_LOOKED_AT: Final = 400
@@ -126,7 +127,7 @@ def read(source: Source) -> Parsed:
                 tally.add("bad_line", found, f"line {first_line + row}")
         columns.append(block)
     if not timed:
-        tally.add("no_time", "no line has a time: what depends on time cannot be told", "whole file")
+        tally.add(NO_TIME, "no line has a time: what depends on time cannot be told", "whole file")
     columns.undo_differences(_DELTA_SHARE, tally)
     frames = columns.frames(tally)
     return Parsed(frames, len(frames), tally.total("bad_line") + columns.rows - len(frames), tally.remarks())

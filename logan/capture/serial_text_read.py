@@ -19,6 +19,7 @@ from logan.capture.serial_items import Bad, Can, Command, Item, Kline, Length, P
 from logan.capture.serial_text import Piece, pieces
 from logan.capture.source import Source
 from logan.knowledge import obd
+from logan.model.capture import NO_TIME
 from logan.model.frames import EXTENDED, SENT, Frames, Payloads
 
 _FUNCTIONAL: Final = 0x7DF
@@ -240,7 +241,7 @@ def read(source: Source) -> Parsed:
     session.close()
     heard = session.heard
     if heard and not session.stamped:
-        tally.add("no_time", "no line has a time: the order of lines stands in for it", "whole file")
+        tally.add(NO_TIME, "no line has a time: the order of lines stands in for it", "whole file")
     if session.absolute and not session.zoned:
         tally.add("time_zone", "times without a time zone: taken as UTC", "whole file")
     t_ns = _times(heard)

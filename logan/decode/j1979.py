@@ -17,7 +17,7 @@ from logan.decode.j1979_pairing import Requests, is_answer_id, is_request_id
 from logan.decode.j1979_pids import places, split
 from logan.decode.j1979_status import SINCE_CLEARED, THIS_CYCLE, Status
 from logan.decode.j1979_values import channels, ecu_name, freeze_frames, is_bitmap, load_plans, supported
-from logan.model.capture import Remark
+from logan.model.capture import NO_ENGINE, Remark
 from logan.model.channel import Channel
 from logan.model.frames import Messages
 from logan.model.vehicle import Refusal, Vehicle
@@ -26,6 +26,7 @@ _ANSWER = 0x40
 _NEGATIVE = 0x7F
 _LAST_SERVICE = 0x0A
 _CURRENT, _FREEZE, _CLEAR, _TESTS, _CONTROL, _INFORMATION = 0x01, 0x02, 0x04, 0x06, 0x08, 0x09
+_FUEL_TYPE, _BATTERY = "fuel_type", 8  # PID 51
 _NONE = np.empty(0, np.int64)
 _T = TypeVar("_T")
 
@@ -55,6 +56,7 @@ def decode(messages: Messages, file: str = "") -> tuple[list[Channel], Vehicle, 
         remarks += notes
         found, notes = channels(messages, pieces, asking, plans, file)
         remarks += notes
+        remarks += _no_engine(found)
         for source, pid, mine in pieces.by_sender(messages):
             if is_bitmap(pid):
                 supported_pids.setdefault(ecu_name(source), set()).update(supported(mine, messages, pid))
@@ -170,6 +172,13 @@ def _by_service(
         {int(s) - _ANSWER: rows[answers & (service == s)] for s in np.unique(service[answers])},
         rows[negative],
     )
+
+
+def _no_engine(channels: Iterable[Channel]) -> Iterator[Remark]:
+    """PID 51 says "battery electric", and nothing else: there is no engine to judge."""
+    types = {float(v) for channel in channels if channel.name == _FUEL_TYPE for v in channel.finite()[1] if v}
+    if types == {_BATTERY}:
+        yield Remark(NO_ENGINE, "the vehicle says that it runs on its battery alone: it has no engine to judge")
 
 
 def _interventions(

@@ -35,7 +35,7 @@ def trouble_codes(
     found: dict[tuple[str, str, str], float] = {}
     cut: list[int] = []
     for service, status in STATUS_OF_SERVICE.items():
-        for source, payload, row in _distinct(messages, rows.get(service)):
+        for source, payload, row in distinct(messages, rows.get(service)):
             numbers, is_whole = _code_numbers(payload)
             if not is_whole:
                 cut.append(row)
@@ -73,7 +73,7 @@ def monitor_tests(messages: Messages, rows: NDArray[np.int64] | None) -> tuple[l
     not_run: set[tuple[int, int, int]] = set()
     odd: list[int] = []
     unscaled: Counter[int] = Counter()
-    for source, payload, row in _distinct(messages, rows):
+    for source, payload, row in distinct(messages, rows):
         body = payload[1:]
         if len(body) % _TEST_BYTES:
             # bit maps of the supported monitors, the older links' layout, or a damaged answer
@@ -135,7 +135,7 @@ def refusals(messages: Messages, rows: NDArray[np.int64]) -> list[Refusal]:
     ]  # fmt: skip
 
 
-def _distinct(messages: Messages, rows: NDArray[np.int64] | None) -> Iterator[tuple[int, bytes, int]]:
+def distinct(messages: Messages, rows: NDArray[np.int64] | None) -> Iterator[tuple[int, bytes, int]]:
     """Sender, payload and first row of distinct answers, in order of their last time."""
     seen: dict[tuple[int, bytes], int] = {}
     for row in [] if rows is None else rows.tolist():

@@ -92,6 +92,28 @@ class NegativeResponse(_Row, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     meaning: str
 
 
+class FailureType(_Row, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """How a part fails: the third byte of a trouble code."""
+
+    failure_type: int
+    meaning: str
+
+
+class Severity(_Row, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A bit of the severity byte of a trouble code."""
+
+    bit: int
+    meaning: str
+
+
+class DiagnosticService(_Row, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A service of ISO 14229-1 or ISO 14230-3; those with an effect matter to every conclusion."""
+
+    service: int
+    name: str
+    effect: Literal["", "clears", "changes"]
+
+
 class Scaling(_Row, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A unit-and-scaling id of service 06; every value has two bytes."""
 
@@ -209,6 +231,24 @@ def monitors(ignition: str) -> tuple[Monitor, ...]:
 def negative_responses() -> dict[int, str]:
     """Response code -> why the service was refused."""
     return {row.code: row.meaning for row in _table("negative_responses.csv", NegativeResponse)}
+
+
+@functools.cache
+def failure_types() -> dict[int, str]:
+    """Failure type byte -> how the part fails."""
+    return {row.failure_type: row.meaning for row in _table("failure_types.csv", FailureType)}
+
+
+@functools.cache
+def severities() -> dict[int, str]:
+    """Bit of the severity byte -> what it says."""
+    return {row.bit: row.meaning for row in _table("trouble_code_severity.csv", Severity)}
+
+
+@functools.cache
+def diagnostic_services() -> dict[int, DiagnosticService]:
+    """Services beside those of SAE J1979."""
+    return {row.service: row for row in _table("diagnostic_services.csv", DiagnosticService)}
 
 
 @functools.cache

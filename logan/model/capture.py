@@ -12,6 +12,10 @@ from logan.model.sensor import Edges, Waveform
 PLACES_KEPT = 5
 NOTHING_DECODABLE = "nothing_decodable"
 """Kind of the remark on a record whose frames nobody can decode."""
+NO_TIME = "no_time"
+"""Kind of the remark on a file whose records have an order but no times."""
+NO_ENGINE = "no_engine"
+"""Kind of the remark on a vehicle whose control module says that it has no combustion engine."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +83,11 @@ class Capture:
     duration_s: float | None
     remarks: tuple[Remark, ...] = ()
     metadata: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def timed(self) -> bool:
+        """Whether the records have times of their own; else only their order is true."""
+        return all(remark.kind != NO_TIME for remark in self.remarks)
 
 
 def first_places(places: Iterable[str]) -> tuple[str, ...]:

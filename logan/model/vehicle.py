@@ -9,6 +9,7 @@ class TroubleCode(msgspec.Struct, frozen=True, kw_only=True):
     """A trouble code as one ECU reported it.
 
     ``status`` is ``confirmed``, ``pending``, ``permanent``, ``active`` or ``previous``.
+    ``severity`` is what the module says of its urgency, empty where it says nothing.
     """
 
     code: str
@@ -17,6 +18,7 @@ class TroubleCode(msgspec.Struct, frozen=True, kw_only=True):
     title: str
     t_s: float | None = None
     family: str = ""
+    severity: str = ""
 
 
 class FreezeFrame(msgspec.Struct, frozen=True, kw_only=True):

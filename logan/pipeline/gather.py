@@ -11,7 +11,7 @@ import numpy as np
 from msgspec import structs
 
 from logan.capture import read
-from logan.decode import broadcast, dbc, j1939, j1979
+from logan.decode import broadcast, dbc, j1939, j1979, uds
 from logan.decode.plan import MessagePlan
 from logan.errors import CaptureError, UsageError
 from logan.knowledge.locate import dbc_open
@@ -101,11 +101,13 @@ def gather(
                 notes += [*damage, *torn, *rest, *long_rest, *odd]
             else:
                 said = content.messages
-            from_services, vehicle, more = j1979.decode(said, capture.name)
-            found += from_services
+            for decode in (j1979.decode, uds.decode):
+                from_services, vehicle, more = decode(said, capture.name)
+                found += from_services
+                vehicles.append(_vehicle_on_axis(vehicle, shift_s))
+                notes += more
             messages.append(said)
-            vehicles.append(_vehicle_on_axis(vehicle, shift_s))
-            remarks += [replace(remark, file=capture.name) for remark in (*notes, *more)]
+            remarks += [replace(remark, file=capture.name) for remark in notes]
         elif isinstance(content, Table):
             found = list(content.channels)
         elif isinstance(content, Edges | Waveform):
