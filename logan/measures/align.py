@@ -21,6 +21,8 @@ from logan.model.measure import Measure, Provenance
 PLATEAU_S: Final = 2.0
 """Rows are averaged over this time so that they are nearly independent."""
 GRID_S: Final = 0.1
+TOGETHER: Final = 0.9
+"""Share of actual values with a command of the same instant from which both count as recorded together."""
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -51,6 +53,15 @@ def step_of(channel: Channel) -> float:
     return float(steps.min()) if len(steps) else 0.0
 
 
+def rounding(step: float, variance: float) -> float:
+    """Standard uncertainty that rounding leaves in a mean of values that scatter with a variance.
+
+    Scatter of half a step and more averages the steps out: what stays falls off as a Gaussian of scatter over step
+    (dither; Widrow 1956, from memory).
+    """
+    return float(step / np.sqrt(12.0) * np.exp(-(np.pi**2) * max(variance, 0.0) / step**2)) if step > 0.0 else 0.0
+
+
 @dataclass(frozen=True, slots=True)
 class Pair:
     """Actual and commanded values at common instants.
@@ -61,6 +72,7 @@ class Pair:
     actual, commanded : (n,) values there
     skew_s : by how much their times may be off against each other (half-widths of polling), standard uncertainty in s
     period_s : the longer of both sampling times, s
+    apart_s : by how much a command that moves between its values may be off, s; 0 where both come at one instant
     grid_s, grid : (g,) the command on an even grid, s and value
     resolution : standard uncertainty of one difference that comes from the steps of both numbers
     """
@@ -70,6 +82,7 @@ class Pair:
     commanded: Array
     skew_s: float
     period_s: float
+    apart_s: float
     grid_s: Array
     grid: Array
     resolution: float
@@ -100,12 +113,16 @@ def pair(actual: Channel, commanded: Channel) -> Pair | None:
     t_s = t_all[good]
     grid_s = np.arange(t_s[0], t_s[-1] + GRID_S, GRID_S)
     steps = (step_of(actual), step_of(commanded))
+    # two values of one answer share their instant, whatever its half-width
+    together = bool(np.mean(np.isin(t_s, commanded.finite()[0])) > TOGETHER)
+    period = max(period_s(actual), period_s(commanded))
     return Pair(
         t_s=t_s,
         actual=value[good],
         commanded=command[good],
-        skew_s=float(np.hypot(actual.half_width_s, commanded.half_width_s)) / np.sqrt(3.0),
-        period_s=max(period_s(actual), period_s(commanded)),
+        skew_s=0.0 if together else float(np.hypot(actual.half_width_s, commanded.half_width_s)) / np.sqrt(3.0),
+        period_s=period,
+        apart_s=0.0 if together else 0.5 * period,
         grid_s=grid_s,
         grid=np.interp(grid_s, *commanded.finite()),
         resolution=float(np.hypot(*steps)) / np.sqrt(12.0),

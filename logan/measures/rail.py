@@ -61,7 +61,7 @@ def rail_error(record: Record) -> Results:
         why = f"load never stayed at {UNDER_LOAD_PERCENT:.0f} % or more"
         yield Missing(measure=name, why=why, capture_hint="")
         return
-    lag_s = max(LAG_S, both.skew_s, 0.5 * both.period_s)
+    lag_s = max(LAG_S, both.skew_s, both.apart_s)
     feigned = 100.0 * both.trailing(lag_s) / np.maximum(both.commanded, 1.0)
     enough = max(4, 0.15 * np.count_nonzero(heavy))
     limit = next((x for x in STEADY_PERCENT if np.count_nonzero(heavy & (np.abs(feigned) <= x)) >= enough), np.inf)

@@ -41,7 +41,10 @@ UNKNOWN_LOAD: Final = 0.3  # usual load where none was recorded, share of full l
 FLOOR: Final = {"static": 0.04, "delay": 0.003, "load": 0.03, "drift": 0.001, "hysteresis": 0.03}
 """What the model and the module's own angle are trusted to, in the unit of each term: the teeth that it measures with
 are off by 0.02 to 0.1 deg (tooth pitch tolerance, from memory), and that does not average out."""
-KIND_SHARE: Final = 0.4
+KIND_SHARE: Final = (0.08, 0.4)
+"""How much of the step from the narrowest to the widest play tried stands for one standard uncertainty."""
+SHAPE_SHARE: Final = 0.08
+"""By how much a hysteresis told from the moves may be off for the shape of its turn, share (assumed)."""
 _KNEES: Final = ((0.0, 0.7), (0.3, 0.1), (0.5, 0.1), (0.7, 0.1))  # load from which the error starts, prior weight
 
 NAMES: Final = (
@@ -125,11 +128,11 @@ def fit_model(rows: Rows, used: Mask, follower: Follower) -> Model:
 def _fit(rows: Rows, used: Mask, follower: Follower) -> Model:
     """The joint fit on some rows; the delay is left out where these rows cannot tell it from the fixed part."""
     terms = _columns(rows, used, follower)
-    model = _fit_columns(rows, used, terms, clear_hysteresis=follower.size_deg > 0.0)
+    model = _fit_columns(rows, used, terms, follower=follower)
     slow, fast = _span(rows.speed[used])
     if model.doubt("delay") > TOLD * PRIOR_DELAY_MS or fast < ONE_SPEED * slow:
         del terms["delay"]
-        return _fit_columns(rows, used, terms, clear_hysteresis=follower.size_deg > 0.0)
+        return _fit_columns(rows, used, terms, follower=follower)
     return model
 
 
@@ -150,19 +153,19 @@ def _columns(rows: Rows, used: Mask, follower: Follower) -> dict[str, tuple[Arra
     if np.isfinite(follower.lag_sd_s):
         terms["lag"] = (rows.by_lag[used], max(3.0 * follower.lag_sd_s, 0.1, 0.2 * follower.lag_s))
     side = rows.sides[0][used]
-    if min(np.count_nonzero(side > 0.6), np.count_nonzero(side < -0.6)) >= 3:
+    if follower.size_deg > 0.0:
+        terms["hysteresis"] = (0.5 * side, float(np.hypot(follower.size_sd_deg, SHAPE_SHARE * follower.size_deg)))
+    elif min(np.count_nonzero(side > 0.6), np.count_nonzero(side < -0.6)) >= 3:
         terms["hysteresis"] = (0.5 * side, PRIOR_HYSTERESIS_DEG)
     return terms
 
 
-def _fit_columns(rows: Rows, used: Mask, terms: dict[str, tuple[Array, float]], *, clear_hysteresis: bool) -> Model:
-    """The joint fit with these terms."""
+def _fit_columns(rows: Rows, used: Mask, terms: dict[str, tuple[Array, float]], *, follower: Follower) -> Model:
+    """The joint fit with these terms; the prior of the hysteresis stands about what the moves told."""
     column = {name: k for k, name in enumerate(terms)}
     base = np.column_stack([values for values, _ in terms.values()])
+    told = np.array([follower.size_deg if name == "hysteresis" else 0.0 for name in terms])
     shapes = [(1.0, base)]
-    if "hysteresis" in column:
-        sides = rows.sides if clear_hysteresis else rows.sides[:1]
-        shapes = [(1.0, _replaced(base, column["hysteresis"], 0.5 * side[used])) for side in sides]
     notes: tuple[str, ...] = ()
     if rows.load is None:
         notes = ("load was not recorded: a part that grows with load stays in the others",)
@@ -174,7 +177,8 @@ def _fit_columns(rows: Rows, used: Mask, terms: dict[str, tuple[Array, float]], 
             for knee, belief in seen
             for _, design in shapes
         ]
-    fit = decompose(rows.error[used], rows.t_s[used], shapes, np.array([sd for _, sd in terms.values()]))
+    fit = decompose(rows.error[used] - base @ told, rows.t_s[used], shapes, np.array([sd for _, sd in terms.values()]))
+    fit = replace(fit, value=fit.value + told)
     vif = inflation(base[:, 1:])
     # rows at one commanded value share their rounding
     level = np.unique(np.round(rows.commanded[used] / max(0.1, 3.5 * rows.rounding)), return_inverse=True)[1]
@@ -183,7 +187,8 @@ def _fit_columns(rows: Rows, used: Mask, terms: dict[str, tuple[Array, float]], 
     if "hysteresis" in column:
         _, sooner, later = rows.sides
         other_kind = 0.5 * fit.value[column["hysteresis"]] * (later - sooner)[used]
-        shared = np.hypot(shared, KIND_SHARE * np.abs(fit.hat @ other_kind))
+        share = float(np.clip(1.5 * follower.width_sd_share, *KIND_SHARE)) if follower.size_deg > 0.0 else KIND_SHARE[1]
+        shared = np.hypot(shared, share * np.abs(fit.hat @ other_kind))
     inflated = {name: float(vif[k - 1]) for name, k in column.items() if k}
     return Model(fit, column, base.mean(axis=0), inflated, used, shared, notes)
 

@@ -1,14 +1,13 @@
-"""Injection timing: lag and play with which the actual value follows its command, told from the transients."""
+"""Injection timing: lag and play with which the actual value follows its command, told from its moves."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Final
 
 import numpy as np
-import scipy
 from numpy.typing import NDArray
 
 from logan.dsp.hysteresis import lagged, play
@@ -17,10 +16,11 @@ from logan.measures.align import GRID_S, Pair
 
 LEAST_MOVE_DEG: Final = 0.5
 CLEAR_GAIN: Final = 20.0  # gain of log likelihood that a hysteresis must bring before it is believed
-_LAGS_S: Final = np.array([0.0, 0.1, 0.2, 0.4, 0.7, 1.1, 1.7, 2.6, 4.0])
-_WIDTHS_DEG: Final = np.array([0.2, 0.5, 1.0, 1.8, 3.0, 5.0])
+_LAGS_S: Final = (0.0, 0.1, 0.25, 0.5, 0.9, 1.6, 2.8)
+_WIDTHS_DEG: Final = (0.2, 0.5, 1.0, 1.7, 2.7, 4.0, 5.5)
 _MOST_ROWS: Final = 4000
 _BLOCK_S: Final = 5.0
+_SETTLED_S: Final = 1.0
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -28,44 +28,68 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Follower:
-    """How actual timing follows its command: ``lag(command + size / 2 * side)``.
+    """How actual timing follows its command: ``lag(command) + size / 2 * side``.
 
     The side is that of a play of ``width_deg``: -1 once the command has come up by that much, +1 once it has come down.
-    Size and width are the same for plain backlash; friction and a worn linkage turn over sooner.
+    Size and width are the same for plain backlash; friction and a worn linkage turn over sooner. The play may stand
+    before the slow part (a worn pilot linkage) or after it (a piston that sticks against a pressure that builds up).
 
     Parameters
     ----------
     lag_s : time constant, s
     lag_sd_s : its standard uncertainty, inf where the record has no transient
     size_deg : hysteresis, 0 where none stands clear
+    size_sd_deg : its standard uncertainty from the transients
     width_deg : how far the command must turn back
+    width_sd_share : its standard uncertainty over itself
+    lag_first : the play stands after the slow part
     moves : how many separate moves of the command told it
     """
 
     lag_s: float
     lag_sd_s: float
     size_deg: float
+    size_sd_deg: float
     width_deg: float
+    width_sd_share: float
+    lag_first: bool
     moves: int
 
-    def target(self, joined: Pair) -> Array:
-        """Where the follower comes to rest, on the grid of the pair, (g,)."""
-        return joined.grid + 0.5 * self.size_deg * side(joined, self.width_deg)[0]
+    def came_from(self, joined: Pair, share: float = 1.0) -> tuple[Array, Mask]:
+        """Side of a play of a share of the width, as it shows in the actual value, and whether it is known."""
+        return _came_from(joined.grid, self.lag_s, share * self.width_deg, lag_first=self.lag_first)
 
     def unrest(self, joined: Pair, lag_s: float) -> Array:
         """What a lag would leave between the follower and its rest, at the instants of the pair, (n,)."""
-        target = self.target(joined)
-        return joined.off_grid(lagged(target, GRID_S, lag_s) - target)
+        target = joined.grid + 0.5 * self.size_deg * side(joined.grid, self.width_deg)[0]
+        return joined.off_grid(self._follows(joined, lag_s) - target)
+
+    def by_lag(self, joined: Pair) -> Array:
+        """By how much a second more of lag moves the actual value, at the instants of the pair, (n,)."""
+        step = 0.1
+        return joined.off_grid(self._follows(joined, self.lag_s + step) - self._follows(joined, self.lag_s)) / step
+
+    def _follows(self, joined: Pair, lag_s: float) -> Array:
+        came, _ = _came_from(joined.grid, lag_s, self.width_deg, lag_first=self.lag_first)
+        return lagged(joined.grid, GRID_S, lag_s) + 0.5 * self.size_deg * came
 
 
-def side(joined: Pair, width_deg: float) -> tuple[Array, Mask]:
-    """Where the command came from, on the grid: -1 from below .. +1 from above; and whether it is known, (g,) each."""
-    follows, known = play(joined.grid, width_deg)
-    return np.where(known, 2.0 * (follows - joined.grid) / width_deg, 0.0), known
+def side(command: Array, width_deg: float) -> tuple[Array, Mask]:
+    """Where an evenly sampled command came from: -1 from below .. +1 from above; and whether it is known, (g,) each."""
+    follows, known = play(command, width_deg)
+    return np.where(known, 2.0 * (follows - command) / width_deg, 0.0), known
+
+
+def _came_from(command: Array, lag_s: float, width_deg: float, *, lag_first: bool) -> tuple[Array, Mask]:
+    """The side with the lag before or after the play."""
+    if lag_first:
+        return side(lagged(command, GRID_S, lag_s), width_deg)
+    came, known = side(command, width_deg)
+    return lagged(came, GRID_S, lag_s), known
 
 
 def follow(joined: Pair, running: Mask, slow: list[Array]) -> Follower:
-    """Fit lag and hysteresis by robust least squares over the transients.
+    """Fit lag and hysteresis by robust least squares over all values, the transients above all.
 
     Parameters
     ----------
@@ -76,52 +100,89 @@ def follow(joined: Pair, running: Mask, slow: list[Array]) -> Follower:
     rows = np.flatnonzero(running)
     busy = rows[np.abs(joined.trailing(1.0))[rows] > least]
     if len(busy) < 8:
-        return Follower(0.0, np.inf, 0.0, least, 0)
+        return Follower(0.0, np.inf, 0.0, 0.0, least, 1.0, False, 0)
     moves = 1 + int(np.count_nonzero(np.diff(joined.t_s[busy]) > 2.0))
+    rows, widths = _known_rows(joined, rows)
     rows = rows[:: max(1, int(np.ceil(len(rows) / _MOST_ROWS)))]
+    t_s = joined.t_s[rows]
     basis, _ = np.linalg.qr(np.column_stack([np.ones(len(rows)), *(x[rows] for x in slow)]))
 
-    def without_slow(x: Array) -> Array:
+    def without_slow(on_grid: Array, minus: Array | float = 0.0) -> Array:
+        x = np.interp(t_s, joined.grid_s, on_grid) - minus
         out: Array = x - basis @ (basis.T @ x)
         return out
 
     @lru_cache
-    def came_from(width_deg: float) -> Array:
-        return side(joined, width_deg)[0]
+    def trails(lag_s: float) -> Array:
+        return -without_slow(lagged(joined.grid, GRID_S, lag_s), joined.actual[rows])
 
-    def left(lag_s: float, width_deg: float) -> tuple[Array, float]:
+    @lru_cache
+    def came(lag_s: float, width_deg: float, lag_first: bool) -> Array:
+        return without_slow(0.5 * _came_from(joined.grid, lag_s, width_deg, lag_first=lag_first)[0])
+
+    def left(lag_s: float, width_deg: float, lag_first: bool) -> tuple[Array, float]:
         """Residual of a follower, and the size of its hysteresis; no hysteresis for width 0."""
-        rest = without_slow((joined.error - joined.trailing(lag_s))[rows])
+        rest = trails(lag_s)
         if width_deg <= 0.0:
             return rest, 0.0
-        came = lagged(came_from(width_deg), GRID_S, lag_s)
-        column = without_slow(0.5 * np.interp(joined.t_s[rows], joined.grid_s, came))
+        column = came(lag_s, width_deg, lag_first)
         size = float(column @ rest) / max(float(column @ column), 1e-12)
         return rest - size * column, size
 
-    scale = max(mad_sigma(left(0.0, 0.0)[0]), joined.resolution, 1e-3)
+    scale = max(mad_sigma(trails(0.0)), joined.resolution, 1e-3)
 
-    def cost(lag_s: float, width_deg: float) -> float:
-        u = np.abs(left(lag_s, width_deg)[0]) / scale
+    def cost(lag_s: float, width_deg: float, lag_first: bool) -> float:
+        u = np.abs(left(lag_s, width_deg, lag_first)[0]) / scale
         return float(np.sum(np.where(u < 2.0, 0.5 * u**2, 2.0 * u - 2.0)))
 
-    plain = np.array([cost(lag, 0.0) for lag in _LAGS_S])
-    lag_s, width_deg, size_deg = _between(lambda lag: cost(lag, 0.0), _LAGS_S, int(np.argmin(plain))), 0.0, 0.0
-    costs = np.array([[cost(lag, width) for width in _WIDTHS_DEG] for lag in _LAGS_S])
-    at_lag, at_width = np.unravel_index(int(np.argmin(costs)), costs.shape)
-    wide = _between(lambda width: cost(float(_LAGS_S[at_lag]), width), _WIDTHS_DEG, int(at_width))
-    late = _between(lambda lag: cost(lag, wide), _LAGS_S, int(at_lag))
-    if cost(late, wide) < cost(lag_s, 0.0) - CLEAR_GAIN and left(late, wide)[1] > 0.0:
-        lag_s, width_deg, size_deg = late, wide, left(late, wide)[1]
-    step = 0.05
-    near, far = left(max(lag_s - step, 0.0), width_deg)[0], left(lag_s + step, width_deg)[0]
-    slope = (far - near) / (step + min(lag_s, step))
-    rest = np.clip(left(lag_s, width_deg)[0], -3.0 * scale, 3.0 * scale)
-    block = np.floor((joined.t_s[rows] - joined.t_s[rows[0]]) / _BLOCK_S).astype(np.int64)
-    score = np.bincount(block, slope * rest)
-    information = float(slope @ slope)
-    sd = float(np.sqrt(score @ score)) / information if information > 0.0 else np.inf
-    return Follower(lag_s, float(np.hypot(sd, joined.skew_s)), size_deg, width_deg or least, moves)
+    plain_s = min(_LAGS_S, key=lambda lag: cost(lag, 0.0, False))
+    best = (_descend(lambda lag, _: cost(lag, 0.0, False), plain_s, 0.0)[0], 0.0, False)
+    least_cost = cost(*best) - CLEAR_GAIN
+    for lag_first in (False, True) if len(widths) else ():
+        starts = [(cost(lag, width, lag_first), lag, width) for lag in _LAGS_S for width in widths]
+        _, lag, width = min(starts)
+        lag, width = _descend(partial(cost, lag_first=lag_first), lag, width)
+        found = cost(lag, width, lag_first)
+        if found < least_cost and left(lag, width, lag_first)[1] > 0.0:
+            best, least_cost = (lag, width, lag_first), found
+    lag_s, width_deg, lag_first = best
+    rest, size_deg = left(*best)
+    rest = np.clip(rest, -3.0 * scale, 3.0 * scale)
+    block = np.floor((t_s - t_s[0]) / _BLOCK_S).astype(np.int64)
+
+    def changes(low: tuple[float, float, bool], high: tuple[float, float, bool], step: float) -> Array:
+        out: Array = (left(*high)[0] - left(*low)[0]) / step
+        return out
+
+    early = max(lag_s - 0.05, 0.0)
+    slope = changes((early, width_deg, lag_first), (lag_s + 0.05, width_deg, lag_first), lag_s + 0.05 - early)
+    lag_sd = float(np.hypot(_block_sd(slope, rest, block), joined.skew_s))
+    if width_deg == 0.0:
+        return Follower(lag_s, lag_sd, 0.0, 0.0, least, 1.0, False, moves)
+    narrow, wide = 0.9 * width_deg, 1.1 * width_deg
+    turn = changes((lag_s, narrow, lag_first), (lag_s, wide, lag_first), 0.2)
+    size_sd, width_share = _block_sd(came(*best), rest, block), _block_sd(turn, rest, block)
+    return Follower(lag_s, lag_sd, size_deg, size_sd, width_deg, width_share, lag_first, moves)
+
+
+def _known_rows(joined: Pair, rows: NDArray[np.int64]) -> tuple[NDArray[np.int64], tuple[float, ...]]:
+    """Rows at which the side of every play to be tried is known, and the widths of these plays.
+
+    Before the command has first moved by the width, the follower stands anywhere in its slack.
+    """
+    for at in range(len(_WIDTHS_DEG), 0, -1):
+        _, known = side(lagged(joined.grid, GRID_S, _SETTLED_S), _WIDTHS_DEG[at - 1])
+        told = rows[joined.off_grid(known.astype(float))[rows] > 0.99]
+        if len(told) > 0.5 * len(rows):
+            return told, _WIDTHS_DEG[:at]
+    return rows, ()
+
+
+def _block_sd(column: Array, rest: Array, block: NDArray[np.int64]) -> float:
+    """Standard uncertainty of a coefficient where values of one block may depend on each other, inf without ground."""
+    score = np.bincount(block, column * rest)
+    information = float(column @ column)
+    return float(np.sqrt(score @ score)) / information if information > 0.0 else np.inf
 
 
 def ripple(joined: Pair) -> float:
@@ -132,10 +193,18 @@ def ripple(joined: Pair) -> float:
     return mad_sigma(np.diff(joined.commanded, 2)) / float(np.sqrt(6.0))
 
 
-def _between(cost: Callable[[float], float], grid: Array, at: int) -> float:
-    """Least cost between the neighbours of a grid's best point."""
-    bounds = (float(grid[max(at - 1, 0)]), float(grid[min(at + 1, len(grid) - 1)]))
-    tolerance = 0.02 * max(float(grid[at]), 0.1)
-    found = scipy.optimize.minimize_scalar(cost, bounds=bounds, method="bounded", options={"xatol": tolerance})
-    between, on_grid = float(found.x), float(grid[at])
-    return between if cost(between) < cost(on_grid) else on_grid
+def _descend(cost: Callable[[float, float], float], lag_s: float, width_deg: float) -> tuple[float, float]:
+    """Least cost about a start, by ever shorter steps to the eight neighbours (they cross a slanting valley)."""
+    share, at = 0.5, (lag_s, width_deg)
+    least = cost(*at)
+    while share > 0.02:
+        lag_step, width_step = share * max(at[0], 0.1), share * at[1]
+        around = {
+            (max(at[0] + a * lag_step, 0.0), max(at[1] + b * width_step, 0.0)) for a in (-1, 0, 1) for b in (-1, 0, 1)
+        }
+        found, place = min((cost(*place), place) for place in around)
+        if found < least:
+            least, at = found, place
+        else:
+            share *= 0.5
+    return at

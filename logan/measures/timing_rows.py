@@ -8,11 +8,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.hysteresis import lagged
 from logan.dsp.robust import mad_sigma
-from logan.measures.align import GRID_S, PLATEAU_S, Pair, Windows, near, step_of, windows
+from logan.measures.align import PLATEAU_S, Pair, Windows, near, rounding, step_of, windows
 from logan.measures.conditions import NOT_JUDGED, RUNNING_RPM
-from logan.measures.timing_follower import Follower, side
+from logan.measures.timing_follower import Follower
 from logan.model.channel import Channel
 from logan.model.record import Record
 
@@ -97,38 +96,27 @@ def plateaus(record: Record, joined: Pair, follower: Follower) -> Rows | None:
     feigned = np.abs(cut.mean(follower.unrest(joined, screen_s)[keep]))
     known = np.ones(len(running), bool)
     if follower.size_deg > 0.0:
-        known = cut.mean(joined.off_grid(side(joined, follower.width_deg)[1].astype(float))[keep]) > 0.99
+        known = cut.mean(joined.off_grid(follower.came_from(joined)[1].astype(float))[keep]) > 0.99
     steady = known & (feigned <= STEADY_DEG)
     if np.count_nonzero(steady & running) < FEW_ROWS:
         steady = feigned <= LOOSE_DEG
-    target = follower.target(joined)
-    by_lag = joined.trailing(follower.lag_s + 0.1, target) - joined.trailing(follower.lag_s, target)
-    sides = [
-        cut.mean(joined.off_grid(lagged(side(joined, share * follower.width_deg)[0], GRID_S, follower.lag_s))[keep])
-        for share in WIDTH_SHARES
-    ]
+    sides = [cut.mean(joined.off_grid(follower.came_from(joined, share)[0])[keep]) for share in WIDTH_SHARES]
     return Rows(
         windows=cut, t_s=cut.t_s, error=cut.middle((joined.error - joined.trailing(follower.lag_s))[keep]),
         actual=cut.middle(joined.actual[keep]), commanded=cut.middle(joined.commanded[keep]),
         speed=cut.mean(speed[keep]), load=of(load), temperature=of(temperature), duty=of(duty),
-        by_lag=cut.mean(by_lag[keep]) / 0.1, sides=sides, steady=steady, running=running,
+        by_lag=cut.mean(follower.by_lag(joined)[keep]), sides=sides, steady=steady, running=running,
         rounding=_rounding(record, joined, keep, cut),
     )  # fmt: skip
 
 
 def _rounding(record: Record, joined: Pair, keep: Mask, cut: Windows) -> float:
-    """Standard uncertainty of one plateau that comes from rounding to the steps of both numbers.
-
-    Noise of half a step and more averages the steps out: what stays falls off as a Gaussian of noise over step
-    (dither; Widrow 1956, from memory).
-    """
-    total = 0.0
+    """Standard uncertainty of one plateau that comes from rounding to the steps of both numbers."""
+    parts = []
     for name, value in (("injection_timing_actual", joined.actual), ("injection_timing_commanded", joined.commanded)):
-        step = step_of(record.channels.best[name])
-        if step > 0.0:
-            within = float(np.mean(cut.mean(np.square(value[keep])) - np.square(cut.mean(value[keep]))))
-            total += step**2 / 12.0 * float(np.exp(-2.0 * np.pi**2 * max(within, 0.0) / step**2))
-    return float(np.sqrt(total))
+        within = float(np.mean(cut.mean(np.square(value[keep])) - np.square(cut.mean(value[keep]))))
+        parts.append(rounding(step_of(record.channels.best[name]), within))
+    return float(np.linalg.norm(parts))
 
 
 def without_authority(rows: Rows, used: Mask) -> Mask:

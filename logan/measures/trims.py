@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from logan.dsp import stats
 from logan.dsp.swing import Stretch
@@ -22,6 +24,10 @@ CRUISE_SETTLE_S: Final = 2.0
 CRUISE_KMH: Final = 15.0
 """Slower is manoeuvring or revving on the spot (common practice, no source)."""
 FEWEST: Final = 5
+LEARNT_SHARE: Final = 0.5
+"""Share of the variance up to which the short term trim counts as all the scatter; the rest is learnt, by load."""
+
+Array = NDArray[np.float64]
 
 
 @gives(IDLE, CRUISE, needs=("short_term_fuel_trim_1", "long_term_fuel_trim_1", "engine_speed"))
@@ -34,20 +40,42 @@ def fuel_trims(record: Record) -> Results:
         (IDLE, settled_spans(record, "idle_warm"), why_no_idle(record)),
         (CRUISE, _warm_cruise(record), "no steady driving with a warm engine is in the record"),
     ):
-        parts = []
+        parts, learnt = [], []
         for part in stretches(short, spans):
-            total = part.value + near(long, part.t_s)
-            good = np.isfinite(total)
-            parts.append(Stretch(part.t_s[good], total[good]))
+            held = near(long, part.t_s)
+            good = np.isfinite(held)
+            parts.append(Stretch(part.t_s[good], part.value[good] + held[good]))
+            learnt.append(held[good])
         total = joined(parts)
         if len(total) < FEWEST:
             why = why if not spans else f"only {len(total)} values of both trims together"
             yield Missing(measure=name, why=why, capture_hint="")
             continue
         # the trims swing about the right mixture, often lopsided: mean and median tell it equally well
-        lopsided = 0.5 * abs(float(np.mean(total)) - float(np.median(total)))
-        systematic = float(np.hypot(steps, lopsided))
-        yield from_estimate(name, "%", stats.mean(total), systematic, len(total), sources([short, long], spans))
+        swing = total - np.concatenate(learnt)
+        lopsided = 0.5 * abs(float(np.mean(swing)) - float(np.median(swing)))
+        systematic = float(np.linalg.norm([steps, lopsided, _between_values(learnt)]))
+        yield from_estimate(name, "%", _mean(total, swing), systematic, len(total), sources([short, long], spans))
+
+
+def _mean(total: Array, swing: Array) -> stats.Estimate:
+    """Mean of the total with the scatter of the short term trim.
+
+    What is learnt goes with load and speed: its range over the driving done is no scatter of the mean.
+    """
+    value = float(np.mean(total))
+    found = stats.mean(swing if np.var(swing) < LEARNT_SHARE * np.var(total) else total)
+    off = value - found.value
+    return replace(found, value=value, low=found.low + off, high=found.high + off)
+
+
+def _between_values(learnt: list[Array]) -> float:
+    """Standard uncertainty of a mean over time for what a step-wise value did between its samples.
+
+    A step stands anywhere between two values: each is off by a rectangular share of it.
+    """
+    squares = sum(float(np.sum(np.square(np.diff(part)))) for part in learnt)
+    return float(np.sqrt(squares / 12.0)) / max(sum(map(len, learnt)), 1)
 
 
 def _warm_cruise(record: Record) -> list[tuple[float, float]]:
