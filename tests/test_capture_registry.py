@@ -121,7 +121,7 @@ SAMPLES = {
     "channel table, CSV": b"time_s,engine_speed [rpm]\n0,800\n1,801\n",
     "packet capture": b"\xd4\xc3\xb2\xa1\2\0\4\0" + bytes(8) + b"\0\0\4\0\xe3\0\0\0",
     "table of CAN frames": b"Time [ms],ID,DLC,Data\n" + b"1.5,7E8,3,02 41 0C\n" * 9,
-    "K-line bytes, CSV": b"time_s,byte\n0.0,C2\n0.001,33\n",
+    "serial bus bytes, CSV": b"time_s,byte\n0.0,C2\n0.001,33\n",
     "serial transcript": b"010C\r41 0C 1A F8 \r\r>",
 }
 

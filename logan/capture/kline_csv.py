@@ -1,4 +1,4 @@
-"""Bytes of a K-line in CSV, ``time_s,byte``; the reading is in ``kline_csv_read``."""
+"""Bytes of a K-line or of SAE J1850 in CSV, ``time_s,byte``; the reading is in ``kline_csv_read``."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def byte_column(head: CsvHead) -> int | None:
 
 
 def looks(source: Source) -> Guess:
-    """A K-line capture has a time column, a column of bytes and one byte a row."""
+    """Such a capture has a time column, a column of bytes and one byte a row."""
     head = parse(source)
     if head is None or head.headings is None or head.time_column() is None or not head.rows:
         return NO
@@ -33,4 +33,4 @@ def looks(source: Source) -> Guess:
     return Guess(0.97 if named else 0.6, f"has the columns time and {head.headings[column or 0].name}, a byte a row")
 
 
-READER: Final = Reader("K-line bytes, CSV", looks, "logan.capture.kline_csv_read", (".csv",))
+READER: Final = Reader("serial bus bytes, CSV", looks, "logan.capture.kline_csv_read", (".csv",))

@@ -1,4 +1,4 @@
-"""Reads K-line bytes in CSV into requests and answers."""
+"""Reads the bytes of a K-line or of SAE J1850 in CSV into requests and answers."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from logan.capture import csv_columns, csv_head, csv_time, kline_frames, payloads
+from logan.capture import csv_columns, csv_head, csv_time, j1850_frames, kline_frames, payloads
 from logan.capture.kline_csv import byte_column
-from logan.capture.kline_frames import Message
+from logan.capture.kline_frames import Message, Trouble
 from logan.capture.payloads import Said
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
@@ -47,10 +47,11 @@ def read(source: Source) -> Parsed:
         else csv_time.numbers(csv_columns.array(stamps), csv_time.scale_s(heading))
     )
     line = csv_time.timeline(times, head.metadata, source, tally, 0)
-    said, records = _messages(value[line.rows].astype(np.uint8), line.t_ns, tally)
+    found, framing = _framed(value[line.rows].astype(np.uint8).tobytes(), np.diff(line.t_ns, prepend=line.t_ns[:1]))
+    said, records = _messages(found, line.t_ns, tally)
     content = Payloads(payloads.messages(said, 0), line.origin_ns, bool(line.origin_ns))
     rejected = tally.total("bad_checksum") + tally.total("cut_message")
-    return Parsed(content, records, rejected, tally.remarks(), head.metadata)
+    return Parsed(content, records, rejected, tally.remarks(), head.metadata, framing)
 
 
 def _bytes_of(cells: pd.Series) -> NDArray[np.int16]:
@@ -61,15 +62,29 @@ def _bytes_of(cells: pd.Series) -> NDArray[np.int16]:
     return value
 
 
-def _messages(data: NDArray[np.uint8], t_ns: NDArray[np.int64], tally: Tally) -> tuple[list[Said], int]:
+def _framed(data: bytes, gap_ns: NDArray[np.int64]) -> tuple[list[Message | Trouble], str]:
+    """Messages and trouble under the framing that more of the bytes obey, and its name.
+
+    Both links use the same headers in emission diagnosis; the checksum of one is not the CRC of the other.
+    """
+    pause, long_pause = ((gap_ns > least).astype(np.uint8).tobytes() for least in (_PAUSE_NS, _LONG_PAUSE_NS))
+    of_kline = list(kline_frames.messages(data, pause, long_pause))
+    of_j1850 = list(j1850_frames.messages(data, pause))
+    if _covered(of_j1850) > _covered(of_kline):
+        return of_j1850, "SAE J1850"
+    return of_kline, "K-line"
+
+
+def _covered(found: list[Message | Trouble]) -> int:
+    """Bytes in whole messages."""
+    return sum(one.stop - one.start for one in found if isinstance(one, Message))
+
+
+def _messages(run: list[Message | Trouble], t_ns: NDArray[np.int64], tally: Tally) -> tuple[list[Said], int]:
     """Payloads in order of time, and how many messages were read, echoes among them."""
-    gap = np.diff(t_ns, prepend=t_ns[:1])
     said: list[Said] = []
     records = 0
     before: Message | None = None
-    run = kline_frames.messages(
-        data.tobytes(), (gap > _PAUSE_NS).astype(np.uint8).tobytes(), (gap > _LONG_PAUSE_NS).astype(np.uint8).tobytes()
-    )
     for found in run:
         first_ns, last_ns = int(t_ns[found.start]), int(t_ns[found.stop - 1])
         place = f"byte {found.start + 1}, t = {first_ns / 1e9:.6f} s"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final, NamedTuple
 
-from logan.capture import kline_frames
+from logan.capture import j1850_frames, kline_frames
 from logan.capture.kline_frames import TESTER, Message, Trouble
 
 _HH: Final = "[0-9A-F]{2}"
@@ -25,7 +25,7 @@ _CAN_29: Final = re.compile("[01][0-9A-F]{7}")
 _LONG_HEADERS: Final = ("18DA", "18DB", "18 DA", "18 DB")
 _RUN_11: Final = re.compile("7[0-9A-F]{2}")
 _RUN_29: Final = re.compile("18D[AB][0-9A-F]{4}")
-_J1850: Final = (b"\x61\x6a", b"\x41\x6b", b"\x68\x6a", b"\x48\x6b")
+_ISO_9141: Final = (b"\x68\x6a", b"\x48\x6b")
 _ANSWER_BIT: Final = 0x40
 
 
@@ -171,23 +171,12 @@ def _octets(tokens: list[str]) -> bytes | None:
 
 def _headed(data: bytes) -> Kline | None:
     """Bytes that begin with a K-line or J1850 header."""
-    if len(data) >= 5 and data[:2] in _J1850 and _crc8(data[:-1]) == data[-1]:
-        ask = data[1] == 0x6A
-        target, source = (kline_frames.FUNCTIONAL, TESTER) if ask else (TESTER, data[2])
-        return Kline([Message(0, len(data), target, source, ask, data[3:-1])])
-    is_9141 = len(data) >= 5 and data[:2] in _J1850[2:]
+    of_j1850 = j1850_frames.message(data)
+    if of_j1850 is not None:
+        return Kline([of_j1850])
+    is_9141 = len(data) >= 5 and data[:2] in _ISO_9141
     is_14230 = len(data) >= 5 and data[0] >= 0x80 and TESTER in data[1:3]
     return Kline(list(kline_frames.messages(data))) if is_9141 or is_14230 else None
-
-
-def _crc8(data: bytes) -> int:
-    """CRC of SAE J1850: polynomial 1D, start FF, inverted."""
-    crc = 0xFF
-    for octet in data:
-        crc ^= octet
-        for _ in range(8):
-            crc = (crc << 1 ^ 0x1D if crc & 0x80 else crc << 1) & 0xFF
-    return crc ^ 0xFF
 
 
 def _can(tokens: list[str]) -> list[tuple[int, bool, bytes]]:
