@@ -96,9 +96,11 @@ def test_intervals_hold_the_truth_over_many_engines() -> None:
         found = measured(record(e, made), CONTRIBUTION)
         truth = own_percent(e, made)
         held.append(inside(found, truth))
-        named.append(np.argmin(found.value) == np.argmin(truth))
+        if truth.min() < -15.0:  # a tenth less in one of eight is within what the crank's twist may feign
+            named.append(np.argmin(found.value) == np.argmin(truth))
     assert np.mean(np.concatenate(held)) > 0.92
-    assert np.mean(named) > 0.95
+    assert len(named) > 20
+    assert all(named)
 
 
 DEGREES = np.arange(-360, 360) + 0.5

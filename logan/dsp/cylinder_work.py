@@ -35,6 +35,14 @@ SPREAD_GRID: Final = (0.015, 0.05, 0.15, 0.4)
 WEAK: Final = (0.5, -0.35, 0.3)
 """One cylinder stands apart: how likely, and by how much of the mean work (mean, standard deviation; judgement)."""
 SHAPE_ERROR: Final = 0.05
+"""How far the pulse of an engine's work is off the usual one at each order, as a share of it."""
+TWIST_GRID: Final = ((0.0005, 0.2), (0.0015, 0.3), (0.005, 0.3), (0.015, 0.2))
+"""How far the crank's sensor end is twisted at the strongest order, standard deviation of both parts, deg, and prior
+share: 20 to 100 Nm of a harmonic of gas torque over 2e5 to 1e6 Nm/rad (derived; stiffness from memory)."""
+TIGHT: Final = 0.007
+"""How much good cylinders differ in compression, standard deviation as a share of it."""
+LEAKS: Final = (0.25, 0.2, 0.15)
+"""A cylinder that stands apart leaks too: how likely, and what share of its compression (mean, sd; judgement)."""
 LEAST_RIPPLE: Final = 1e-6
 """Share of speed squared below which nothing is told apart: an even train of pulses from a test bench has no more."""
 FIRING_STARTS_DEG: Final = (-4.0, 2.0, 8.0)
@@ -164,12 +172,14 @@ class Balance:
     covariance : (z, z) of ``beyond``: noise, wheel and what could not be seen
     each : (c, z) the same from each cycle
     runout : once-a-turn ripple that the wheel feigns, complex amplitude as a share of speed
+    leak : (z,) how much less each position compresses than the mean, as a share of it
     """
 
     beyond: Array
     covariance: Array
     each: Array
     runout: complex
+    leak: Array
 
 
 def balance(
@@ -198,59 +208,90 @@ def balance(
     noise = np.sqrt(np.mean(np.abs(data - mean) ** 2, axis=0) / 2.0 / max(len(data) - 1, 1))
     shape = _pulse(used, ignition)
     turn = np.exp(-0.5j * used[:, None] * np.radians(720.0 / z) * np.arange(z))
-    a = _stack(shape.mean(axis=0)[:, None] * turn)
+    swing = level * _compression(used, ignition)
+    usual = np.hstack([shape.mean(axis=0)[:, None] * turn, swing[:, None] * turn])
+    a = _stack(usual)
     y = np.concatenate([mean.real, mean.imag])
-    base = noise**2 + np.where(used % 2 == 0, error[used - 1], 0.0) ** 2 + (SHAPE_ERROR * np.abs(mean)) ** 2
-    base += (LEAST_RIPPLE * speed_rad_s**2) ** 2
-    found = [
-        (np.log(share) + log_share, *_posterior(a, y, base + (used == 2) * (2.0 * speed_rad_s**2 * sd) ** 2, *prior))
-        for sd, share in runouts
-        for log_share, *prior in _priors(z, level)
+    size = np.abs(mean[0] / shape.mean(axis=0)[0])
+    base = noise**2 + (SHAPE_ERROR * np.abs(shape.mean(axis=0)) * size) ** 2 + (LEAST_RIPPLE * speed_rad_s**2) ** 2
+    # the wheel's teeth pass twice a cycle: they feign whole orders only
+    base += np.where(used % 2 == 0, error[used - 1], 0.0) ** 2
+    torque = np.abs(swing * used) / np.max(np.abs(swing * used))  # what twists the crank falls off as the gas torque
+    angle = (2.0 * speed_rad_s**2) ** 2 * np.array([(np.radians(0.5 * used) * torque) ** 2, used == 2])
+    wheels = [
+        (float(np.log(share * seldom)), base + angle.T @ (twist**2, runout**2))
+        for twist, share in TWIST_GRID
+        for runout, seldom in runouts
     ]
-    log_odds = np.array([f[0] + f[1] for f in found])
-    weight = np.exp(log_odds - log_odds.max())
-    weight /= weight.sum()
-    each_mean, gain = np.array([f[2] for f in found]), np.tensordot(weight, np.array([f[3] for f in found]), 1)
-    beyond = weight @ each_mean
-    off = each_mean - beyond
-    covariance = np.tensordot(weight, np.array([f[4] for f in found]), 1) + (weight[:, None] * off).T @ off
-    # a misfit that noise, wheel and shape do not explain (a cylinder that also compresses otherwise, say) widens all
-    unlike = (mean - shape.mean(axis=0) * (turn @ beyond))[used != 2]
-    covariance *= max(1.0, float(np.mean(np.abs(unlike) ** 2 / (2.0 * base[used != 2]))))
+    found = _average(a, y, wheels, *_priors(z, level))
+    beyond, covariance, gain = found.mean[:z], found.covariance[:z, :z], found.gain[:z]
     for variant in shape:
-        moved = gain @ (_stack(variant[:, None] * turn) - a) @ beyond
-        covariance += np.outer(moved, moved) / len(shape)
+        moved = gain @ _stack((variant - shape.mean(axis=0))[:, None] * turn) @ beyond
+        covariance = covariance + np.outer(moved, moved) / len(shape)
     each = beyond + (np.hstack([data.real, data.imag]) - y) @ gain.T
-    left = (mean - shape.mean(axis=0) * (turn @ beyond))[used == 2]
-    return Balance(beyond, covariance, each, complex(left.sum() / (2.0 * speed_rad_s**2)))
+    left = (mean - usual @ found.mean)[used == 2]
+    return Balance(beyond, covariance, each, complex(left.sum() / (2.0 * speed_rad_s**2)), found.mean[z:])
 
 
-def _priors(z: int, level: float) -> list[tuple[float, Array, Array]]:
-    """What cylinders may do before anything is seen: log of the share, mean and covariance; sums are 0."""
+class _Found(NamedTuple):
+    """Work and leak of each position, (2z,), their covariance and how they follow from the data."""
+
+    mean: Array
+    covariance: Array
+    gain: Array
+
+
+def _average(
+    a: Array, y: Array, wheels: list[tuple[float, Array]], log_share: Array, middle: Array, prior: Array
+) -> _Found:
+    """Posterior of a linear Gaussian model, averaged over what is not known of wheel and engine by the evidence.
+
+    Parameters
+    ----------
+    a : (2h, u) real and imaginary parts of the orders for each unknown
+    y : (2h,) what was seen
+    wheels : log of the prior share and variance of each order, (h,)
+    log_share, middle, prior : (p,), (p, u) and (p, u, u), log of the prior share, mean and covariance of the unknowns
+    """
+    log_odds, means, gains, covariances = [], [], [], []
+    for share, variance in wheels:
+        r = np.concatenate([variance, variance])
+        weighed = a.T / r
+        inner = np.eye(a.shape[1]) + prior @ (weighed @ a)
+        covariance = np.linalg.solve(inner, prior)
+        off = y - middle @ a.T
+        pull = off @ weighed.T
+        step = np.einsum("pij,pj->pi", covariance, pull)
+        misfit = np.sum(off**2 / r, axis=1) - np.sum(pull * step, axis=1)
+        evidence = -0.5 * (np.log(r).sum() + np.linalg.slogdet(inner)[1] + misfit)
+        log_odds.append(share + log_share + evidence)
+        means.append(middle + step)
+        gains.append(weighed)
+        covariances.append(covariance)
+    weight = np.exp(np.array(log_odds) - np.max(log_odds))
+    weight /= weight.sum()
+    mean = np.einsum("wp,wpi->i", weight, means)
+    off = np.array(means) - mean
+    within = np.einsum("wp,wpij->wij", weight, covariances)
+    covariance = within.sum(axis=0) + np.einsum("wp,wpi,wpj->ij", weight, off, off)
+    return _Found(mean, covariance, np.einsum("wij,wjk->ik", within, gains))
+
+
+def _priors(z: int, level: float) -> tuple[Array, Array, Array]:
+    """What cylinders may do before anything is seen: log of the share, mean and covariance of work and leak."""
     centre = np.eye(z) - 1.0 / z
     share, by, spread = WEAK
-    out = []
+    log_share, middle, prior = [], [], []
+    leaks, lost, lost_spread = LEAKS
+    one = [(share * part / z, apart, leak) for part, leak in ((1.0 - leaks, 0.0), (leaks, 1.0)) for apart in centre]
     for s in SPREAD_GRID:
-        even = (s * level) ** 2 * centre
-        out.append((float(np.log(1.0 - share)), np.zeros(z), even))
-        for apart in centre:
-            one = (spread * level) ** 2 * np.outer(apart, apart)
-            out.append((float(np.log(share / z)), by * level * apart, even + one))
-    return out
-
-
-def _posterior(a: Array, y: Array, variance: Array, mean: Array, prior: Array) -> tuple[float, Array, Array, Array]:
-    """Log evidence, mean, gain and covariance of a linear Gaussian model, by matrices of the size of the unknowns."""
-    r = np.concatenate([variance, variance])
-    off = y - a @ mean
-    weighted = a.T / r
-    inner = np.eye(len(mean)) + prior @ (weighted @ a)
-    covariance = np.linalg.solve(inner, prior)
-    gain = np.asarray(covariance @ weighted, float)
-    pull = weighted @ off
-    misfit = float(off @ (off / r) - pull @ covariance @ pull)
-    evidence = -0.5 * (float(np.log(r).sum() + np.linalg.slogdet(inner)[1]) + misfit)
-    return evidence, mean + gain @ off, gain, covariance
+        for here, apart, leak in [(1.0 - share, np.zeros(z), 0.0), *one]:
+            work = (s * level) ** 2 * centre + (spread * level) ** 2 * np.outer(apart, apart)
+            tight = TIGHT**2 * centre + leak * lost_spread**2 * np.outer(apart, apart)
+            log_share.append(float(np.log(here)))
+            middle.append(np.concatenate([by * level * apart, leak * lost * apart]))
+            prior.append(scipy.linalg.block_diag(work, tight))
+    return np.array(log_share), np.array(middle), np.array(prior)
 
 
 def interval_share(cylinders: int, ignition: str) -> float:
@@ -258,6 +299,16 @@ def interval_share(cylinders: int, ignition: str) -> float:
     torque = gas_torque.shapes(KINDS[ignition].ratio[0], KINDS[ignition].start_deg[0], KINDS[ignition].burn_deg[0])
     inside = np.abs(gas_torque.ANGLE_DEG - 360.0 / cylinders) < 360.0 / cylinders
     return float(torque.combustion[inside].sum() / torque.combustion.sum())
+
+
+def compression_work(ignition: str) -> float:
+    """Work that a cylinder's compression takes before top dead centre and gives back after it, in the mean work."""
+    kind = KINDS[ignition]
+    torque = gas_torque.shapes(kind.ratio[0], kind.start_deg[0], kind.burn_deg[0], crankcase=kind.crankcase).compression
+    after = (gas_torque.ANGLE_DEG > 0.0) & (gas_torque.ANGLE_DEG < gas_torque.EXHAUST_OPENS_DEG)
+    return float(
+        np.exp(-kind.work[0]) * np.radians(gas_torque.ANGLE_DEG[1] - gas_torque.ANGLE_DEG[0]) * torque[after].sum()
+    )
 
 
 def _pulse(half_orders: NDArray[np.int64], ignition: str) -> Complex:
@@ -272,6 +323,13 @@ def _pulse(half_orders: NDArray[np.int64], ignition: str) -> Complex:
             for late in FIRING_STARTS_DEG
         ]
     )
+
+
+def _compression(half_orders: NDArray[np.int64], ignition: str) -> Complex:
+    """Half orders of speed squared that a cylinder's lack of all compression makes, in units of the mean work, (h,)."""
+    kind = KINDS[ignition]
+    torque = gas_torque.shapes(kind.ratio[0], kind.start_deg[0], kind.burn_deg[0], crankcase=kind.crankcase).compression
+    return -float(np.exp(-kind.work[0])) * gas_torque.harmonics(torque, half_orders) / (0.5j * half_orders)
 
 
 def _stack(m: Complex) -> Array:

@@ -41,6 +41,8 @@ DEAD: Final = 1.05
 """A cylinder without fire gives nothing and costs a little: none falls further below the mean, as a share of it."""
 LEAST: Final = 1.6
 """No bound lies lower: a dead cylinder that also leaks gives nothing back of what the interval compresses."""
+LEAK_FELT: Final = 0.1
+"""Work that a lack of compression moves from one interval to the next, as a share of the mean work, that is stated."""
 MISSED: Final = 0.5
 """Share of the mean work that a firing lacks from which it counts as lost."""
 MISSED_BETWEEN: Final = (0.3, 0.9)
@@ -100,6 +102,11 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
     shrunk = share * np.exp(-1.96 * scale) - share
     low = share - np.hypot(1.96 * additive, np.minimum(grown, shrunk))
     high = share + np.hypot(1.96 * additive, np.maximum(grown, shrunk))
+    # what a cylinder does not compress it does not give back, and the one before it is spared: work of the interval
+    # where the contribution is taken as what the gas gives beyond compression, so the truth may lie anywhere between
+    spared = cylinder_work.compression_work(ignition) * (np.roll(found.leak, -1) - found.leak)
+    spared = np.where(np.abs(spared) > LEAK_FELT, spared, 0.0)
+    low, high = low + np.minimum(spared, 0.0), high + np.maximum(spared, 0.0)
     noise = [stats.mean(column).sd for column in found.each.T]
     floor = np.maximum(low, -LEAST)
     notes = _notes(record, share, found.covariance / square**2, scale)

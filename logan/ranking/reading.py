@@ -47,11 +47,13 @@ def by_cylinder(measure: Measure) -> dict[int, Reading]:
     """A list by cylinder: each cylinder's value minus the median of the others.
 
     Comparing with the others makes both scales of the contract (0 = mean, 100 = best) read alike, and keeps one bad
-    cylinder from shifting the good ones.
+    cylinder from shifting the good ones. What decides is how far a cylinder may be on the side of the others: a scale
+    that is known badly stretches what stands apart, but never brings it back to them.
     """
-    value = np.atleast_1d(np.array(measure.value, float))
-    half = np.abs(np.atleast_1d(np.array(measure.high, float)) - np.atleast_1d(np.array(measure.low, float))) / 2.0
-    good = np.isfinite(value) & np.isfinite(half)
+    value, low, high = (np.atleast_1d(np.array(x, float)) for x in (measure.value, measure.low, measure.high))
+    good = np.isfinite(value) & np.isfinite(low) & np.isfinite(high)
+    towards = np.where(value < np.median(value[good]), high - value, value - low) if good.any() else high - low
+    half = np.abs(towards)
     out: dict[int, Reading] = {}
     for k in np.flatnonzero(good).tolist():
         others = good.copy()
