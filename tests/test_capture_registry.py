@@ -123,6 +123,7 @@ SAMPLES = {
     "table of CAN frames": b"Time [ms],ID,DLC,Data\n" + b"1.5,7E8,3,02 41 0C\n" * 9,
     "serial bus bytes, CSV": b"time_s,byte\n0.0,C2\n0.001,33\n",
     "serial transcript": b"010C\r41 0C 1A F8 \r\r>",
+    "parameter lines": b"1.5:0c1af8,\n1.6:057b,\n1.8:0d00,\n",
 }
 
 
