@@ -23,12 +23,16 @@ AHEAD: Final = 2
 """Tasks given out for each thread: one that runs, and one that waits beside it."""
 LOOK_S: Final = 2.0
 PATIENCE_S: Final = 60.0
+CONNECT_S: Final = 10.0
 _LOST: Final = (CancelledError, asyncio.CancelledError, CommClosedError, OSError)
 
 
 @contextmanager
 def connected(
-    scheduler: str | None = None, workers: int | None = None, patience_s: float = PATIENCE_S
+    scheduler: str | None = None,
+    workers: int | None = None,
+    patience_s: float = PATIENCE_S,
+    connect_s: float = CONNECT_S,
 ) -> Iterator[Client]:
     """A client of the scheduler at an address, or of workers of this machine: processes of one thread each.
 
@@ -36,9 +40,8 @@ def connected(
     ------
     ClusterError : nobody answers at that address, or no worker comes
     """
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)
     settings = {"distributed.worker.multiprocessing-method": "spawn", "distributed.comm.timeouts.connect": "10s"}
-    with dask.config.set(settings):
+    with dask.config.set(settings), _quiet():
         if scheduler is None:
             with (
                 LocalCluster(
@@ -49,7 +52,7 @@ def connected(
                 yield client
             return
         try:
-            client = Client(scheduler, timeout=10)
+            client = Client(scheduler, timeout=connect_s)
         except (OSError, ValueError, TimeoutError) as error:
             do = "check the address, which dask scheduler prints when it starts"
             raise ClusterError(f"no scheduler answers ({error})", file=scheduler, do=do) from error
@@ -61,6 +64,17 @@ def connected(
         finally:
             with suppress(Exception):  # what is lost already cannot be closed
                 client.close(timeout=2)
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """What is lost is told once, by this program: not with the traces that distributed writes to its log."""
+    before = logging.root.manager.disable
+    logging.disable(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        logging.disable(before)
 
 
 def outcomes(
