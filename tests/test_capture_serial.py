@@ -244,3 +244,81 @@ def test_any_session_is_read_or_refused(tmp_path_factory: pytest.TempPathFactory
         capture = session(tmp_path_factory.getbasetemp(), "010C\r41 0C 1A F8\r" + "".join(parts))
         assert capture.frames >= 2
         assert (np.diff(times(capture)) >= 0).all()
+
+
+def exchanges(captures: Path, number: str) -> list[dict[str, str]]:
+    lines = (captures / "serial_facts" / "exchanges.jsonl").read_text("utf-8").splitlines()
+    return [one for one in map(json.loads, lines) if one["id"].startswith(f"{number}.")]
+
+
+# exchanges s06, s09, s20: public issue reports; what the notes there call a probe or no request is left out
+@pytest.mark.parametrize(
+    ("number", "expected", "said"),
+    [
+        ("s06", [(0x18DB33F1, "01 00"), (0x18DAF17A, "41 00 00 00 00 00")], {"no_time": 1}),
+        ("s09", [(0x18DAF110, "7F 01 11")], {"no_time": 1, "bad_line": 2, "adapter_error": 1}),
+        (
+            "s20",
+            [(0x7DF, "01 01"), (0x7E8, "41 01 00 04 00 00"), (0x7E8, "41 01 00 00 00 00"), (0x7DF, "01 00"),
+             (0x7E8, "41 00 98 18 00 13"), (0x7E8, "41 00 98 3B 00 13"), (0x7DF, "01 60"),
+             (0x7E8, "41 60 00 00 00 01"), (0x7DF, "05 01 00")],
+            {"no_time": 1, "bad_line": 1, "ecu_unknown": 2},
+        ),
+    ],
+)  # fmt: skip
+def test_reported_exchanges(
+    tmp_path: Path, captures: Path, number: str, expected: list[tuple[int, str]], said: dict[str, int]
+) -> None:
+    asked = [one if "(" not in one["tx"] else one | {"tx": ""} for one in exchanges(captures, number)]
+    capture = session(tmp_path, "".join(f"{one['tx']}\r{one['rx']}\r" for one in asked))
+    assert (heard(capture), kinds(capture)) == (expected, said)
+
+
+def test_three_interleaved_answers_of_several_frames(tmp_path: Path, captures: Path) -> None:
+    """Exchanges s21: a VIN answer without the count byte, one module outside 7E8..7EF."""
+    session(tmp_path, "".join(f"{one['tx']}\r{one['rx']}\r" for one in exchanges(captures, "s21")))
+    vehicle = gather([tmp_path / "session"]).vehicle
+    assert vehicle.vin == "LJCPCBLCX11000237"
+    assert {"7E8", "7ED"} <= vehicle.ecu_names.keys()
+
+
+def test_a_handshake_one_byte_a_line(tmp_path: Path, captures: Path) -> None:
+    """Exchange s14: wall-clock times, the 5-baud address as zeros, then 55 E9 8F 70 CC; a request is put behind it."""
+    (one,) = exchanges(captures, "s14")
+    capture = session(tmp_path, one["rx"].replace("|", "\n") + "\n17:35:40.000 C2 33 F1 01 0C F3\n")
+    assert heard(capture) == [(0x18DB33F1, "01 0C")]
+    assert kinds(capture) == {"init": 4}
+
+
+@pytest.mark.parametrize("end", ["\r", "\n", "\r\n"])
+def test_answers_one_byte_a_line(tmp_path: Path, end: str) -> None:
+    assert heard(session(tmp_path, f"010C{end}41{end}0C{end}1A{end}F8{end}>")) == PLAIN
+    assert (
+        heard(session(tmp_path, f">010C{end}48{end}6B{end}10{end}41{end}C{end}1A{end}F8{end}22{end}>"))[1:] == LONG[1:]
+    )
+    timed = [f"{1 + 0.001 * k:.3f} {octet}" for k, octet in enumerate(["C2", "33", "F1", "01", "0C", "F3"])]
+    timed += [
+        f"{1.05 + 0.001 * k:.3f} {octet}" for k, octet in enumerate(["84", "F1", "10", "41", "0C", "1A", "F8", "E4"])
+    ]
+    assert heard(session(tmp_path, end.join(timed) + end)) == LONG
+
+
+def test_a_session_without_any_answer_is_recognised(tmp_path: Path, captures: Path) -> None:
+    """Exchanges s03: banner with a stray byte, echo, BUS INIT: ERROR; each prompt on a line of its own."""
+    text = "".join(f"{one['tx']}\r{one['rx']}\r" for one in exchanges(captures, "s03"))
+    capture = session(tmp_path, text)
+    assert heard(capture) == [(0x7DF, "01 00")]
+    assert kinds(capture)["adapter_error"] == 1
+
+
+def test_answers_behind_a_command_without_a_request_are_kept(tmp_path: Path) -> None:
+    capture = session(tmp_path, "ATE0\rOK\r\r>ATH0\rOK\r\r>41 0C 1A F8 \r\r>41 05 7B \r\r>ATRV\r14.1V\r\r>41 0D 00\r>")
+    assert heard(capture) == [(0x7E8, SAID), (0x7E8, "41 05 7B"), (0x7E8, "41 0D 00")]
+
+
+def test_services_of_iso_14229_in_a_session(tmp_path: Path) -> None:
+    """The answer of 59 02 in numbered lines, and data by identifier; values as in service 01."""
+    session(tmp_path, "22F40C\r62 F4 0C 1A F8 \r\r>1902FF\r00B \r0: 59 02 FF 01 23 16 \r1: 2F C1 00 42 08 AA AA \r\r>")
+    found = gather([tmp_path / "session"])
+    assert [float(channel.value[0]) for channel in found.signals] == [1726.0]
+    assert [code.code for code in found.vehicle.codes] == ["P0123-16", "U0100-42"]

@@ -27,6 +27,7 @@ _RUN_11: Final = re.compile("7[0-9A-F]{2}")
 _RUN_29: Final = re.compile("18D[AB][0-9A-F]{4}")
 _ISO_9141: Final = (b"\x68\x6a", b"\x48\x6b")
 _ANSWER_BIT: Final = 0x40
+_SYNC: Final = 0x55
 
 
 class Command(NamedTuple):
@@ -155,6 +156,10 @@ def _item(text: str, asked: bool) -> Item:
     data = _octets([token for token in tokens if token])
     if data is None:
         return Bad("half a byte: cut short")
+    if data == b"\0":
+        return Kline(list(kline_frames.messages(data)))  # a wake-up pulse, or a bit of the 5-baud address
+    if not data[0]:
+        return Bad("no service has the number 00")
     return _headed(data) or Plain(data)
 
 
@@ -176,7 +181,8 @@ def _headed(data: bytes) -> Kline | None:
         return Kline([of_j1850])
     is_9141 = len(data) >= 5 and data[:2] in _ISO_9141
     is_14230 = len(data) >= 5 and data[0] >= 0x80 and TESTER in data[1:3]
-    return Kline(list(kline_frames.messages(data))) if is_9141 or is_14230 else None
+    is_handshake = 4 <= len(data) <= 5 and data[0] == _SYNC and data[3] == data[2] ^ 0xFF
+    return Kline(list(kline_frames.messages(data))) if is_9141 or is_14230 or is_handshake else None
 
 
 def _can(tokens: list[str]) -> list[tuple[int, bool, bytes]]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from typing import Final, NamedTuple
 
 from logan.capture.can_columns import ABSOLUTE_FROM_NS
-from logan.capture.kline_frames import Message
+from logan.capture.kline_frames import Message, Trouble
 from logan.capture.reader import NO, Guess, Reader
 from logan.capture.serial_items import Bad, Can, Command, Kline, Part, Plain, Status, items
 from logan.capture.source import Source
@@ -32,6 +32,12 @@ _SECONDS: Final = re.compile(
     r"(?:(?P<close>[\])])|(?=[\s,;|:><-]))\s*[,;|:]?",
     re.IGNORECASE,
 )
+_OCTET: Final = re.compile("[0-9A-Fa-f]{1,2}")
+_LEAST_OCTETS: Final = 3
+_OCTET_GAP_NS: Final = 150_000_000
+"""Bytes written one a line belong together up to this; P1 is 20 ms, a recorder adds its own (from memory)."""
+_SET_UP: Final = re.compile(r"AT ?(?:Z|WS|D|I|RV|DPN?|[ELHS][01]|SP ?A?[0-9A-C]|@1)")
+"""Commands that sessions begin with (common practice, no source)."""
 _UNIT_NS: Final = {"s": 10**9, "ms": 10**6, "us": 10**3}
 
 
@@ -55,7 +61,35 @@ class Piece(NamedTuple):
 
 
 def pieces(text: str) -> Iterator[Piece]:
-    """The pieces of a session, blank ones left out."""
+    """The pieces of a session; bytes that stand one a line are one piece."""
+    run: list[Piece] = []
+    for piece in _apart(text):
+        is_octet = not piece.sent and _OCTET.fullmatch(piece.text) is not None
+        if run and not (is_octet and _follows(run[-1], piece)):
+            yield from _joined(run)
+            run = []
+        if is_octet:
+            run.append(piece)
+        else:
+            yield piece
+    yield from _joined(run)
+
+
+def _follows(before: Piece, piece: Piece) -> bool:
+    if before.stamp is None or piece.stamp is None:
+        return before.stamp is piece.stamp
+    return 0 <= piece.stamp.t_ns - before.stamp.t_ns <= _OCTET_GAP_NS
+
+
+def _joined(run: list[Piece]) -> Iterator[Piece]:
+    if len(run) < _LEAST_OCTETS:
+        yield from run
+    else:
+        yield run[0]._replace(text=" ".join(piece.text.zfill(2) for piece in run))
+
+
+def _apart(text: str) -> Iterator[Piece]:
+    """What stands between line ends and prompts, blank pieces left out."""
     for number, line in enumerate(_LINE_END.split(text), 1):
         if not line.strip() or line.lstrip().startswith("#"):
             continue
@@ -128,12 +162,17 @@ def looks(source: Source) -> Guess:
             elif isinstance(item, Can):
                 fitting += any(long or can_id >= 0x700 for can_id, long, _ in item.frames)
             elif isinstance(item, Kline):
-                fitting += any(isinstance(one, Message) for one in item.found)
+                fitting += any(isinstance(one, Message) or _is_handshake(one) for one in item.found)
             elif isinstance(item, Command | Status) and len(item[0]) > 3:
-                fitting += piece.prompted
+                fitting += piece.prompted or _SET_UP.fullmatch(item[0]) is not None
     if not fitting or known < _LEAST_SHARE * total:
         return NO
     return Guess(0.5 + 0.4 * known / total, f"{fitting} of the first {total} pieces answer a request or carry a header")
+
+
+def _is_handshake(trouble: Trouble) -> bool:
+    """Whether it is a whole 5-baud initialisation, which no other text looks like."""
+    return trouble.kind == "init" and trouble.stop - trouble.start > 1
 
 
 READER: Final = Reader("serial transcript", looks, "logan.capture.serial_text_read", (".txt", ".log"))

@@ -32,6 +32,7 @@ _HARMLESS: Final = ("OK", "SEARCHING", "BUS INIT", "BUSINIT", "BUS INIT: OK", "B
 _NO_ANSWER: Final = ("NO DATA", "NODATA")
 _HEADER: Final = re.compile(r"(?:AT)SH([0-9A-F]{3}|[0-9A-F]{6}|[0-9A-F]{8})")
 _COMMENT: Final = re.compile(r"^\s*#\s*([^:\r\n]+):([^\r\n]*)", re.MULTILINE)
+_ANSWERS: Final = (*range(0x41, 0x4B), 0x59, 0x62, 0x7F)
 _PARTED: Final = 7  # bytes of a message of the older links: service, type, number, four bytes (SAE J1979)
 
 
@@ -119,7 +120,7 @@ class _Session:
             and not (self._to_adapter and not piece.sent and len(item.data) < 2)
         ):
             self._request(piece, t_ns, item.data)
-        elif self._to_adapter:
+        elif self._to_adapter and not _is_data(item):
             return  # what the adapter says about itself
         elif isinstance(item, Length):
             self._lengths.append(item.size)
@@ -196,6 +197,11 @@ class _Session:
             else:
                 self._answer(Piece(one.line, None, False, False, ""), one.t_ns, bytes(one.data))
         self._numbered, self._lengths = [], []
+
+
+def _is_data(item: Item) -> bool:
+    """Whether a piece can only come from a control module: an answer of a known service, or a numbered line."""
+    return isinstance(item, Part) or (isinstance(item, Plain) and len(item.data) > 2 and item.data[0] in _ANSWERS)
 
 
 def _request_id(digits: str) -> int | None:
