@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import msgspec
 
 from logan.model.capture import Remark
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
+from logan.model.vehicle import TroubleCode
 from logan.report.document import Block, Bullets, Cell, Facts, Heading, Paragraph, Section, Table
 from logan.report.text import Quantity, outside, plainly, utc
 
@@ -56,9 +59,7 @@ def vehicle(record: Record) -> Section | None:
     if facts:
         blocks.append(Facts(tuple(facts)))
     if said.codes:
-        rows = tuple(
-            (outside(c.code, 20), outside(c.status, 20), outside(c.title, 160), outside(c.ecu, 30)) for c in said.codes
-        )
+        rows = tuple((code, status, outside(title, 160), ecu) for code, status, title, ecu in codes_once(said.codes))
         blocks += [Heading("Trouble codes"), Table("Trouble codes", ("Code", "Status", "Meaning", "From"), rows)]
     elif said.services:
         blocks.append(Paragraph("No trouble code is in the record."))
@@ -67,8 +68,11 @@ def vehicle(record: Record) -> Section | None:
         values = tuple((plainly(name), Quantity(value, unit, 1)) for name, (value, unit) in frame.values.items())
         blocks += [Heading(title), Table(title, ("Value", "Stored"), values, frozenset({1}))]
     if said.readiness:
-        monitors = tuple((plainly(name), outside(state, 40)) for name, state in said.readiness.items())
-        blocks += [Heading("Readiness of the on-board monitors"), Table("Readiness", ("Monitor", "State"), monitors)]
+        states: dict[str, list[str]] = {}
+        for name, state in said.readiness.items():
+            states.setdefault(plainly(state), []).append(plainly(name).lower())
+        monitors = tuple((state, ", ".join(names)) for state, names in states.items())
+        blocks += [Heading("Readiness of the on-board monitors"), Table("Readiness", ("State", "Monitors"), monitors)]
     if said.monitor_tests:
         tests = tuple(
             (
@@ -92,6 +96,22 @@ def vehicle(record: Record) -> Section | None:
     return Section(
         "vehicle", "Codes and vehicle", "As the control modules gave them while the record ran.", tuple(blocks)
     )
+
+
+def codes_once(codes: Sequence[TroubleCode]) -> list[tuple[str, str, str, str]]:
+    """Each code of each control module once: code, every status that was read, title, module."""
+    found: dict[tuple[str, str], list[TroubleCode]] = {}
+    for one in codes:
+        found.setdefault((one.code, one.ecu), []).append(one)
+    return [
+        (
+            outside(code, 20),
+            ", ".join(dict.fromkeys(outside(one.status, 20) for one in same)),
+            same[0].title,
+            outside(ecu, 30),
+        )
+        for (code, ecu), same in found.items()
+    ]
 
 
 def quality(record: Record) -> Section:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from markupsafe import Markup
+
 from logan.model.finding import Evidence, Finding, NextCheck, RankedFault, Ranking
 from logan.model.record import Record
 from logan.report import balance
+from logan.report.chapters_back import codes_once
 from logan.report.document import (
     Block,
     Bullets,
@@ -17,12 +20,17 @@ from logan.report.document import (
     Summary,
     Table,
 )
-from logan.report.text import MINUS, Catalogue, Quantity, measure_title, outside, percent, plainly, times, utc
+from logan.report.text import Catalogue, Quantity, measure_title, outside, percent, plainly, times, utc
 
 SUSPECT = 0.05
 FAINT = 0.005
 MOST_SUSPECTS = 4
 MOST_CHECKS = 8
+MOST_CODES = 8
+ALWAYS = (
+    "This report is made from recordings alone. It does not replace the service manual of the engine, local rules or "
+    "licensed practice; where they differ from it, they hold."
+)
 _TAGS = {
     "fault_supported": "A fault is supported",
     "no_fault_supported": "No fault is supported",
@@ -31,9 +39,21 @@ _TAGS = {
 
 
 def suspects(ranking: Ranking) -> list[RankedFault]:
-    """The faults that get a balance of their own: the supported one, and others from 5 % on."""
-    named = [fault for fault in ranking.faults[:MOST_SUSPECTS] if fault.probability >= SUSPECT]
-    return named or (ranking.faults[:1] if ranking.verdict == "fault_supported" else [])
+    """The faults that get a balance of their own: from 5 % on, where something that was read speaks for them.
+
+    What is likely before anything is measured makes no suspect.
+    """
+    likely = [fault for fault in ranking.faults if fault.probability >= SUSPECT and _weights(fault, "for")]
+    return likely[:MOST_SUSPECTS] or (ranking.faults[:1] if ranking.verdict == "fault_supported" else [])
+
+
+def weighed(ranking: Ranking) -> bool:
+    """Whether any measure or code bears on any fault; without, the shares are those before anything was measured."""
+    return any(_weights(fault, "for", "against") for fault in ranking.faults)
+
+
+def _weights(fault: RankedFault, *sides: str) -> bool:
+    return any(piece.kind in ("measure", "dtc") and balance.side(piece.weight) in sides for piece in fault.evidence)
 
 
 def fault_title(fault: RankedFault) -> str:
@@ -43,15 +63,28 @@ def fault_title(fault: RankedFault) -> str:
 
 
 def sentence(ranking: Ranking) -> str:
-    """The verdict in one sentence, the ranking's own where it has one."""
+    """The verdict and what it rests on, in the ranking's own words where it has them."""
     if ranking.sentence:
-        return outside(ranking.sentence, 600)
+        return outside(ranking.sentence, 600) + _both(ranking)
     first = ranking.faults[0] if ranking.faults else None
     if ranking.verdict == "fault_supported" and first is not None:
         return f"Most likely: {fault_title(first)} ({percent(first.probability)})."
     if ranking.verdict == "no_fault_supported":
         return "Nothing in this record speaks for any of the faults that it could have shown."
     return "What was recorded could not have shown the faults in question; see what to record next."
+
+
+def _both(ranking: Ranking) -> str:
+    """Of two faults at once, what speaks most for each."""
+    if ranking.together is None:
+        return ""
+    lines = []
+    for fault in ranking.faults:
+        if fault.fault in ranking.together.faults and fault.evidence:
+            best = max(fault.evidence, key=lambda piece: piece.weight)
+            if balance.side(best.weight) == "for":
+                lines.append(f" For {fault_title(fault)}: {outside(best.text)}.")
+    return "".join(lines)
 
 
 def summary(record: Record, finding: Finding) -> Summary:
@@ -70,7 +103,7 @@ def summary(record: Record, finding: Finding) -> Summary:
         verdict=ranking.verdict,
         tag=_TAGS[ranking.verdict],
         sentence=sentence(ranking),
-        shares=balance.shares(parts),
+        shares=balance.shares(parts) if weighed(ranking) else Markup(),
         key=tuple((kind, words, percent(share)) for words, share, kind in parts),
         facts=tuple(_facts(record)),
     )
@@ -89,13 +122,19 @@ def _facts(record: Record) -> list[tuple[str, Cell]]:
     if record.complaints:
         facts.append(("Complaint", ", ".join(plainly(w).lower() for w in record.complaints)))
     if record.vehicle.codes:
-        facts.append(("Trouble codes", ", ".join(outside(c.code, 12) for c in record.vehicle.codes[:8])))
+        once = dict.fromkeys(f"{code} ({status})" for code, status, _, _ in codes_once(record.vehicle.codes))
+        more = f" and {len(once) - MOST_CODES} more" if len(once) > MOST_CODES else ""
+        facts.append(("Trouble codes", ", ".join(list(once)[:MOST_CODES]) + more))
     return facts
 
 
 def faults(finding: Finding, catalogue: Catalogue) -> Section:
     """The suspected faults with their balances, then all the others in one table."""
     ranking = finding.ranking
+    if not weighed(ranking):
+        names = "; ".join(fault_title(fault) for fault in ranking.faults)
+        words = "Nothing that was read speaks for or against any of them, so no probability is given: "
+        return Section("faults", "Faults in question", "", (Paragraph(f"{words}{names}."),))
     shown = suspects(ranking)
     half_width = balance.scale(shown)
     blocks: list[Block] = [_card(k + 1, f, half_width, finding, catalogue) for k, f in enumerate(shown)]
@@ -124,23 +163,32 @@ def _card(rank: int, fault: RankedFault, half_width: float, finding: Finding, ca
     weighing = [piece for piece in pieces if balance.side(piece.weight) != "neutral"]
     neutral = [piece for piece in pieces if balance.side(piece.weight) == "neutral"]
     why = finding.ranking.blind.get(fault.fault)
-    not_seen = [outside(why)] if why else []
+    not_seen = [f"This record could not have shown it. {outside(why)}"] if why else []
     not_seen += [outside(piece.text) for piece in neutral]
     return FaultCard(
         rank=rank,
         title=fault_title(fault),
         probability=percent(fault.probability),
-        remark=_remark(fault),
+        remark=_remark(fault, finding.ranking),
         rows=tuple(_weighing(piece, half_width, catalogue) for piece in weighing),
         scale=balance.head(half_width),
         not_seen=tuple(dict.fromkeys(not_seen)),
     )
 
 
-def _remark(fault: RankedFault) -> str:
-    if fault.power is None:
-        return ""
-    return f"If this fault were present, this record would have shown it in {100 * fault.power:.0f} of 100 cases."
+def _remark(fault: RankedFault, ranking: Ranking) -> str:
+    words = []
+    if ranking.together is not None and fault.fault in ranking.together.faults:
+        others = [
+            fault_title(f) for f in ranking.faults if f.fault in ranking.together.faults and f.fault != fault.fault
+        ]
+        words.append(
+            f"Both at once, this and “{'; '.join(others)}”: {percent(ranking.together.probability)}. Above stands this "
+            "fault's share of it."
+        )
+    if fault.power is not None:
+        words.append(f"Chance that this record would show this fault, were it there: {percent(fault.power)}.")
+    return " ".join(words)
 
 
 def _weighing(piece: Evidence, half_width: float, catalogue: Catalogue) -> balance.Weighing:
@@ -165,13 +213,13 @@ def _seen(value: str | float | None, piece: Evidence, catalogue: Catalogue) -> s
 
 def _strongest(fault: RankedFault, ranking: Ranking) -> str:
     if fault.fault in ranking.blind:
-        return "could not be seen here: " + outside(ranking.blind[fault.fault])
+        return f"This record could not have shown it. {outside(ranking.blind[fault.fault])}"
     if not fault.evidence:
         return "no evidence either way"
     piece = max(fault.evidence, key=lambda p: abs(p.weight))
     if balance.side(piece.weight) == "neutral":
         return "no evidence either way"
-    return f"{times(piece.weight).replace('-', MINUS)}: {outside(piece.text)}"
+    return f"{times(piece.weight)}: {outside(piece.text)}"
 
 
 def ordered_checks(ranking: Ranking) -> list[tuple[NextCheck, str]]:
@@ -191,6 +239,7 @@ def checks(finding: Finding) -> Section | None:
     ordered = ordered_checks(finding.ranking)
     if not ordered:
         return None
+    number = {text: k for k, text in enumerate(caution_texts(finding), 1)}
     cards = tuple(
         CheckCard(
             rank=k + 1,
@@ -200,6 +249,7 @@ def checks(finding: Finding) -> Section | None:
             tools=tuple(outside(tool, 80) for tool in check.tools),
             outcomes=tuple(outside(text) for text in check.outcomes),
             cautions=tuple(outside(text) for text in check.cautions),
+            see=_see(sorted({number[outside(text)] for text in check.cautions})),
         )
         for k, (check, about) in enumerate(ordered[:MOST_CHECKS])
     )
@@ -207,19 +257,27 @@ def checks(finding: Finding) -> Section | None:
     return Section("checks", "What to check next", lead, cards)
 
 
+def _see(numbers: list[int]) -> str:
+    return f"Cautions {', '.join(map(str, numbers))} above." if numbers else ""
+
+
+def caution_texts(finding: Finding) -> list[str]:
+    """What always holds, then what the suspected faults and their checks ask for, once each."""
+    texts = [ALWAYS]
+    for fault in suspects(finding.ranking):
+        texts += fault.cautions
+    for check, _ in ordered_checks(finding.ranking)[:MOST_CHECKS]:
+        texts += check.cautions
+    return list(dict.fromkeys(outside(text) for text in texts))
+
+
 def cautions(finding: Finding) -> Section:
-    """Safety: what the suspected faults ask for, once each, after what always holds."""
-    named = suspects(finding.ranking)
-    texts = [text for fault in named for text in fault.cautions]
-    always = (
-        "This report is made from recordings alone. It does not replace the service manual of the engine, local rules "
-        "or licensed practice; where they differ from it, they hold.",
-    )
+    """Safety, numbered, so that a printed check can refer to it."""
     return Section(
         "cautions",
         "Before anyone touches the engine",
         "",
-        (Bullets((*always, *dict.fromkeys(outside(text) for text in texts)), warning=True),),
+        (Bullets(tuple(caution_texts(finding)), warning=True, numbered=True),),
     )
 
 

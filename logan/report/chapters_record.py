@@ -213,9 +213,15 @@ def measures_table(record: Record, finding: Finding, catalogue: Catalogue) -> Se
     )
     head = ("Measure", "Value", "95 % interval", "Count", "Limit", "Against the limit")
     blocks: list[Block] = [Table("Measures", head, tuple(rows), frozenset({1, 2, 3, 4}), tuple(marks))]
-    notes = [f"{measure_title(m.name, catalogue)}: {outside(note)}" for m in finding.measures for note in m.notes]
+    notes: dict[str, list[str]] = {}
+    for measure in finding.measures:
+        for note in measure.notes:
+            notes.setdefault(outside(note), []).append(measure_title(measure.name, catalogue))
     if notes:
-        blocks += [Heading("Notes"), Bullets(tuple(notes))]
+        blocks += [
+            Heading("Notes"),
+            Bullets(tuple(f"{'; '.join(titles)}: {note}" for note, titles in notes.items())),
+        ]
     return Section("measures", "Measures", lead, tuple(blocks))
 
 

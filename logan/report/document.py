@@ -25,11 +25,12 @@ class Paragraph:
 
 @dataclass(frozen=True, slots=True)
 class Bullets:
-    """A list of plain words; ``warning`` for cautions."""
+    """A list of plain words; ``warning`` for cautions, ``numbered`` where other places refer to its lines."""
 
     kind: ClassVar[str] = "bullets"
     items: tuple[str, ...]
     warning: bool = False
+    numbered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +124,10 @@ class FaultCard:
 
 @dataclass(frozen=True, slots=True)
 class CheckCard:
-    """One next check with its cost and what each outcome would mean."""
+    """One next check with its cost and what each outcome would mean.
+
+    ``see`` names its cautions' numbers in the list of all; on paper it stands in place of them.
+    """
 
     kind: ClassVar[str] = "check"
     rank: int
@@ -133,6 +137,7 @@ class CheckCard:
     tools: tuple[str, ...]
     outcomes: tuple[str, ...]
     cautions: tuple[str, ...]
+    see: str = ""
 
 
 Block = (
@@ -152,7 +157,10 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """What stands first: the verdict in one sentence and how the probability is shared."""
+    """What stands first: the verdict in one sentence, what it rests on, and how the probability is shared.
+
+    Without ``shares`` no probability is shown: nothing was measured that bears on it.
+    """
 
     verdict: str
     tag: str
@@ -160,6 +168,17 @@ class Summary:
     shares: Markup
     key: tuple[tuple[str, str, str], ...]
     facts: tuple[tuple[str, Cell], ...]
+
+    @property
+    def headline(self) -> str:
+        """The first sentence."""
+        first, _, rest = self.sentence.partition(". ")
+        return f"{first}." if rest else first
+
+    @property
+    def detail(self) -> str:
+        """All further sentences."""
+        return self.sentence.partition(". ")[2]
 
 
 @dataclass(frozen=True, slots=True)

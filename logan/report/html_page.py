@@ -19,7 +19,7 @@ from logan.model.finding import Finding
 from logan.model.record import Record
 from logan.report import chapters_back, chapters_finding, chapters_record, palette, ribbon
 from logan.report.document import Document
-from logan.report.text import UNIT_WORDS, Catalogue, outside, plain_number, printable, unit_words
+from logan.report.text import UNIT_WORDS, Catalogue, outside, parts, plain_number, printable, unit_words
 from logan.units import DISPLAY_US
 
 HERE = Path(__file__).parent
@@ -120,6 +120,7 @@ def _template() -> jinja2.Template:
     )
     environment.filters["exact"] = _exact
     environment.filters["words"] = unit_words
+    environment.filters["parts"] = parts
     return environment.get_template("report.html.j2")
 
 

@@ -38,6 +38,7 @@ def build(record: Record, finding: Finding) -> dict[str, Any]:
             "name": record.profile.name, "source": record.profile_source, "assumed": list(record.assumed),
             "profile": _builtins(record.profile),
         },
+        "knowledge": list(record.knowledge),
         "vehicle": _vehicle(record),
         "dtcs": [_builtins(code) for code in record.vehicle.codes],
         "measures": {measure.name: _measure(measure) for measure in usable},

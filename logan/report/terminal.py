@@ -6,8 +6,8 @@ from logan.model.capture import NOTHING_DECODABLE
 from logan.model.finding import Finding, RankedFault
 from logan.model.record import Record
 from logan.report.balance import side
-from logan.report.chapters_finding import fault_title, ordered_checks, sentence, suspects
-from logan.report.text import outside, percent, times
+from logan.report.chapters_finding import fault_title, ordered_checks, sentence, suspects, weighed
+from logan.report.text import outside, percent, times, told
 
 BAR = 20
 MOST_LINES = 4
@@ -21,17 +21,26 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     def styled(words: str, style: str) -> str:
         return f"{style}{words}{_PLAIN}" if colour else words
 
-    lines = [styled(sentence(ranking), _BOLD), ""]
+    first, _, rest = told(sentence(ranking)).partition(". ")
+    lines = [styled(f"{first}." if rest else first, _BOLD), *([rest] if rest else []), ""]
     for remark in record.remarks:
         if remark.kind == NOTHING_DECODABLE:
             lines += [f"{outside(remark.text[0].upper())}{outside(remark.text[1:])}.", ""]
     for fault in suspects(ranking):
         lines.append(f"{_bar(fault.probability)} {percent(fault.probability):>10}  {styled(fault_title(fault), _BOLD)}")
         lines += [styled(line, _DIM) for line in _evidence(fault)]
-    for words, share in (("no fault", ranking.no_fault), ("something not in the catalogue", ranking.something_else)):
-        lines.append(f"{_bar(share)} {percent(share):>10}  {words}")
+    rest_share = sum(fault.probability for fault in ranking.faults if fault not in suspects(ranking))
+    shares = (
+        ("all other known faults" if suspects(ranking) else "all known faults", rest_share),
+        ("no fault", ranking.no_fault),
+        ("something not in the catalogue", ranking.something_else),
+    )
+    if weighed(ranking):
+        lines += [f"{_bar(share)} {percent(share):>10}  {words}" for words, share in shares]
+    else:
+        lines.append("Nothing that was read bears on any known fault, so no probability is given.")
     for check, _ in ordered_checks(ranking)[:1]:
-        lines += ["", f"Check next: {outside(check.text)} (about {check.minutes:.0f} min)"]
+        lines += ["", f"Check next: {told(outside(check.text))} (about {check.minutes:.0f} min)"]
     if ranking.blind:
         lines += [
             "",
@@ -53,4 +62,4 @@ def _bar(share: float) -> str:
 def _evidence(fault: RankedFault) -> list[str]:
     pieces = sorted(fault.evidence, key=lambda piece: -abs(piece.weight))
     weighing = [piece for piece in pieces if side(piece.weight) != "neutral"][:MOST_LINES]
-    return [f"{'':{BAR}} {times(piece.weight):>10}  {outside(piece.text, 160)}" for piece in weighing]
+    return [f"{'':{BAR}} {times(piece.weight):>10}  {told(outside(piece.text, 160))}" for piece in weighing]

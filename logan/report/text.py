@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import unicodedata
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -15,6 +16,10 @@ from logan.knowledge.measures import MeasureInfo
 Catalogue = dict[str, MeasureInfo]
 
 LONGEST = 400
+_WRITTEN = re.compile(
+    r"(?<![\w.])(?P<low>-?\d+(?:\.(?P<places>\d+))?)(?: to (?P<high>-?\d+(?:\.\d+)?))? "
+    r"(?P<unit>deg/min|degC|deg|rpm|kPa/s|kPa|km/h|1/1000 rev|%/min|%|Hz|ms|min|s|V)(?!\w|/|\.\w)"
+)
 MINUS = "\N{MINUS SIGN}"
 _REPLACED = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
@@ -147,3 +152,25 @@ class Interval:
 
     def __str__(self) -> str:
         return join_unit(f"{number(self.low, self.decimals)} to {number(self.high, self.decimals)}", self.unit)
+
+
+def parts(text: object) -> list[str | Quantity | Interval]:
+    """A sentence cut at its quantities (``-6.04 deg``), so that all are written, and converted, alike."""
+    plain = printable(text)
+    out: list[str | Quantity | Interval] = []
+    end = 0
+    for found in _WRITTEN.finditer(plain):
+        low, high, unit = found["low"], found["high"], found["unit"]
+        decimals = len(found["places"] or "")
+        out.append(plain[end : found.start()].replace("+-", "±"))
+        if high is None:
+            out.append(Quantity(float(low), unit, decimals))
+        else:
+            out.append(Interval(float(low), float(high), unit, decimals))
+        end = found.end()
+    return [*out, plain[end:].replace("+-", "±")]
+
+
+def told(text: object) -> str:
+    """The same as one plain text, for a terminal or a label."""
+    return "".join(str(part) for part in parts(text))
