@@ -12,7 +12,10 @@ from logan.knowledge.locate import DATA
 
 
 class MeasureInfo(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What people need to know of a measure; ``hint`` says how to capture what it needs."""
+    """What people need to know of a measure; ``hint`` says how to capture what it needs.
+
+    A ``level`` is the same whatever the time between the records: their order is enough for it.
+    """
 
     name: str
     unit: str
@@ -22,6 +25,7 @@ class MeasureInfo(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     group: str
     decimals: int = 2
     contract: bool = True
+    level: bool = False
 
 
 class _File(msgspec.Struct, forbid_unknown_fields=True):

@@ -34,6 +34,8 @@ class Rule:
 
 
 _RULES: list[Rule] = []
+_NO_TIME = "no line of {} has a time: this needs more than the order of the values"
+_NO_TIME_HINT = "Record again with a time on every line."
 
 
 def gives(*names: str, needs: tuple[str, ...] = (), sensors: bool = False) -> Callable[[Function], Function]:
@@ -65,6 +67,15 @@ def _plain(found: Measure) -> Measure | None:
     return msgspec.structs.replace(found, **{key: values.tolist() for key, values in bounds.items()})
 
 
+def _untimed(rule: Rule, record: Record) -> str:
+    """Name of a file without times that the rule's channels come from, empty where there is none."""
+    if rule.sensors:
+        return ""
+    names = {capture.name for capture in record.captures if not capture.timed}
+    used = [record.channels.best[name] for name in rule.needs] or list(record.channels)
+    return next((channel.file for channel in used if channel.file in names), "")
+
+
 def run(record: Record, info: dict[str, MeasureInfo]) -> tuple[list[Measure], list[Missing]]:
     """Every measure of a record, in the order of the catalogue, and the reasons for those that are absent.
 
@@ -88,7 +99,13 @@ def run(record: Record, info: dict[str, MeasureInfo]) -> tuple[list[Measure], li
             for name in rule.gives:
                 miss(name, f"not in the capture: {', '.join(lacking)}", could_not_run)
             continue
-        for result in rule.function(record):
+        untimed = _untimed(rule, record)
+        hidden = {name for name in rule.gives if untimed and not (name in info and info[name].level)}
+        for name in hidden:
+            absent.setdefault(name, Missing(measure=name, why=_NO_TIME.format(untimed), capture_hint=_NO_TIME_HINT))
+        for result in rule.function(record) if hidden != set(rule.gives) else ():
+            if (result.measure if isinstance(result, Missing) else result.name) in hidden:
+                continue
             if isinstance(result, Missing):
                 miss(result.measure, result.why, absent)
             elif (plain := _plain(result)) is not None:
