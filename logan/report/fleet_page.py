@@ -271,8 +271,9 @@ def _method(fleet: Fleet) -> Section:
     lines = [
         *fleet.remarks,
         "Against peers: the distance of a number from the median of the other vehicles, in units of their spread "
-        "(median absolute deviation, and at least what the numbers are uncertain by). A family needs eight vehicles. "
-        "The engine is the one that was named, or else the kind of vehicle that the VIN states.",
+        "(biweight, which outliers do not move, and at least what the numbers are uncertain by), as if good vehicles "
+        "scatter normally. A family needs eight vehicles. The engine is the one that was named, or else the kind of "
+        "vehicle that the VIN states.",
         "Over visits: the median of the slopes between all pairs of logs (Theil and Sen), the test of Kendall, and "
         "changes of level by a penalised segmentation. Three logs are needed for a trend and six for a step, and few "
         "logs seldom suffice.",
