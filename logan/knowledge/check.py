@@ -17,6 +17,7 @@ from logan.knowledge import (
     faults,
     frame_headers,
     measures,
+    plan,
     profiles,
     table_headers,
     texts,
@@ -28,8 +29,8 @@ from logan.model.profile import EngineProfile
 
 Mistake = tuple[Place, str, str]
 _READ = (
-    "faults/*.toml, profiles/*.toml, *.dbc, cautions.toml, work.toml, complaints.toml, measures.toml and "
-    "comparison.toml are read"
+    "faults/*.toml, profiles/*.toml, *.dbc, cautions.toml, work.toml, complaints.toml, measures.toml, "
+    "comparison.toml and plan.toml are read"
 )
 _NOT_WORK = "none"
 """The word for "nothing was fitted": no fault may name it."""
@@ -55,6 +56,8 @@ def mistakes(folders: Folders) -> list[KnowledgeError]:
     for path in (*sorted(profiles.FOLDER.glob("*.toml")), *files(folders, "profiles/*.toml")):
         found += _of_profile(path)
     words = [try_(functools.partial(load, folders)) for load in _WORDS]
+    if all(words):
+        try_(lambda: plan.load(folders))
     if all(words) and try_(lambda: faults.good_engine(folders=folders)):
         found += _of_measures(folders)
         found += _of_faults(folders)
@@ -114,10 +117,14 @@ def _of_faults(folders: Folders) -> Iterator[KnowledgeError]:
         "complaints": texts.complaints(folders),
         "measures": measures.load(folders),
     }
+    whole = True
     used: dict[str, set[str]] = {name: set() for name in known}
     used["work"].add(_NOT_WORK)
+    try:
+        used["cautions"] |= plan.cautions(plan.load(folders))
+    except KnowledgeError:
+        whole = False  # told already
     read: dict[str, Fault] = {}
-    whole = True
     for path in every:
         try:
             fault, text = overlaid(path, Fault, read.get(path.stem))

@@ -5,41 +5,114 @@ from __future__ import annotations
 import textwrap
 from typing import Final
 
-from logan.model.plan import Plan, PlannedSignal, SmallestError
-from logan.report.text import outside
+from logan.model.plan import Plan, PlannedSignal, SmallestError, SmallestSize, Step
+from logan.report.text import join_unit, outside
 
 WIDTH: Final = 100
+FEW: Final = 3
+"""Up to so many faults everything is written out; for more a table has to do, the rest stands on the page."""
+ALARMS: Final = "Shown: in 80 of 100 recordings or more, at 5 false alarms of 100; the noise of readings is assumed."
 
 
 def text(plan: Plan) -> str:
     """Signals, hook-ups, the drive, what it would show, cautions."""
-    lines = [
-        f"What to record on {outside(plan.engine)} ({outside(plan.interface)}, {plan.requests_per_second:g} requests/s)"
-    ]
+    return "\n".join(_whole(plan) if len(plan.faults) <= FEW else _short(plan))
+
+
+def _title(plan: Plan) -> str:
+    rate = f"{outside(plan.interface)}, {plan.requests_per_second:g} requests/s"
+    return f"What to record on {outside(plan.engine)} ({rate})"
+
+
+def _whole(plan: Plan) -> list[str]:
+    lines = [_title(plan)]
     for signal in plan.signals:
         mark = "essential" if signal.essential else "helps"
         lines += _wrapped(f"{signal.channel} ({mark}): {signal.where}{every(signal)}")
     for title, entries in (("Sensors to tap:", plan.hookups), ("Mind:", plan.notes)):
         if entries:
             lines += ["", title, *(line for entry in entries for line in _wrapped(entry))]
-    lines += ["", "The drive:"]
+    lines += ["", f"The drive ({clock(sum(step.seconds for step in plan.steps))} in all):"]
     for k, step in enumerate(plan.steps, 1):
-        lines += _wrapped(f"{k}. {step.title} ({step.seconds:.0f} s). Stop: {step.stop}.")
-    lines += ["", "Smallest error it would show (at least 80 % of cases, 5 % false alarms; noise of readings assumed):"]
+        lines += _wrapped(f"{k}. {step.title} ({clock(step.seconds)}, {speeds(step)}).")
+        lines += [f"    {line.strip()}" for line in _wrapped(f"Second person: {step.second}. Stop: {step.stop}.")]
+    lines += ["", "Smallest size that it would show:"]
+    lines += [line for one in plan.sizes for line in _wrapped(f"{one.title}: {smallest(one)}")]
+    lines += [f"  {ALARMS}", "", "Smallest error of each measure:"]
     lines += [line for one in plan.smallest if one.value is not None for line in _wrapped(f"{one.title}: {size(one)}")]
     lines += ["", "Cautions (service manual, local rules and licensed practice go first):"]
-    lines += [line for caution in plan.cautions for line in _wrapped(caution)]
-    return "\n".join(lines)
+    return lines + [line for caution in plan.cautions for line in _wrapped(caution)]
+
+
+def _short(plan: Plan) -> list[str]:
+    needed = [signal for signal in plan.signals if signal.essential]
+    asked = ", ".join(s.channel for s in needed if s.period_s is not None)
+    rest = ", ".join(s.channel for s in needed if s.period_s is None)
+    quickest = min((s.period_s for s in needed if s.period_s is not None), default=0.0)
+    lines = [_title(plan), *_wrapped(f"Ask for (every {quickest:.2g} s and slower): {asked}")]
+    if rest:
+        lines += _wrapped(f"From the bus, or sensors fitted for the test: {rest}")
+    taps = ", ".join(tap.split(":")[0] for tap in plan.hookups)
+    lines += _wrapped(f"Tap: {taps}") if taps else []
+    lines.append(f"The drive ({clock(sum(step.seconds for step in plan.steps))} in all):")
+    lines += [f"  {k} {clock(s.seconds):>5}  {_cut(s.title, WIDTH - 11)}" for k, s in enumerate(plan.steps, 1)]
+    lines.append(f"{'Smallest size of each fault that it would show:':<{WIDTH - 20}}{'of usual sizes':>20}")
+    lines += [_row(one) for one in plan.sizes]
+    lines += [
+        "Cautions: high-pressure fuel, hot and turning parts, exhaust gas, batteries, road tests. Read them, the",
+        "hook-ups and when to stop on the page (--html FILE) first; the service manual and local rules go first.",
+    ]
+    return lines
+
+
+def _row(one: SmallestSize) -> str:
+    seen = f"{100 * one.share:.0f} %" if one.share is not None else "-"
+    return f"  {_cut(one.title, 42):<42}  {_cut(number(one), 44):<44}{seen:>10}"
+
+
+def _cut(words: str, width: int) -> str:
+    plain = outside(words, 500)
+    return plain if len(plain) <= width else f"{plain[: width - 2]} …"
+
+
+def clock(seconds: float) -> str:
+    """Minutes and seconds."""
+    return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
+
+
+def speeds(step: Step) -> str:
+    """Range of engine speed, in words."""
+    if step.high_rpm <= 0.0:
+        return "engine stands"
+    same = step.low_rpm == step.high_rpm
+    return f"about {step.high_rpm:.0f} rpm" if same else f"{step.low_rpm:.0f} to {step.high_rpm:.0f} rpm"
 
 
 def every(signal: PlannedSignal) -> str:
-    """How often, in words."""
-    return f", every {signal.period_s:.2g} s" if signal.period_s else ""
+    """How often, and in which request, in words."""
+    turn = f" (request {signal.request})" if signal.request is not None else ""
+    return f", every {signal.period_s:.2g} s{turn}" if signal.period_s else ""
 
 
 def size(one: SmallestError) -> str:
     """Smallest error with its unit."""
-    return "-" if one.value is None else f"{one.value:.2g} {one.unit}".strip()
+    return "-" if one.value is None else join_unit(f"{one.value:.2g}", one.unit)
+
+
+def number(one: SmallestSize) -> str:
+    """Smallest size of a fault with its unit."""
+    if one.value is None:
+        return "yes or no" if one.share else "not by these steps at this rate"
+    size_of = join_unit(f"{one.value:.3g}" if abs(one.value) < 1000.0 else f"{one.value:.0f}", one.unit)
+    if one.limit is None:
+        return f"a change of {size_of}"
+    return f"{'+/-' if one.either_way else ''}{size_of} and {'more' if one.value >= one.limit else 'less'}"
+
+
+def smallest(one: SmallestSize) -> str:
+    """Smallest size of a fault, in words, with its measure and the limit that it has to pass."""
+    past = f" (limit {'+/-' if one.either_way else ''}{one.limit:g})" if one.limit is not None else ""
+    return f"{outside(one.measure_title)}: {number(one)}{past}"
 
 
 def _wrapped(words: str) -> list[str]:
