@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from timing_drives import Polling, by_name, covers, timing_record
+from timing_drives import Polling, backlash, by_name, correlated, covers, low_pass, road, timing_record
 
 from logan.measures import timing
 from logan.measures.align import pair
 from logan.measures.timing_effort import timing_effort
+from logan.measures.timing_follower import follow
 from logan.model.channel import Channel, ChannelSet
 from logan.model.measure import Measure, Missing
 
@@ -194,3 +195,20 @@ def test_a_closed_loop_shows_its_effort() -> None:
     assert drift.low > 1.5
     assert covers(lost, 100.0 * float(np.mean(duty > 101.0)))
     assert lost.low > 0.0
+
+
+def test_play_after_the_lag_is_told_from_moves_alone() -> None:
+    """A piston that sticks after a slow build-up, on a drive of ramps without holds: the backlash operator as truth."""
+    rng = np.random.default_rng(5)
+    way = road(rng, 6.0)
+    command = 2.0 + 0.003 * way.speed + 0.02 * way.load
+    actual = backlash(low_pass(command, 0.5), 2.0) + 0.1 * correlated(rng, len(command), 0.5)
+    channels = (Channel("a", "deg", way.t_s, actual), Channel("c", "deg", way.t_s, command))
+    joined = pair(*channels)
+    assert joined is not None
+    found = follow(joined, np.ones(len(joined.t_s), bool), [way.t_s / 360.0, way.speed / 1000.0, way.load / 100.0])
+    assert found.lag_first
+    assert found.size_deg == pytest.approx(2.0, rel=0.1)
+    assert found.width_deg == pytest.approx(2.0, rel=0.15)
+    assert found.lag_s == pytest.approx(0.5, rel=0.2)
+    assert 0.0 < found.size_sd_deg < 0.2

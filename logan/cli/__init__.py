@@ -56,6 +56,9 @@ app.add_typer(knowledge.app, name="knowledge")
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; every error a user can make is one line on standard error and exit status 2."""
+    # before numpy is loaded: its matrices are small here, and threads that wait for each other cost more than they save
+    for name in fleet.THREADS:
+        os.environ.setdefault(name, "1")
     given = sys.argv[1:] if arguments is None else arguments
     try:
         status = app(given or ["--help"], standalone_mode=False)

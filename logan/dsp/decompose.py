@@ -24,6 +24,9 @@ _TIMES: Final = 6
 _QUIET_CHANCE: Final = 0.4  # prior chance that nothing wanders
 
 Array = NDArray[np.float64]
+Noise = tuple[float, float, float]
+HOPELESS: Final = 12.0
+"""Log evidence by which a kind of noise may fall short of the best and still be tried once more."""
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
@@ -95,8 +98,9 @@ def decompose(
     start = np.linalg.pinv(first.T @ first + precision * np.var(y), hermitian=True) @ (first.T @ y)
     white = y - first @ start
     spread_2 = mad_sigma(white) ** 2 or 1e-12
+    noises = _noises(t_s)
     for _ in range(rounds):
-        fit, white = _average(y, t_s, _huber_weight(white), shapes, precision * spread_2)
+        fit, white, noises = _average(y, t_s, _huber_weight(white), shapes, precision * spread_2, noises)
         spread_2 = max(fit.noise_sd**2, 1e-18)
     return dataclasses.replace(fit, noise=fit.noise * _huber_factor(white))
 
@@ -133,14 +137,15 @@ class _Candidate(NamedTuple):
 
 
 def _average(
-    y: Array, t_s: Array, weight: Array, shapes: Sequence[tuple[float, Array]], penalty: Array
-) -> tuple[Decomposition, Array]:
-    """Every design in every kind of noise, averaged by evidence; and the white part of the noise, (n,)."""
-    found = [
-        candidate
-        for share, time_s, chance in _noises(t_s)
-        for candidate in _candidates(y, t_s, weight, shapes, penalty, share, time_s, chance)
-    ]
+    y: Array, t_s: Array, weight: Array, shapes: Sequence[tuple[float, Array]], penalty: Array,
+    noises: list[Noise],
+) -> tuple[Decomposition, Array, list[Noise]]:  # fmt: skip
+    """Every design in every kind of noise, averaged by evidence; the white part of the noise, (n,); noises that count.
+
+    Weighing outliers anew hardly moves the evidence: noises far below the best need not be tried again.
+    """
+    tried = [(noise, _candidates(y, t_s, weight, shapes, penalty, *noise)) for noise in noises]
+    found = [candidate for _, candidates in tried for candidate in candidates]
     evidence = np.array([c.evidence for c in found])
     chance = np.exp(evidence - evidence.max())
     chance /= chance.sum()
@@ -160,10 +165,11 @@ def _average(
         residual=residual,
         hat=best.hat.T,
     )
-    return fit, (1.0 - best.share) / weight * whitened[:, 0]
+    likely = [noise for noise, fits in tried if max(c.evidence for c in fits) > evidence.max() - HOPELESS]
+    return fit, (1.0 - best.share) / weight * whitened[:, 0], likely
 
 
-def _noises(t_s: Array) -> list[tuple[float, float, float]]:
+def _noises(t_s: Array) -> list[Noise]:
     """Kinds of noise tried: share that wanders, its correlation time in s, and the prior chance."""
     step = float(np.median(np.diff(t_s))) if len(t_s) > 1 else 1.0
     times = np.geomspace(1.5 * step, max(0.25 * float(t_s[-1] - t_s[0]), 3.0 * step), _TIMES).tolist()

@@ -21,14 +21,16 @@ def play(command: Array, width: float) -> tuple[Array, NDArray[np.bool_]]:
     """
     low = command - 0.5 * width
     high = command + 0.5 * width
+    least = 1e-9 * max(width, 1e-9)
     shift = 1
     while shift < len(command):
-        low_next, high_next = low.copy(), high.copy()
-        low_next[shift:] = np.clip(low[:-shift], low[shift:], high[shift:])
-        high_next[shift:] = np.clip(high[:-shift], low[shift:], high[shift:])
-        low, high = low_next, high_next
+        bottom, top = low[shift:].copy(), high[shift:].copy()
+        np.minimum(np.maximum(low[:-shift], bottom), top, out=low[shift:])
+        np.minimum(np.maximum(high[:-shift], bottom), top, out=high[shift:])
+        if np.all(high[shift:] - low[shift:] <= least):
+            break
         shift *= 2
-    settled = high - low <= 1e-9 * max(width, 1e-9)
+    settled = high - low <= least
     return 0.5 * (low + high), settled
 
 

@@ -10,9 +10,11 @@ import scipy
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
 
 OVERSAMPLING: Final = 5.0
 """Frequency steps per natural resolution 1 / T."""
+SAMPLES_AT_ONCE: Final = 8192
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,39 +52,41 @@ def periodogram(t_s: Array, value: Array, frequency_hz: Array) -> Periodogram:
     n = len(value)
     y = value - value.mean()
     total = float(y @ y)
-    share = np.zeros(len(frequency_hz))
-    amplitude = np.zeros(len(frequency_hz))
-    middle = t_s - 0.5 * (t_s[0] + t_s[-1])
-    rows = max(1, 500_000 // max(n, 1))  # keeps the matrices of sines below 8 MB
-    for a in range(0, len(frequency_hz), rows):
-        turns = _turns(frequency_hz[a : a + rows], middle)
-        c, s = turns.real.copy(), turns.imag.copy()
-        c_mean, s_mean = c.mean(axis=1), s.mean(axis=1)
-        yc, ys = c @ y, s @ y
-        cc = np.einsum("fn,fn->f", c, c) - n * c_mean**2
-        ss = n - np.einsum("fn,fn->f", c, c) - n * s_mean**2
-        cs = np.einsum("fn,fn->f", c, s) - n * c_mean * s_mean
-        determinant = cc * ss - cs**2
-        good = determinant > 1e-9 * n * n
-        safe = np.where(good, determinant, 1.0)
-        p, q = (yc * ss - ys * cs) / safe, (ys * cc - yc * cs) / safe
-        explained = np.where(good, p * yc + q * ys, 0.0)
-        share[a : a + rows] = explained / total if total > 0.0 else 0.0
-        amplitude[a : a + rows] = np.where(good, np.hypot(p, q), 0.0)
-    return Periodogram(frequency_hz, np.clip(share, 0.0, 1.0), amplitude)
+    with_value, alone, squared = _sums(frequency_hz, t_s - 0.5 * (t_s[0] + t_s[-1]), y)
+    c_mean, s_mean = alone.real / n, alone.imag / n
+    yc, ys = with_value.real, with_value.imag
+    cc = 0.5 * (n + squared.real) - n * c_mean**2
+    ss = 0.5 * (n - squared.real) - n * s_mean**2
+    cs = 0.5 * squared.imag - n * c_mean * s_mean
+    determinant = cc * ss - cs**2
+    good = determinant > 1e-9 * n * n
+    safe = np.where(good, determinant, 1.0)
+    p, q = (yc * ss - ys * cs) / safe, (ys * cc - yc * cs) / safe
+    explained = np.where(good, p * yc + q * ys, 0.0)
+    share = explained / total if total > 0.0 else np.zeros(len(frequency_hz))
+    return Periodogram(frequency_hz, np.clip(share, 0.0, 1.0), np.where(good, np.hypot(p, q), 0.0))
 
 
-def _turns(frequency_hz: Array, t_s: Array) -> NDArray[np.complex128]:
-    """``exp(2 pi i f t)``, (f, n); on an even grid each row is the one before turned on, which costs no sines."""
+def _sums(frequency_hz: Array, t_s: Array, value: Array) -> tuple[Complex, Complex, Complex]:
+    """Sums of ``value e``, ``e`` and ``e^2`` over the samples, with ``e = exp(2 pi i f t)``, (f,) each.
+
+    On an even grid every frequency is one of few coarse steps plus one of few fine ones: their product costs no sines
+    and sums up as a product of matrices.
+    """
+    count = len(frequency_hz)
     step = np.diff(frequency_hz)
-    rows = np.empty((len(frequency_hz), len(t_s)), complex)
-    if len(step) < 2 or np.ptp(step) > 1e-9 * frequency_hz[-1]:
-        rows[:] = np.exp(2j * np.pi * frequency_hz[:, None] * t_s)
-        return rows
-    rows[0] = np.exp(2j * np.pi * frequency_hz[0] * t_s)
-    rows[1:] = np.exp(2j * np.pi * float(step.mean()) * t_s)
-    np.multiply.accumulate(rows, axis=0, out=rows)
-    return rows
+    even = count > 8 and float(np.ptp(step)) < 1e-9 * float(frequency_hz[-1])
+    fine = int(np.ceil(np.sqrt(count))) if even else 1
+    offset = float(step.mean()) * np.arange(fine) if even else np.zeros(1)
+    out = np.zeros((3, len(frequency_hz[::fine]), fine), complex)
+    for a in range(0, len(t_s), SAMPLES_AT_ONCE):
+        t, y = t_s[a : a + SAMPLES_AT_ONCE], value[a : a + SAMPLES_AT_ONCE]
+        coarse_turn, fine_turn = (np.exp(2j * np.pi * f[:, None] * t) for f in (frequency_hz[::fine], offset))
+        out[0] += (coarse_turn * y) @ fine_turn.T
+        out[1] += coarse_turn @ fine_turn.T
+        out[2] += coarse_turn**2 @ (fine_turn**2).T
+    with_value, alone, squared = out.reshape(3, -1)[:, :count]
+    return with_value, alone, squared
 
 
 def width(t_s: Array, band_hz: float) -> float:
@@ -171,24 +175,31 @@ def background(frequency_hz: Array, power: Array) -> Background:
     power : (f,) power there, exponentially distributed about the background
     """
     keep = np.ones(len(power), bool)
-    scale = max(float(np.median(power)) / np.log(2.0), 1e-300)
-    start = np.array([0.0, 0.0, np.log(max(float(np.median(frequency_hz)) / 4.0, 1e-6))])
-    low, high = np.log(frequency_hz[0] / 4.0), np.log(frequency_hz[-1])
-    found = Background(scale, 0.0, 1.0)
+    found = Background(float(np.mean(power)), 0.0, 1.0)
     for _ in range(4):
-        f, p = frequency_hz[keep], power[keep] / scale
-
-        def loss(x: Array, f: Array = f, p: Array = p) -> float:
-            model = np.exp(x[0]) + np.exp(x[1]) / (1.0 + (f * np.exp(-x[2])) ** 2)
-            return float(np.sum(np.log(model) + p / model))
-
-        best = scipy.optimize.minimize(
-            loss, start, method="L-BFGS-B", bounds=[(-12.0, 12.0), (-12.0, 12.0), (low, high)]
-        )
-        start = best.x
-        found = Background(scale * np.exp(best.x[0]), scale * np.exp(best.x[1]), float(np.exp(best.x[2])))
+        found = _whittle(frequency_hz[keep], power[keep])
         next_keep = power / found.at(frequency_hz) < np.log(20.0 * len(power))
         if next_keep.sum() < 6 or np.array_equal(next_keep, keep):
             break
         keep = next_keep
+    return found
+
+
+def _whittle(f: Array, power: Array) -> Background:
+    """Largest likelihood over the ratio of level to floor and the corner, on ever finer grids; the size follows."""
+    ratio = np.concatenate([[0.0], np.geomspace(0.05, 1e5, 20)])
+    corner = np.geomspace(f[0] / 4.0, f[-1], 20)
+    zoom_ratio, zoom_corner = ratio[2] / ratio[1], corner[1] / corner[0]
+    found = Background(float(np.mean(power)), 0.0, 1.0)
+    for _ in range(3):
+        shape = 1.0 + ratio[:, None, None] / (1.0 + (f / corner[:, None]) ** 2)
+        size = np.maximum(np.mean(power / shape, axis=2), 1e-300)
+        loss = np.log(size) + np.mean(np.log(shape), axis=2)
+        i, j = np.unravel_index(int(np.argmin(loss)), loss.shape)
+        found = Background(float(size[i, j]), float(size[i, j] * ratio[i]), float(corner[j]))
+        if ratio[i] == 0.0:
+            break
+        ratio = ratio[i] * np.geomspace(1.0 / zoom_ratio, zoom_ratio, 7)
+        corner = corner[j] * np.geomspace(1.0 / zoom_corner, zoom_corner, 7)
+        zoom_ratio, zoom_corner = zoom_ratio ** (1.0 / 3.0), zoom_corner ** (1.0 / 3.0)
     return found

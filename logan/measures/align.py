@@ -21,6 +21,8 @@ from logan.model.measure import Measure, Provenance
 PLATEAU_S: Final = 2.0
 """Rows are averaged over this time so that they are nearly independent."""
 GRID_S: Final = 0.1
+FINEST_S: Final = 0.04
+"""No follower or swing looked for is faster than what values every so many seconds show (25 Hz)."""
 TOGETHER: Final = 0.9
 """Share of actual values with a command of the same instant from which both count as recorded together."""
 
@@ -103,23 +105,33 @@ class Pair:
         return self.off_grid(lagged(grid, GRID_S, lag_s)) - self.commanded
 
 
-def pair(actual: Channel, commanded: Channel) -> Pair | None:
-    """Bring both onto the instants of the actual value; None where they do not overlap."""
+def pair(actual: Channel, commanded: Channel, *, finest_s: float = 0.0) -> Pair | None:
+    """Bring both onto the instants of the actual value; None where they do not overlap.
+
+    Parameters
+    ----------
+    finest_s : values that come faster than this are averaged to blocks of about so long
+    """
     t_all, value = actual.finite()
     command = near(commanded, t_all)
     good = np.isfinite(command)
     if np.count_nonzero(good) < 2:
         return None
-    t_s = t_all[good]
-    grid_s = np.arange(t_s[0], t_s[-1] + GRID_S, GRID_S)
-    steps = (step_of(actual), step_of(commanded))
+    t_s, value, command = t_all[good], value[good], command[good]
     # two values of one answer share their instant, whatever its half-width
     together = bool(np.mean(np.isin(t_s, commanded.finite()[0])) > TOGETHER)
-    period = max(period_s(actual), period_s(commanded))
+    size = int(finest_s / max(float(np.median(np.diff(t_s))), 1e-6) + 0.01)
+    if size > 1 and len(t_s) > 2 * size:
+        starts = np.arange(0, len(t_s) - size + 1, size)
+        starts = starts[t_s[starts + size - 1] - t_s[starts] < 2.0 * finest_s]
+        t_s, value, command = (np.mean([x[starts + k] for k in range(size)], axis=0) for x in (t_s, value, command))
+    grid_s = np.arange(t_s[0], t_s[-1] + GRID_S, GRID_S)
+    steps = (step_of(actual), step_of(commanded))
+    period = max(period_s(actual), period_s(commanded), size * period_s(actual))
     return Pair(
         t_s=t_s,
-        actual=value[good],
-        commanded=command[good],
+        actual=value,
+        commanded=command,
         skew_s=0.0 if together else float(np.hypot(actual.half_width_s, commanded.half_width_s)) / np.sqrt(3.0),
         period_s=period,
         apart_s=0.0 if together else 0.5 * period,

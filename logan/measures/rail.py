@@ -11,7 +11,7 @@ from logan.dsp import stats
 from logan.dsp.decompose import decompose, student_95
 from logan.dsp.hysteresis import lagged
 from logan.dsp.swing import SIGNIFICANT, Stretch, strongest_swing
-from logan.measures.align import GRID_S, PLATEAU_S, Pair, measure, near, pair, period_s, sources, windows
+from logan.measures.align import FINEST_S, GRID_S, PLATEAU_S, Pair, measure, near, pair, period_s, sources, windows
 from logan.measures.conditions import NOT_JUDGED, RUNNING_RPM, UNDER_LOAD_PERCENT
 from logan.measures.registry import Results, gives
 from logan.model.channel import Channel
@@ -33,7 +33,8 @@ NEEDS: Final = ("fuel_rail_pressure_actual", "fuel_rail_pressure_commanded", "en
 
 def joined(record: Record) -> tuple[Pair, Array, Mask] | None:
     """Rail pairs, their error in percent of the command, and where the engine runs; None without common instants."""
-    both = pair(record.channels.best["fuel_rail_pressure_actual"], record.channels.best["fuel_rail_pressure_commanded"])
+    names = ("fuel_rail_pressure_actual", "fuel_rail_pressure_commanded")
+    both = pair(*(record.channels.best[name] for name in names), finest_s=FINEST_S)
     if both is None:
         return None
     speed = near(record.channels.best["engine_speed"], both.t_s)

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.decompose import Decomposition, decompose, inflation
-from logan.measures.align import measure, pair, sources
+from logan.measures.align import FINEST_S, measure, pair, sources
 from logan.measures.registry import Results, all_missing, gives
 from logan.measures.timing_follower import Follower, follow
 from logan.measures.timing_rows import FEW_ROWS, Rows, plateaus, running_mask, slow_terms, stuck, without_authority
@@ -88,7 +88,7 @@ class Model:
 def timing_error(record: Record) -> Results:
     """All parts of the timing error."""
     every = (*NAMES, "timing_error_mean_deg", "timing_response_lag_s")
-    joined = pair(record.channels.best[NEEDS[0]], record.channels.best[NEEDS[1]])
+    joined = pair(record.channels.best[NEEDS[0]], record.channels.best[NEEDS[1]], finest_s=FINEST_S)
     if joined is None:
         yield from all_missing(every, "commanded and actual timing were not recorded at the same time")
         return

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.decompose import decompose
-from logan.measures.align import PLATEAU_S, measure, near, pair, sources, step_of, windows
+from logan.measures.align import FINEST_S, PLATEAU_S, measure, near, pair, sources, step_of, windows
 from logan.measures.registry import Results, all_missing, gives
 from logan.measures.timing import DRIFT_S
 from logan.measures.timing_rows import FEW_ROWS, STOP_PERCENT, running_mask
@@ -40,7 +40,7 @@ def timing_effort(record: Record) -> Results:
     """Time at a stop with an error left, and the drift of the duty at equal conditions."""
     names = ("timing_actuator_duty", "injection_timing_actual", "injection_timing_commanded", "engine_speed")
     duty_channel, actual, commanded, speed_channel = (record.channels.best[name] for name in names)
-    joined = pair(actual, commanded)
+    joined = pair(actual, commanded, finest_s=FINEST_S)
     if joined is None:
         yield from all_missing((LOST, DRIFT), "commanded and actual timing were not recorded at the same time")
         return

@@ -16,6 +16,7 @@ from logan.measures.align import GRID_S, Pair
 
 LEAST_MOVE_DEG: Final = 0.5
 CLEAR_GAIN: Final = 20.0  # gain of log likelihood that a hysteresis must bring before it is believed
+PROMISING_GAIN: Final = 5.0  # and how much of it a coarse search must show
 _LAGS_S: Final = (0.0, 0.1, 0.25, 0.5, 0.9, 1.6, 2.8)
 _WIDTHS_DEG: Final = (0.2, 0.5, 1.0, 1.7, 2.7, 4.0, 5.5)
 _MOST_ROWS: Final = 4000
@@ -136,11 +137,15 @@ def follow(joined: Pair, running: Mask, slow: list[Array]) -> Follower:
         return float(np.sum(np.where(u < 2.0, 0.5 * u**2, 2.0 * u - 2.0)))
 
     plain_s = min(_LAGS_S, key=lambda lag: cost(lag, 0.0, False))
-    best = (_descend(lambda lag, _: cost(lag, 0.0, False), plain_s, 0.0)[0], 0.0, False)
-    least_cost = cost(*best) - CLEAR_GAIN
+    plain_s, _ = _descend(lambda lag, _: cost(lag, 0.0, False), plain_s, 0.0)
+    best = (plain_s, 0.0, False)
+    plain = cost(*best)
+    least_cost = plain - CLEAR_GAIN
     for lag_first in (False, True) if len(widths) else ():
-        starts = [(cost(lag, width, lag_first), lag, width) for lag in _LAGS_S for width in widths]
-        _, lag, width = min(starts)
+        lags = (plain_s, *_LAGS_S[1::2])
+        start, lag, width = min((cost(lag, width, lag_first), lag, width) for lag in lags for width in widths)
+        if start > plain - PROMISING_GAIN:
+            continue
         lag, width = _descend(partial(cost, lag_first=lag_first), lag, width)
         found = cost(lag, width, lag_first)
         if found < least_cost and left(lag, width, lag_first)[1] > 0.0:
@@ -197,7 +202,7 @@ def _descend(cost: Callable[[float, float], float], lag_s: float, width_deg: flo
     """Least cost about a start, by ever shorter steps to the eight neighbours (they cross a slanting valley)."""
     share, at = 0.5, (lag_s, width_deg)
     least = cost(*at)
-    while share > 0.02:
+    while share > 0.03:
         lag_step, width_step = share * max(at[0], 0.1), share * at[1]
         around = {
             (max(at[0] + a * lag_step, 0.0), max(at[1] + b * width_step, 0.0)) for a in (-1, 0, 1) for b in (-1, 0, 1)
