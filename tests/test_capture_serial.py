@@ -322,3 +322,63 @@ def test_services_of_iso_14229_in_a_session(tmp_path: Path) -> None:
     found = gather([tmp_path / "session"])
     assert [float(channel.value[0]) for channel in found.signals] == [1726.0]
     assert [code.code for code in found.vehicle.codes] == ["P0123-16", "U0100-42"]
+
+
+EXCHANGED = [("010C", SAID), ("0105", "41 05 7B"), ("010D", "41 0D 3C"), ("0142", "41 42 36 B0")] * 2
+
+
+def k_line(head: list[int], answer: str) -> str:
+    """With header and checksum (ISO 14230-2, ISO 9141-2: sum of all bytes)."""
+    data = bytes(head) + bytes.fromhex(answer)
+    return (data + bytes((sum(data) & 0xFF,))).hex(" ").upper()
+
+
+HEADERS = {
+    "none": lambda answer: answer,
+    "11 bits": lambda answer: f"7E8 {len(answer.split()):02X} {answer}",
+    "11 bits, filled": lambda answer: f"7E8 {len(answer.split()):02X} {answer}{' AA' * (7 - len(answer.split()))}",
+    "11 bits, length": lambda answer: f"7E8 8 {len(answer.split()):02X} {answer}{' 00' * (7 - len(answer.split()))}",
+    "29 bits, split": lambda answer: f"18 DA F1 10 {len(answer.split()):02X} {answer}",
+    "29 bits": lambda answer: f"18DAF110 {len(answer.split()):02X} {answer}",
+    "ISO 14230": lambda answer: k_line([0x80 + len(answer.split()), 0xF1, 0x10], answer),
+    "ISO 9141": lambda answer: k_line([0x48, 0x6B, 0x10], answer),
+}
+STAMPS = {
+    "none": lambda t_s: "",
+    "seconds": lambda t_s: f"{t_s:.3f} ",
+    "brackets": lambda t_s: f"[{t_s:.3f}] ",
+    "clock": lambda t_s: f"12:00:{t_s:06.3f} ",
+    "clock, comma": lambda t_s: f"12:00:{t_s:06.3f} ".replace(".", ","),
+    "ISO 8601": lambda t_s: f"2024-01-02T03:04:{t_s:06.3f}Z ",
+    "date": lambda t_s: f"02.01.2024 03:04:{t_s:06.3f} ",
+    "unit": lambda t_s: f"{1000 * t_s:.0f}ms ",
+    "whole numbers": lambda t_s: f"{1000 * t_s:.0f} ",
+    "tab": lambda t_s: f"{t_s:.3f}\t",
+    "table": lambda t_s: f"{t_s:.3f},",
+    "Unix": lambda t_s: f"{1_700_000_000 + t_s:.6f} ",
+}  # fmt: skip
+MARKS = [("", ""), (">", ""), ("TX: ", "RX: "), ("> ", "< "), ("-> ", "<- "), ("[TX] ", "[RX] "), ("Tx> ", "Rx< "),
+         ("REQ ", "RES "), ("TX,", "RX,"), ("tester: ", "ecu: ")]  # fmt: skip
+
+
+@given(st.sampled_from(sorted(HEADERS)), st.sampled_from(sorted(STAMPS)), st.sampled_from(MARKS), st.booleans(),
+       st.sampled_from(["\r", "\n", "\r\n"]))  # fmt: skip
+@settings(max_examples=150, deadline=None)
+def test_every_way_of_writing_a_session(
+    tmp_path_factory: pytest.TempPathFactory, header: str, stamp: str, marks: tuple[str, str], blanks: bool, end: str
+) -> None:
+    """Headers as in ISO 15765-4, ISO 14230-2, ISO 9141-2; stamps and marks as programs write them (common practice)."""
+    lines = []
+    for k, (request, answer) in enumerate(EXCHANGED):
+        said = HEADERS[header](answer)
+        lines += [f"{STAMPS[stamp](1 + 0.1 * k)}{marks[0]}{request}",
+                  f"{STAMPS[stamp](1.05 + 0.1 * k)}{marks[1]}{said if blanks else said.replace(' ', '')}"]  # fmt: skip
+    capture = session(tmp_path_factory.getbasetemp(), end.join(lines) + end)
+    found = [data for _, data in heard(capture)]
+    expected = [text for pair in EXCHANGED for text in (bytes.fromhex(pair[0]).hex(" ").upper(), pair[1])]
+    assert len(found) == len(expected)
+    assert all(text in data for text, data in zip(expected, found, strict=True))
+    assert kinds(capture) == {"none": {"no_time": 1}, "whole numbers": {"time_unit": 1}}.get(stamp, {})
+    assert capture.timed == (stamp != "none")
+    if capture.timed:
+        assert capture.duration_s == pytest.approx(0.1 * len(EXCHANGED) - 0.05, abs=1e-3)

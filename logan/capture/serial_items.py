@@ -215,6 +215,8 @@ def _run(digits: str) -> list[tuple[int, bool, bytes]]:
         rest = len(digits) - size
         if 2 <= rest <= 16 and rest % 2 == 0 and _pci_fits(digits[size:]):
             return [(int(digits[:size], 16), size == 8, bytes.fromhex(digits[size:]))]
+        if rest >= 3 and rest % 2 and digits[size] == f"{rest // 2:X}" and rest <= 17 and _pci_fits(digits[size + 1 :]):
+            return [(int(digits[:size], 16), size == 8, bytes.fromhex(digits[size + 1 :]))]  # with data length code
         for padded in (True, False):
             frames = []
             at = 0

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
+import itertools
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final, NamedTuple
 
 from logan.capture.can_columns import ABSOLUTE_FROM_NS
@@ -16,15 +17,18 @@ from logan.capture.source import Source
 _LINES_LOOKED_AT: Final = 400
 _LONGEST_LINE: Final = 4096
 _LEAST_SHARE: Final = 0.5
-_LINE_END: Final = re.compile(r"\r\n|\r|\n|\\r|\\n")
+LINE_END: Final = re.compile(r"\r\n|\r|\n|\\r|\\n")
 _ARROW: Final = re.compile(r"-+>|=+>|<-+|<=+|\|")
 _DIRECTION: Final = re.compile(
-    r"\s*(?:(?P<sent>>>+|-+>|=+>|(?:tx|sent|send|request|req|out)\b(?=[\s:,;|]))"
-    r"|(?P<got><+(?!\s*(?:data|rx))|(?:rx|received|recv|response|resp|in)\b(?=[\s:,;|])))\s*[:,;|]?",
+    r"\s*(?:(?P<sent>>>+|[-=]+>|{open}(?:tx|sent|send|request|req|out|write|tester|host|command|cmd)\b{end})"
+    r"|(?P<got><[-=<]*(?!\s*(?:data|rx))"
+    r"|{open}(?:rx|received|recv|response|resp|rsp|res|answer|reply|in|read|ecu|adapter)\b{end}(?!\s*error)))"
+    r"\s*(?:[:,;|]|[-=]*>|<[-=]*)?".format(open=r"[\[(]?\s*", end=r"(?=[\s:,;|\])<>=-])\s*[\])]?"),
     re.IGNORECASE,
 )
 _CLOCK: Final = re.compile(
-    r"\s*[\[(]?\s*(?:(?P<date>\d{4}-\d\d-\d\d)[T ]\s*)?(?P<h>\d{1,2}):(?P<m>\d\d):(?P<s>\d\d)"
+    r"\s*[\[(]?\s*(?:(?P<date>\d{4}[-/]\d\d[-/]\d\d)[T ,;_]\s*|\d\d?[./-]\d\d?[./-]\d{2,4}[ ,;_]\s*)?"
+    r"(?P<h>\d{1,2}):(?P<m>\d\d):(?P<s>\d\d)"
     r"(?:[.,](?P<frac>\d{1,9}))?\d*(?P<zone>Z|[+-]\d\d:?\d\d)?\s*(?:[\])]|(?=[\s,;|:><-])|$)\s*[,;|:]?"
 )
 _SECONDS: Final = re.compile(
@@ -38,6 +42,8 @@ _OCTET_GAP_NS: Final = 150_000_000
 """Bytes written one a line belong together up to this; P1 is 20 ms, a recorder adds its own (from memory)."""
 _SET_UP: Final = re.compile(r"AT ?(?:Z|WS|D|I|RV|DPN?|[ELHS][01]|SP ?A?[0-9A-C]|@1)")
 """Commands that sessions begin with (common practice, no source)."""
+_COUNT: Final = re.compile(r"\s*(\d{1,12})(?:\s*[,;:|]|\s)\s*\S")
+_LEAST_COUNTS: Final = 4
 _UNIT_NS: Final = {"s": 10**9, "ms": 10**6, "us": 10**3}
 
 
@@ -75,6 +81,15 @@ def pieces(text: str) -> Iterator[Piece]:
     yield from _joined(run)
 
 
+def counts_ms(lines: Sequence[str]) -> bool:
+    """Whether every line begins with a whole number, and these never fall: a recorder's count of milliseconds."""
+    matches = [_COUNT.match(line) for line in lines if line.strip() and not line.lstrip().startswith("#")]
+    counts = [int(match[1]) for match in matches if match]
+    if len(counts) < max(_LEAST_COUNTS, len(matches)) or len(str(counts[-1])) < 3:
+        return False
+    return counts[0] < counts[-1] and all(a <= b for a, b in itertools.pairwise(counts))
+
+
 def _follows(before: Piece, piece: Piece) -> bool:
     if before.stamp is None or piece.stamp is None:
         return before.stamp is piece.stamp
@@ -90,14 +105,16 @@ def _joined(run: list[Piece]) -> Iterator[Piece]:
 
 def _apart(text: str) -> Iterator[Piece]:
     """What stands between line ends and prompts, blank pieces left out."""
-    for number, line in enumerate(_LINE_END.split(text), 1):
+    lines = LINE_END.split(text)
+    has_counts = counts_ms(lines)
+    for number, line in enumerate(lines, 1):
         if not line.strip() or line.lstrip().startswith("#"):
             continue
         if len(line) > _LONGEST_LINE:
             yield Piece(number, None, False, False, line[:20] + "...")
             continue
         sent, rest = _direction(line)
-        stamp, rest = _stamp(rest)
+        stamp, rest = _stamp(rest, has_counts)
         also, rest = _direction(rest)
         for k, part in enumerate(_ARROW.sub("\n", rest).replace(">", "\n>").split("\n")):
             prompted = part.startswith(">")
@@ -112,8 +129,8 @@ def _direction(text: str) -> tuple[bool, str]:
     return (bool(match["sent"]), text[match.end() :]) if match else (False, text)
 
 
-def _stamp(text: str) -> tuple[Stamp | None, str]:
-    """The time at the beginning of a line, and the text behind it."""
+def _stamp(text: str, has_counts: bool = False) -> tuple[Stamp | None, str]:
+    """The time at the beginning of a line, and the text behind it; a whole number without unit where lines count."""
     match = _CLOCK.match(text)
     if match:
         return _clock(match), text[match.end() :]
@@ -122,9 +139,9 @@ def _stamp(text: str) -> tuple[Stamp | None, str]:
         return None, text
     whole, unit = match["whole"], (match["unit"] or "").lower()
     if match["frac"] is None and not unit:
-        if not match["open"] and len(whole) not in (13, 16):
+        if not match["open"] and len(whole) not in (13, 16) and not has_counts:
             return None, text  # hex of digits only
-        unit = {16: "us"}.get(len(whole), "s" if len(whole) == 10 else "ms")
+        unit = {16: "us"}.get(len(whole), "s" if len(whole) == 10 and not has_counts else "ms")
     factor = _UNIT_NS[unit or "s"]
     fraction = int((match["frac"] or "0").ljust(9, "0")) * factor // 10**9
     t_ns = int(whole) * factor + fraction
@@ -138,7 +155,9 @@ def _clock(match: re.Match[str]) -> Stamp | None:
         return Stamp(seconds * 10**9 + fraction, False, of_day=True)
     try:
         zone = match["zone"] or "+00:00"
-        moment = datetime.datetime.fromisoformat(f"{match['date']}T{match['h']:0>2}:{match['m']}:{match['s']}{zone}")
+        moment = datetime.datetime.fromisoformat(
+            f"{match['date'].replace('/', '-')}T{match['h']:0>2}:{match['m']}:{match['s']}{zone}"
+        )
     except ValueError:
         return None
     return Stamp(round(moment.timestamp()) * 10**9 + fraction, True, zone=match["zone"] is not None)

@@ -16,7 +16,7 @@ from logan.capture.kline_frames import REQUEST_TO_ALL, Message
 from logan.capture.payloads import Said
 from logan.capture.reader import Parsed, Tally
 from logan.capture.serial_items import Bad, Can, Command, Item, Kline, Length, Part, Plain, Status, items
-from logan.capture.serial_text import Piece, pieces
+from logan.capture.serial_text import LINE_END, Piece, counts_ms, pieces
 from logan.capture.source import Source
 from logan.knowledge import obd
 from logan.model.capture import NO_TIME
@@ -248,6 +248,8 @@ def read(source: Source) -> Parsed:
     heard = session.heard
     if heard and not session.stamped:
         tally.add(NO_TIME, "no line has a time: the order of lines stands in for it", "whole file")
+    if session.stamped and counts_ms(LINE_END.split(text)):
+        tally.add("time_unit", "whole numbers in front of the lines: taken as milliseconds", "whole file")
     if session.absolute and not session.zoned:
         tally.add("time_zone", "times without a time zone: taken as UTC", "whole file")
     t_ns = _times(heard)
