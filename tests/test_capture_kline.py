@@ -125,6 +125,15 @@ def test_both_initialisations_then_an_exchange(tmp_path: Path) -> None:
     assert np.all(said.extended)
 
 
+def test_an_echo_byte_by_byte_is_taken_out(tmp_path: Path) -> None:
+    """A K-line is one wire: what the tester sends comes back (ISO 9141-2); here each byte right behind itself."""
+    request, answer = bytes.fromhex("68 6A F1 01 00 C4"), bytes.fromhex("48 6B 10 41 00 BE 1F B8 11 AA")
+    doubled = bytes(octet for octet in request for _ in range(2))
+    capture = read(recorded(tmp_path, [(1.0, doubled), (1.05, answer), (1.2, doubled), (1.25, answer)]))
+    assert payloads_of(capture) == [request[3:-1], answer[3:-1]] * 2
+    assert [(remark.kind, remark.count) for remark in capture.remarks] == [("echo", 2)]
+
+
 def test_cells_that_hold_no_byte_are_counted(tmp_path: Path) -> None:
     path = tmp_path / "kline.csv"
     path.write_text("time_s,byte\n0.000,0xC2\n0.001,33\n0.002,f1\n0.0025,zz\n0.003,1\n0.004,C\n0.005,F3\n0.1,48")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import Final
 
 import numpy as np
@@ -47,8 +48,9 @@ def read(source: Source) -> Parsed:
         else csv_time.numbers(csv_columns.array(stamps), csv_time.scale_s(heading))
     )
     line = csv_time.timeline(times, head.metadata, source, tally, 0)
-    found, framing = _framed(value[line.rows].astype(np.uint8).tobytes(), np.diff(line.t_ns, prepend=line.t_ns[:1]))
-    said, records = _messages(found, line.t_ns, tally)
+    octets, t_ns = _once(value[line.rows].astype(np.uint8), line.t_ns, tally)
+    found, framing = _framed(octets.tobytes(), np.diff(t_ns, prepend=t_ns[:1]))
+    said, records = _messages(found, t_ns, tally)
     content = Payloads(payloads.messages(said, 0), line.origin_ns, bool(line.origin_ns))
     rejected = tally.total("bad_checksum") + tally.total("cut_message")
     return Parsed(content, records, rejected, tally.remarks(), head.metadata, framing)
@@ -60,6 +62,23 @@ def _bytes_of(cells: pd.Series) -> NDArray[np.int16]:
     table = {f"{k:02x}": k for k in range(256)} | {f"{k:x}": k for k in range(16)}
     value: NDArray[np.int16] = np.asarray(text.map(table).fillna(-1), np.int16)
     return value
+
+
+def _once(
+    data: NDArray[np.uint8], t_ns: NDArray[np.int64], tally: Tally
+) -> tuple[NDArray[np.uint8], NDArray[np.int64]]:  # fmt: skip
+    """Bytes and times without the echo of requests of which every byte was recorded as sent and again as heard."""
+    kept = np.ones(len(data), bool)
+    starts = np.flatnonzero(np.diff(t_ns, prepend=t_ns[:1] - 2 * _PAUSE_NS) > _PAUSE_NS)
+    for start, stop in itertools.pairwise([*starts.tolist(), len(data)]):
+        half = data[start:stop:2]
+        if (stop - start) % 2 or not np.array_equal(half, data[start + 1 : stop : 2]):
+            continue
+        if all(isinstance(one, Message) for one in kline_frames.messages(half.tobytes())):
+            kept[start + 1 : stop : 2] = False
+            place = f"byte {start + 1}, t = {t_ns[start] / 1e9:.6f} s"
+            tally.add("echo", "request recorded twice, once as its echo: counted once", place)
+    return data[kept], t_ns[kept]
 
 
 def _framed(data: bytes, gap_ns: NDArray[np.int64]) -> tuple[list[Message | Trouble], str]:
