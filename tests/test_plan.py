@@ -14,8 +14,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ranking_cases import FAULTS, measures, record
 from typer.testing import CliRunner
 
+from logan import ranking
 from logan.cli import app
 from logan.dsp import swing
 from logan.dsp.decompose import decompose
@@ -27,11 +29,16 @@ from logan.model.measure import Provenance
 from logan.model.plan import Plan
 from logan.pipeline.plan import plan
 from logan.planning import cylinders, precision, schedule
+from logan.ranking.hypotheses import field
+from logan.ranking.power import power
+from logan.ranking.signs import good_engine
+from logan.ranking.weigh import from_measures
 from logan.report import plan_page, plan_text
 
 DRIVE = [(800.0, 10.0, 60.0), (1200.0, 25.0, 60.0), (2600.0, 45.0, 60.0), (1800.0, 85.0, 20.0), (1800.0, 20.0, 40.0)]
 PRIOR = np.array([np.inf, 0.5, 1.0, 3.0, 4.0])
 FLOOR = np.zeros(5)
+KNOWN = ranking.knowledge()
 TABLES = Path(__file__).parent.parent / "dbc_open"
 
 
@@ -337,3 +344,44 @@ def test_a_wrong_plan_file_is_named(tmp_path: Path, text: str, said: str) -> Non
         plan_files.load((tmp_path,))
     result = CliRunner().invoke(app, ["knowledge", "check", str(tmp_path)])
     assert "plan.toml" in result.output + str(result.exception)
+
+
+def test_every_main_sign_is_told_by_one_step_alone() -> None:
+    data = plan_files.load()
+    for fault in faults.load().faults.values():
+        signs = [expect.measure for expect in fault.expect if expect.main]
+        step = plan_files.shortest(signs, data)
+        assert step is not None, fault.id
+        assert any(plan_files.named(sign, step) for sign in signs), fault.id
+
+
+def test_a_record_of_nothing_gets_the_shortest_recording_that_shows_each_fault() -> None:
+    found = ranking.rank(record("training_rail_four"), [], [], KNOWN)
+    assert set(found.hints) == set(found.blind)
+    assert "load" not in found.hints["thermostat_stuck_open"]
+    assert "crank and cam sensor tapped" in found.hints["cam_signal_dropout"]
+    assert "accelerate" in found.hints["rail_pressure_low"]
+
+
+def test_small_faults_are_shown_less_often_than_usual_ones() -> None:
+    """A reading of middling width: of the fifth of the sizes just past the limit fewer are shown than of all."""
+    for fault, (engine, sizes) in FAULTS.items():
+        found = ranking.rank(record(engine), measures(sizes[0]), [], KNOWN)
+        one = next(entry for entry in found.faults if entry.fault == fault)
+        assert one.power is not None
+        assert one.power_small is not None
+        assert one.power_small <= one.power + 0.1, fault
+
+
+def test_power_uses_the_sharpness_of_the_ranking() -> None:
+    engine, sizes = FAULTS["rail_pressure_low"]
+    wide = measures(sizes[0])
+    profile = profiles.load(engine)[0]
+    good = good_engine(KNOWN.catalogue, profile)
+    hypotheses = field(KNOWN.catalogue, profile, wide)
+    pieces = from_measures(wide, hypotheses, good, 0.5)
+    suspect = next(s for s in hypotheses.suspects if s.fault.id == "rail_pressure_low")
+    shown = [power(suspect, 1e-3, pieces, good, sharpness) for sharpness in (0.0, 0.5, 1.0, 1.5)]
+    assert shown[0] == 0.0
+    assert shown == sorted(shown)
+    assert shown[-1] > shown[0]

@@ -60,7 +60,7 @@ class Stretch(_Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class Manoeuvre(_Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One step of the drive; ``measures`` are names or their beginnings.
+    """One step of the drive; ``measures`` are names or their beginnings, ``tells`` those that it shows on its own.
 
     ``second`` is what the second person does; ``alone``: only what its measures need is asked for in this step.
     """
@@ -71,6 +71,7 @@ class Manoeuvre(_Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
     watch: str
     stop: str
     measures: list[str]
+    tells: list[str]
     cautions: list[str]
     stretch: list[Stretch]
     alone: bool = False
@@ -149,8 +150,8 @@ def mistakes(data: PlanData, folders: Folders) -> Iterator[tuple[Place, str, str
         for name in one.cautions:
             if name not in warnings:
                 yield (kind, k, "cautions"), f"names {name}, which is none of the cautions", nearest(name, warnings)
-        for word in one.measures:
-            if not any(_serves(word, name) for name in words):
+        for word in [*one.measures, *(one.tells if isinstance(one, Manoeuvre) else [])]:
+            if not any(serves(word, name) for name in words):
                 yield (kind, k, "measures"), f"names {word}, which is no measure", nearest(word, words)
     for k, step in enumerate(data.manoeuvre):
         if not step.stop.strip() or not step.stretch or any(part.seconds <= 0.0 for part in step.stretch):
@@ -159,7 +160,13 @@ def mistakes(data: PlanData, folders: Folders) -> Iterator[tuple[Place, str, str
 
 def named(measure: str, entry: HookUp | Manoeuvre) -> bool:
     """Whether a hook-up or a manoeuvre serves a measure."""
-    return any(_serves(word, measure) for word in entry.measures)
+    return any(serves(word, measure) for word in entry.measures)
+
+
+def shortest(wanted: Collection[str], data: PlanData) -> Manoeuvre | None:
+    """The shortest step that shows one of these measures on its own."""
+    steps = [step for step in data.manoeuvre if any(serves(word, name) for word in step.tells for name in wanted)]
+    return min(steps, key=lambda step: step.seconds, default=None)
 
 
 def cautions(data: PlanData) -> set[str]:
@@ -170,9 +177,10 @@ def cautions(data: PlanData) -> set[str]:
 
 def possible(measure: str, data: PlanData, profile: EngineProfile) -> bool:
     """Whether an engine can have a measure; one whose injection is not known can have any."""
-    kinds = [found for word, found in data.only.items() if _serves(word, measure)]
+    kinds = [found for word, found in data.only.items() if serves(word, measure)]
     return profile.injection is None or all(profile.injection in found for found in kinds)
 
 
-def _serves(word: str, measure: str) -> bool:
+def serves(word: str, measure: str) -> bool:
+    """Whether a word is the measure's name or the beginning of it."""
     return measure == word or (word.endswith("_") and measure.startswith(word))

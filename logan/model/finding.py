@@ -44,7 +44,10 @@ class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class RankedFault(msgspec.Struct, frozen=True, kw_only=True):
-    """One fault of the catalogue with its probability."""
+    """One fault of the catalogue with its probability.
+
+    ``power`` is how often the record would have shown it at its usual sizes, ``power_small`` at the smallest fifth.
+    """
 
     fault: str
     title: str
@@ -54,6 +57,7 @@ class RankedFault(msgspec.Struct, frozen=True, kw_only=True):
     next_checks: list[NextCheck] = []
     cautions: list[str] = []
     power: float | None = None
+    power_small: float | None = None
 
 
 class TwoFaults(msgspec.Struct, frozen=True, kw_only=True):
@@ -66,7 +70,8 @@ class TwoFaults(msgspec.Struct, frozen=True, kw_only=True):
 class Ranking(msgspec.Struct, frozen=True, kw_only=True):
     """The outcome of ranking.
 
-    ``blind`` lists faults that this record could not have shown, id -> why; ``together`` two faults at once, where
+    ``blind`` lists faults that this record could not have shown, id -> why, and ``hints`` the shortest recording that
+    would, id -> what to record, where a step of a planned drive does; ``together`` two faults at once, where
     that is likelier than not. ``minutes_to_find`` is how long the suspects' checks take in their order until one finds
     the fault, on average.
     """
@@ -79,6 +84,7 @@ class Ranking(msgspec.Struct, frozen=True, kw_only=True):
     blind: dict[str, str] = {}
     sentence: str = ""
     together: TwoFaults | None = None
+    hints: dict[str, str] = {}
     minutes_to_find: float | None = None
 
 

@@ -12,19 +12,22 @@ from numpy.typing import NDArray
 from logan.errors import UsageError
 from logan.knowledge import faults as fault_files
 from logan.knowledge import measures as measure_files
+from logan.knowledge import plan as plan_files
 from logan.knowledge import texts
 from logan.knowledge.faults import Catalogue, Fault
 from logan.knowledge.folders import Folders
 from logan.knowledge.measures import MeasureInfo
+from logan.knowledge.plan import PlanData
 from logan.knowledge.texts import Caution, Word
 from logan.model.finding import Evidence, RankedFault, Ranking, TwoFaults, Verdict
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
 from logan.ranking import words
+from logan.ranking.extra import extra_recording
 from logan.ranking.hypotheses import Suspect, field
 from logan.ranking.next_checks import checks, minutes_to_find
 from logan.ranking.pairs import pairs, shared, together_of, with_pairs
-from logan.ranking.power import power
+from logan.ranking.power import SMALL, power
 from logan.ranking.signs import Good, good_engine
 from logan.ranking.verdict import SUPPORTED, Shown, speaks, verdict, weighs
 from logan.ranking.weigh import (
@@ -61,6 +64,7 @@ class Knowledge:
     cautions: dict[str, Caution]
     work: dict[str, Word]
     complaints: dict[str, Word]
+    plan: PlanData
 
 
 def knowledge(folders: Folders = ()) -> Knowledge:
@@ -76,6 +80,7 @@ def knowledge(folders: Folders = ()) -> Knowledge:
         texts.cautions(folders),
         texts.work(folders),
         texts.complaints(folders),
+        plan_files.load(folders),
     )
 
 
@@ -146,15 +151,18 @@ def rank(
     hypothesis = {**chance, NO_FAULT: no_fault, SOMETHING_ELSE: something_else}
     ranked: list[RankedFault] = []
     blind: dict[str, str] = {}
+    hints: dict[str, str] = {}
     shown: list[Shown] = []
     for fault, rows in members.items():
         k = rows[int(np.argmax(after[rows]))]
         suspect = hypotheses.suspects[k]
-        strength = power(suspect, float(before[k]), pieces, good)
+        strength, small = (power(suspect, float(before[k]), pieces, good, calibration.sharpness, part)
+                           for part in (1.0, SMALL))  # fmt: skip
         evidence = _evidence(k, suspect, pieces, good, known, why)
         shown.append(Shown(suspect, float(before[rows].sum()), strength))
         if strength < SEEN and not (chance[fault] >= SUPPORTED and speaks(evidence)):
             blind[fault] = _why_blind(suspect, pieces, known.measures, why)
+            hints[fault] = extra_recording(suspect, known.plan)
         entry = known.catalogue.faults[fault]
         ranked.append(
             RankedFault(
@@ -166,6 +174,7 @@ def rank(
                 next_checks=checks(entry, hypothesis, known.cautions),
                 cautions=_cautions(entry, known.cautions),
                 power=round(strength, 3),
+                power_small=round(small, 3),
             )
         )
     ranked.sort(key=lambda one: -one.probability)
@@ -179,6 +188,7 @@ def rank(
         something_else=something_else,
         blind=blind,
         together=joint,
+        hints={fault: step for fault, step in hints.items() if step},
         minutes_to_find=minutes_to_find(
             [known.catalogue.faults[one.fault] for one in ranked if one.probability >= WORTH_A_CHECK],
             hypothesis,

@@ -188,6 +188,8 @@ def _remark(fault: RankedFault, ranking: Ranking) -> str:
         )
     if fault.power is not None:
         words.append(f"Chance that this record would show this fault, were it there: {percent(fault.power)}.")
+    if fault.power_small is not None:
+        words.append(f"Were it small, among the smallest fifth of its usual sizes: {percent(fault.power_small)}.")
     return " ".join(words)
 
 
@@ -286,10 +288,15 @@ def blind_spots(finding: Finding, catalogue: Catalogue) -> Section:
     titles = {fault.fault: fault_title(fault) for fault in finding.ranking.faults}
     blocks: list[Block] = []
     if finding.ranking.blind:
-        rows = tuple((titles.get(i, plainly(i)), outside(why)) for i, why in sorted(finding.ranking.blind.items()))
+        hints = finding.ranking.hints
+        rows = tuple(
+            (titles.get(i, plainly(i)), outside(why), outside(hints.get(i, "")))
+            for i, why in sorted(finding.ranking.blind.items())
+        )
+        head = ("Fault", "Why not", "Shortest recording that would")
         blocks += [
             Heading("Faults that it could not have shown"),
-            Table("Faults that this record could not have shown", ("Fault", "Why not"), rows),
+            Table("Faults that this record could not have shown", head, rows),
         ]
     if finding.missing:
         groups: dict[tuple[str, str], list[str]] = {}
