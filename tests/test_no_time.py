@@ -33,6 +33,7 @@ def test_levels_are_measured_and_the_rest_has_its_reason(tmp_path: Path, stamp: 
     path = session(tmp_path, stamp)
     capture = read(path)
     assert (capture.timed, capture.frames) == (bool(stamp), 8 * EXCHANGES)
+    assert (capture.duration_s is None) == (not stamp)
     found = analyse([path]).finding
     values = {measure.name: measure.value for measure in found.measures}
     assert values["running_voltage_v"] == pytest.approx(14.0)

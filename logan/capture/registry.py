@@ -30,7 +30,7 @@ from logan.capture.reader import Guess, Parsed, Reader
 from logan.capture.source import Source
 from logan.capture.unknown import describe
 from logan.errors import CaptureError
-from logan.model.capture import Capture, Content, Table
+from logan.model.capture import NO_TIME, Capture, Content, Table
 from logan.model.frames import Payloads
 from logan.model.sensor import Edges
 
@@ -77,6 +77,8 @@ def read(path: str | Path) -> Capture:
     except MemoryError as error:
         raise CaptureError("too large for this machine's memory", file=str(path), do="split the capture") from error
     start, duration_s = _span(parsed.content)
+    if any(remark.kind == NO_TIME for remark in parsed.remarks):
+        duration_s = None  # the order of the records stands in for their times
     return Capture(
         name=source.path.name,
         path=str(path),

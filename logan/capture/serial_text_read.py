@@ -247,7 +247,11 @@ def read(source: Source) -> Parsed:
     session.close()
     heard = session.heard
     if heard and not session.stamped:
-        tally.add(NO_TIME, "no line has a time: the order of lines stands in for it", "whole file")
+        tally.add(
+            NO_TIME,
+            "no line has a time: values stand in the order of the lines, what needs time is not measured",
+            "whole file",
+        )
     if session.stamped and counts_ms(LINE_END.split(text)):
         tally.add("time_unit", "whole numbers in front of the lines: taken as milliseconds", "whole file")
     if session.absolute and not session.zoned:
