@@ -22,7 +22,7 @@ def build(plan: Plan) -> Document:
         title="What to record",
         version=__version__,
         summary=None,
-        sections=(_signals(plan), _hookups(plan), _card(plan), _cautions(plan), _sizes(plan), _errors(plan)),
+        sections=(_cautions(plan), _signals(plan), _hookups(plan), _card(plan), _sizes(plan), _errors(plan)),
         strip=(),
         brand="A recording planned",
         lead=f"For {outside(plan.engine)}: {len(plan.faults)} fault{'' if one else 's'}.",
