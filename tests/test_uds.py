@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from j1979_messages import messages
+from obd.UnitsAndScaling import UAS_IDS
 from udsoncan import Dtc, Response, services
 
 from logan.decode import j1979, uds, uds_codes
@@ -68,12 +69,13 @@ def test_what_service_09_says_comes_with_and_without_the_number_of_items() -> No
 
 
 def test_monitor_tests_with_the_monitor_named_once_or_each_time() -> None:
-    """Scaling id 0A is 0.122 mV a bit (SAE J1979 appendix E, as in the fact table of service 06)."""
+    """Scaling id 0A as the `obd` library has it: 1000h is 499.7 mV."""
     once, each = "62 F601 050A 1000 0000 2000 060A 0000 0000 0100", "62 F601 050A 1000 0000 2000 01 060A 0000 0000 0100"
     for told in (once, each):
         tests = decode((TOLD, told))[1].monitor_tests
         assert [(test.monitor_id, test.test_id, test.passed) for test in tests] == [(1, 5, True), (1, 6, True)]
-        assert tests[0].value == pytest.approx(0x1000 * 0.122e-3, rel=1e-2) or tests[0].unit == "mV"
+        theirs = UAS_IDS[0x0A](bytes((0x10, 0x00)))
+        assert (tests[0].value, tests[0].unit) == (pytest.approx(theirs.to("mV").magnitude), "mV")
 
 
 # report types that udsoncan reads too; the codes of its own example, 0x12316 status 2F and 0xC10042 status 08
