@@ -91,7 +91,7 @@ FAULTS: dict[str, tuple[str, list[Values]]] = {
     "crank_signal_inverted": (ROTARY, [
         {"crank_polarity_inverted": (1.0, 0.1)},
         {"crank_polarity_inverted": (1.0, 0.1), "cam_phase_error_deg": (3.0, 0.8)},
-        {"crank_polarity_inverted": (0.95, 0.2), "cam_phase_error_deg": (-6.0, 1.0)},
+        {"crank_polarity_inverted": (0.95, 0.2), "cam_phase_error_deg": (-1.5, 1.0)},
     ]),
     "crank_wheel_runout": (ROTARY, [{"crank_wheel_runout_percent": (p, 0.12 * p)} for p in (0.8, 1.5, 4.0)]),
     "cam_signal_dropout": (ROTARY, [{"cam_dropouts_per_1000rev": (n, 0.3 * n)} for n in (3.0, 15.0, 120.0)]),

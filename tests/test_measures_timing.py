@@ -123,7 +123,7 @@ def test_narrow_fast_running_tells_neither() -> None:
 
 
 def test_short_record_has_no_drift() -> None:
-    drift = measured(5, minutes=2.0)[TERMS["drift"]]
+    drift = measured(5, minutes=1.0)[TERMS["drift"]]
     assert isinstance(drift, Missing)
     assert "not separable" in drift.why
 

@@ -26,13 +26,13 @@ from logan.units import DEG_PER_RPM_S
 
 PRIOR_DELAY_MS: Final = 0.5
 PRIOR_LOAD_DEG: Final = 3.0
-PRIOR_DRIFT_DEG_PER_MIN: Final = 1.0
+PRIOR_DRIFT_DEG_PER_MIN: Final = 2.0
 PRIOR_TEMPERATURE_DEG_PER_K: Final = 0.03
 PRIOR_HYSTERESIS_DEG: Final = 4.0
 SPEED_RATIO: Final = 1.5  # from which a delay is reported
 ONE_SPEED: Final = 1.15  # up to which a record holds one speed and its unrest
 LOAD_SPAN_PERCENT: Final = 15.0
-DRIFT_S: Final = 180.0
+DRIFT_S: Final = 90.0
 TEMPERATURE_SPAN_K: Final = 10.0
 FEWEST_ROWS: Final = 5
 TOLD: Final = 0.3  # a term is told apart where its uncertainty falls to this share of its prior
