@@ -36,6 +36,8 @@ MOST_ROWS: Final = 80
 USUAL_TEETH: Final = 58
 USUAL_CYLINDERS: Final = 4
 IDLE_RPM: Final = 800.0
+BROADCAST_S: Final = 1.0
+"""Taken where a control module only broadcasts a value: most come oftener (judgement)."""
 QUANTILES: Final = 200
 COUNTS: Final = "count"
 TIMING_TERMS: Final = dict(zip(timing.NAMES, ("static", "delay", "load", "drift", "hysteresis"), strict=True))
@@ -109,13 +111,12 @@ def errors(
 
 
 def _period(name: str, periods: Mapping[str, float], rate: float, data: PlanData, alone: bool) -> float:
-    """Seconds between readings: of the slowest channel that the measure needs; 0 for a sensor recording."""
-    if any(rule.sensors and name in rule.gives for rule in registry.rules()):
-        return 0.0
-    needs = needed(name, data)
+    """Seconds between readings: of the slowest channel that is asked for; 0 for what only a sensor recording tells."""
+    asked = [channel for channel in needed(name, data) if channel in periods]
     if alone:
-        return len({data.pid[c] for c in needs if c in data.pid}) / rate
-    return max((periods[c] for c in needs if c in periods), default=1.0)
+        return max(len({data.pid[channel] for channel in asked}), 1) / rate
+    recorded = any(rule.sensors and name in rule.gives for rule in registry.rules())
+    return max((periods[channel] for channel in asked), default=0.0 if recorded else BROADCAST_S)
 
 
 def needed(name: str, data: PlanData) -> list[str]:

@@ -29,7 +29,7 @@ TOLD: Final = 0.09
 """A term is not told where so much of its prior's variance is left (as the measures: 0.3 of the standard deviation)."""
 SETTLES: Final = 0.5
 """Share of the prior drawn towards zero up to which the smallest value is stated."""
-SWINGS: Final = 30
+SWINGS: Final = 20
 """Fixed draws on which the search for a swing is tried."""
 FEWEST_IN_PIECE: Final = 12
 """Values in a piece below which no swing is looked for."""
@@ -84,7 +84,7 @@ def joint(t_s: Array, columns: Array, row_sd: float, prior_sd: Array, fixed: Arr
     drawn = bound(columns, row_sd, prior_sd)[1]
     noise = np.random.default_rng(1).standard_normal((DRAWS, len(t_s)))
     noise *= row_sd / np.std(noise, axis=1, keepdims=True)  # how the scatter itself scatters is added below
-    fits = [decompose(row, t_s, [(1.0, columns)], prior_sd, rounds=2) for row in noise]
+    fits = [decompose(row, t_s, [(1.0, columns)], prior_sd, rounds=1) for row in noise]
     own = np.array([fit.quantile() * np.sqrt(np.diag(fit.noise + fit.prior)) for fit in fits])
     half = np.hypot(own, Z_95 * fixed)
     uneven = np.var(half, axis=0) + np.mean(own, axis=0) ** 2 / (2.0 * len(t_s))
