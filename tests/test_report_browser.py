@@ -18,10 +18,12 @@ from conftest import needs_program
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from logan.model.capture import Remark
+from logan.pipeline.analyse import analyse
 from logan.report import html_page
 
 pytestmark = [pytest.mark.browser, needs_program("chromium")]
 
+SAMPLES = Path(__file__).parent.parent / "sample_logs"
 AXE = Path(__file__).parent / "data" / "axe-4.14.1.min.js.gz"
 SCROLL = """async () => {
   for (let y = 0; y < document.body.scrollHeight; y += 500) {
@@ -72,7 +74,7 @@ class Opened:
         assert [url for url in self.asked if url != address and not url.startswith(("data:", "blob:"))] == []
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(1400, "light"), (820, "dark"), (390, "light")])
+@pytest.mark.parametrize(("width", "scheme"), [(1400, "light"), (820, "dark"), (390, "light"), (360, "dark")])
 def test_draws_everything_and_fits(browser: Browser, address: str, width: int, scheme: str) -> None:
     opened = Opened(browser, address, width, scheme)
     opened.page.evaluate(SCROLL)
@@ -121,6 +123,36 @@ def test_print_draws_every_chart(browser: Browser, address: str) -> None:
     pages = printed.count(b"/Type /Page\n") or printed.count(b"/Type /Page ")
     assert 3 <= pages <= 6
     opened.quiet(address)
+
+
+@pytest.mark.parametrize(
+    ("name", "engine", "sensors"),
+    [
+        ("pump_key_reversed", "training_rotary_six", True),
+        ("healthy_rail_four", "training_rail_four", True),
+        ("mixture_lean", "training_spark_four", False),
+    ],
+)
+def test_a_sample_prints_on_three_to_six_sheets(
+    browser: Browser, tmp_path: Path, name: str, engine: str, sensors: bool
+) -> None:
+    files = [str(SAMPLES / f"{name}.log.gz"), *([str(SAMPLES / f"{name}.edges.csv.gz")] if sensors else [])]
+    done = analyse(files, engine=engine)
+    path = tmp_path / "sample.html"
+    path.write_text(html_page.render(done.record, done.finding, done.known.measures), "utf-8")
+    opened = Opened(browser, path.as_uri(), 1280)
+    printed = opened.page.pdf(prefer_css_page_size=True, print_background=True)
+    pages = printed.count(b"/Type /Page\n") or printed.count(b"/Type /Page ")
+    assert 3 <= pages <= 6
+    opened.quiet(path.as_uri())
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_text_of_twice_the_size_fits(browser: Browser, address: str, width: int) -> None:
+    """WCAG 2.2, success criterion 1.4.4."""
+    opened = Opened(browser, address, width)
+    opened.page.add_style_tag(content="html, body { font-size: 200% }")
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= width
 
 
 def test_us_units_and_back(browser: Browser, address: str) -> None:

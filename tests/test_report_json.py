@@ -124,3 +124,8 @@ def test_a_clock_out_of_its_mind(start: float | None, length: float | None, writ
     out = json.loads(json_document.text(mad, report_sample.finding()))
     jsonschema.Draft202012Validator(SCHEMA).validate(out)
     assert out["capture"]["files"][0]["start"] == written
+
+
+def test_what_knowledge_folders_changed_is_named() -> None:
+    record = replace(report_sample.record(), knowledge=("shop: faults/x.toml is new",))
+    assert json.loads(json_document.text(record, report_sample.finding()))["knowledge"] == list(record.knowledge)

@@ -24,12 +24,12 @@ from logan.knowledge import limits
 from logan.model.capture import Remark
 from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import Span
-from logan.model.finding import Evidence, Finding, NextCheck, Ranking
+from logan.model.finding import Evidence, Finding, NextCheck, Ranking, TwoFaults
 from logan.model.measure import Missing
 from logan.model.profile import CamWheel, EngineProfile, Limits, Pump
 from logan.model.record import Record
-from logan.report import balance, figures, html_page, palette, ring, timing_plane
-from logan.report.text import Interval, Quantity, outside
+from logan.report import balance, chapters_finding, figures, html_page, palette, ring, timing_plane
+from logan.report.text import Interval, Quantity, outside, parts, told
 
 LARGEST_BYTES = 1_500_000
 
@@ -376,3 +376,66 @@ def test_both_pages_know_every_colour() -> None:
     assert len(set(palette.LIGHT.values()) | {light for _, light, _ in palette.STATES.values()}) == len(
         palette.to_dark()
     )
+
+
+# ---- the verdict first, and no suspect without evidence ----
+
+
+def with_ranking(**changes: Any) -> Finding:
+    finding = report_sample.finding()
+    return msgspec.structs.replace(finding, ranking=msgspec.structs.replace(finding.ranking, **changes))
+
+
+def test_the_first_sentence_is_the_headline() -> None:
+    finding = with_ranking(sentence="Most likely: a key (98 %). Timing is -6.04 deg. It cannot be told from a delay.")
+    page = made(report_sample.record(), finding)
+    strict(page)
+    tree = html5lib.parse(page, namespaceHTMLElements=False)
+    assert "".join(tree.find(".//h1").itertext()) == "Most likely: a key (98\u00a0%)."
+    rests = next(node for node in tree.iter("p") if node.get("class") == "rests")
+    assert "".join(rests.itertext()) == "Timing is \u22126.04°. It cannot be told from a delay."
+
+
+def test_a_sentence_is_cut_at_its_quantities() -> None:
+    text = "supply 70 to 110 kPa, -0.5 deg at 900 rpm, not run-5 or 0.3.1 or 5 s.log"
+    assert parts(text)[1::2] == [Interval(70.0, 110.0, "kPa", 0), Quantity(-0.5, "deg", 1), Quantity(900.0, "rpm", 0)]
+    assert told(text).startswith("supply 70 to 110\u00a0kPa, \u22120.5° at 900\u00a0rpm, not run-5 or 0.3.1 or 5 s.log")
+
+
+def test_quantities_in_sentences_follow_the_unit_switch() -> None:
+    page = made(report_sample.record(), with_ranking(sentence="Supply falls to 41 kPa."))
+    assert re.search(r'<h1[^>]*>Supply falls to <span class="q" data-value="41.0" data-unit="kPa"', page)
+
+
+def test_what_is_likely_before_measuring_is_no_suspect() -> None:
+    first = msgspec.structs.replace(report_sample.ranking().faults[0], probability=0.3, evidence=[])
+    before = with_ranking(verdict="insufficient_evidence", faults=[first], sentence="", blind={})
+    assert chapters_finding.suspects(before.ranking) == []
+    page = made(report_sample.record(), before)
+    strict(page)
+    assert "no probability is given" in page
+    assert 'class="shares"' not in page
+    assert 'class="fault"' not in page
+
+
+def test_two_faults_at_once_show_what_speaks_for_each() -> None:
+    faults = [
+        msgspec.structs.replace(
+            fault, evidence=[msgspec.structs.replace(fault.evidence[0], weight=2.0, text=f"sign {k}")]
+        )
+        for k, fault in enumerate(report_sample.ranking().faults[:2])
+    ]
+    both = TwoFaults(faults=[fault.fault for fault in faults], probability=0.8)
+    page = made(report_sample.record(), with_ranking(sentence="Two faults at once.", faults=faults, together=both))
+    assert f"For {faults[0].title}: sign 0." in page
+    assert f"For {faults[1].title}: sign 1." in page
+    assert page.count("Both at once, this and") == 2
+
+
+def test_a_code_read_twice_stands_once() -> None:
+    record = report_sample.record()
+    code = record.vehicle.codes[0]
+    twice = [code, msgspec.structs.replace(code, status="pending")]
+    page = made(replace(record, vehicle=msgspec.structs.replace(record.vehicle, codes=twice)), report_sample.finding())
+    assert "P0216 (confirmed, pending)" in page
+    assert page.count(">P0216<") == 1

@@ -43,3 +43,13 @@ def test_factor_of_a_weight() -> None:
     assert times(1.0) == "× 10"
     assert times(-1.0) == "÷ 10"
     assert times(0.30103) == "× 2.0"
+
+
+def test_without_evidence_no_fault_and_no_share_is_shown() -> None:
+    finding = report_sample.finding()
+    faults = [msgspec.structs.replace(fault, evidence=[]) for fault in finding.ranking.faults]
+    ranking = msgspec.structs.replace(finding.ranking, verdict="insufficient_evidence", faults=faults, sentence="")
+    text = terminal.text(report_sample.record(), msgspec.structs.replace(finding, ranking=ranking))
+    assert faults[0].title not in text
+    assert "no probability is given" in text
+    assert "█" not in text

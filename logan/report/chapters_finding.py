@@ -25,7 +25,7 @@ from logan.report.text import Catalogue, Quantity, measure_title, outside, perce
 SUSPECT = 0.05
 FAINT = 0.005
 MOST_SUSPECTS = 4
-MOST_CHECKS = 8
+MOST_CHECKS = 6
 MOST_CODES = 8
 ALWAYS = (
     "This report is made from recordings alone. It does not replace the service manual of the engine, local rules or "
@@ -163,7 +163,7 @@ def _card(rank: int, fault: RankedFault, half_width: float, finding: Finding, ca
     weighing = [piece for piece in pieces if balance.side(piece.weight) != "neutral"]
     neutral = [piece for piece in pieces if balance.side(piece.weight) == "neutral"]
     why = finding.ranking.blind.get(fault.fault)
-    not_seen = [f"This record could not have shown it. {outside(why)}"] if why else []
+    not_seen = [f"This record could not have shown it.{'' if neutral else f' {outside(why)}'}"] if why else []
     not_seen += [outside(piece.text) for piece in neutral]
     return FaultCard(
         rank=rank,
