@@ -13,6 +13,7 @@ from ranking_cases import CYLINDER, FAULTS, GOOD, RAIL, ROTARY, SPARK, Values, m
 from logan import ranking
 from logan.errors import UsageError
 from logan.knowledge import profiles
+from logan.model.capture import NO_ENGINE, Remark
 from logan.model.finding import RankedFault, Ranking
 from logan.model.measure import Missing
 
@@ -227,6 +228,13 @@ def test_a_main_sign_past_its_limit_but_not_beyond_doubt_leaves_it_open() -> Non
     found = rank(RAIL, {**GOOD[RAIL], "rail_error_percent": (-9.0, 5.0)})
     assert found.verdict in ("insufficient_evidence", "fault_supported")
     assert found.faults[0].fault == "rail_pressure_low"
+
+
+def test_a_vehicle_without_an_engine_is_told_so() -> None:
+    electric = replace(record(ROTARY), remarks=(Remark(NO_ENGINE, "no engine"),))
+    found = ranking.rank(electric, [], [], KNOWN)
+    assert found.verdict == "insufficient_evidence"
+    assert "no engine to judge" in found.sentence
 
 
 def test_work_and_complaints_are_shown_and_capped() -> None:

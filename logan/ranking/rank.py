@@ -19,6 +19,7 @@ from logan.knowledge.folders import Folders
 from logan.knowledge.measures import MeasureInfo
 from logan.knowledge.plan import PlanData
 from logan.knowledge.texts import Caution, Word
+from logan.model.capture import NO_ENGINE
 from logan.model.finding import Evidence, RankedFault, Ranking, TwoFaults, Verdict
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
@@ -51,6 +52,7 @@ TORN: Final = 0.2
 """Probability from which the second fault is named as not told apart from the first."""
 UNEXPLAINED: Final = 0.3
 """Share of "something else" from which the report says so (science of diagnosis: over 0.3 makes a headline)."""
+ELECTRIC: Final = "The vehicle says that it runs on its battery alone: it has no engine to judge."
 NO_FAULT: Final = "no fault"
 SOMETHING_ELSE: Final = "something else"
 
@@ -179,6 +181,9 @@ def rank(
         )
     ranked.sort(key=lambda one: -one.probability)
     said = verdict(ranked, shown, work, pieces, hypotheses.suspects, good)
+    no_engine = any(remark.kind == NO_ENGINE for remark in record.remarks)
+    if no_engine:
+        said = "insufficient_evidence"
     joint = together_of(every, hypotheses, two)
     return Ranking(
         verdict=said,
@@ -194,7 +199,7 @@ def rank(
             hypothesis,
             known.cautions,
         ),
-        sentence=_sentence(said, ranked, joint, something_else),
+        sentence=ELECTRIC if no_engine else _sentence(said, ranked, joint, something_else),
     )
 
 
