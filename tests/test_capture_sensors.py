@@ -183,7 +183,7 @@ def test_wav_of_24_bits_against_the_standard_library(tmp_path: Path) -> None:
         out.setframerate(44_100)
         out.writeframes(b"".join(value.to_bytes(3, "little", signed=True) for value in values))
     capture = read(path)
-    assert waveform_of(capture).volts["crank"].tolist() == [np.float32(value / 2**23) for value in values]
+    assert np.asarray(waveform_of(capture).volts["crank"]).tolist() == [np.float32(value / 2**23) for value in values]
     assert capture.format == "sensor waveform, WAV, 24 bits, 44100 Hz"
 
 
@@ -236,6 +236,76 @@ def test_level_changes_of_real_recordings(captures: Path) -> None:
 )
 def test_real_voltages(captures: Path, name: str, samples: int, rejected: int, low: float, high: float) -> None:
     capture = read(captures / "crank_cam" / f"{name}.csv")
-    volts = waveform_of(capture).volts["crank"]
+    volts = np.asarray(waveform_of(capture).volts["crank"])
     assert (capture.frames, capture.rejected) == (samples, rejected)
     assert (float(volts.min()), float(volts.max())) == pytest.approx((low, high))
+
+
+def test_stamps_of_unix_time_keep_their_microseconds(tmp_path: Path) -> None:
+    rows = "".join(f"1700000000.{k * 37:06d},crank,{'rising' if k % 2 else 'falling'}\n" for k in range(200))
+    edges = edges_of(read(written(tmp_path, "time_s,channel,edge\n" + rows)))
+    assert edges.resolution_s == pytest.approx(37e-6)
+    assert edges.rising_s["crank"].tolist() == [k * 37 / 1e6 for k in range(1, 200, 2)]
+    rows = "".join(f"{1_700_000_000_000_000_000 + k * 37},{k % 2}\n" for k in range(200))
+    edges = edges_of(read(written(tmp_path, "time [ns],crank\n" + rows)))
+    assert (edges.resolution_s, edges.origin_ns) == (pytest.approx(37e-9), 1_700_000_000_000_000_000)
+
+
+def test_endless_voltages_are_counted(tmp_path: Path) -> None:
+    capture = read(written(tmp_path, "time_s,crank_v,cam_v\n0,1,inf\n0.001,-inf,2\n0.002,3,4\n"))
+    volts = waveform_of(capture).volts
+    assert np.isnan(np.array([volts["crank"][1:2], volts["cam"][:1]])).all()
+    assert sum(r.count for r in capture.remarks if r.kind == "bad_value") == 2
+
+
+def test_two_columns_of_one_name_are_said_to_be_two(tmp_path: Path) -> None:
+    capture = read(written(tmp_path, "time_s,crank,crank\n0,0,0\n1,1,0\n2,0,1\n"))
+    assert [r.text for r in capture.remarks] == [
+        "several signals named as the crank sensor: crank taken, crank left out"
+    ]
+    capture = read(written(tmp_path, "time_s,channel,edge,edge\n0,crank,rising,falling\n1,crank,falling,rising\n"))
+    assert edges_of(capture).rising_s["crank"].tolist() == [0]
+    assert [(r.kind, r.places) for r in capture.remarks] == [("same_heading", ("edge",))]
+
+
+@pytest.mark.parametrize("heading", ["time_s,channel,edge\n", "time_s,crank,cam\n", "time_s,crank_v\n\n", "Time,rpm\n"])
+def test_a_heading_without_rows_is_told_as_that(tmp_path: Path, heading: str) -> None:
+    with pytest.raises(CaptureError, match="heading and no rows"):
+        read(written(tmp_path, heading))
+
+
+def _chunk(name: bytes, body: bytes) -> bytes:
+    return name + struct.pack("<I", len(body)) + body + b"\0" * (len(body) & 1)
+
+
+def _wav(samples: bytes, tail: bytes = b"", form: bytes = struct.pack("<HHIIHH", 1, 1, 8000, 16000, 2, 16)) -> bytes:
+    body = b"WAVE" + _chunk(b"fmt ", form) + _chunk(b"data", samples) + tail
+    return b"RIFF" + struct.pack("<I", len(body)) + body
+
+
+TEXTS = _chunk(b"LIST", b"INFO" + _chunk(b"ICRD", b"2023-11-14T22:13:20Z\0"))
+
+
+def test_texts_behind_the_samples_of_a_wav(tmp_path: Path) -> None:
+    whole = _wav(b"\1\0" * 50, TEXTS)
+    capture = read(written(tmp_path, whole, "drive.wav"))
+    assert (capture.frames, capture.start, {r.kind for r in capture.remarks}) == (50, 1_700_000_000.0, {"full_scale"})
+    at = whole.index(b"data") + 4
+    for size in (b"\0\0\0\0", b"\xff\xff\xff\xff"):
+        capture = read(written(tmp_path, whole[:at] + size + whole[at + 4 :], "drive.wav"))
+        assert (capture.frames, capture.start) == (50, 1_700_000_000.0)
+        assert {r.kind for r in capture.remarks} == {"full_scale", "damaged"}
+
+
+def test_a_wav_that_is_longer_than_it_says(tmp_path: Path) -> None:
+    capture = read(written(tmp_path, _wav(b"\1\0" * 50) + b"junk", "drive.wav"))
+    damage = [r for r in capture.remarks if r.kind == "damaged"]
+    assert (capture.frames, [r.places for r in damage]) == (50, [("144 bytes in the header, 148 in the file",)])
+
+
+def test_the_whole_identifier_of_an_extended_wav_counts(tmp_path: Path) -> None:
+    rest = bytes.fromhex("000000001000800000aa00389b71")
+    form = struct.pack("<HHIIHHHHIH", 0xFFFE, 1, 8000, 16000, 2, 16, 22, 16, 0, 1)
+    assert read(written(tmp_path, _wav(b"\1\0" * 50, form=form + rest), "drive.wav")).frames == 50
+    with pytest.raises(CaptureError, match="sample format is not known"):
+        read(written(tmp_path, _wav(b"\1\0" * 50, form=form + b"x" + rest[1:]), "drive.wav"))

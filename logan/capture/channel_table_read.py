@@ -49,7 +49,7 @@ def read(source: Source) -> Parsed:
         is not None
     ]
     _check_twins(head, tally)
-    rejected = len(stamps) - len(line.rows) + tally.total("bad_line")
+    rejected = len(stamps) - len(line.t_ns) + tally.total("bad_line")
     return Parsed(
         Table(tuple(channels), line.origin_ns, bool(line.origin_ns)), len(t_s), rejected, tally.remarks(), head.metadata
     )

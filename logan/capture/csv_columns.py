@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -30,8 +30,22 @@ def read(
     columns : which ones, by number
     text : those of them that stay text
     """
+    parts = list(blocks(source, head, columns, tally, dict.fromkeys(text, "str")))
+    if not parts:
+        return [pd.Series(dtype=str if k in text else np.float64) for k in columns]
+    return [pd.concat([part[k] for part in parts], ignore_index=True) for k in range(len(columns))]
+
+
+def blocks(
+    source: Source, head: CsvHead, columns: Sequence[int], tally: Tally, text: Mapping[int, str]
+) -> Iterator[list[pd.Series]]:
+    """The same, a block of rows at a time, for files that are longer than memory.
+
+    Parameters
+    ----------
+    text : those of the columns that stay text, as ``str``, or as ``category`` where few words come again and again
+    """
     width = max(head.width, max(columns) + 1) + _SPARE_COLUMNS
-    parts: list[list[pd.Series]] = []
     for buffer, size, first_line in source.line_blocks(_BLOCK_BYTES):
         skip = max(0, head.first_row_line - first_line)
         ends = np.flatnonzero(buffer[:size] == 10)
@@ -54,7 +68,7 @@ def read(
             encoding_errors="replace",
             quoting=csv.QUOTE_MINIMAL if head.quoted else csv.QUOTE_NONE,
             na_values=["-"],
-            dtype=dict.fromkeys(text, str),
+            dtype=dict(text),
             on_bad_lines="skip",
             low_memory=False,
         ).iloc[1:]
@@ -62,15 +76,7 @@ def read(
         if lost > 0:
             tally.add("bad_line", "row with far too many cells", f"near line {line}", lost)
         blank = table.isna().all(axis=1).to_numpy()
-        parts.append(
-            [
-                (table[k] if k in text else _numbers(table[k], head, k, line, tally))[~blank]
-                for k in columns
-            ]
-        )  # fmt: skip
-    if not parts:
-        return [pd.Series(dtype=str if k in text else np.float64) for k in columns]
-    return [pd.concat([part[k] for part in parts], ignore_index=True) for k in range(len(columns))]
+        yield [(table[k] if k in text else _numbers(table[k], head, k, line, tally))[~blank] for k in columns]
 
 
 def _check(block: NDArray[np.uint8], head: CsvHead, first_line: int, tally: Tally) -> None:
@@ -95,8 +101,9 @@ def _count(block: NDArray[np.uint8], mark: str, ends: NDArray[np.int64]) -> NDAr
 
 def _numbers(cells: pd.Series, head: CsvHead, column: int, first_line: int, tally: Tally) -> pd.Series:
     """Cells as float64; units glued to the values are taken off, what still is no number is counted."""
+    name = head.headings[column].name if head.headings else f"column {column + 1}"
     if cells.dtype.kind in "fiub":
-        return cells.astype(np.float64)
+        return _finite(cells.astype(np.float64), name, first_line, tally)
     words = cells.astype(str).where(cells.notna(), "").str.strip()
     if head.decimal == ",":
         words = words.str.replace(",", ".", regex=False)
@@ -104,12 +111,21 @@ def _numbers(cells: pd.Series, head: CsvHead, column: int, first_line: int, tall
     bare = words.str.extract(_GLUED, expand=False)
     values = values.fillna(pd.to_numeric(bare, errors="coerce").astype(np.float64))
     bad = np.flatnonzero((values.isna() & (words != "") & ~words.str.lower().isin(_ABSENT)).to_numpy())
-    name = head.headings[column].name if head.headings else f"column {column + 1}"
     tally.add_rows("bad_value", f"no number in column {name}", bad, lambda row: f"line {first_line + row}")
-    return values
+    return _finite(values, name, first_line, tally)
 
 
-_ABSENT: Final = frozenset(("nan", "na", "n/a", "null", "none", "no data", "nodata", "-", "--", "inf", "-inf"))
+def _finite(values: pd.Series, name: str, first_line: int, tally: Tally) -> pd.Series:
+    """Without infinite values; they are counted."""
+    endless = np.isinf(values.to_numpy())
+    if not endless.any():
+        return values
+    text = f"no finite number in column {name}"
+    tally.add_rows("bad_value", text, np.flatnonzero(endless), lambda row: f"line {first_line + row}")
+    return values.mask(endless)
+
+
+_ABSENT: Final = frozenset(("nan", "na", "n/a", "null", "none", "no data", "nodata", "-", "--"))
 
 
 def array(series: pd.Series) -> NDArray[np.float64]:

@@ -18,6 +18,9 @@ from logan.errors import CaptureError
 from logan.knowledge import table_headers
 
 _DAY_NS: Final = 86_400 * 10**9
+_EXACT_S: Final = 4e6  # below it, steps of float64 are less than a nanosecond
+_LATEST_S: Final = 9e9  # the longest time that int64 holds in ns
+_DIGITS: Final = r"^\+?(\d{1,19})(?:\.(\d*))?$"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +39,12 @@ class Timeline:
     Parameters
     ----------
     t_ns : (k,) int64, ns after ``origin_ns``, ascending
-    rows : (k,) int64, the rows of the table that they belong to
+    rows : (k,) int64, the rows of the table that they belong to, or all of them as they stand
     origin_ns : Unix time of the zero in ns, 0 where the file does not say
     """
 
     t_ns: NDArray[np.int64]
-    rows: NDArray[np.int64]
+    rows: NDArray[np.int64] | slice
     origin_ns: int
 
     @property
@@ -52,7 +55,7 @@ class Timeline:
 
 def timeline(
     times: Times, metadata: dict[str, str], source: Source, tally: Tally, jitter_ns: int,
-    groups: NDArray[np.int64] | None = None,
+    groups: NDArray[np.signedinteger] | None = None,
 ) -> Timeline:  # fmt: skip
     """Put rows in order of time; rows without a time are counted and left out.
 
@@ -67,18 +70,25 @@ def timeline(
     """
     unknown = np.flatnonzero(~times.known)
     tally.add_rows("bad_time", "row without a time", unknown, lambda row: f"row {row + 1}")
-    rows = np.flatnonzero(times.known)
-    if not len(rows):
+    if len(unknown) == len(times.known):
         raise CaptureError("holds no row with a time", file=str(source.path), do="check the column of times")
+    rows: NDArray[np.int64] | slice = np.flatnonzero(times.known) if len(unknown) else slice(None)
     t_ns = times.t_ns[rows]
-    if groups is not None and all((np.diff(t_ns[groups[rows] == group]) >= 0).all() for group in np.unique(groups)):
+    if groups is not None and _in_turn(t_ns, groups[rows]):
         order: NDArray[np.int64] | None = np.argsort(t_ns, kind="stable")
     else:
         order = clock.settle(t_ns, tally, jitter_ns)
     if order is not None:
-        t_ns, rows = t_ns[order], rows[order]
+        t_ns, rows = t_ns[order], order if isinstance(rows, slice) else rows[order]
     origin_ns = int(t_ns[0]) if times.absolute else start_time.origin_ns(metadata, tally) or 0
     return Timeline(t_ns - origin_ns if times.absolute else t_ns, rows, origin_ns)
+
+
+def _in_turn(t_ns: NDArray[np.int64], groups: NDArray[np.signedinteger]) -> bool:
+    """Whether times are out of order, but not those of any one group."""
+    if (t_ns[1:] >= t_ns[:-1]).all():
+        return False
+    return all((np.diff(t_ns[groups == group]) >= 0).all() for group in np.unique(groups))
 
 
 def is_text(head: CsvHead, column: int) -> bool:
@@ -95,14 +105,35 @@ def scale_s(heading: Heading | None) -> float:
     return units.get(heading.unit.lower(), units.get(heading.plain.rpartition("_")[2], 1.0))
 
 
+def is_long(head: CsvHead, column: int, factor_s: float) -> bool:
+    """Whether a time column holds numbers that float64 would round by a nanosecond and more: Unix time above all."""
+    cells = [cell.replace(",", ".") for cell in head.column(column) if is_number(cell)]
+    return any(abs(float(cell)) * factor_s >= _EXACT_S for cell in cells)
+
+
 def numbers(values: NDArray[np.float64], factor_s: float) -> Times:
     """Times from numbers in units of ``factor_s`` seconds."""
-    known = np.isfinite(values) & (np.abs(values) * factor_s < 9e9)
+    known = np.isfinite(values) & (np.abs(values) * factor_s < _LATEST_S)
     seconds = np.where(known, values, 0.0) * factor_s
     whole = np.floor(seconds)
     t_ns = whole.astype(np.int64) * 10**9 + np.rint((seconds - whole) * 1e9).astype(np.int64)
-    absolute = bool(known.any()) and float(np.median(t_ns[known][:1000])) >= ABSOLUTE_FROM_NS
-    return Times(t_ns, known, absolute)
+    return Times(t_ns, known, _absolute(t_ns, known))
+
+
+def digits(cells: pd.Series, decimal: str, factor_s: float) -> Times:
+    """Times from numbers that stand as text, exact to the nanosecond; decimals beyond that are cut off."""
+    parts = cells.astype(str).str.strip().str.replace(decimal, ".", regex=False).str.extract(_DIGITS)
+    unit_ns = round(factor_s * 1e9)
+    whole = pd.to_numeric(parts[0], errors="coerce").astype("Int64")
+    fraction = pd.to_numeric(parts[1].fillna("").str[:9].str.ljust(9, "0"), errors="coerce").astype("Int64")
+    known = (whole.notna() & (whole * factor_s < _LATEST_S).fillna(False)).to_numpy(bool)
+    t_ns: NDArray[np.int64] = np.where(known, whole.fillna(0).to_numpy(np.int64), 0) * unit_ns
+    t_ns += fraction.fillna(0).to_numpy(np.int64) * unit_ns // 10**9
+    return Times(t_ns, known, _absolute(t_ns, known))
+
+
+def _absolute(t_ns: NDArray[np.int64], known: NDArray[np.bool_]) -> bool:
+    return bool(known.any()) and float(np.median(t_ns[known][:1000])) >= ABSOLUTE_FROM_NS
 
 
 def words(cells: pd.Series, tally: Tally) -> Times:

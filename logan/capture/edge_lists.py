@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,22 +11,23 @@ from numpy.typing import NDArray
 from logan.capture import sensor_names
 from logan.model.sensor import Edges
 
+_BLOCK: Final = 1 << 18
 
-def edges_of(t_ns: NDArray[np.int64], sensor: NDArray[np.int64], rising: NDArray[np.bool_], origin_ns: int) -> Edges:
+
+def edges_of(t_ns: NDArray[np.int64], sensor: NDArray[np.int8], rising: NDArray[np.bool_], origin_ns: int) -> Edges:
     """Edges of each sensor from one row an edge.
 
     Parameters
     ----------
     t_ns : (n,) int64, ns after the origin, ascending
-    sensor : (n,) int64, index into ``sensor_names.SENSORS``
+    sensor : (n,) int8, index into ``sensor_names.SENSORS``
     rising : (n,) bool
     origin_ns : Unix time of the zero, 0 where unknown
     """
-    t_s = t_ns / 1e9
     present = [(name, sensor == k) for k, name in enumerate(sensor_names.SENSORS) if (sensor == k).any()]
     return Edges(
-        rising_s={name: t_s[mine & rising] for name, mine in present},
-        falling_s={name: t_s[mine & ~rising] for name, mine in present},
+        rising_s={name: t_ns[mine & rising] / 1e9 for name, mine in present},
+        falling_s={name: t_ns[mine & ~rising] / 1e9 for name, mine in present},
         resolution_s=resolution_s(t_ns), origin_ns=origin_ns, absolute=bool(origin_ns),
     )  # fmt: skip
 
@@ -59,5 +61,7 @@ def from_levels(
 
 def resolution_s(t_ns: NDArray[np.int64]) -> float:
     """The step that all differences of time stamps are multiples of, s; 0 where there is none."""
-    steps = np.diff(t_ns)
-    return float(np.gcd.reduce(steps)) / 1e9 if len(steps) else 0.0
+    step = 0
+    for at in range(0, len(t_ns), _BLOCK):
+        step = int(np.gcd.reduce(np.diff(t_ns[at : at + _BLOCK + 1]), initial=step))
+    return step / 1e9

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import importlib
 import threading
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final, cast
 
@@ -32,7 +33,7 @@ from logan.capture.unknown import describe
 from logan.errors import CaptureError
 from logan.model.capture import NO_TIME, Capture, Content, Table
 from logan.model.frames import Payloads
-from logan.model.sensor import Edges
+from logan.model.sensor import Column, Edges
 
 READERS: Final[tuple[Reader, ...]] = (
     can_text.READER,
@@ -129,6 +130,7 @@ def _load(reader: Reader, source: Source) -> Parsed:
 
 def _span(content: Content) -> tuple[float | None, float | None]:
     """Unix time of the first record and length in s, each None where the content does not say."""
+    times: Sequence[Column]
     if isinstance(content, Table):
         times = [channel.t_s for channel in content.channels]
     elif isinstance(content, Edges):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
@@ -39,7 +39,7 @@ def read(source: Source) -> Parsed:
         return _edge_list(source, head, tally)
     time = head.time_column() or 0
     columns = [k for k in range(head.width) if k != time]
-    stamps, *rest = csv_columns.read(source, head, [time, *columns], tally)
+    stamps, *rest = csv_columns.read(source, head, [time, *columns], tally, list(_long_times(head, time)))
     line = csv_time.timeline(_times(head, time, stamps), head.metadata, source, tally, 0)
     values = [csv_columns.array(column)[line.rows] for column in rest]
     names = [head.headings[k].plain if head.headings else "" for k in columns]
@@ -52,13 +52,24 @@ def read(source: Source) -> Parsed:
         content = Waveform(line.t_s, volts, line.origin_ns, bool(line.origin_ns))
     for note in notes:
         tally.add("sensor_names", note, "heading")
-    rejected = len(stamps) - len(line.rows) + tally.total("bad_line")
-    return Parsed(content, len(line.rows), rejected, tally.remarks(), head.metadata)
+    rejected = len(stamps) - len(line.t_ns) + tally.total("bad_line")
+    return Parsed(content, len(line.t_ns), rejected, tally.remarks(), head.metadata)
 
 
 def _times(head: CsvHead, column: int, stamps: pd.Series) -> csv_time.Times:
-    heading = head.headings[column] if head.headings else None
-    return csv_time.numbers(csv_columns.array(stamps), csv_time.scale_s(heading))
+    factor_s = _factor_s(head, column)
+    if _long_times(head, column):
+        return csv_time.digits(stamps, head.decimal, factor_s)
+    return csv_time.numbers(csv_columns.array(stamps), factor_s)
+
+
+def _factor_s(head: CsvHead, column: int) -> float:
+    return csv_time.scale_s(head.headings[column] if head.headings else None)
+
+
+def _long_times(head: CsvHead, column: int) -> dict[int, str]:
+    """The time column as text where its numbers are too long for float64."""
+    return {column: "str"} if csv_time.is_long(head, column, _factor_s(head, column)) else {}
 
 
 def _named(names: list[str], values: list[NDArray[np.float64]]) -> tuple[Mapping[str, int], tuple[str, ...]]:
@@ -71,30 +82,58 @@ def _named(names: list[str], values: list[NDArray[np.float64]]) -> tuple[Mapping
 
 
 def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
-    """One row an edge: time, channel, edge."""
+    """One row an edge: time, channel, edge; words become small numbers block by block."""
     assert head.headings is not None
     plain = [heading.plain for heading in head.headings]
     time, channel, edge = head.time_column() or 0, plain.index("channel"), plain.index("edge")
-    stamps, sensors, directions = csv_columns.read(source, head, [time, channel, edge], tally, text=[channel, edge])
+    _say_twins(head, (time, channel, edge), tally)
     spelled = {
         name: k for k, sensor in enumerate(sensor_names.SENSORS) for name in table_headers.load().sensors[sensor]
     }
-    who = _coded(sensors, spelled, "channel", tally)
-    up = _coded(directions, _DIRECTIONS, "edge", tally)
-    line = csv_time.timeline(_times(head, time, stamps), head.metadata, source, tally, 0, groups=who)
-    who, up = who[line.rows], up[line.rows]
-    good = (who >= 0) & (up >= 0)
-    content = edges_of(line.t_ns[good], who[good], up[good] == 1, line.origin_ns)
+    text = {channel: "category", edge: "category", **_long_times(head, time)}
+    t_ns, known = [np.empty(0, np.int64)], [np.empty(0, np.bool_)]
+    who, up = [np.empty(0, np.int8)], [np.empty(0, np.int8)]
+    absolute = False
+    rows = 0
+    for stamps, sensors, directions in csv_columns.blocks(source, head, [time, channel, edge], tally, text):
+        times = _times(head, time, stamps)
+        t_ns.append(times.t_ns)
+        known.append(times.known)
+        absolute |= times.absolute
+        who.append(_coded(sensors, spelled, "channel", rows, tally))
+        up.append(_coded(directions, _DIRECTIONS, "edge", rows, tally))
+        rows += len(stamps)
+    every = csv_time.Times(_joined(t_ns), _joined(known), absolute)
+    sensor, rising = _joined(who), _joined(up)
+    line = csv_time.timeline(every, head.metadata, source, tally, 0, groups=sensor)
+    sensor, rising = sensor[line.rows], rising[line.rows]
+    good = (sensor >= 0) & (rising >= 0)
     count = int(np.count_nonzero(good))
-    rejected = len(stamps) - count + tally.total("bad_line")
+    kept = good if count < len(sensor) else slice(None)  # all of them: no copy
+    content = edges_of(line.t_ns[kept], sensor[kept], rising[kept] == 1, line.origin_ns)
+    rejected = rows - count + tally.total("bad_line")
     return Parsed(content, count, rejected, tally.remarks(), head.metadata)
 
 
-def _coded(cells: pd.Series, known: dict[str, int], what: str, tally: Tally) -> NDArray[np.int64]:
-    """Words as numbers, -1 for those that are not known."""
-    codes, found = cells.factorize()
-    meaning = np.array([*(known.get(str(word).strip().lower(), -1) for word in found), -1])
-    out: NDArray[np.int64] = meaning[codes]
+def _joined(parts: list[NDArray[Any]]) -> NDArray[Any]:
+    """Blocks as one array; the blocks are given back."""
+    out: NDArray[Any] = np.concatenate(parts)
+    parts.clear()
+    return out
+
+
+def _say_twins(head: CsvHead, taken: tuple[int, ...], tally: Tally) -> None:
+    """Say which of several columns with the same heading was taken."""
+    plain = [heading.plain for heading in head.headings or ()]
+    for k in taken:
+        if plain.count(plain[k]) > 1:
+            tally.add("same_heading", "several columns with the same heading: the first one is taken", plain[k])
+
+
+def _coded(cells: pd.Series, known: dict[str, int], what: str, first_row: int, tally: Tally) -> NDArray[np.int8]:
+    """Words of few kinds as numbers, -1 for those that are not known."""
+    meaning = np.array([*(known.get(str(word).strip().lower(), -1) for word in cells.cat.categories), -1], np.int8)
+    out: NDArray[np.int8] = meaning[cells.cat.codes.to_numpy()]
     tally.add_rows("bad_word", f"row whose {what} is not known", np.flatnonzero(out < 0),
-                   lambda row: f"row {row + 1} ({str(cells.iloc[row])[:20]})")  # fmt: skip
+                   lambda row: f"row {first_row + row + 1} ({str(cells.iloc[row])[:20]})")  # fmt: skip
     return out

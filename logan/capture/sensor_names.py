@@ -22,12 +22,16 @@ def assign(names: Sequence[str], edges: Sequence[int]) -> tuple[Mapping[str, int
     edges : how often each one changes
     """
     found: dict[str, int] = {}
+    notes: list[str] = []
+    unnamed: list[int] = []
     for k, name in enumerate(names):
         sensor = table_headers.load().sensor(name)
-        if sensor is not None and sensor not in found:
+        if sensor is None:
+            unnamed.append(k)
+        elif sensor in found:
+            notes.append(f"several signals named as the {sensor} sensor: {names[found[sensor]]} taken, {name} left out")
+        else:
             found[sensor] = k
-    notes: list[str] = []
-    unnamed = [k for k in range(len(names)) if k not in found.values()]
     if not found:
         unnamed.sort(key=lambda k: -edges[k])
         for sensor in SENSORS[:2]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from logan.capture import csv_head
 from logan.capture.source import Source
 
 _MAGIC: Final[tuple[tuple[bytes, str, str], ...]] = (
@@ -35,6 +36,9 @@ def describe(source: Source) -> tuple[str, str]:
     odd = sum(head.count(bytes((k,))) for k in (*range(9), *range(14, 32)))
     if odd > len(head) // 100:
         return "not recognised as a capture: binary content of no known format", _KINDS
+    table = csv_head.parse(source)
+    if table is not None and not table.rows and table.time_column() is not None:
+        return "is a table with a heading and no rows", "record again: the recorder wrote the heading only"
     lines = [line.strip() for line in source.lines if line.strip()]
     first = lines[0][:60] if lines else ""
     return f"not recognised as a capture: text without frames or a known header, it begins with '{first}'", _KINDS

@@ -1,7 +1,8 @@
 """Edge times from sampled sensor voltages: square waves by their middle, coils (VR) by their zero crossings.
 
 A crossing counts once the signal has passed a threshold on the side before and on the side after. The threshold
-follows the local amplitude, which grows with speed for a coil, and stays above the noise.
+follows the local amplitude, which grows with speed for a coil, and stays above the noise. A recording is looked at
+twice, a chunk at a time: first for the kind of signal and its amplitude, then for the crossings.
 """
 
 from __future__ import annotations
@@ -12,11 +13,13 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.model.sensor import Column
+
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 Volts = NDArray[np.floating]
 
-CHUNK: Final = 1 << 20
+CHUNK: Final = 1 << 18  # samples; what is done with them stays in the processor's cache
 NEAR_LEVEL: Final = 0.15  # of the span: a sample this near to either level belongs to it
 SQUARE_SHARE: Final = 0.75  # samples near a level; a sine has half of them there
 SQUARE_HYSTERESIS: Final = 0.2  # of the span, to either side
@@ -25,6 +28,7 @@ ENVELOPE_S: Final = 0.02
 ENVELOPE_MEMORY_S: Final = 0.2
 NOISE_FACTOR: Final = 6.0
 NOISE_CAP: Final = 0.1  # of the largest peak
+_NO_NUMBER: Final = 2  # the side of a sample that is no finite number: no edge goes past it
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +48,14 @@ class Crossings:
     level: float
 
 
-def crossings(t_s: Array, volts: Volts) -> Crossings:
+def crossings(t_s: Column, volts: Column, chunk: int = CHUNK) -> Crossings:
     """Rising and falling edges of a sampled signal.
 
     Parameters
     ----------
     t_s : (n,) float64, s, ascending
-    volts : (n,) V; values that are no number end an edge and start none
+    volts : (n,) V; an edge during which a value is no finite number is none
+    chunk : samples that are looked at together; the edges do not depend on it
     """
     sample = volts[:: max(1, len(volts) // 200_000)]
     sample = sample[np.isfinite(sample)]
@@ -63,66 +68,88 @@ def crossings(t_s: Array, volts: Volts) -> Crossings:
     if np.mean(near) > SQUARE_SHARE:
         level = 0.5 * (low + high)
         envelope = np.full(1, SQUARE_HYSTERESIS * span)
-        return _armed(t_s, volts, level, envelope, len(volts), "square")
+        return _armed(t_s, volts, level, envelope, len(volts), "square", chunk)
     level = float(np.median(sample))
     block = max(4, round(ENVELOPE_S / max(float(t_s[-1] - t_s[0]) / (len(t_s) - 1), 1e-9)))
-    return _armed(t_s, volts, level, _thresholds(volts, level, block), block, "coil")
+    return _armed(t_s, volts, level, _thresholds(volts, level, block, chunk), block, "coil", chunk)
 
 
-def _thresholds(volts: Volts, level: float, block: int) -> Array:
+def _thresholds(volts: Column, level: float, block: int, chunk: int) -> Array:
     """Threshold of each block of samples: a share of the local peak, above the noise, (blocks,)."""
+    whole = block * max(1, chunk // block)  # blocks are not cut
+    peak = np.concatenate([_peaks(volts[at : at + whole], level, block) for at in range(0, len(volts), whole)])
     start = np.arange(0, len(volts), block)
-    peak = np.maximum(np.maximum.reduceat(volts, start) - level, level - np.minimum.reduceat(volts, start))
-    peak = np.nan_to_num(peak.astype(float))
-    quiet = [_noise(volts[k : k + block]) for k in start[:: max(1, len(start) // 400)]]
-    noise = float(np.percentile(quiet, 5.0))
+    quiet = [_noise(volts[k : k + block]) for k in start[:: max(1, len(start) // 400)].tolist()]
+    quiet = [noise for noise in quiet if np.isfinite(noise)]
+    floor = min(NOISE_FACTOR * float(np.percentile(quiet, 5.0)), NOISE_CAP * float(peak.max())) if quiet else 0.0
     # each peak fades to both sides: the largest of all faded peaks holds
     fade = np.arange(len(peak)) * ENVELOPE_S / ENVELOPE_MEMORY_S
     log_peak = np.log(np.maximum(peak, 1e-12))
     before = np.maximum.accumulate(log_peak + fade) - fade
     after = (np.maximum.accumulate((log_peak - fade)[::-1]))[::-1] + fade
-    envelope = np.exp(np.maximum(before, after))
-    out: Array = np.maximum(COIL_THRESHOLD * envelope, min(NOISE_FACTOR * noise, NOISE_CAP * float(peak.max())))
+    out: Array = np.maximum(COIL_THRESHOLD * np.exp(np.maximum(before, after)), floor)
+    return out
+
+
+def _peaks(volts: Volts, level: float, block: int) -> Array:
+    """Largest distance from the level in each block of samples, 0 where there is no finite one."""
+    away = np.abs(volts - level)
+    away[~np.isfinite(away)] = 0.0
+    out: Array = np.maximum.reduceat(away, np.arange(0, len(away), block)).astype(float)
     return out
 
 
 def _noise(volts: Volts) -> float:
-    """Standard deviation of white noise with the second differences of these samples."""
-    return float(np.std(np.diff(volts.astype(float), 2))) / np.sqrt(6.0) if len(volts) > 4 else np.inf
+    """Standard deviation of white noise with the second differences of these samples; infinite where unknown."""
+    if len(volts) <= 4 or not np.isfinite(volts).all():
+        return np.inf
+    return float(np.std(np.diff(volts.astype(float), 2))) / np.sqrt(6.0)
 
 
 def _armed(
-    t_s: Array, volts: Volts, level: float, threshold: Array, block: int, kind: Literal["square", "coil"]
+    t_s: Column, volts: Column, level: float, threshold: Array, block: int, kind: Literal["square", "coil"], chunk: int
 ) -> Crossings:
-    """Crossing of the level after the signal was beyond the threshold, if it reaches the other side."""
-    ends: list[Index] = []
-    sides: list[NDArray[np.int8]] = []
-    crossed: list[Index] = []
-    for begin in range(0, len(volts), CHUNK):
-        v = volts[begin : begin + CHUNK + 1] - level
-        reach = threshold[(begin + np.arange(len(v))) // block]
-        side = (v > reach).astype(np.int8) - (v < -reach).astype(np.int8)
-        at = np.flatnonzero(side)
-        turn = np.flatnonzero(np.diff(side[at]))
-        keep = at[np.unique(np.concatenate([[0], turn, turn + 1, [len(at) - 1]]))] if len(at) else at
-        ends.append(begin + keep)
-        sides.append(side[keep])
-        sign = np.sign(v).astype(np.int8)
-        crossed.append(begin + np.flatnonzero(np.diff(sign)))
-    at, side = np.concatenate(ends), np.concatenate(sides)
-    cross = np.unique(np.concatenate(crossed))
-    turn = np.flatnonzero(np.diff(side))
-    if not len(turn) or not len(cross):
-        return Crossings(np.empty(0), np.empty(0), kind, level)
-    first = cross[np.searchsorted(cross, at[turn])]
-    last = cross[np.searchsorted(cross, at[turn + 1]) - 1]
-    # a coil rests near the level in a gap: the middle of all crossings, as of a slow crossing, tells the gap's middle
-    edge = 0.5 * (_between(t_s, volts, level, first) + _between(t_s, volts, level, last))
-    rising = side[turn + 1] > 0
-    return Crossings(edge[rising], edge[~rising], kind, level)
+    """Crossing of the level after the signal was beyond the threshold, if it reaches the other side.
+
+    From chunk to chunk go the last sample that was beyond the threshold, and the first and last crossing since.
+    """
+    at, side = np.empty(0, np.int64), np.empty(0, np.int8)
+    cross = np.empty(0, np.int64)
+    edges: list[Array] = [np.empty(0)]
+    rising: list[NDArray[np.bool_]] = [np.empty(0, np.bool_)]
+    for begin in range(0, len(volts), chunk):
+        v = volts[begin : begin + chunk + 1] - level  # one sample more: a crossing may lie between two chunks
+        beyond = _beyond(v, threshold, begin, block)
+        found = np.flatnonzero(np.diff(beyond, prepend=beyond[0]) | np.diff(beyond, append=beyond[-1]))
+        found = np.concatenate([[0], found, [len(v) - 1]])  # the first and last of equal ones are enough
+        found = found[beyond[found] != 0]
+        crossed = np.flatnonzero(np.diff(np.sign(v)))
+        at, side = np.concatenate([at, begin + found]), np.concatenate([side, beyond[found]])
+        cross = np.concatenate([cross, begin + crossed])
+        turn = np.flatnonzero(side[1:] * side[:-1] == -1)
+        # a coil rests near the level in a gap: the middle of all crossings, as of a slow crossing, tells its middle
+        first = cross[np.searchsorted(cross, at[turn])]
+        last = cross[np.searchsorted(cross, at[turn + 1]) - 1]
+        edges.append(0.5 * (_between(t_s, volts, level, first) + _between(t_s, volts, level, last)))
+        rising.append(side[turn + 1] > 0)
+        at, side = at[-1:], side[-1:]
+        since = cross[np.searchsorted(cross, at[0]) :] if len(at) else cross[:0]
+        cross = since[[0, -1]] if len(since) else since
+    edge, up = np.concatenate(edges), np.concatenate(rising)
+    return Crossings(edge[up], edge[~up], kind, level)
 
 
-def _between(t_s: Array, volts: Volts, level: float, i: Index) -> Array:
+def _beyond(v: Volts, threshold: Array, begin: int, block: int) -> NDArray[np.int8]:
+    """Side on which each sample is beyond its block's threshold: 1, -1, 0 for neither, _NO_NUMBER, (n,)."""
+    first, last = begin // block, (begin + len(v) - 1) // block
+    ends: Index = np.clip(np.arange(first, last + 2) * block, begin, begin + len(v))
+    reach = np.repeat(threshold[first : last + 1].astype(v.dtype), ends[1:] - ends[:-1])
+    out = (v > reach).astype(np.int8) - (v < -reach).astype(np.int8)
+    out[~np.isfinite(v)] = _NO_NUMBER
+    return out
+
+
+def _between(t_s: Column, volts: Column, level: float, i: Index) -> Array:
     """Time at which the straight line from sample ``i`` to the next one meets the level, s."""
     v_0, v_1 = volts[i].astype(float) - level, volts[i + 1].astype(float) - level
     out: Array = t_s[i] + (t_s[i + 1] - t_s[i]) * v_0 / (v_0 - v_1)

@@ -2,10 +2,48 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
+
+
+class Column(Protocol):
+    """One value a sample, read a part at a time: an array, or one that is decoded where it is looked at.
+
+    ``numpy.asarray`` gives all of it at once.
+    """
+
+    def __len__(self) -> int: ...
+
+    def __getitem__(self, at: Any, /) -> Any:
+        """Values of a slice or of an array of indices, (k,) float."""
+
+    def __array__(self, dtype: Any = None, /) -> NDArray[Any]: ...
+
+
+@dataclass(frozen=True, slots=True)
+class EvenTimes:
+    """Times of evenly taken samples, s, made where they are looked at: ``k / rate_hz``."""
+
+    count: int
+    rate_hz: float
+
+    def __len__(self) -> int:
+        return self.count
+
+    def __getitem__(self, at: Any, /) -> Any:
+        if isinstance(at, np.ndarray):
+            return at / self.rate_hz
+        chosen = range(self.count)[at]
+        if isinstance(chosen, int):
+            return chosen / self.rate_hz
+        return np.arange(chosen.start, chosen.stop, chosen.step) / self.rate_hz
+
+    def __array__(self, dtype: Any = None, copy: bool | None = None) -> NDArray[Any]:
+        return np.asarray(self[:], dtype)
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,14 +52,15 @@ class Waveform:
 
     Parameters
     ----------
-    t_s : (n,) float64, s
-    volts : name of the sensor (``crank``, ``cam``, ``pump``) -> (n,) float32 or float64, V
+    t_s : (n,) float64, s; an array or ``EvenTimes``
+    volts : name of the sensor (``crank``, ``cam``, ``pump``) -> (n,) float32 or float64, V; long recordings are
+        decoded a part at a time
     origin_ns : Unix time of ``t_s == 0`` in ns, or 0
     absolute : whether ``origin_ns`` is a time of day
     """
 
-    t_s: NDArray[np.float64]
-    volts: dict[str, NDArray[np.floating]]
+    t_s: Column
+    volts: Mapping[str, Column]
     origin_ns: int = 0
     absolute: bool = False
 
