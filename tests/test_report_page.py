@@ -427,8 +427,8 @@ def test_two_faults_at_once_show_what_speaks_for_each() -> None:
     ]
     both = TwoFaults(faults=[fault.fault for fault in faults], probability=0.8)
     page = made(report_sample.record(), with_ranking(sentence="Two faults at once.", faults=faults, together=both))
-    assert f"For {faults[0].title}: sign 0." in page
-    assert f"For {faults[1].title}: sign 1." in page
+    assert f"For “{faults[0].title}”: sign 0." in page
+    assert f"For “{faults[1].title}”: sign 1." in page
     assert page.count("Both at once, this and") == 2
 
 

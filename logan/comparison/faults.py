@@ -65,7 +65,7 @@ def _of_old(key: Key, old: RankedFault, new: RankedFault | None, still: bool, af
     if left > LEFT or new.probability > LEFT:
         share = max(left, new.probability)
         return _with(change, "cannot_tell", f"the record after leaves it a chance of {100.0 * share:.0f} %")
-    power = f" in {100.0 * new.power:.0f} of 100 cases" if new.power is not None else ""
+    power = f" (chance {_percent(new.power)})" if new.power is not None else ""
     return _with(
         change,
         "cleared",

@@ -83,7 +83,7 @@ def _both(ranking: Ranking) -> str:
         if fault.fault in ranking.together.faults and fault.evidence:
             best = max(fault.evidence, key=lambda piece: piece.weight)
             if balance.side(best.weight) == "for":
-                lines.append(f" For {fault_title(fault)}: {outside(best.text)}.")
+                lines.append(f" For “{fault_title(fault)}”: {outside(best.text)}.")
     return "".join(lines)
 
 
