@@ -41,6 +41,7 @@ def write_edges(path: Path, lines: int) -> None:
         (CAM_DEG, 720.0, "cam,falling"), (CAM_DEG - MARK_DEG, 720.0, "cam,rising"),
     ]  # fmt: skip
     pattern_deg = np.concatenate([deg + turn for deg, cycle, _ in marks for turn in np.arange(0.0, 720.0, cycle)])
+    pattern_deg %= 720.0
     words = np.array([word for deg, cycle, word in marks for _ in range(round(720 / cycle)) for _ in deg])
     order = np.argsort(pattern_deg)
     pattern_deg, words = pattern_deg[order], words[order]

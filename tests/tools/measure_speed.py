@@ -1,14 +1,17 @@
 """How long whole commands take, beside what one would write with python-can, cantools and pandas.
 
     python tests/tools/measure_speed.py [FRAMES] [RUNS]
+    python tests/tools/measure_speed.py sensor [RUNS]
 
 Makes a busy CAN log (48 broadcast identifiers with 192 signals, OBD requests and answers) and its data base in a
-temporary folder, checks that both ways find the same values, then runs them in turn: whole processes with their start.
+temporary folder, checks that both ways find the same values, then runs them in turn: whole processes with their start. With
+``sensor``: long crank and cam recordings of tests/tools/make_long_sensor.py, their time and memory (Linux, macOS).
 The figures of docs/performance.md are this program's output.
 """
 
 from __future__ import annotations
 
+import os
 import re
 import statistics
 import subprocess
@@ -18,6 +21,7 @@ import time
 from pathlib import Path
 
 import numpy as np
+from make_long_sensor import ENGINE, write_edges, write_wav
 
 IDS = 48
 FIRST_ID = 0x0C4
@@ -80,8 +84,33 @@ def run(command: list[str]) -> tuple[float, str]:
     return time.perf_counter() - begin, done.stdout
 
 
+def measure_sensor(runs: int) -> None:
+    """Report on long sensor recordings: seconds, and the most memory that a process had at a time."""
+    with tempfile.TemporaryDirectory() as name:
+        edges, sound = Path(name) / "edges.csv", Path(name) / "drive.wav"
+        write_edges(edges, 10_000_000)
+        write_wav(sound, 600)
+        for file in (edges, sound):
+            command = [sys.executable, "-m", "logan", "report", str(file), "--engine", ENGINE, "--quiet"]
+            command += ["--html", f"{name}/page.html", "--json", f"{name}/page.json"]
+            took, most = [], []
+            for _ in range(runs):
+                begin = time.perf_counter()
+                child = os.posix_spawn(command[0], command, os.environ)
+                _, status, usage = os.wait4(child, 0)
+                assert status == 0, command
+                took.append(time.perf_counter() - begin)
+                most.append(usage.ru_maxrss / (1 << 20 if sys.platform == "darwin" else 1 << 10))
+            print(
+                f"{file.name}, {file.stat().st_size / 1e6:.0f} MB: {statistics.median(took):.1f} s, {max(most):.0f} MiB"
+            )
+
+
 def main() -> None:
     """Measure and print a table."""
+    if sys.argv[1:2] == ["sensor"]:
+        measure_sensor(int(sys.argv[2]) if len(sys.argv) > 2 else 3)
+        return
     frames = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
     runs = int(sys.argv[2]) if len(sys.argv) > 2 else 5
     with tempfile.TemporaryDirectory() as name:
