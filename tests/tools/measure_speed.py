@@ -4,8 +4,8 @@
     python tests/tools/measure_speed.py sensor [RUNS]
 
 Makes a busy CAN log (48 broadcast identifiers with 192 signals, OBD requests and answers) and its data base in a
-temporary folder, checks that both ways find the same values, then runs them in turn: whole processes with their start. With
-``sensor``: long crank and cam recordings of tests/tools/make_long_sensor.py, their time and memory (Linux, macOS).
+temporary folder, checks that both ways find the same values, then runs them in turn: whole processes with their start.
+With ``sensor``: long crank and cam recordings of tests/tools/make_long_sensor.py, their time and memory (Linux, macOS).
 The figures of docs/performance.md are this program's output.
 """
 
