@@ -17,7 +17,7 @@ CAUTION = '[[caution]]\nid = "{}"\ntext = "Keep clear"\nsource = "judgement"\n'
 SEEDED = [
     ("faults/pump_key_wrong.toml", FAULT, 'prior = 0.025', 'prior = "often"', "a number"),
     ("faults/pump_key_wrong.toml", FAULT, 'prior = 0.025', "prior = 1.5", "between 0 and 1"),
-    ("faults/pump_key_wrong.toml", FAULT, "most = 8", "moast = 8", "did you mean most"),
+    ("faults/pump_key_wrong.toml", FAULT, "most = 12", "moast = 8", "did you mean most"),
     ("faults/pump_key_wrong.toml", FAULT, 'kind = "steps"', 'kind = "stepps"', "line"),
     ("faults/pump_key_wrong.toml", FAULT, 'key = "pump.key_step_deg", factor', 'key = "pump.step", factor', "no key"),
     ("faults/pump_key_wrong.toml", FAULT, '"idle_speed_std_rpm"', '"idle_speed_st_rpm"', "idle_speed_std_rpm"),

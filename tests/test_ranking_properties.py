@@ -110,7 +110,7 @@ def test_weights_shown_are_the_odds(case: tuple) -> None:
             continue  # codes of one cylinder weigh each cylinder for itself
         shown = sum(piece.weight for piece in one.evidence)
         gained = math.log10(end[one.fault] / found.no_fault) - math.log10(start[one.fault] / prior.no_fault)
-        assert shown == pytest.approx(gained, abs=0.02)
+        assert shown == pytest.approx(gained, abs=0.1), "pieces under 0.02 each are not shown"
 
 
 @settings(max_examples=25, deadline=None)

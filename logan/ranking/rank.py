@@ -48,7 +48,7 @@ SEEN: Final = 0.5
 """Power under which a fault counts as one that the record could not have shown."""
 WORTH_A_CHECK: Final = 0.02
 """Probability from which a fault's checks are worth their time."""
-TORN: Final = 0.2
+TORN: Final = 0.1
 """Probability from which the second fault is named as not told apart from the first."""
 UNEXPLAINED: Final = 0.3
 """Share of "something else" from which the report says so (science of diagnosis: over 0.3 makes a headline)."""
