@@ -12,7 +12,7 @@ import scipy.io.wavfile
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logan.capture import read
+from logan.capture import read, sensor_vcd
 from logan.errors import CaptureError
 from logan.model.capture import Capture
 from logan.model.sensor import Edges, Waveform
@@ -141,6 +141,33 @@ def test_value_change_dump(tmp_path: Path) -> None:
 def test_time_scales(tmp_path: Path, scale: bytes, step_s: float) -> None:
     edges = edges_of(read(written(tmp_path, VCD.replace(b"1 us", scale), "logic.vcd")))
     assert edges.rising_s["crank"] == pytest.approx([100 * step_s, 1_000_000 * step_s])
+
+
+def test_of_two_changes_at_one_time_the_last_one_counts(tmp_path: Path) -> None:
+    changes = (
+        "#0 0! #10 1! #20 0! 1! #30 1! 0! #40 1!"  # a dump lists changes in their order (IEEE 1364-2005 clause 18)
+    )
+    edges = edges_of(read(written(tmp_path, VCD.decode().partition("#0")[0] + changes, "logic.vcd")))
+    assert edges.rising_s["crank"] == pytest.approx([10e-6, 40e-6])
+    assert edges.falling_s["crank"] == pytest.approx([30e-6])
+
+
+@pytest.mark.parametrize("piece", [1, 7, 40, 300])
+def test_a_dump_read_in_pieces_is_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, piece: int) -> None:
+    random = np.random.default_rng(3)
+    lines = [random.choice([f"#{t * 10}", "0!", "1!", '1"', '0"', "b1 !", "x!", "#bad"]) for t in range(100, 1300)]
+    path = written(tmp_path, VCD.decode().partition("#1000000")[0] + "\n".join(lines), "logic.vcd")
+    whole = read(path)
+    monkeypatch.setattr(sensor_vcd, "_PIECE_BYTES", piece)
+    cut = read(path)
+    assert whole.frames > 50
+    assert {s: t.tolist() for s, t in edges_of(cut).rising_s.items()} == {
+        s: t.tolist() for s, t in edges_of(whole).rising_s.items()
+    }
+    assert {s: t.tolist() for s, t in edges_of(cut).falling_s.items()} == {
+        s: t.tolist() for s, t in edges_of(whole).falling_s.items()
+    }
+    assert [(r.kind, r.count) for r in cut.remarks] == [(r.kind, r.count) for r in whole.remarks]
 
 
 @settings(max_examples=60, deadline=None)

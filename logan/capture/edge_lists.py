@@ -33,14 +33,17 @@ def edges_of(t_ns: NDArray[np.int64], sensor: NDArray[np.int8], rising: NDArray[
 
 
 def from_levels(
-    t_ns: NDArray[np.int64], levels: Sequence[NDArray[np.float64]], names: Sequence[str], origin_ns: int
+    t_ns: NDArray[np.int64],
+    levels: Sequence[NDArray[np.floating]] | NDArray[np.floating],
+    names: Sequence[str],
+    origin_ns: int,
 ) -> tuple[Edges, tuple[str, ...]]:
     """Edges where a logic level differs from the row before, and notes on the names.
 
     Parameters
     ----------
     t_ns : (n,) int64, ns after the origin, ascending
-    levels : one (n,) float64 a signal, 0 or 1; NaN keeps the level before
+    levels : one (n,) float a signal, 0 or 1; NaN keeps the level before
     names : plain names of the signals
     origin_ns : Unix time of the zero, 0 where unknown
     """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
@@ -17,14 +18,17 @@ from logan.errors import CaptureError
 _SECTION: Final = re.compile(rb"\$(\w+)\s+(.*?)\s*\$end", re.DOTALL)
 _TIMESCALE: Final = re.compile(rb"(1|10|100)\s*(s|ms|us|ns|ps|fs)")
 _UNIT_FS: Final = {b"s": 10**15, b"ms": 10**12, b"us": 10**9, b"ns": 10**6, b"ps": 10**3, b"fs": 1}
+_STAMP: Final = re.compile(rb"\n#\d")
+_END: Final = b"$enddefinitions"
 _LONGEST_TOKEN: Final = 40
+_PIECE_BYTES: Final = 4 << 20
 _OTHER: Final = re.compile(r"[^a-z0-9]+")
 
 
 def looks(source: Source) -> Guess:
     """A value change dump declares variables and ends its definitions."""
     head = source.head
-    if b"$var" not in head or b"$enddefinitions" not in head:
+    if b"$var" not in head or _END not in head:
         return NO
     return Guess(0.97, "has $var and $enddefinitions")
 
@@ -40,7 +44,8 @@ def read(source: Source) -> Parsed:
     CaptureError : no time scale, no variable of one bit, or no change of a level
     """
     content = source.content()
-    definitions, _, changes = content.partition(b"$enddefinitions")
+    end = content.index(_END)
+    definitions = content[:end]
     tally = Tally()
     metadata = {key.decode(): " ".join(text.decode("utf-8", "replace").split())
                 for key, text in _SECTION.findall(definitions) if key in (b"date", b"version")}  # fmt: skip
@@ -58,26 +63,31 @@ def read(source: Source) -> Parsed:
         raise CaptureError(f"declares {what}", file=str(source.path), do="export it again with its definitions")
     unit_fs = int(scale[1]) * _UNIT_FS[scale[2]]
 
-    tokens = np.array([word for word in changes.split() if len(word) <= _LONGEST_TOKEN], np.bytes_)
-    if not len(tokens):
+    time_parts: list[NDArray[np.int64]] = []
+    level_parts: list[NDArray[np.float32]] = []
+    read_before = 0
+    for piece in _pieces(content, end + len(_END)):
+        tokens = np.array([word for word in piece.split() if len(word) <= _LONGEST_TOKEN], np.bytes_)
+        if not len(tokens):
+            continue
+        t_ns, row_of = _times(tokens, unit_fs, read_before, tally)
+        if time_parts:
+            t_ns, row_of = np.append(time_parts[-1][-1:], t_ns), row_of + 1
+        elif not len(t_ns):
+            t_ns = np.zeros(1, np.int64)
+        time_parts.append(t_ns)
+        level_parts.append(_levels(tokens, np.maximum(row_of, 0), list(bits), len(t_ns)))
+        read_before += len(tokens)
+    if not time_parts:
         raise CaptureError(
             "holds no change of a level", file=str(source.path), do="record again while the engine turns"
         )
-    first = tokens.view(np.uint8).reshape(len(tokens), -1)[:, 0]
-    times, row_of = _times(tokens, unit_fs, tally)
-    levels = []
-    for code in bits:
-        mine = {b"0" + code: 0.0, b"1" + code: 1.0}
-        level = np.full(len(times), np.nan)
-        for token, value in mine.items():
-            level[row_of[tokens == token]] = value
-        vector = np.flatnonzero((tokens[1:] == code) & ((first[:-1] == ord("b")) | (first[:-1] == ord("B"))))
-        last = np.char.endswith(tokens[vector], b"1")
-        level[row_of[vector]] = np.where(last, 1.0, 0.0)
-        levels.append(level)
+    times, levels = np.concatenate(time_parts), np.concatenate(level_parts, axis=1)
+    time_parts.clear()
+    level_parts.clear()
     rows = clock.settle(times, tally, 0)
     if rows is not None:
-        times, levels = times[rows], [level[rows] for level in levels]
+        times, levels = times[rows], levels[:, rows]
     origin_ns = start_time.origin_ns(metadata, tally) or 0
     names = [_OTHER.sub("_", name.lower()).strip("_") for name in bits.values()]
     edges, notes = from_levels(times, levels, names, origin_ns)
@@ -87,20 +97,47 @@ def read(source: Source) -> Parsed:
     return Parsed(edges, count, tally.total("bad_line"), tally.remarks(), metadata)
 
 
-def _times(tokens: NDArray[np.bytes_], unit_fs: int, tally: Tally) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Times in ns and, for every token, the row of the time that it belongs to; what stands before the first time
-    belongs to it.
-    """
+def _pieces(content: bytes, begin: int) -> Iterator[bytes]:
+    """What follows the definitions, cut where a line begins with a time."""
+    while begin < len(content):
+        stamp = _STAMP.search(content, begin + _PIECE_BYTES)
+        end = stamp.start() + 1 if stamp else len(content)
+        yield content[begin:end]
+        begin = end
+
+
+def _levels(
+    tokens: NDArray[np.bytes_], row_of: NDArray[np.int64], codes: list[bytes], rows: int
+) -> NDArray[np.float32]:
+    """Level of each signal at each time, (signals, rows); NaN where it is not named or unknown."""
+    first = tokens.view(np.uint8).reshape(len(tokens), -1)[:, 0]
+    levels = np.full((len(codes), rows), np.nan, np.float32)
+    for level, code in zip(levels, codes, strict=True):
+        named = (tokens == b"0" + code) | (tokens == b"1" + code)
+        level[row_of[named]] = first[named] == ord("1")  # of several in one row the last one stays
+        vector = np.flatnonzero((tokens[1:] == code) & ((first[:-1] == ord("b")) | (first[:-1] == ord("B"))))
+        last = np.char.endswith(tokens[vector], b"1")
+        level[row_of[vector]] = np.where(last, 1.0, 0.0)
+    return levels
+
+
+def _times(
+    tokens: NDArray[np.bytes_], unit_fs: int, read_before: int, tally: Tally
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Times in ns and, for every token, the row of the time that it belongs to, -1 before the first one."""
     text = tokens.view(np.uint8).reshape(len(tokens), -1)
     stamp = text[:, 0] == ord("#")
     digits = text[:, 1:]
     bad = stamp & ~(((digits >= ord("0")) & (digits <= ord("9"))) | (digits == 0)).all(axis=1)
     bad |= stamp & (digits[:, :1] == 0).all(axis=1)
     if bad.any():
-        tally.add("bad_line", "time that is no number", f"token {int(np.argmax(bad)) + 1}", int(np.count_nonzero(bad)))
+        tally.add(
+            "bad_line",
+            "time that is no number",
+            f"token {read_before + int(np.argmax(bad)) + 1}",
+            int(np.count_nonzero(bad)),
+        )
         stamp &= ~bad
-    if not stamp.any():
-        return np.zeros(1, np.int64), np.zeros(len(tokens), np.int64)
     ticks = np.ascontiguousarray(digits[stamp]).view(f"S{digits.shape[1]}")[:, 0].astype(np.int64)
     t_ns = ticks * (unit_fs // 10**6) if unit_fs >= 10**6 else ticks // (10**6 // unit_fs)
-    return t_ns, np.maximum(np.cumsum(stamp) - 1, 0)
+    return t_ns, np.cumsum(stamp) - 1

@@ -103,7 +103,7 @@ def _noise(volts: Volts) -> float:
     """Standard deviation of white noise with the second differences of these samples; infinite where unknown."""
     if len(volts) <= 4 or not np.isfinite(volts).all():
         return np.inf
-    return float(np.std(np.diff(volts.astype(float), 2))) / np.sqrt(6.0)
+    return float(np.std(np.diff(volts.astype(float), 2)) / np.sqrt(6.0))
 
 
 def _armed(
