@@ -54,10 +54,9 @@ def from_levels(
         at = np.flatnonzero(change)
         steps.append((known[at + 1], change[at] > 0))
     found, notes = sensor_names.assign(names, [len(at) for at, _ in steps])
-    t_s = t_ns / 1e9
     return Edges(
-        rising_s={sensor: t_s[steps[k][0][steps[k][1]]] for sensor, k in found.items()},
-        falling_s={sensor: t_s[steps[k][0][~steps[k][1]]] for sensor, k in found.items()},
+        rising_s={sensor: t_ns[steps[k][0][steps[k][1]]] / 1e9 for sensor, k in found.items()},
+        falling_s={sensor: t_ns[steps[k][0][~steps[k][1]]] / 1e9 for sensor, k in found.items()},
         resolution_s=resolution_s(t_ns), origin_ns=origin_ns, absolute=bool(origin_ns), notes=notes,
     ), notes  # fmt: skip
 

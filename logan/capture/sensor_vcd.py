@@ -83,8 +83,7 @@ def read(source: Source) -> Parsed:
             "holds no change of a level", file=str(source.path), do="record again while the engine turns"
         )
     times, levels = np.concatenate(time_parts), np.concatenate(level_parts, axis=1)
-    time_parts.clear()
-    level_parts.clear()
+    del content, time_parts, level_parts  # as long as the recording
     rows = clock.settle(times, tally, 0)
     if rows is not None:
         times, levels = times[rows], levels[:, rows]
