@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from decimal import ROUND_DOWN, Decimal
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
-from logan.capture import read
+from logan.capture import csv_time, read
 from logan.capture.csv_head import heading, mended
-from logan.errors import CaptureError
 from logan.knowledge import table_headers
 from logan.model.capture import Capture, Table
 from logan.model.channel import Channel
@@ -153,3 +153,13 @@ def test_half_a_quotation_mark_spoils_its_row_only(tmp_path: Path) -> None:
     assert table_of(capture)["speed, engine"].value.tolist() == [800.5, 802, 803]
     assert (capture.frames, capture.rejected) == (3, 1)
     assert [(r.kind, r.places) for r in capture.remarks] == [("bad_line", ("line 3",))]
+
+
+def test_long_numbers_are_read_digit_by_digit() -> None:
+    cells = ["1700000000.123456789", "1700000001 ", "1700000002.5", "1700000003.1234567899", "1700000004."]
+    bad = ["x", None, "1.7e9", "170000000099999999999", "9999999999", "-5", "1.2.3", ".5", ""]
+    times = csv_time.digits(pd.Series([*cells, *bad]), ".", 1.0)
+    assert times.known.tolist() == [True] * len(cells) + [False] * len(bad)
+    exact = [int(Decimal(cell).scaleb(9).to_integral_value(ROUND_DOWN)) for cell in cells]
+    assert times.t_ns[: len(cells)].tolist() == exact
+    assert csv_time.digits(pd.Series(["1700000000123,25"]), ",", 1e-3).t_ns.tolist() == [1_700_000_000_123_250_000]

@@ -20,7 +20,9 @@ from logan.knowledge import table_headers
 _DAY_NS: Final = 86_400 * 10**9
 _EXACT_S: Final = 4e6  # below it, steps of float64 are less than a nanosecond
 _LATEST_S: Final = 9e9  # the longest time that int64 holds in ns
-_DIGITS: Final = r"^\+?(\d{1,19})(?:\.(\d*))?$"
+_DIGITS: Final = 19  # of the largest int64
+_DECIMALS: Final = 9
+_LONGEST_NUMBER: Final = _DIGITS + 1 + _DECIMALS
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +110,7 @@ def scale_s(heading: Heading | None) -> float:
 def is_long(head: CsvHead, column: int, factor_s: float) -> bool:
     """Whether a time column holds numbers that float64 would round by a nanosecond and more: Unix time above all."""
     cells = [cell.replace(",", ".") for cell in head.column(column) if is_number(cell)]
-    return any(abs(float(cell)) * factor_s >= _EXACT_S for cell in cells)
+    return factor_s <= 1.0 and any(abs(float(cell)) * factor_s >= _EXACT_S for cell in cells)
 
 
 def numbers(values: NDArray[np.float64], factor_s: float) -> Times:
@@ -122,13 +124,28 @@ def numbers(values: NDArray[np.float64], factor_s: float) -> Times:
 
 def digits(cells: pd.Series, decimal: str, factor_s: float) -> Times:
     """Times from numbers that stand as text, exact to the nanosecond; decimals beyond that are cut off."""
-    parts = cells.astype(str).str.strip().str.replace(decimal, ".", regex=False).str.extract(_DIGITS)
+    text = np.array(cells.fillna("").tolist(), np.str_)
+    width = min(text.itemsize // 4, _LONGEST_NUMBER)
+    signs = text.view(np.uint32).reshape(len(text), -1)[:, :width]
+    whole, fraction = np.zeros((2, len(text)), np.int64)
+    wholes, decimals = np.zeros((2, len(text)), np.int8)
+    known, seen = np.ones(len(text), np.bool_), np.zeros(len(text), np.bool_)
+    for sign in np.ascontiguousarray(signs.T):
+        digit = sign.astype(np.int64) - ord("0")
+        numeral, point = (digit >= 0) & (digit <= 9), (sign == ord(decimal)) & ~seen
+        known &= numeral | point | (sign == 0) | (sign == ord(" "))
+        before, after = numeral & ~seen, numeral & seen & (decimals < _DECIMALS)
+        whole = np.where(before, 10 * whole + digit, whole)
+        fraction = np.where(after, 10 * fraction + digit, fraction)
+        wholes += before
+        decimals += after
+        seen |= point
+    known &= (wholes > 0) & (wholes <= _DIGITS) & (whole >= 0) & (whole * factor_s < _LATEST_S)
     unit_ns = round(factor_s * 1e9)
-    whole = pd.to_numeric(parts[0], errors="coerce").astype("Int64")
-    fraction = pd.to_numeric(parts[1].fillna("").str[:9].str.ljust(9, "0"), errors="coerce").astype("Int64")
-    known = (whole.notna() & (whole * factor_s < _LATEST_S).fillna(False)).to_numpy(bool)
-    t_ns: NDArray[np.int64] = np.where(known, whole.fillna(0).to_numpy(np.int64), 0) * unit_ns
-    t_ns += fraction.fillna(0).to_numpy(np.int64) * unit_ns // 10**9
+    t_ns = (
+        np.where(known, whole, 0) * unit_ns
+        + fraction * 10 ** (_DECIMALS - decimals.astype(np.int64)) * unit_ns // 10**9
+    )
     return Times(t_ns, known, _absolute(t_ns, known))
 
 
