@@ -163,3 +163,4 @@ def test_long_numbers_are_read_digit_by_digit() -> None:
     exact = [int(Decimal(cell).scaleb(9).to_integral_value(ROUND_DOWN)) for cell in cells]
     assert times.t_ns[: len(cells)].tolist() == exact
     assert csv_time.digits(pd.Series(["1700000000123,25"]), ",", 1e-3).t_ns.tolist() == [1_700_000_000_123_250_000]
+    assert not len(csv_time.digits(pd.Series([], dtype=str), ".", 1.0).t_ns)

@@ -125,8 +125,7 @@ def numbers(values: NDArray[np.float64], factor_s: float) -> Times:
 def digits(cells: pd.Series, decimal: str, factor_s: float) -> Times:
     """Times from numbers that stand as text, exact to the nanosecond; decimals beyond that are cut off."""
     text = np.array(cells.fillna("").tolist(), np.str_)
-    width = min(text.itemsize // 4, _LONGEST_NUMBER)
-    signs = text.view(np.uint32).reshape(len(text), -1)[:, :width]
+    signs = text.view(np.uint32).reshape(len(text), text.itemsize // 4)[:, :_LONGEST_NUMBER]
     whole, fraction = np.zeros((2, len(text)), np.int64)
     wholes, decimals = np.zeros((2, len(text)), np.int8)
     known, seen = np.ones(len(text), np.bool_), np.zeros(len(text), np.bool_)
