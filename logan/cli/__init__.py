@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from logan import __version__
-from logan.cli import compare, decode, explain, fleet, inspect, knowledge, plan, replay, report, simulate
+from logan.cli import compare, decode, explain, fleet, inspect, knowledge, people, plan, replay, report, serve, simulate
 from logan.errors import LoganError
 
 # The base of all errors in how a command was written; its own module has moved between versions of typer.
@@ -50,6 +50,8 @@ app.command()(explain.explain)
 app.command()(simulate.simulate)
 app.command()(plan.plan)
 app.command()(replay.replay)
+app.command()(serve.serve)
+app.add_typer(people.app, name="people")
 app.add_typer(fleet.app, name="fleet")
 app.add_typer(knowledge.app, name="knowledge")
 

@@ -1,0 +1,61 @@
+"""``logan serve``: the workshop in a browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+Data = Annotated[
+    Path | None, typer.Option("--data", metavar="DIR", help="Folder of captures and data base. Default: the user's.")
+]
+Database = Annotated[str | None, typer.Option("--database", metavar="URL", help="Another data base than the built-in.")]
+
+
+def default_folder() -> Path:
+    """The platform's folder for a user's data."""
+    import os
+    import sys
+
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local")) / "logan"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Application Support" / "logan"
+    return Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share") / "logan"
+
+
+def serve(
+    data: Data = None,
+    database: Database = None,
+    host: Annotated[str, typer.Option(metavar="ADDRESS", help="Address to listen at.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=1, max=65535, help="Port to listen at.")] = 8080,
+    name: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="A name under which browsers reach it. Repeatable.")
+    ] = None,
+) -> None:
+    """Open the workshop: hand captures in with a browser, read and review findings.
+
+    On this machine alone it needs no account; to be reached from others it needs accounts first: logan people add.
+    """
+    from logan.errors import UsageError
+
+    try:
+        import uvicorn
+
+        from logan.store import people
+        from logan.store.database import opened
+        from logan.workshop.app import LOOPBACK, make
+    except ModuleNotFoundError as error:
+        raise UsageError(f"serve needs {error.name}", do="pip install 'logan[workshop]'") from error
+
+    folder = data or default_folder()
+    sessions = opened(folder, database)
+    if host not in LOOPBACK and not people.listed(sessions):
+        raise UsageError(
+            f"{host} can be reached from other machines, and there are no accounts",
+            do="make one first: logan people add NAME --role lead",
+        )
+    hosts = (*LOOPBACK, host, *(name or []))
+    typer.echo(f"Workshop: http://{host}:{port}   data: {folder}   end with Ctrl-C")
+    uvicorn.run(make(sessions, folder, hosts=hosts), host=host, port=port, log_level="warning", server_header=False)

@@ -1,0 +1,144 @@
+"""Cases: handed in, analysed, looked for, reviewed. Each step leaves a line in the trail of deeds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from logan.errors import UsageError
+from logan.store.captures import Kept
+from logan.store.database import Case, CaseFile, Deed, Review, Sessions, StoredFile, now
+
+MOST_ATTEMPTS: Final = 3
+PAGE: Final = 50
+VERDICTS: Final = {
+    "agree": "agrees with the finding",
+    "disagree": "disagrees with the finding",
+    "record_again": "needs another recording",
+}
+"""What the lead can say of a finding."""
+
+
+def hand_in(
+    sessions: Sessions,
+    files: Sequence[Kept],
+    by: str,
+    *,
+    vehicle: str = "",
+    engine: str | None = None,
+    work: Sequence[str] = (),
+    complaints: Sequence[str] = (),
+) -> int:
+    """Take captures that are already durable as a new case that waits for its analysis; its number.
+
+    Raises
+    ------
+    UsageError : no file at all
+    """
+    unique = list({file.sha256: file for file in files}.values())
+    if not unique:
+        raise UsageError("no capture was handed in", do="choose at least one file")
+    with sessions.begin() as session:
+        for file in unique:
+            if session.get(StoredFile, file.sha256) is None:
+                session.add(StoredFile(sha256=file.sha256, size=file.size))
+        session.flush()
+        case = Case(by=by, vehicle=vehicle, engine=engine, work=list(work), complaints=list(complaints))
+        case.files = [CaseFile(place=k, sha256=file.sha256, name=file.name) for k, file in enumerate(unique)]
+        session.add(case)
+        session.flush()
+        note(session, by, f"handed in {len(unique)} capture{'s' * (len(unique) > 1)}", case.id)
+        return case.id
+
+
+def note(session: Session, by: str, what: str, case_id: int | None = None) -> None:
+    """Add a deed to the trail."""
+    session.add(Deed(by=by, what=what, case_id=case_id))
+
+
+def resume(sessions: Sessions) -> None:
+    """After a start: what was being analysed when the program ended waits again."""
+    with sessions.begin() as session:
+        session.execute(sa.update(Case).where(Case.state == "running").values(state="waiting"))
+
+
+def claim(sessions: Sessions) -> Case | None:
+    """Take the case that has waited longest, None where none waits; one that was interrupted too often is given up."""
+    with sessions.begin() as session:
+        case = session.scalars(sa.select(Case).where(Case.state == "waiting").order_by(Case.id).limit(1)).first()
+        if case is None:
+            return None
+        if case.attempts >= MOST_ATTEMPTS:
+            case.state, case.trouble = "failed", f"the analysis was interrupted {case.attempts} times"
+            note(session, "logan", f"gave up: {case.trouble}", case.id)
+            return None
+        case.state, case.attempts = "running", case.attempts + 1
+        return case
+
+
+def finish(sessions: Sessions, case_id: int, result: dict[str, Any] | None, trouble: str = "") -> None:
+    """Keep what an analysis gave, or why it gave nothing."""
+    with sessions.begin() as session:
+        case = session.get_one(Case, case_id)
+        case.state, case.trouble = ("failed", trouble) if result is None else ("done", "")
+        if result is not None:
+            case.result, case.sentence = result, result["sentence"]
+            case.fault = result["faults"][0]["fault"] if result["faults"] else ""
+        note(session, "logan", trouble or "analysed", case_id)
+
+
+def get(sessions: Sessions, case_id: int) -> Case | None:
+    """One case with its files and reviews."""
+    with sessions() as session:
+        return session.get(Case, case_id)
+
+
+def find(
+    sessions: Sessions, words: str = "", state: str = "", fault: str = "", since: str = "", until: str = ""
+) -> list[Case]:
+    """The newest cases that fit: words in vehicle, sender or finding; dates ``since`` and ``until`` are included."""
+    query = sa.select(Case).order_by(Case.id.desc()).limit(PAGE)
+    for word in words.split():
+        query = query.where(
+            sa.or_(*(c.icontains(word, autoescape=True) for c in (Case.vehicle, Case.by, Case.sentence)))
+        )
+    for column, value in ((Case.state, state), (Case.fault, fault)):
+        if value:
+            query = query.where(column == value)
+    if since:
+        query = query.where(Case.made >= since)
+    if until:
+        query = query.where(Case.made <= f"{until}T99")
+    with sessions() as session:
+        return list(session.scalars(query))
+
+
+def faults_seen(sessions: Sessions) -> list[str]:
+    """Identifiers of the faults that lead a finding."""
+    with sessions() as session:
+        return list(session.scalars(sa.select(Case.fault).where(Case.fault != "").distinct().order_by(Case.fault)))
+
+
+def review(sessions: Sessions, case_id: int, by: str, kind: str, text: str) -> None:
+    """Add the lead's verdict (``VERDICTS``) or a ``note``.
+
+    Raises
+    ------
+    UsageError : unknown verdict, or words absent where they are needed
+    """
+    if kind not in (*VERDICTS, "note"):
+        raise UsageError("the verdict is none that is known", do="choose one from the list")
+    if not text.strip() and kind != "agree":
+        raise UsageError("the reason is absent", do="say why in a few words")
+    with sessions.begin() as session:
+        session.add(Review(case_id=case_id, by=by, kind=kind, text=text.strip(), made=now()))
+        note(session, by, VERDICTS.get(kind, "left a note"), case_id)
+
+
+def trail(sessions: Sessions, case_id: int) -> list[Deed]:
+    """Who did what with a case, the oldest first."""
+    with sessions() as session:
+        return list(session.scalars(sa.select(Deed).where(Deed.case_id == case_id).order_by(Deed.id)))

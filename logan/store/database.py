@@ -1,0 +1,139 @@
+"""The tables, and how the data base is opened."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import DeclarativeBase, Mapped, Session, mapped_column, relationship, sessionmaker
+
+from logan.errors import OutputError, UsageError
+
+Sessions = sessionmaker[Session]
+
+
+def now() -> str:
+    """This moment in UTC, ISO 8601, which sorts as text."""
+    return datetime.now(UTC).isoformat(timespec="milliseconds")
+
+
+class Base(DeclarativeBase):
+    """All tables."""
+
+    type_annotation_map = {list[str]: sa.JSON, dict[str, Any]: sa.JSON}  # noqa: RUF012 (SQLAlchemy's own shape)
+
+
+class Person(Base):
+    """Somebody with an account."""
+
+    __tablename__ = "people"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(sa.String(80), unique=True)
+    role: Mapped[str] = mapped_column(sa.String(20))
+    password: Mapped[str] = mapped_column(sa.String(200))
+    made: Mapped[str] = mapped_column(sa.String(32), default=now)
+
+
+class Pass(Base):
+    """A signed-in browser or a recording device; only the hash of what it shows is kept."""
+
+    __tablename__ = "passes"
+    hash: Mapped[str] = mapped_column(sa.String(64), primary_key=True)
+    person_id: Mapped[int] = mapped_column(sa.ForeignKey("people.id"))
+    kind: Mapped[str] = mapped_column(sa.String(10))
+    until: Mapped[str | None] = mapped_column(sa.String(32))
+    person: Mapped[Person] = relationship(lazy="joined")
+
+
+class StoredFile(Base):
+    """The bytes of one capture; the same bytes twice are one file."""
+
+    __tablename__ = "files"
+    sha256: Mapped[str] = mapped_column(sa.String(64), primary_key=True)
+    size: Mapped[int]
+    made: Mapped[str] = mapped_column(sa.String(32), default=now)
+
+
+class Case(Base):
+    """One road test that was handed in, and what its analysis gave."""
+
+    __tablename__ = "cases"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    made: Mapped[str] = mapped_column(sa.String(32), default=now, index=True)
+    by: Mapped[str] = mapped_column(sa.String(80))
+    vehicle: Mapped[str] = mapped_column(sa.String(80), default="", index=True)
+    engine: Mapped[str | None] = mapped_column(sa.String(80))
+    work: Mapped[list[str]]
+    complaints: Mapped[list[str]]
+    state: Mapped[str] = mapped_column(sa.String(10), default="waiting", index=True)
+    attempts: Mapped[int] = mapped_column(default=0)
+    trouble: Mapped[str] = mapped_column(sa.Text, default="")
+    sentence: Mapped[str] = mapped_column(sa.Text, default="")
+    fault: Mapped[str] = mapped_column(sa.String(80), default="", index=True)
+    result: Mapped[dict[str, Any] | None]
+    files: Mapped[list[CaseFile]] = relationship(lazy="selectin", order_by="CaseFile.place")
+    reviews: Mapped[list[Review]] = relationship(lazy="selectin", order_by="Review.id")
+
+
+class CaseFile(Base):
+    """A file of a case under the name that it had where it came from."""
+
+    __tablename__ = "case_files"
+    case_id: Mapped[int] = mapped_column(sa.ForeignKey("cases.id"), primary_key=True)
+    place: Mapped[int] = mapped_column(primary_key=True)
+    sha256: Mapped[str] = mapped_column(sa.ForeignKey("files.sha256"))
+    name: Mapped[str] = mapped_column(sa.String(200))
+
+
+class Review(Base):
+    """A verdict of the lead or a note; later ones never replace earlier ones."""
+
+    __tablename__ = "reviews"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    case_id: Mapped[int] = mapped_column(sa.ForeignKey("cases.id"), index=True)
+    made: Mapped[str] = mapped_column(sa.String(32), default=now)
+    by: Mapped[str] = mapped_column(sa.String(80))
+    kind: Mapped[str] = mapped_column(sa.String(20))
+    text: Mapped[str] = mapped_column(sa.Text, default="")
+
+
+class Deed(Base):
+    """Who did what and when; rows are only ever added."""
+
+    __tablename__ = "deeds"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    made: Mapped[str] = mapped_column(sa.String(32), default=now)
+    by: Mapped[str] = mapped_column(sa.String(80))
+    what: Mapped[str] = mapped_column(sa.Text)
+    case_id: Mapped[int | None] = mapped_column(sa.ForeignKey("cases.id"), index=True)
+
+
+def opened(folder: Path, url: str | None = None) -> Sessions:
+    """Open the data base of a data folder, or the one that a URL names, and make the tables that are absent.
+
+    Raises
+    ------
+    OutputError : the folder cannot be made
+    UsageError : the data base cannot be opened
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except OSError as error:
+        raise OutputError("the data folder cannot be made", file=str(folder), do="name another with --data") from error
+    try:
+        engine = sa.create_engine(url or f"sqlite:///{folder / 'workshop.sqlite3'}")
+        if engine.dialect.name == "sqlite":
+            sa.event.listen(engine, "connect", _sqlite)
+        Base.metadata.create_all(engine)
+    except (sa.exc.SQLAlchemyError, ModuleNotFoundError) as error:
+        why = str(error).splitlines()[0]
+        raise UsageError(f"the data base cannot be opened: {why}", do="check --data and --database") from error
+    return sessionmaker(engine, expire_on_commit=False)
+
+
+def _sqlite(connection: Any, _record: object) -> None:
+    """Readers do not wait for a writer, references hold, and what was committed survives a power cut."""
+    for line in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", "busy_timeout=10000"):
+        connection.execute(f"PRAGMA {line}")

@@ -1,0 +1,101 @@
+"""Accounts: who may do what. Passwords are kept as argon2 hashes, passes as SHA-256 of what they show."""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+from datetime import UTC, datetime, timedelta
+from typing import Final
+
+import argon2
+import sqlalchemy as sa
+
+from logan.errors import UsageError
+from logan.store.cases import note
+from logan.store.database import Pass, Person, Sessions, now
+
+ROLES: Final = {
+    "technician": {"hand_in", "note"},
+    "lead": {"hand_in", "note", "verdict"},
+    "trainer": {"hand_in", "note"},
+    "trainee": {"note"},
+}
+"""What each role may do beside reading."""
+SHORTEST: Final = 8
+SIGNED_IN: Final = timedelta(hours=12)
+_HASHER = argon2.PasswordHasher()
+_NOBODY = _HASHER.hash(secrets.token_hex(16))
+
+
+def add(sessions: Sessions, name: str, role: str, password: str) -> None:
+    """Make an account.
+
+    Raises
+    ------
+    UsageError : unknown role, a name that is taken or unfit, a password that is too short
+    """
+    if role not in ROLES:
+        raise UsageError(f"there is no role {role}", do=f"choose one of {', '.join(ROLES)}")
+    if not name.strip() or len(name) > 80 or not name.isprintable() or name == "logan":
+        raise UsageError("the name is empty, too long, taken or not printable", do="choose another name")
+    if len(password) < SHORTEST:
+        raise UsageError("the password is too short", do=f"use at least {SHORTEST} characters")
+    try:
+        with sessions.begin() as session:
+            session.add(Person(name=name, role=role, password=_HASHER.hash(password)))
+            note(session, "logan", f"account of {name}, {role}")
+    except sa.exc.IntegrityError as error:
+        raise UsageError(f"there is already an account of {name}", do="choose another name") from error
+
+
+def listed(sessions: Sessions) -> list[Person]:
+    """All accounts by name."""
+    with sessions() as session:
+        return list(session.scalars(sa.select(Person).order_by(Person.name)))
+
+
+def checked(sessions: Sessions, name: str, password: str) -> Person | None:
+    """The person whose name and password these are; as slow for an unknown name as for a wrong password."""
+    with sessions() as session:
+        person = session.scalars(sa.select(Person).where(Person.name == name)).first()
+    try:
+        _HASHER.verify(person.password if person else _NOBODY, password)
+    except argon2.exceptions.VerificationError:
+        return None
+    return person
+
+
+def give_pass(sessions: Sessions, name: str, kind: str) -> str:
+    """A new pass for a browser (``browser``, hours) or a recording device (``device``, until taken back).
+
+    Raises
+    ------
+    UsageError : nobody of that name
+    """
+    shown = secrets.token_urlsafe(32)
+    until = (datetime.now(UTC) + SIGNED_IN).isoformat(timespec="milliseconds") if kind == "browser" else None
+    with sessions.begin() as session:
+        person = session.scalars(sa.select(Person).where(Person.name == name)).first()
+        if person is None:
+            raise UsageError(f"there is no account of {name}", do="see logan people list")
+        session.add(Pass(hash=_hash(shown), person_id=person.id, kind=kind, until=until))
+        note(session, name, "signed in" if kind == "browser" else "got a pass for a recording device")
+    return shown
+
+
+def holder(sessions: Sessions, shown: str, kind: str) -> Person | None:
+    """Who holds a pass that is still good."""
+    with sessions() as session:
+        found = session.get(Pass, _hash(shown))
+    good = found is not None and found.kind == kind and (found.until is None or found.until > now())
+    return found.person if found is not None and good else None
+
+
+def take_back(sessions: Sessions, shown: str) -> None:
+    """End a pass."""
+    with sessions.begin() as session:
+        session.execute(sa.delete(Pass).where(Pass.hash == _hash(shown)))
+
+
+def _hash(shown: str) -> str:
+    return hashlib.sha256(shown.encode()).hexdigest()

@@ -1,0 +1,133 @@
+"""Analyses in processes of their own, each with a time limit; none is lost when the program ends."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import shutil
+import threading
+from collections.abc import Sequence
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any, Final
+
+from logan.errors import LoganError
+from logan.pipeline.analyse import analyse
+from logan.report import files, html_page, json_document
+from logan.store import captures, cases
+from logan.store.database import Case, Sessions
+
+LIMIT_S: Final = 900.0
+IDLE_S: Final = 1.0
+SPAWN: Final = multiprocessing.get_context("spawn")
+
+
+def report_of(folder: Path, case_id: int) -> Path:
+    """Where the report of a case lies."""
+    return folder / "reports" / f"{case_id}.html"
+
+
+def work(paths: Sequence[Path], options: dict[str, Any], report: Path, channel: Connection) -> None:
+    """One analysis, in its own process: progress and the result go through ``channel``, the report to its place."""
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    try:
+        found = analyse(paths, **options, progress=lambda doing, share: channel.send(("progress", doing, share)))
+        page = html_page.render(found.record, found.finding, found.known.measures)
+        files.write_text(report, page)
+        channel.send(("done", json_document.build(found.record, found.finding)))
+    except LoganError as error:
+        # the folder it lay in is ours and says nothing to whoever handed it in
+        channel.send(("failed", str(error).replace(f"{paths[0].parent.parent}{os.sep}", "")))
+
+
+def _end_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+class Analysts:
+    """Threads that each look after one analysis at a time.
+
+    Parameters
+    ----------
+    count : analyses at a time
+    limit_s : longest time of one
+    """
+
+    def __init__(self, sessions: Sessions, folder: Path, count: int, limit_s: float = LIMIT_S) -> None:
+        self.sessions, self.folder, self.limit_s = sessions, folder, limit_s
+        self.progress: dict[int, tuple[str, float]] = {}
+        self._wake, self._ending, self._one = threading.Event(), threading.Event(), threading.Lock()
+        self._threads = [threading.Thread(target=self._run, daemon=True) for _ in range(count)]
+
+    def start(self) -> None:
+        """Take up again what was interrupted, and begin."""
+        captures.sweep(self.folder)
+        report_of(self.folder, 0).parent.mkdir(exist_ok=True, mode=0o700)
+        cases.resume(self.sessions)
+        for thread in self._threads:
+            thread.start()
+
+    def wake(self) -> None:
+        """Something new waits."""
+        self._wake.set()
+
+    def stop(self) -> None:
+        """End; what is being analysed waits for the next start."""
+        self._ending.set()
+        self._wake.set()
+        for thread in self._threads:
+            thread.join()
+
+    def _run(self) -> None:
+        while not self._ending.is_set():
+            self._wake.clear()
+            with self._one:
+                case = cases.claim(self.sessions)
+            if case is None:
+                self._wake.wait(IDLE_S)
+            else:
+                self._analyse(case)
+
+    def _analyse(self, case: Case) -> None:
+        laid_out = self.folder / "work" / str(case.id)
+        try:
+            paths = captures.lay_out(self.folder, [(file.sha256, file.name) for file in case.files], laid_out)
+            outcome = self._watched(case, paths)
+        except OSError as error:
+            outcome = ("failed", f"the capture cannot be read from the data folder: {error.strerror}")
+        finally:
+            self.progress.pop(case.id, None)
+            shutil.rmtree(laid_out, ignore_errors=True)
+        if outcome is not None:
+            done = outcome[0] == "done"
+            cases.finish(self.sessions, case.id, outcome[1] if done else None, "" if done else outcome[1])
+
+    def _watched(self, case: Case, paths: Sequence[Path]) -> tuple[str, Any] | None:
+        """What came of an analysis; None where the program ends before it."""
+        here, there = SPAWN.Pipe(duplex=False)
+        options = {"engine": case.engine, "work": case.work, "complaints": case.complaints}
+        process = SPAWN.Process(target=work, args=(paths, options, report_of(self.folder, case.id), there), daemon=True)
+        process.start()
+        there.close()
+        waited = 0.0
+        try:
+            while waited < self.limit_s:
+                if self._ending.is_set():
+                    return None
+                if not here.poll(0.2):
+                    waited += 0.2
+                    continue
+                kind, *rest = here.recv()
+                if kind != "progress":
+                    return kind, rest[0]
+                self.progress[case.id] = (rest[0], rest[1])
+        except EOFError:
+            return "failed", "the analysis ended without a result, perhaps for want of memory"
+        finally:
+            process.kill()
+            process.join()
+            here.close()
+        return "failed", f"the analysis took longer than {self.limit_s:.0f} s; hand in a shorter part of the recording"

@@ -1,0 +1,86 @@
+"""The web application: put together from its parts."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Final
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+from starlette.middleware.trustedhost import TrustedHostMiddleware
+from starlette.responses import JSONResponse, RedirectResponse
+
+from logan import __version__
+from logan.errors import LoganError
+from logan.store.database import Sessions
+from logan.workshop import device, guard, pages, words
+from logan.workshop.analyst import LIMIT_S, Analysts
+
+LOOPBACK: Final = ("127.0.0.1", "localhost", "::1", "[::1]")
+MOST_BYTES: Final = 2_000_000_000
+
+
+def make(
+    sessions: Sessions,
+    folder: Path,
+    *,
+    hosts: tuple[str, ...] = LOOPBACK,
+    most_bytes: int = MOST_BYTES,
+    limit_s: float = LIMIT_S,
+) -> FastAPI:
+    """The application over a data base and a data folder; ``hosts`` are the names under which it may be asked for."""
+    analysts = Analysts(sessions, folder, max(1, (os.cpu_count() or 2) - 1), limit_s)
+
+    @asynccontextmanager
+    async def life(_app: FastAPI) -> AsyncIterator[None]:
+        analysts.start()
+        yield
+        analysts.stop()
+
+    app = FastAPI(
+        title="logan workshop", version=__version__, docs_url=None, redoc_url=None, openapi_url="/api/openapi.json",
+        lifespan=life,
+    )  # fmt: skip
+    app.state.sessions, app.state.folder, app.state.analysts = sessions, folder, analysts
+    app.state.key, app.state.tries = guard.secret(folder), guard.Tries()
+    app.include_router(pages.router)
+    app.include_router(device.router)
+    app.add_exception_handler(guard.Refused, _refused)
+    app.add_exception_handler(LoganError, _wrong)
+    app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(RequestValidationError, _incomplete)
+    app.add_middleware(guard.Gate, most_bytes=most_bytes)
+    app.add_middleware(TrustedHostMiddleware, allowed_hosts=list(hosts))
+    return app
+
+
+def _answer(request: Request, status: int, text: str) -> Response:
+    if request.url.path.startswith("/api/"):
+        return JSONResponse({"error": text}, status)
+    return words.page(request, "trouble.html.j2", status=status, text=text)
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, guard.Refused)
+    if error.status == 401 and not request.url.path.startswith("/api/"):
+        return RedirectResponse("/sign-in", 303)
+    return _answer(request, error.status, error.text)
+
+
+async def _wrong(request: Request, error: Exception) -> Response:
+    text = str(error)
+    return _answer(request, 400, f"{text[0].upper()}{text[1:]}.")
+
+
+async def _http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    text = "There is nothing here." if error.status_code == 404 else str(error.detail)
+    return _answer(request, error.status_code, text)
+
+
+async def _incomplete(request: Request, _error: Exception) -> Response:
+    return _answer(request, 422, "Something is absent or not as it should be. Go back and fill in the form again.")

@@ -1,0 +1,169 @@
+"""The pages: hand in, list, case, report, sign in."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator
+from typing import Annotated, Final
+
+from fastapi import APIRouter, File, Form, Request, Response, UploadFile
+from starlette.responses import FileResponse, RedirectResponse, StreamingResponse
+
+from logan.knowledge import profiles, texts
+from logan.store import cases, people
+from logan.store.database import Case
+from logan.workshop import guard, intake, words
+from logan.workshop.analyst import report_of
+
+router = APIRouter(include_in_schema=False)
+WATCH_S: Final = 0.3
+MOST_FAULTS: Final = 5
+Text = Annotated[str, Form()]
+
+
+def _who(request: Request) -> guard.Asker:
+    return guard.asker(request, request.app.state.sessions)
+
+
+def _case(request: Request, case_id: int) -> Case:
+    found = cases.get(request.app.state.sessions, case_id)
+    if found is None:
+        raise guard.Refused(404, "There is no such case.")
+    return found
+
+
+@router.get("/look.css")
+def look() -> Response:
+    """The style."""
+    return Response(words.look(), media_type="text/css")
+
+
+@router.get("/workshop.js")
+def script() -> Response:
+    """The script."""
+    return Response(words.script(), media_type="text/javascript")
+
+
+@router.get("/")
+def listed(
+    request: Request, words_: str = "", state: str = "", fault: str = "", since: str = "", until: str = ""
+) -> Response:
+    """All cases, the newest first, or those that fit."""
+    who, sessions = _who(request), request.app.state.sessions
+    asked = {"words_": words_, "state": state, "fault": fault, "since": since, "until": until}
+    found = cases.find(sessions, words_, state, fault, since, until)
+    return words.page(
+        request, "cases.html.j2", who=who, cases=found, asked=asked, faults=cases.faults_seen(sessions),
+        most=cases.PAGE,
+    )  # fmt: skip
+
+
+@router.get("/hand-in")
+def form(request: Request) -> Response:
+    """The form of a new case."""
+    who = _who(request)
+    guard.check_may(who, "hand_in")
+    return words.page(
+        request, "hand_in.html.j2", who=who, engines=profiles.names(), work=texts.work().values(),
+        complaints=texts.complaints().values(),
+    )  # fmt: skip
+
+
+@router.post("/hand-in")
+def hand_in(
+    request: Request,
+    token: Text,
+    captures: Annotated[list[UploadFile], File()],
+    vehicle: Text = "",
+    engine: Text = "",
+    work: Annotated[list[str] | None, Form()] = None,
+    complaints: Annotated[list[str] | None, Form()] = None,
+) -> Response:
+    """Take captures in; the answer comes when they are safe."""
+    who = _who(request)
+    guard.check_form(request, token)
+    guard.check_may(who, "hand_in")
+    case_id = intake.take(request, who, captures, vehicle, engine, work or [], complaints or [])
+    return RedirectResponse(f"/cases/{case_id}", 303)
+
+
+@router.get("/cases/{case_id}")
+def case(request: Request, case_id: int) -> Response:
+    """A case: how far it is, its finding, reviews and trail."""
+    who, found = _who(request), _case(request, case_id)
+    faults = (found.result or {}).get("faults", [])[:MOST_FAULTS]
+    return words.page(
+        request, "case.html.j2", who=who, case=found, faults=faults, verdicts=cases.VERDICTS,
+        trail=cases.trail(request.app.state.sessions, case_id),
+    )  # fmt: skip
+
+
+@router.get("/cases/{case_id}/report")
+def report(request: Request, case_id: int) -> Response:
+    """The report as the command line writes it, kept apart from the workshop by its policy."""
+    _who(request)
+    path = report_of(request.app.state.folder, _case(request, case_id).id)
+    if not path.exists():
+        raise guard.Refused(404, "This case has no report yet.")
+    return FileResponse(path, media_type="text/html", headers={"content-security-policy": guard.REPORTS})
+
+
+@router.get("/cases/{case_id}/progress")
+async def progress(request: Request, case_id: int) -> Response:
+    """How far the analysis is, as server-sent events, until it ends."""
+    await asyncio.to_thread(_who, request)
+
+    async def told() -> AsyncIterator[str]:
+        while not await request.is_disconnected():
+            found = await asyncio.to_thread(_case, request, case_id)
+            doing, share = request.app.state.analysts.progress.get(case_id, (words.STATES[found.state], 0.0))
+            yield f"data: {json.dumps({'state': found.state, 'doing': doing, 'share': share})}\n\n"
+            if found.state in ("done", "failed"):
+                return
+            await asyncio.sleep(WATCH_S)
+
+    await asyncio.to_thread(_case, request, case_id)
+    return StreamingResponse(told(), media_type="text/event-stream")
+
+
+@router.post("/cases/{case_id}/review")
+def review(request: Request, case_id: int, token: Text, kind: Text, text: Text = "") -> Response:
+    """Add a verdict or a note."""
+    who = _who(request)
+    guard.check_form(request, token)
+    guard.check_may(who, "note" if kind == "note" else "verdict")
+    found = _case(request, case_id)
+    if kind != "note" and found.state != "done":
+        raise guard.Refused(409, "There is no finding yet on which to give a verdict.")
+    cases.review(request.app.state.sessions, case_id, who.name, kind, text)
+    return RedirectResponse(f"/cases/{case_id}", 303)
+
+
+@router.get("/sign-in")
+def sign_in_form(request: Request) -> Response:
+    """The sign-in form."""
+    return words.page(request, "sign_in.html.j2", wrong="")
+
+
+@router.post("/sign-in")
+def sign_in(request: Request, token: Text, name: Text, password: Text) -> Response:
+    """Sign in; the browser gets a new session."""
+    guard.check_form(request, token)
+    state = request.app.state
+    keys = (f"name {name}", f"address {request.client.host if request.client else ''}")
+    state.tries.check(*keys)
+    if people.checked(state.sessions, name, password) is None:
+        state.tries.wrong(*keys)
+        return words.page(request, "sign_in.html.j2", status=403, wrong="Name or password is wrong.")
+    answer = RedirectResponse("/", 303)
+    answer.headers["set-cookie"] = guard.cookie_line(people.give_pass(state.sessions, name, "browser"), request)
+    return answer
+
+
+@router.post("/sign-out")
+def sign_out(request: Request, token: Text) -> Response:
+    """End the session."""
+    guard.check_form(request, token)
+    people.take_back(request.app.state.sessions, request.state.cookie)
+    return RedirectResponse("/sign-in", 303)

@@ -1,0 +1,63 @@
+"""Pages from templates: everything that came from outside is escaped, and nothing in it can act."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Final
+
+import jinja2
+from fastapi import Request
+from markupsafe import Markup
+from starlette.responses import HTMLResponse
+
+from logan.report import palette
+from logan.report.text import printable
+from logan.workshop import guard
+
+HERE: Final = Path(__file__).parent
+STATES: Final = {
+    "waiting": "waiting",
+    "running": "being analysed",
+    "done": "finding ready",
+    "failed": "could not be analysed",
+}
+
+
+def _safe(value: object) -> object:
+    return value if isinstance(value, Markup) else printable(value)
+
+
+@cache
+def _environment() -> jinja2.Environment:
+    return jinja2.Environment(
+        loader=jinja2.FileSystemLoader(HERE / "templates"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        finalize=_safe,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+@cache
+def look() -> str:
+    """The style of every page: the report's colours and shapes, and what forms need."""
+    report = (Path(palette.__file__).parent / "assets" / "report.css").read_text("utf-8")
+    return report.replace("/*palette*/", palette.css()) + (HERE / "assets" / "workshop.css").read_text("utf-8")
+
+
+@cache
+def script() -> str:
+    """The little script that the pages share."""
+    return (HERE / "assets" / "workshop.js").read_text("utf-8")
+
+
+def page(
+    request: Request, template: str, *, status: int = 200, who: guard.Asker | None = None, **content: object
+) -> HTMLResponse:
+    """A page with the form token and the name of whoever is signed in."""
+    text = (
+        _environment().get_template(template).render(token=guard.form_token(request), who=who, states=STATES, **content)
+    )
+    return HTMLResponse(text, status)
