@@ -45,6 +45,12 @@ def script() -> Response:
     return Response(words.script(), media_type="text/javascript")
 
 
+@router.get("/favicon.ico")
+def icon() -> Response:
+    """The sign of the tab: a wheel with one tooth missing."""
+    return Response((words.HERE / "assets" / "icon.svg").read_text("utf-8"), media_type="image/svg+xml")
+
+
 @router.get("/")
 def listed(
     request: Request, words_: str = "", state: str = "", fault: str = "", since: str = "", until: str = ""

@@ -1,0 +1,226 @@
+"""The workshop over HTTP: hand in, review, accounts, and what it refuses."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("fastapi", reason="pip install 'logan[workshop]'")
+pytest.importorskip("argon2", reason="pip install 'logan[workshop]'")
+
+from fastapi.testclient import TestClient
+
+from logan.store import people
+from logan.store.captures import path_of
+from logan.store.database import Sessions, opened
+from logan.workshop.app import make
+
+CAPTURE = Path(__file__).parent.parent / "sample_logs" / "pump_key_reversed.log.gz"
+HOME = "http://127.0.0.1"
+PASSWORD = "a long enough password"
+SCRIPT = "\"><script>alert(1)</script>'{{7*7}}"
+
+
+@pytest.fixture
+def sessions(tmp_path: Path) -> Sessions:
+    return opened(tmp_path)
+
+
+@pytest.fixture
+def client(tmp_path: Path, sessions: Sessions) -> Iterator[TestClient]:
+    with TestClient(make(sessions, tmp_path, most_bytes=3_000_000), base_url=HOME, follow_redirects=False) as client:
+        yield client
+
+
+def token(client: TestClient, page: str = "/hand-in") -> str:
+    found = re.search(r'name="token" value="([0-9a-f]+)"', client.get(page).text)
+    assert found
+    return found[1]
+
+
+def hand_in(client: TestClient, data: bytes, name: str = "drive.log", **fields: str | list[str]) -> str:
+    answer = client.post("/hand-in", data={"token": token(client), **fields}, files={"captures": (name, data)})
+    assert answer.status_code == 303, answer.text
+    return str(answer.headers["location"])
+
+
+def ended(client: TestClient, case: str) -> str:
+    """Follow the progress to its end; the last state."""
+    end = time.monotonic() + 40
+    while time.monotonic() < end:
+        events = client.get(f"{case}/progress").text
+        states = re.findall(r'"state": "(\w+)"', events)
+        if states[-1] in ("done", "failed"):
+            return str(states[-1])
+    raise AssertionError("the analysis did not end")
+
+
+def sign_in(client: TestClient, name: str, password: str = PASSWORD) -> int:
+    fields = {"token": token(client, "/sign-in"), "name": name, "password": password}
+    return int(client.post("/sign-in", data=fields).status_code)
+
+
+def test_from_hand_in_to_report_and_review(client: TestClient) -> None:
+    assert "No case yet" in client.get("/").text
+    case = hand_in(
+        client, CAPTURE.read_bytes(), CAPTURE.name, vehicle="van 7", engine="training_rotary_six", work=["pump"]
+    )
+    assert ended(client, case) == "done"
+    assert "fitted backwards" in client.get(case).text
+    report = client.get(f"{case}/report")
+    assert "<!doctype html>" in report.text[:200].lower()
+    assert report.headers["content-security-policy"].startswith("sandbox ")
+    assert "allow-same-origin" not in report.headers["content-security-policy"]
+    said = {"token": token(client), "kind": "disagree", "text": "the key was looked at"}
+    assert client.post(f"{case}/review", data=said).status_code == 303
+    page = client.get(case).text
+    assert "the key was looked at" in page
+    assert page.count("local user: disagrees with the finding") == 1
+    for query, there in (("words_=van", 1), ("words_=lorry", 0), ("state=done", 1), ("state=failed", 0),
+                         ("since=2000-01-01", 1), ("until=2000-01-01", 0), ("fault=pump_key_reversed", 1)):  # fmt: skip
+        assert (f'href="{case}"' in client.get(f"/?{query}").text) == bool(there), query
+
+
+def test_what_cannot_be_read_is_told_in_plain_words(client: TestClient) -> None:
+    case = hand_in(client, b"\x00\x01\x02 nothing that a bus ever said", "photo.bin")
+    assert ended(client, case) == "failed"
+    page = client.get(case).text
+    assert "photo.bin" in page
+    assert "/work/" not in page
+
+
+def test_same_capture_twice_is_one_file(client: TestClient, tmp_path: Path) -> None:
+    hand_in(client, b"same bytes", "a.log")
+    hand_in(client, b"same bytes", "b.log")
+    files = [path for path in (tmp_path / "captures").rglob("*") if path.is_file()]
+    assert len(files) == 1
+    assert files[0].read_bytes() == b"same bytes"
+    assert files[0] == path_of(tmp_path, files[0].name)
+
+
+@pytest.mark.parametrize("name", ["../../evil.log", "..\\..\\evil.log", "/etc/evil.log", "evil\x00\n.log", "x" * 300])
+def test_names_cannot_leave_the_folder(client: TestClient, tmp_path: Path, name: str) -> None:
+    case = hand_in(client, name.encode(), name)
+    ended(client, case)
+    assert not [path for path in tmp_path.parent.rglob("*evil*") if tmp_path not in path.parents]
+    assert client.get(case).status_code == 200
+
+
+def test_script_in_every_field_stays_text(client: TestClient) -> None:
+    case = hand_in(client, b"x", f"{SCRIPT}.log", vehicle=SCRIPT)
+    ended(client, case)
+    client.post(f"{case}/review", data={"token": token(client), "kind": "note", "text": SCRIPT})
+    for page in (case, "/", f"/?words_={SCRIPT}&state={SCRIPT}&fault={SCRIPT}&since={SCRIPT}"):
+        text = client.get(page).text
+        assert "<script>alert" not in text
+    text = client.get(case).text
+    assert "&lt;script&gt;alert" in text
+    assert "{{7*7}}" in text
+
+
+@pytest.mark.parametrize("field", [{"engine": "/etc/passwd"}, {"work": "nonsense"}, {"vehicle": "v" * 81}])
+def test_unknown_words_are_refused(client: TestClient, field: dict[str, str]) -> None:
+    answer = client.post("/hand-in", data={"token": token(client), **field}, files={"captures": ("a", b"x")})
+    assert answer.status_code == 400
+    assert "choose" in answer.text or "at most" in answer.text
+
+
+def test_oversized_uploads_are_refused_and_leave_nothing(client: TestClient, tmp_path: Path) -> None:
+    fields = {"token": token(client)}
+    answer = client.post("/hand-in", data=fields, files={"captures": ("big.log", b"x" * 3_100_000)})
+    assert answer.status_code == 413
+    assert "larger than 3 MB" in answer.text
+
+    def unannounced() -> Iterator[bytes]:
+        yield b'--b\r\nContent-Disposition: form-data; name="captures"; filename="big"\r\n\r\n'
+        for _ in range(40):
+            yield b"x" * 100_000
+
+    answer = client.post("/hand-in", content=unannounced(), headers={"content-type": "multipart/form-data; boundary=b"})
+    assert answer.status_code == 413
+    assert not [path for path in (tmp_path / "captures").rglob("*") if path.is_file()]
+
+
+@pytest.mark.parametrize("page", ["/hand-in", "/cases/1/review", "/sign-in", "/sign-out"])
+def test_forms_of_other_sites_are_refused(client: TestClient, page: str) -> None:
+    client.get("/")
+    fields = {"token": "0" * 64, "kind": "note", "text": "x", "name": "x", "password": "x"}
+    answer = client.post(page, data=fields, files={"captures": ("a", b"x")} if page == "/hand-in" else None)
+    assert answer.status_code == 403
+    assert "Case 1" not in client.get("/").text
+
+
+def test_other_host_names_are_refused(client: TestClient) -> None:
+    assert client.get("/", headers={"host": "elsewhere.example"}).status_code == 400
+
+
+def test_every_answer_carries_its_headers(client: TestClient) -> None:
+    for page in ("/", "/hand-in", "/look.css", "/cases/99", "/api/openapi.json"):
+        answer = client.get(page)
+        policy = answer.headers["content-security-policy"]
+        assert "default-src 'none'" in policy
+        assert "frame-ancestors 'none'" in policy
+        assert "unsafe" not in policy
+        assert answer.headers["x-content-type-options"] == "nosniff"
+        assert answer.headers["referrer-policy"] == "no-referrer"
+    client.cookies.clear()
+    cookie = client.get("/").headers["set-cookie"]
+    assert "HttpOnly" in cookie
+    assert "SameSite=Strict" in cookie
+
+
+def test_accounts_and_roles(client: TestClient, sessions: Sessions) -> None:
+    case = hand_in(client, b"nothing")
+    ended(client, case)
+    for role in people.ROLES:
+        people.add(sessions, role, role, PASSWORD)
+    assert client.get("/").headers["location"] == "/sign-in"
+    assert client.get(f"{case}/report").headers["location"] == "/sign-in"
+    assert sign_in(client, "trainee", "wrong password") == 403
+    before = client.cookies["logan_session"]
+    assert sign_in(client, "trainee") == 303
+    assert client.cookies["logan_session"] != before
+    assert client.get("/hand-in").status_code == 403
+    page_token = token(client, case)
+    answer = client.post("/hand-in", data={"token": page_token}, files={"captures": ("a", b"x")})
+    assert answer.status_code == 403
+    verdict = {"token": page_token, "kind": "agree"}
+    assert client.post(f"{case}/review", data=verdict).status_code == 403
+    assert client.post(f"{case}/review", data={**verdict, "kind": "note", "text": "seen"}).status_code == 303
+    assert client.post("/sign-out", data={"token": page_token}).status_code == 303
+    assert client.get("/").headers["location"] == "/sign-in"
+
+
+def test_wrong_sign_ins_are_limited(client: TestClient, sessions: Sessions) -> None:
+    people.add(sessions, "lead", "lead", PASSWORD)
+    assert [sign_in(client, "lead", f"wrong {k}") for k in range(5)] == [403] * 5
+    assert sign_in(client, "lead") == 429
+
+
+def test_passwords_and_passes_are_kept_as_hashes(sessions: Sessions, tmp_path: Path) -> None:
+    people.add(sessions, "lead", "lead", PASSWORD)
+    shown = people.give_pass(sessions, "lead", "device")
+    kept = b"".join(path.read_bytes() for path in tmp_path.glob("workshop.sqlite3*"))
+    assert b"$argon2id$" in kept
+    assert PASSWORD.encode() not in kept
+    assert shown.encode() not in kept
+
+
+def test_recording_device(client: TestClient, sessions: Sessions) -> None:
+    people.add(sessions, "technician", "technician", PASSWORD)
+    shown = people.give_pass(sessions, "technician", "device")
+    files = {"captures": ("drive.log", b"nothing")}
+    assert client.post("/api/v1/cases", files=files).status_code == 401
+    client.cookies.set("logan_session", shown)
+    assert client.get("/").status_code == 303, "a device's pass opens no pages"
+    good = {"authorization": f"Bearer {shown}"}
+    answer = client.post("/api/v1/cases", files=files, data={"vehicle": "van 7"}, headers=good)
+    assert answer.status_code == 201
+    case = client.get(f"/api/v1/cases/{answer.json()['case']}", headers=good).json()
+    assert case["vehicle"] == "van 7"
+    described = client.get("/api/openapi.json").json()["paths"]
+    assert set(described) == {"/api/v1/cases", "/api/v1/cases/{case_id}"}
