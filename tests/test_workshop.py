@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 import time
 from collections.abc import Iterator
@@ -14,9 +15,11 @@ pytest.importorskip("argon2", reason="pip install 'logan[workshop]'")
 
 from fastapi.testclient import TestClient
 
+from logan.knowledge.faults import Check
 from logan.store import people
 from logan.store.captures import path_of
 from logan.store.database import Sessions, opened
+from logan.workshop import ticked
 from logan.workshop.app import make
 
 CAPTURE = Path(__file__).parent.parent / "sample_logs" / "pump_key_reversed.log.gz"
@@ -75,6 +78,14 @@ def test_from_hand_in_to_report_and_review(client: TestClient) -> None:
     assert "<!doctype html>" in report.text[:200].lower()
     assert report.headers["content-security-policy"].startswith("sandbox ")
     assert "allow-same-origin" not in report.headers["content-security-policy"]
+    shown = [tuple(re.findall(r'name="(?:fault|text)" value="([^"]*)"', form)) for form in
+             client.get(case).text.split('/check">')[1:]]  # fmt: skip
+    fault, check = (html.unescape(part) for part in shown[0])
+    for outcome in ("refuted", "undone", "confirmed"):
+        ticked_off = {"token": token(client), "fault": fault, "text": check, "outcome": outcome}
+        assert client.post(f"{case}/check", data=ticked_off).status_code == 303
+    assert "fault confirmed" in client.get(case).text
+    assert client.post(f"{case}/check", data={**ticked_off, "text": "no such check"}).status_code == 400
     said = {"token": token(client), "kind": "disagree", "text": "the key was looked at"}
     assert client.post(f"{case}/review", data=said).status_code == 303
     page = client.get(case).text
@@ -83,6 +94,20 @@ def test_from_hand_in_to_report_and_review(client: TestClient) -> None:
     for query, there in (("words_=van", 1), ("words_=lorry", 0), ("state=done", 1), ("state=failed", 0),
                          ("since=2000-01-01", 1), ("until=2000-01-01", 0), ("fault=pump_key_reversed", 1)):  # fmt: skip
         assert (f'href="{case}"' in client.get(f"/?{query}").text) == bool(there), query
+
+
+def test_checks_move_the_ranking_by_bayes_rule() -> None:
+    """Source: Bayes' rule, by hand: 0.5 * 0.9 / (0.5 * 0.9 + 0.3 * 0.2 + 0.2 * 0.1) = 45 / 53."""
+    check = Check(
+        stage="look", text="x", minutes=1, confirmed="y", refuted="n", cautions=[], finds=0.9, wrongly=0.1,
+        also={"b": 0.2},
+    )  # fmt: skip
+    before = {"a": 0.5, "b": 0.3, "no fault": 0.2}
+    after = ticked.updated(before, [("a", check, True)])
+    assert after == pytest.approx({"a": 45 / 53, "b": 6 / 53, "no fault": 2 / 53})
+    after = ticked.updated(before, [("a", check, False)])
+    assert after == pytest.approx({"a": 5 / 47, "b": 24 / 47, "no fault": 18 / 47})
+    assert ticked.updated(before, []) == before
 
 
 def test_what_cannot_be_read_is_told_in_plain_words(client: TestClient) -> None:
@@ -145,10 +170,18 @@ def test_oversized_uploads_are_refused_and_leave_nothing(client: TestClient, tmp
     assert not [path for path in (tmp_path / "captures").rglob("*") if path.is_file()]
 
 
-@pytest.mark.parametrize("page", ["/hand-in", "/cases/1/review", "/sign-in", "/sign-out"])
+@pytest.mark.parametrize("page", ["/hand-in", "/cases/1/review", "/cases/1/check", "/sign-in", "/sign-out"])
 def test_forms_of_other_sites_are_refused(client: TestClient, page: str) -> None:
     client.get("/")
-    fields = {"token": "0" * 64, "kind": "note", "text": "x", "name": "x", "password": "x"}
+    fields = {
+        "token": "0" * 64,
+        "kind": "note",
+        "text": "x",
+        "name": "x",
+        "password": "x",
+        "fault": "x",
+        "outcome": "x",
+    }
     answer = client.post(page, data=fields, files={"captures": ("a", b"x")} if page == "/hand-in" else None)
     assert answer.status_code == 403
     assert "Case 1" not in client.get("/").text

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from logan.errors import UsageError
 from logan.store.captures import Kept
-from logan.store.database import Case, CaseFile, Deed, Review, Sessions, StoredFile, now
+from logan.store.database import Case, CaseFile, Deed, Review, Sessions, StoredFile, Tick, now
 
 MOST_ATTEMPTS: Final = 3
 PAGE: Final = 50
@@ -20,6 +20,8 @@ VERDICTS: Final = {
     "record_again": "needs another recording",
 }
 """What the lead can say of a finding."""
+OUTCOMES: Final = {"confirmed": "fault confirmed", "refuted": "fault not confirmed", "undone": "taken back"}
+"""How a check can come out."""
 
 
 def hand_in(
@@ -136,6 +138,22 @@ def review(sessions: Sessions, case_id: int, by: str, kind: str, text: str) -> N
     with sessions.begin() as session:
         session.add(Review(case_id=case_id, by=by, kind=kind, text=text.strip(), made=now()))
         note(session, by, VERDICTS.get(kind, "left a note"), case_id)
+
+
+def tick(sessions: Sessions, case_id: int, by: str, fault: str, text: str, outcome: str) -> None:
+    """Add the outcome of a check that the finding lists: ``OUTCOMES``.
+
+    Raises
+    ------
+    UsageError : no finding, a check that it does not list, or an unknown outcome
+    """
+    with sessions.begin() as session:
+        case = session.get_one(Case, case_id)
+        listed = {(f["fault"], c["text"]) for f in (case.result or {}).get("faults", []) for c in f["next_checks"]}
+        if (fault, text) not in listed or outcome not in OUTCOMES:
+            raise UsageError("the finding lists no such check", do="choose one from the page of the case")
+        session.add(Tick(case_id=case_id, by=by, fault=fault, text=text, outcome=outcome))
+        note(session, by, f"check, {OUTCOMES[outcome]}: {text}", case_id)
 
 
 def trail(sessions: Sessions, case_id: int) -> list[Deed]:

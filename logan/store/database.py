@@ -75,6 +75,7 @@ class Case(Base):
     result: Mapped[dict[str, Any] | None]
     files: Mapped[list[CaseFile]] = relationship(lazy="selectin", order_by="CaseFile.place")
     reviews: Mapped[list[Review]] = relationship(lazy="selectin", order_by="Review.id")
+    ticks: Mapped[list[Tick]] = relationship(lazy="selectin", order_by="Tick.id")
 
 
 class CaseFile(Base):
@@ -97,6 +98,19 @@ class Review(Base):
     by: Mapped[str] = mapped_column(sa.String(80))
     kind: Mapped[str] = mapped_column(sa.String(20))
     text: Mapped[str] = mapped_column(sa.Text, default="")
+
+
+class Tick(Base):
+    """A check that was made on the vehicle and how it came out; the last outcome of one check counts."""
+
+    __tablename__ = "ticks"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    case_id: Mapped[int] = mapped_column(sa.ForeignKey("cases.id"), index=True)
+    made: Mapped[str] = mapped_column(sa.String(32), default=now)
+    by: Mapped[str] = mapped_column(sa.String(80))
+    fault: Mapped[str] = mapped_column(sa.String(80))
+    text: Mapped[str] = mapped_column(sa.Text)
+    outcome: Mapped[str] = mapped_column(sa.String(10))
 
 
 class Deed(Base):

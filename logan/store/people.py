@@ -15,9 +15,9 @@ from logan.store.cases import note
 from logan.store.database import Pass, Person, Sessions, now
 
 ROLES: Final = {
-    "technician": {"hand_in", "note"},
-    "lead": {"hand_in", "note", "verdict"},
-    "trainer": {"hand_in", "note"},
+    "technician": {"hand_in", "note", "check"},
+    "lead": {"hand_in", "note", "check", "verdict"},
+    "trainer": {"hand_in", "note", "check"},
     "trainee": {"note"},
 }
 """What each role may do beside reading."""

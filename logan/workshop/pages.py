@@ -13,12 +13,13 @@ from starlette.responses import FileResponse, RedirectResponse, StreamingRespons
 from logan.knowledge import profiles, texts
 from logan.store import cases, people
 from logan.store.database import Case
-from logan.workshop import guard, intake, words
+from logan.workshop import guard, intake, ticked, words
 from logan.workshop.analyst import report_of
 
 router = APIRouter(include_in_schema=False)
 WATCH_S: Final = 0.3
 MOST_FAULTS: Final = 5
+MOST_CHECKED: Final = 3
 Text = Annotated[str, Form()]
 
 
@@ -98,9 +99,11 @@ def hand_in(
 def case(request: Request, case_id: int) -> Response:
     """A case: how far it is, its finding, reviews and trail."""
     who, found = _who(request), _case(request, case_id)
-    faults = (found.result or {}).get("faults", [])[:MOST_FAULTS]
+    faults = (found.result or {}).get("faults", [])[:MOST_CHECKED]
     return words.page(
         request, "case.html.j2", who=who, case=found, faults=faults, verdicts=cases.VERDICTS,
+        outcomes=cases.OUTCOMES, said={(tick.fault, tick.text): tick.outcome for tick in found.ticks},
+        ranks=ticked.after_checks(found.result, found.ticks)[:MOST_FAULTS] if found.result else [],
         trail=cases.trail(request.app.state.sessions, case_id),
     )  # fmt: skip
 
@@ -143,6 +146,16 @@ def review(request: Request, case_id: int, token: Text, kind: Text, text: Text =
     if kind != "note" and found.state != "done":
         raise guard.Refused(409, "There is no finding yet on which to give a verdict.")
     cases.review(request.app.state.sessions, case_id, who.name, kind, text)
+    return RedirectResponse(f"/cases/{case_id}", 303)
+
+
+@router.post("/cases/{case_id}/check")
+def check(request: Request, case_id: int, token: Text, fault: Text, text: Text, outcome: Text) -> Response:
+    """Add the outcome of a check on the vehicle."""
+    who = _who(request)
+    guard.check_form(request, token)
+    guard.check_may(who, "check")
+    cases.tick(request.app.state.sessions, _case(request, case_id).id, who.name, fault, text, outcome)
     return RedirectResponse(f"/cases/{case_id}", 303)
 
 
