@@ -58,4 +58,7 @@ def serve(
         )
     hosts = (*LOOPBACK, host, *(name or []))
     typer.echo(f"Workshop: http://{host}:{port}   data: {folder}   end with Ctrl-C")
-    uvicorn.run(make(sessions, folder, hosts=hosts), host=host, port=port, log_level="warning", server_header=False)
+    uvicorn.run(
+        make(sessions, folder, hosts=hosts), host=host, port=port, log_level="warning", server_header=False,
+        timeout_graceful_shutdown=2,
+    )  # fmt: skip

@@ -125,7 +125,7 @@ class Analysts:
                     return kind, rest[0]
                 self.progress[case.id] = (rest[0], rest[1])
         except EOFError:
-            return "failed", "the analysis ended without a result, perhaps for want of memory"
+            return "failed", "the analysis ended without a result, for want of memory or by a defect of logan"
         finally:
             process.kill()
             process.join()

@@ -28,9 +28,13 @@ def _safe(value: object) -> object:
     return value if isinstance(value, Markup) else printable(value)
 
 
+def _percent(share: float) -> str:
+    return "under 1 %" if share < 0.005 else f"{100.0 * share:.0f} %"
+
+
 @cache
 def _environment() -> jinja2.Environment:
-    return jinja2.Environment(
+    environment = jinja2.Environment(
         loader=jinja2.FileSystemLoader(HERE / "templates"),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
@@ -38,6 +42,8 @@ def _environment() -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["percent"] = _percent
+    return environment
 
 
 @cache
