@@ -8,12 +8,14 @@ import random
 import re
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import threading
 import time
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -65,11 +67,17 @@ class Program:
         return "not ended"
 
 
+def column(folder: Path, name: str) -> list[Any]:
+    """One column of the cases, read beside the running program."""
+    with closing(sqlite3.connect(folder / "workshop.sqlite3")) as base:
+        return [row[0] for row in base.execute(f"SELECT {name} FROM cases")]
+
+
 def test_kill_during_upload_and_analysis(tmp_path: Path) -> None:
     acknowledged: list[int] = []
     chance = random.Random(7)
     data = CAPTURE.read_bytes()
-    for _ in range(2):
+    for wanted in ("any moment", "running"):
         program = Program(tmp_path)
 
         def keep_handing_in(program: Program = program) -> None:
@@ -80,6 +88,10 @@ def test_kill_during_upload_and_analysis(tmp_path: Path) -> None:
         sender = threading.Thread(target=keep_handing_in)
         sender.start()
         time.sleep(chance.uniform(0.2, 1.5))
+        for _ in range(200):
+            if wanted == "any moment" or wanted in column(tmp_path, "state"):
+                break
+            time.sleep(0.02)
         program.kill()
         sender.join()
     program = Program(tmp_path)
@@ -87,6 +99,7 @@ def test_kill_during_upload_and_analysis(tmp_path: Path) -> None:
         if not acknowledged:
             acknowledged.append(program.hand_in(data))
         assert [program.ended(case) for case in acknowledged] == ["done"] * len(acknowledged)
+        assert max(column(tmp_path, "attempts")) >= 2, "no analysis was interrupted: the test proved nothing"
         assert not list((tmp_path / "captures").glob("arriving/*"))
     finally:
         program.kill()
