@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import msgspec
 import numpy as np
 import pytest
 import scipy.stats
@@ -16,11 +17,12 @@ from logan.dsp.wheel import decode
 from logan.measures import phase, wheel
 from logan.measures.phase import broadcast_phase, poisson_rate
 from logan.measures.registry import Results
+from logan.measures.timing_pump import timing_by_pump
 from logan.measures.wheel_reading import read
 from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates
 from logan.model.measure import Measure, Missing, Provenance
-from logan.model.profile import CamWheel, CrankWheel, EngineProfile, Pump
+from logan.model.profile import CamWheel, CrankWheel, EngineProfile, Flank, Pump
 from logan.model.record import Record, SensorCapture
 from logan.model.sensor import Edges, Waveform
 from tests.wheel_trains import Motion, edges, evenly, turning
@@ -341,7 +343,12 @@ def test_swapped_wires_of_a_square_wave_are_told_by_the_cam(
     both = replace(record(np.empty(0), {}), sensors=(SensorCapture("a.csv", content),))
     polarity = results(crank_wheel(both))["crank_polarity_inverted"]
     assert (polarity.value if isinstance(polarity, Measure) else None) == inverted
-    assert value(results(cam_phase(both)), "cam_phase_error_deg") == pytest.approx(phase_deg, abs=0.1)
+    found = results(cam_phase(both))["cam_phase_error_deg"]
+    if inverted:  # a cam that is off by just a tooth's width looks the same
+        assert isinstance(found, Missing)
+        assert "swapped flanks, or a cam" in found.why
+    else:
+        assert value({found.name: found}, "cam_phase_error_deg") == pytest.approx(phase_deg, abs=0.1)
 
 
 @pytest.mark.parametrize(("teeth", "gap", "lost"), [(60, 2, 20), (60, 2, 57), (36, 1, 11), (36, 1, 30)])
@@ -368,6 +375,44 @@ def test_pump_ahead_gives_a_negative_phase() -> None:
     pump = cam_edges(motion, rng, offset_deg=-6.0, target_deg=np.array([0.0, 120.0, 240.0, 360.0, 480.0, 600.0]))
     both = record(crank_edges(motion, rng), {"cam": cam_edges(motion, rng), "pump": pump})
     assert value(results(pump_phase(both)), "pump_phase_error_deg") == pytest.approx(-6.0, abs=0.05)
+
+
+def test_a_pump_sensor_gives_the_timing_error() -> None:
+    """Contract, section 3: a phase is late positive, a timing error advanced positive; a delay is late in both."""
+    rng = np.random.default_rng(13)
+    motion = turning(300, 800, to_rpm=1800)
+    target = np.array([0.0, 120.0, 240.0, 360.0, 480.0, 600.0])
+    pump = cam_edges(motion, rng, offset_deg=6.0, delay_ms=0.2, target_deg=target)
+    found = results(timing_by_pump(record(crank_edges(motion, rng), {"cam": cam_edges(motion, rng), "pump": pump})))
+    assert value(found, "timing_error_static_deg") == pytest.approx(-6.0, abs=0.05)
+    assert value(found, "timing_error_delay_ms") == pytest.approx(0.2, abs=0.01)
+    static = found["timing_error_static_deg"]
+    assert isinstance(static, Measure)
+    assert static.low < -6.0 < static.high
+    without = results(timing_by_pump(record(crank_edges(motion, rng), {"cam": cam_edges(motion, rng)})))
+    assert all(isinstance(absent, Missing) for absent in without.values())
+
+
+@pytest.mark.parametrize("flank", ["rising", "falling"])
+def test_a_pump_is_timed_by_the_flank_of_the_cam_and_the_other_one_is_named(flank: Flank) -> None:
+    rng = np.random.default_rng(14)
+    motion = turning(120, 800, to_rpm=1800)
+    target = np.array([0.0, 120.0, 240.0, 360.0, 480.0, 600.0])
+    cam, counted, other = (
+        cam_edges(motion, rng, offset_deg=off, target_deg=deg)
+        for off, deg in ((0.0, CAM_DEG), (2.0, target), (-3.0, target))
+    )
+    here, there = {"crank": crank_edges(motion, rng), "cam": cam, "pump": counted}, {"pump": other}
+    content = Edges(here, there) if flank == "rising" else Edges(there, here)
+    profile = msgspec.structs.replace(
+        PROFILE, crank_wheel=msgspec.structs.replace(CRANK, active_edge=flank),
+        cam_wheel=CamWheel(edges_deg=CAM_DEG.tolist(), active_edge=flank),
+    )  # fmt: skip
+    held = replace(record(np.empty(0), {}, profile), sensors=(SensorCapture("crank.csv", content),))
+    found = results(pump_phase(held))["pump_phase_error_deg"]
+    assert isinstance(found, Measure)
+    assert found.value == pytest.approx(2.0, abs=0.05)
+    assert any("by the other one the phase is -3.0 deg" in note for note in found.notes)
 
 
 def test_phase_from_the_bus() -> None:

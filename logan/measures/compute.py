@@ -21,6 +21,7 @@ from logan.measures import (  # noqa: F401  (imported for their rules)
     thermal,
     timing,
     timing_effort,
+    timing_pump,
     trims,
     wheel,
 )

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from logan.dsp.decompose import Decomposition, decompose, student_95
 from logan.dsp.phase import Cycles, PhaseRows, by_cycle, phase_rows
+from logan.dsp.sync import Sync
 from logan.measures.align import measure, near, sources, step_of
 from logan.measures.registry import Results, all_missing
 from logan.measures.wheel_reading import WheelReading, shift_deg, why_none
@@ -79,7 +80,20 @@ def cam_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
         yield from all_missing(FROM_CAM, joined)
         return
     yield _dropouts(joined)
-    yield from _phase(CAM, joined, target)
+    told = next((reading for reading in readings if reading.inverted_by_cam), None)
+    for term in _phase(CAM, joined, target):
+        if told is not None and isinstance(term, Measure) and term.name in (CAM[0], CAM[4]):
+            yield Missing(measure=term.name, why=_either(told), capture_hint="")
+        else:
+            yield term
+
+
+def _either(reading: WheelReading) -> str:
+    """What the two flanks of the crank signal say of the cam."""
+    return (
+        f"by the crank's active flank the cam is {reading.other_shift_deg:+.1f} deg off, by the other one "
+        f"{shift_deg(reading.sync):+.1f} deg: swapped flanks, or a cam that is off by just a tooth's width"
+    )
 
 
 def pump_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
@@ -93,7 +107,27 @@ def pump_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     if isinstance(joined, str):
         yield from all_missing(PUMP, joined)
         return
-    yield from _phase(PUMP, joined, target)
+    yield from _phase(PUMP, replace(joined, notes=_other_flank(readings, target)), target)
+
+
+def _other_flank(readings: tuple[WheelReading, ...], target: Array) -> tuple[str, ...]:
+    """What the pump's phase would be by its other flank, where that was recorded too."""
+    errors = [
+        phase_rows(reading.train, _pump_sync(reading), reading.pump_other_s, target).error_deg for reading in readings
+    ]
+    every = np.concatenate(errors)
+    if not len(every) or not any(len(reading.active_s.get("pump", ())) for reading in readings):
+        return ()
+    return (
+        "the profile does not say which flank of the pump's signal counts: taken as at the cam; by the other one the "
+        f"phase is {float(np.median(every)):+.1f} deg",
+    )
+
+
+def _pump_sync(reading: WheelReading) -> Sync:
+    """Place of the segments in the cycle; the first turn of a pump whose cam was not recorded may be either."""
+    known = np.isfinite(reading.sync.offset_deg)
+    return reading.sync if known.any() else replace(reading.sync, offset_deg=np.zeros(len(known)))
 
 
 def broadcast_phase(record: Record) -> Results:
@@ -136,6 +170,7 @@ class Joined:
     stamp_deg: float
     shift_known_to_deg: float
     inverted: bool
+    notes: tuple[str, ...] = ()
 
 
 def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, target: Array) -> Joined | str:
@@ -146,11 +181,8 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
         return f"no {sensor} edges in the recording"
     parts, used = [], []
     for reading in readings:
-        sync = reading.sync
-        known = np.isfinite(sync.offset_deg)
-        if sensor == "pump" and not known.any():
-            sync = replace(sync, offset_deg=np.zeros(len(sync.offset_deg)))
-        shift = shift_deg(sync) if sensor == "cam" and known.any() else 0.0
+        sync = _pump_sync(reading) if sensor == "pump" else reading.sync
+        shift = shift_deg(sync) if sensor == "cam" and np.isfinite(sync.offset_deg).any() else 0.0
         rows = phase_rows(reading.train, sync, reading.active_s.get(sensor, np.empty(0)), target, shift)
         if len(rows.t_s):
             parts.append(rows)
@@ -192,7 +224,7 @@ def _phase(names: tuple[str, ...], joined: Joined, target: Array) -> Iterator[Me
     if len(cycles.t_s) < FEWEST_CYCLES:
         yield from all_missing(names, f"only {len(cycles.t_s)} cycles with edges of known angle")
         return
-    notes: list[str] = []
+    notes = list(joined.notes)
     if joined.rows.dropped:
         notes.append(f"{joined.rows.dropped} edges left out: the speed changed too fast beside them")
     if np.isfinite(joined.shift_known_to_deg):

@@ -124,7 +124,7 @@ def _polarity(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
     longest = max(readings, key=lambda r: r.train.revolutions)
     turns, teeth = round(longest.train.revolutions), longest.train.angles_deg
     shift, other = shift_deg(longest.sync), longest.other_shift_deg
-    if longest.inverted and np.isfinite(other):
+    if longest.inverted_by_cam:
         notes = [
             f"by the flank that should be active the cam is {other:+.1f} deg off, by the other one {shift:+.1f} deg; "
             "a cam shifted by just the width of a tooth would look the same"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -42,6 +42,7 @@ class WheelReading:
     resolution_s : step of the time stamps, s
     other_shift_deg : common shift of the cam by the crank's flank that was not used; NaN where that flank was not
         recorded or does not carry the teeth's pattern
+    pump_other_s : times of the pump's other flank, s: the profile does not say which one it is timed by
     """
 
     file: str
@@ -51,6 +52,12 @@ class WheelReading:
     active_s: dict[str, Array]
     resolution_s: float
     other_shift_deg: float = float("nan")
+    pump_other_s: Array = field(default_factory=lambda: np.empty(0))
+
+    @property
+    def inverted_by_cam(self) -> bool:
+        """Whether both flanks carry the teeth's pattern and the cam alone says that the other one is right."""
+        return self.inverted and bool(np.isfinite(self.other_shift_deg))
 
 
 def read(record: Record) -> tuple[WheelReading, ...]:
@@ -95,11 +102,14 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
     if inverted and both:
         train, crank_s = replace(teeth, inverted=True), other_s
     cam = profile.cam_wheel
-    active = {"crank": crank_s}
+    active, pump_other_s = {"crank": crank_s}, np.empty(0)
     if cam is not None:
         active["cam"] = _flank(rising, falling, "cam", cam.active_edge)
     if profile.pump is not None and profile.pump.edges_deg:
-        active["pump"] = _flank(rising, falling, "pump", "falling")
+        # the same kind of sensor as at the cam, most likely
+        pump_flank = (cam or wheel).active_edge
+        active["pump"] = _flank(rising, falling, "pump", pump_flank)
+        pump_other_s = (falling if pump_flank == "rising" else rising).get("pump", pump_other_s)
     cam_deg = np.array(cam.edges_deg if cam is not None else [], float)
     cam_s = active.get("cam", np.empty(0))
     if train.revolutions < FEWEST_TURNS or len(train) < LEAST_PLACED * len(crank_s):
@@ -108,7 +118,7 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
             return None
         # several teeth may be the lost one: the cam is where it should be by the right one
         train, sync = min(damaged, key=lambda pair: _misfit(pair[1]))
-        return WheelReading(capture.file, train, False, sync, active, resolution_s)
+        return WheelReading(capture.file, train, False, sync, active, resolution_s, pump_other_s=pump_other_s)
     sync = synchronise(train, cam_s, cam_deg)
     other_shift = float("nan")
     if both and not inverted:
@@ -118,7 +128,7 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
         if abs(shift_deg(sync)) > SUSPECT_DEG and abs(other_shift) < min(IN_PLACE_DEG, CLEARS * abs(shift_deg(sync))):
             other_shift, inverted = shift_deg(sync), True
             train, sync, active["crank"] = replace(teeth, inverted=True), by_other, other_s
-    return WheelReading(capture.file, train, inverted, sync, active, resolution_s, other_shift)
+    return WheelReading(capture.file, train, inverted, sync, active, resolution_s, other_shift, pump_other_s)
 
 
 def _misfit(sync: Sync) -> tuple[float, float]:
