@@ -79,10 +79,16 @@ def test_the_data_set_gives_the_rows_back(done: tuple[Path, list[FleetLog]]) -> 
     assert found["top_fault"].to_pylist() == [one.faults[0].fault if one.faults else None for one in rows]
 
 
-def test_a_measure_is_a_list_where_it_is_one_of_the_cylinders(done: tuple[Path, list[FleetLog]]) -> None:
-    found = {m.name: isinstance(m.value, list) for one in done[1] for m in one.measures}
-    assert set(found.values()) == {True, False}
-    assert found == {name: table.of_cylinders(name) for name in found}
+def test_a_measure_is_a_list_where_it_is_one_of_the_cylinders(tmp_path: Path) -> None:
+    write_logs(tmp_path, 0, ("cylinder_fuel_low",), bad=0)
+    (log,) = sources.find([tmp_path])[0]
+    found = analyse_log(Task(log, "k", engine="training_rotary_six")).row
+    lists = {m.name: isinstance(m.value, list) for m in found.measures}
+    assert set(lists.values()) == {True, False}
+    assert lists == {name: table.of_cylinders(name) for name in lists}
+    table.write([found], measures.load(), Store(tmp_path / "out"))
+    (back,) = table.read(tmp_path / "out")
+    assert {m.name: m.value for m in back.measures} == {m.name: m.value for m in found.measures}
 
 
 def test_numbers_that_have_no_bound_survive(tmp_path: Path) -> None:

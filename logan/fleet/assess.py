@@ -183,12 +183,12 @@ def _remarks(
     out = []
     if unknown:
         out.append(
-            f"{len(unknown)} logs do not say which vehicle they are from: each stands by itself, without drift and "
-            "peers. If each folder holds one vehicle, run again with --folder-is-vehicle."
+            f"Logs that do not say which vehicle they are from: {len(unknown)}. Each stands by itself, without drift "
+            "and peers. If each folder holds one vehicle, run again with --folder-is-vehicle."
         )
     if alone := len(latest) - len(families):
         out.append(
-            f"{alone} vehicles have no engine family: name their engine (--engine, --engine-for) to compare them."
+            f"Vehicles without an engine family: {alone}. Name their engine (--engine, --engine-for) to compare them."
         )
     small = [name for name, count in Counter(families.values()).items() if count <= peers.FEWEST]
     if small:
@@ -197,5 +197,5 @@ def _remarks(
         )
     unclocked = sum(1 for row in rows if row.error is None and row.start is None)
     if unclocked:
-        out.append(f"{unclocked} logs have no time of day: visits of their vehicles stand in the order of their names.")
+        out.append(f"Logs without a time of day: {unclocked}. Visits of their vehicles stand in the order of names.")
     return out

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from statistics import median
 from typing import Final
 
 from markupsafe import Markup
@@ -87,8 +88,10 @@ def _at(x: float) -> float:
     return 50.0 + 47.0 * x / SPAN
 
 
-def over_drives(trend: Trend, limit: float | None, decimals: int, catalogue: Catalogue) -> Markup:
-    """One number over the drives with its intervals, the slope and the limit."""
+def over_drives(
+    trend: Trend, limit: float | None, decimals: int, catalogue: Catalogue, level_from: int | None = None
+) -> Markup:
+    """One number over the drives with its intervals, the limit, and the slope or the two levels of a step."""
     ends = [*trend.lows, *trend.highs, *([] if limit is None else [limit])]
     bottom, top = min(ends), max(ends)
     room = (top - bottom) or 1.0
@@ -100,7 +103,6 @@ def over_drives(trend: Trend, limit: float | None, decimals: int, catalogue: Cat
     def y(value: float) -> float:
         return TALL - 34.0 - (TALL - 60.0) * (value - bottom) / room
 
-    middle = sorted(v - trend.slope * t for t, v in zip(trend.at, trend.values, strict=True))[len(trend.at) // 2]
     parts = [tag("line", class_="axis", x1=60.0, x2=60.0, y1=18.0, y2=TALL - 30.0)]
     parts += [
         tag("text", number(value, decimals), x=54.0, y=y(value) + 4.0, text_anchor="end") for value in (bottom, top)
@@ -117,24 +119,36 @@ def over_drives(trend: Trend, limit: float | None, decimals: int, catalogue: Cat
             )
         )
         parts.append(tag("text", "limit", x=WIDE - 12.0, y=y(limit) - 5.0, text_anchor="end"))
-    ends_of_line = [max(bottom, min(top, middle + trend.slope * t)) for t in (first, last)]
-    parts.append(
-        tag(
-            "line",
-            style="stroke:var(--fit);stroke-width:1.6",
-            x1=x(first),
-            x2=x(last),
-            y1=y(ends_of_line[0]),
-            y2=y(ends_of_line[1]),
+    for t0, v0, t1, v1 in _lines(trend, level_from):
+        ends_of_line = [max(bottom, min(top, v)) for v in (v0, v1)]
+        parts.append(
+            tag(
+                "line",
+                style="stroke:var(--fit);stroke-width:1.6",
+                x1=x(t0),
+                x2=x(t1),
+                y1=y(ends_of_line[0]),
+                y2=y(ends_of_line[1]),
+            )
         )
-    )
     every = -(-len(trend.at) // MOST_TICKS)
     for k, (t, value, low, high) in enumerate(zip(trend.at, trend.values, trend.lows, trend.highs, strict=True)):
         parts.append(tag("line", style="stroke:var(--point);stroke-width:2", x1=x(t), x2=x(t), y1=y(low), y2=y(high)))
         parts.append(tag("circle", style="fill:var(--point2)", cx=x(t), cy=y(value), r=4.0))
         if k % every == 0:
             parts.append(tag("text", f"{t:.3g}", x=x(t), y=TALL - 12.0, text_anchor="middle"))
-    label = f"{difference_title(trend, catalogue)} over {len(trend.at)} drives, with slope and limit"
+    label = f"{difference_title(trend, catalogue)} over {len(trend.at)} drives"
     return picture(
         label, together(parts), viewBox=f"0 0 {WIDE:g} {TALL:g}", style="width:100%;height:auto;max-width:620px"
     )
+
+
+def _lines(trend: Trend, level_from: int | None) -> list[tuple[float, float, float, float]]:
+    """Ends of the line of the slope, or of those of the levels before and from one drive on: time, value, twice."""
+    if level_from is None:
+        rest = sorted(v - trend.slope * t for t, v in zip(trend.at, trend.values, strict=True))
+        first, last, middle = trend.at[0], trend.at[-1], rest[len(rest) // 2]
+        return [(first, middle + trend.slope * first, last, middle + trend.slope * last)]
+    parts = [slice(0, level_from), slice(level_from, None)]
+    levels = [(trend.at[part], median(trend.values[part])) for part in parts]
+    return [(at[0], level, at[-1], level) for at, level in levels]

@@ -18,8 +18,8 @@ URGENCIES: Final[dict[Urgency, tuple[str, str]]] = {
     "cannot_tell": ("cannot be told", "share-else"),
     "none": ("nothing found", "share-none"),
 }
-WIDE: Final = 620.0
-LEFT, RIGHT = 30.0, 590.0
+WIDE: Final = 440.0
+LEFT, RIGHT = 24.0, 416.0
 LINE_Y, LABEL_ROWS = 64.0, 3
 LABEL_CHARACTERS: Final = 20
 
@@ -57,14 +57,17 @@ def among_peers(rows: Sequence[Peer], decimals: int, title: str) -> Markup:
         for row in rows
         if not row.shown
     ]
-    for k, row in enumerate(shown):
-        at, label_y = x(row.value), 14.0 + 14.0 * (k % LABEL_ROWS)
-        anchor = "start" if at < WIDE / 3.0 else "end" if at > 2.0 * WIDE / 3.0 else "middle"
-        parts += [
-            tag("line", style="stroke:var(--against)", x1=at, x2=at, y1=label_y + 4.0, y2=LINE_Y - 4.0),
-            tag("circle", style="fill:var(--against)", cx=at, cy=LINE_Y, r=5.0),
-            tag("text", outside(row.vehicle, LABEL_CHARACTERS), x=at, y=label_y, text_anchor=anchor),
-        ]
+    # Names stand to the right of their line, near the right edge to its left; so staggered no line crosses a name.
+    left = [row for row in shown if x(row.value) < 0.65 * WIDE]
+    right = [row for row in reversed(shown) if x(row.value) >= 0.65 * WIDE]
+    for anchor, named in (("start", left), ("end", right)):
+        for k, row in enumerate(named):
+            at, label_y = x(row.value), 14.0 + 14.0 * (k % LABEL_ROWS)
+            parts += [
+                tag("line", style="stroke:var(--against)", x1=at, x2=at, y1=label_y + 4.0, y2=LINE_Y - 4.0),
+                tag("circle", style="fill:var(--against)", cx=at, cy=LINE_Y, r=5.0),
+                tag("text", outside(row.vehicle, LABEL_CHARACTERS), x=at, y=label_y, text_anchor=anchor),
+            ]
     parts += [
         tag("text", number(value, decimals), x=x(value), y=LINE_Y + 32.0, text_anchor="middle")
         for value in ((low, high) if high > low else (low,))
@@ -74,5 +77,5 @@ def among_peers(rows: Sequence[Peer], decimals: int, title: str) -> Markup:
         together(parts),
         class_="bar",
         viewBox=f"0 0 {WIDE:g} {LINE_Y + 40.0:g}",
-        style="width:100%;height:auto;max-width:760px",
+        style="width:100%;height:auto;max-width:620px",
     )

@@ -63,15 +63,12 @@ def sentence(fleet: Fleet) -> str:
     count = {key: sum(one.urgency == key for one in fleet.vehicles) for key in URGENCIES}
     if not fleet.vehicles:
         return "No log could be analysed."
-    whole = _count(len(fleet.vehicles), "vehicle")
+    whole = f"{len(fleet.vehicles)} vehicle{'' if len(fleet.vehicles) == 1 else 's'}"
     if not count["fault"] and not count["watch"]:
         rest = f"; {count['cannot_tell']} of them cannot be told" if count["cannot_tell"] else ""
         return f"Nothing was found on {whole}{rest}."
-    return f"Of {whole}, {count['fault']} likely with a fault, {count['watch']} more to be watched."
-
-
-def _count(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"
+    watched = f", and {count['watch']} more should be watched" if count["watch"] else ""
+    return f"A fault is likely on {count['fault'] or 'none'} of {whole}{watched}."
 
 
 def _summary(fleet: Fleet) -> Summary:
@@ -90,7 +87,7 @@ def _summary(fleet: Fleet) -> Summary:
         ("Copies of other logs", str(len(fleet.copies))),
         ("Vehicles known by a name", str(sum(one.known for one in fleet.vehicles))),
         ("Engine families", str(len(fleet.families))),
-        ("Latest logs recorded, UTC", f"{utc(starts[0], DATE)} to {utc(starts[-1], DATE)}" if starts else "not known"),
+        ("Latest logs, UTC", f"{_day(starts[0])} to {_day(starts[-1])}" if starts else "not known"),
     ]
     return Summary(
         verdict=verdict,
@@ -104,38 +101,42 @@ def _summary(fleet: Fleet) -> Summary:
 
 def _vehicles(fleet: Fleet) -> Section:
     rows: list[tuple[Cell, ...]] = []
-    marks: list[str] = []
     for urgency, (words, _) in URGENCIES.items():
         members = [one for one in fleet.vehicles if one.urgency == urgency]
-        if not members:
+        if urgency == "none" or not members:
             continue
         rows += [(f"{words[:1].upper()}{words[1:]}: {len(members)}",), *map(_standing, members[:MOST_ROWS])]
-        marks += ["", *("" for _ in members[:MOST_ROWS])]
         if len(members) > MOST_ROWS:
             rows.append((f"and {len(members) - MOST_ROWS} more, in the JSON file",))
-            marks.append("")
     lead = (
         "Each vehicle as it stands with its latest log. First those whose log supports a fault, the most probable "
         "first; then those beyond a limit, off their peers, or drifting; then those whose log could not show enough."
     )
     head = ("Vehicle", "Likely fault", "Probability", "Why", "Recorded, UTC", "Logs")
-    return Section(
-        "vehicles",
-        "Vehicles by urgency",
-        lead,
-        (Table("Vehicles", head, tuple(rows), frozenset({2, 5}), tuple(marks)),),
-    )
+    blocks: list[Block] = [Table("Vehicles", head, tuple(rows), frozenset({2, 5}))] if rows else []
+    quiet = [_name(one) for one in fleet.vehicles if one.urgency == "none"]
+    if quiet:
+        more = f" and {len(quiet) - MOST_ROWS} more" if len(quiet) > MOST_ROWS else ""
+        blocks.append(Paragraph(f"Nothing found on {len(quiet)}: {', '.join(quiet[:MOST_ROWS])}{more}."))
+    return Section("vehicles", "Vehicles by urgency", lead, tuple(blocks))
+
+
+def _name(one: Standing) -> str:
+    name = outside(one.vehicle, 60)
+    return name if one.known else f"not known ({name})"
+
+
+def _day(start: float | None) -> str:
+    """A date that stays on one line."""
+    return utc(start, DATE).replace("-", "\N{NON-BREAKING HYPHEN}")
 
 
 def _standing(one: Standing) -> tuple[Cell, ...]:
     fault = outside(one.fault_title, 120) + ("" if one.cylinder is None else f": cylinder {one.cylinder}")
-    name = outside(one.vehicle, 60)
-    if not one.known:
-        name = f"not known: {name}"
     why = "; ".join(text.rstrip(".") for text in one.why)
     return (
-        name, fault, percent(one.probability) if one.fault else "", outside(why, 600),
-        utc(one.start, DATE), str(one.logs),
+        _name(one), fault, percent(one.probability) if one.fault else "", outside(why, 600),
+        _day(one.start), str(one.logs),
     )  # fmt: skip
 
 
@@ -159,7 +160,9 @@ def _drift(fleet: Fleet, catalogue: Catalogue) -> Section | None:
         blocks.append(Table("Drifts", head, rows, frozenset({2})))
     for one in moved[:MOST_DRAWINGS]:
         trend = one.trend
-        drawn = compare_figures.over_drives(trend, one.limit, _decimals(trend.measure, catalogue), catalogue)
+        level_from = one.step.at if one.step is not None and one.step.shown and not trend.shown else None
+        decimals = _decimals(trend.measure, catalogue)
+        drawn = compare_figures.over_drives(trend, one.limit, decimals, catalogue, level_from)
         words = "days after the first log" if trend.per == "day" else "number of the log"
         parts = (outside(one.vehicle, 60), difference_title(trend, catalogue), unit_words(trend.unit))
         title = ", ".join(part for part in parts if part)
