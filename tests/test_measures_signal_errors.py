@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import scipy.stats
 from ranking_cases import record
 
 from logan.measures import signal_errors
@@ -25,11 +26,12 @@ def with_channels(*channels: Channel) -> Record:
 
 
 def test_rate_by_hand() -> None:
-    """1200 rpm for 100 s are 2000 turns; 6 errors make 3 in 1000; exact interval of 6: 2.20 to 13.06 (Garwood 1936)."""
+    """1200 rpm for 100 s are 2000 turns; 6 errors make 3 in 1000; Jeffreys interval of 6: gamma(6.5) by scipy."""
     t_s = np.arange(0.0, 100.01, 0.1)
     found = rate(t_s, 250.0 + np.floor(t_s / 100.0 * 6.0))
     assert found.value == pytest.approx(3.0, rel=1e-3)
-    assert (found.low, found.high) == (pytest.approx(1.10, abs=0.01), pytest.approx(6.53, abs=0.01))
+    low, high = scipy.stats.gamma(6.5).ppf([0.025, 0.975]) / 2.0
+    assert (found.low, found.high) == (pytest.approx(low, abs=0.01), pytest.approx(high, abs=0.01))
 
 
 def test_a_cleared_counter_goes_on() -> None:
