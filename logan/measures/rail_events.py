@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -67,20 +68,20 @@ def rail_leakdown(record: Record) -> Results:
     rate = np.array([f[0] for f in found])
     value = float(np.mean(rate))
     own_2, early_2 = (float(np.mean([f[k] ** 2 for f in found])) for k in (1, 3))
-    # what the doubts of each stop do not explain is a true difference between stops (DerSimonian and Laird 1986)
-    between_2 = max(float(np.var(rate, ddof=1)) - own_2 - early_2, 0.0) if len(found) > 1 else 0.0
-    statistical = float(np.sqrt((own_2 + between_2) / len(found)))
-    freedom = own_2**2 / sum(f[2] for f in found) + between_2**2 / max(len(found) - 1, 1)
-    df = (own_2 + between_2) ** 2 / freedom if freedom > 0.0 else np.inf  # Welch and Satterthwaite
+    statistical = float(np.sqrt(own_2 / len(found)))
+    df = sum(f[2] for f in found)
     spans = [(round(f[5], 3), round(f[6], 3)) for f in found]
     notes = ["some systems empty the rail on purpose after the stop: compare with an engine of the same kind"]
     if len(found) > 1:
-        notes.append(f"mean of {len(found)} stops")
+        notes.append(f"mean of {len(found)} stops; the interval spans each of them")
     if min(f[6] - f[5] for f in found) < LEAK_S - period_s(pressure):
         notes.append("recorded for less than 5 s after the stop: the rest is the fitted curve")
     early, n = float(np.sqrt(early_2 / len(found))), sum(f[4] for f in found)
     origin = sources([pressure, speed], spans)
-    yield measure(name, "kPa/s", value, statistical, early, student_95(max(df, 1.0)), n, origin, notes)
+    mean = measure(name, "kPa/s", value, statistical, early, student_95(max(df, 1.0)), n, origin, notes)
+    # stops differ (from another pressure, at another temperature): the engine's rate is any of theirs
+    low, high = min(np.min(mean.low), rate.min()), max(np.max(mean.high), rate.max())
+    yield msgspec.structs.replace(mean, low=float(low), high=float(high))
 
 
 def decay(since_s: Array, pressure_kpa: Array) -> tuple[float, float, float]:

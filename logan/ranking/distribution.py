@@ -19,7 +19,7 @@ from logan.model.profile import EngineProfile
 
 Array = NDArray[np.float64]
 
-ROOT_DRAWS: Final = 64
+ROOT_DRAWS: Final = 256
 _ROOT_2: Final = math.sqrt(2.0)
 _LOG_ROOT_TAU: Final = 0.5 * math.log(2.0 * math.pi)
 _TAILS: Final = ((0.6, 1.0), (0.3, 4.0), (0.1, 16.0))
