@@ -22,7 +22,8 @@ _WARM_UP_S: Final = 420.0
 Value = float | list[float]
 
 APPROXIMATE: Final = {
-    "idle_speed_std_rpm": "by time, of the mean speed of each firing interval; a speed taken over a longer way spreads less",
+    "idle_speed_std_rpm": "by time, of the mean speed of each firing interval; "
+    "a speed taken over a longer way spreads less",
     "idle_speed_p2p_rpm": "of the speed of each firing interval; grows with the length of the record",
     "idle_hunt_frequency_hz": "read off the exact speed, given where the control hunts",
     "idle_hunt_amplitude_rpm": "half of peak to peak of the first three harmonics of the exact speed",

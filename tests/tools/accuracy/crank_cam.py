@@ -317,9 +317,7 @@ def health(seed: int) -> dict[str, Sample]:
 
 
 CASES = {
-    "clean edges, one speed": Case(
-        CAM[:1], one_speed, "white noise of 1 to 8 us on every edge, nothing else"
-    ),
+    "clean edges, one speed": Case(CAM[:1], one_speed, "white noise of 1 to 8 us on every edge, nothing else"),
     "clean edges, many speeds": Case(
         CAM, many_speeds, "white noise of the times, or scatter of the cam, alone; speed over a factor of 2 to 4"
     ),
