@@ -261,10 +261,10 @@ def _cylinder(suspect: Suspect, shares: Array, evidence: Sequence[Evidence]) -> 
 
 
 def _sentence(said: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | None, something_else: float) -> str:
-    named = [f"{_named(one)} ({100.0 * one.probability:.0f} %)" for one in ranked[:3] if weighs(one) > 0.0]
+    named = [f"{_named(one)} ({_share(one.probability)})" for one in ranked[:3] if weighs(one) > 0.0]
     if joint is not None:
         both = " and ".join(_named(one) for one in ranked if one.fault in joint.faults)
-        return f"Two faults at once ({100.0 * joint.probability:.0f} %): {both}."
+        return f"Two faults at once ({_share(joint.probability)}): {both}."
     if said == "fault_supported":
         torn = (
             f" This record cannot tell it from {named[1]}." if len(named) > 1 and ranked[1].probability >= TORN else ""
@@ -283,6 +283,11 @@ def _sentence(said: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | N
 
 def _for_names(one: RankedFault) -> set[str]:
     return {piece.name for piece in one.evidence if piece.weight > words.SPEAKS}
+
+
+def _share(probability: float) -> str:
+    """A probability in words; nothing is ever sure."""
+    return "over 99 %" if probability > 0.995 else f"{100.0 * probability:.0f} %"
 
 
 def _named(one: RankedFault) -> str:
