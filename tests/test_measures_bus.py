@@ -218,6 +218,28 @@ def test_a_pedal_offset_met_in_open_records_is_no_fault() -> None:
     assert found["pedal_track_error_percent"].value < 1.0
 
 
+@pytest.mark.parametrize(("offset", "seed"), [(0.0, 1), (0.0, 2), (9.0, 3), (9.0, 4), (-12.0, 5)])
+def test_tracks_polled_slowly_while_the_pedal_moves(offset: float, seed: int) -> None:
+    """At one position an offset looks like another ratio between the tracks: the whole travel tells them apart."""
+    rng = np.random.default_rng(seed)
+    fine_s = np.arange(0.0, 400.0, 0.1)
+    travel = np.interp(
+        fine_s, np.arange(0.0, 401.0, 6.0), np.where(rng.random(67) < 0.6, 0.0, rng.uniform(5.0, 90.0, 67))
+    )
+    second = np.where(travel > 1.0, np.clip(travel + offset, 0.0, 100.0), travel)
+    d_s = np.arange(0.0, 398.0, 3.7)
+    found, _ = of(
+        Channel("accelerator_pedal_d", "%", d_s, np.interp(d_s, fine_s, travel)),
+        Channel("accelerator_pedal_e", "%", d_s + 0.8, np.interp(d_s + 0.8, fine_s, second)),
+    )
+    measure = found["pedal_track_error_percent"]
+    if offset:
+        assert measure.low <= abs(offset) <= measure.high
+        assert measure.low > 3.0
+    else:
+        assert measure.value < 3.0
+
+
 def test_a_track_that_drops_out_now_and_then() -> None:
     t_s = np.arange(0.0, 120.0, 0.1)
     d = 20.0 + 10.0 * (t_s > 60.0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 import numpy as np
@@ -18,11 +19,16 @@ CONFLICT: Final = "idle_validation_conflict_percent"
 RATIOS: Final = (1.0, 0.5, 2.0)
 """Usual ratios of track e to track d (common practice, no source)."""
 WINDOW_S: Final = 1.0
+FEW: Final = 10
+"""Readings of a pressed pedal below which its whole travel says nothing."""
 STEADY_PERCENT: Final = 3.0
 """A track that moves by less within a window is steady."""
 REST_SHARE: Final = 40.0
 KEEPS_OFFSET_PERCENT: Final = 2.0
 """Tracks apart by the rest of the pedal on purpose keep to it within this (assumed)."""
+SLOPE_SPAN_PERCENT: Final = 20.0
+SLOPE_OCTAVES: Final = 0.75
+"""The tracks' slope over the pedal's whole travel rules out a ratio that is further off; usual ratios are one apart."""
 SWITCH_PERCENT: Final = 10.0
 """An idle validation switches within this of the rest of the pedal (common practice, no source)."""
 
@@ -56,20 +62,30 @@ def pedal_tracks(record: Record) -> Results:
     errors = [_errors(x, y, ratio, offset) for ratio, offset, _ in relations]
     levels = [float(np.quantile(np.abs(error), 0.98)) for error in errors]
     # an offset is believed only where the tracks keep to it: otherwise it would explain an error away in part
+    slope = _slope(both)
     believed = [
-        not offset or level <= KEEPS_OFFSET_PERCENT for (_, offset, _), level in zip(relations, levels, strict=True)
+        (not offset or level <= KEEPS_OFFSET_PERCENT) and _fits(slope, ratio)
+        for (ratio, offset, _), level in zip(relations, levels, strict=True)
     ]
+    if not any(believed):
+        believed = [not offset for _, offset, _ in relations]
     fit = [np.median(np.abs(error)) + level for error, level in zip(errors, levels, strict=True)]
     k = int(np.argmin(np.where(believed, fit, np.inf)))
     error, text = errors[k], relations[k][2]
     noise = mad_sigma(np.diff(error)) / np.sqrt(2.0) if len(error) > 2 else 0.0
     half = 1.96 * float(np.hypot(noise, both.resolution)) + 0.2
+    level, systematic = levels[k], both.resolution
+    # polled slowly a pedal seldom stands still; what is apart wherever it is pressed shows in the middle of all
+    middle, doubt = _pressed(both, *relations[k][:2])
+    if middle - 1.96 * doubt > level:
+        level, half = middle, 1.96 * float(np.hypot(doubt, systematic)) + 0.2
+        notes.append("told from the whole travel, moving or not: the pedal hardly stood still while it was pressed")
     if np.ptp(x) < 10.0:
         notes.append("the pedal was hardly moved: an error that grows with its travel cannot be seen")
     yield Measure(
-        name=NAME, unit="%", value=levels[k], low=max(levels[k] - half, 0.0), high=levels[k] + half,
+        name=NAME, unit="%", value=level, low=max(level - half, 0.0), high=level + half,
         n=int(cut.count[steady].sum()), provenance=sources([d, e], cut.spans(steady), text),
-        statistical=noise, systematic=both.resolution, notes=notes,
+        statistical=noise, systematic=systematic, notes=notes,
     )  # fmt: skip
 
 
@@ -123,6 +139,41 @@ def _relations(both: Pair) -> list[tuple[float, float, str]]:
     if 5.0 < rest <= REST_SHARE:
         plain.append((1.0, rest, f"taken as track e = track d + {rest:.0f} %"))
     return plain
+
+
+def _fits(slope: float | None, ratio: float) -> bool:
+    return slope is None or abs(math.log2(slope / ratio)) <= SLOPE_OCTAVES
+
+
+def _slope(both: Pair) -> float | None:
+    """Slope of track e over track d from pressed a little to pressed far, moving or not; None where it says nothing.
+
+    Held at one position, an offset looks like another ratio; the whole travel tells them apart.
+    """
+    pressed = _is_pressed(both)
+    d, e = both.actual[pressed], both.commanded[pressed]
+    if d.size < FEW:
+        return None
+    near_rest, far = d <= np.quantile(d, 0.25), d >= np.quantile(d, 0.75)
+    span = np.median(d[far]) - np.median(d[near_rest])
+    if span < SLOPE_SPAN_PERCENT:
+        return None
+    slope = float((np.median(e[far]) - np.median(e[near_rest])) / span)
+    return slope if slope > 0.5 * min(RATIOS) else None
+
+
+def _pressed(both: Pair, ratio: float, offset: float) -> tuple[float, float]:
+    """Size of the middle difference while the pedal is pressed, and its standard uncertainty (of a median)."""
+    pressed = _is_pressed(both)
+    if np.count_nonzero(pressed) < FEW:
+        return 0.0, 0.0
+    error = _errors(both.actual[pressed], both.commanded[pressed], ratio, offset)
+    return abs(float(np.median(error))), math.sqrt(0.5 * math.pi / error.size) * mad_sigma(error)
+
+
+def _is_pressed(both: Pair) -> NDArray[np.bool_]:
+    out: NDArray[np.bool_] = both.actual > np.quantile(both.actual, 0.01) + 2.0
+    return out
 
 
 def _errors(d: Array, e: Array, ratio: float, offset: float) -> Array:
