@@ -180,7 +180,7 @@ def rank(
             )
         )
     ranked.sort(key=lambda one: -one.probability)
-    said = verdict(ranked, shown, work, pieces, hypotheses.suspects, good)
+    said = verdict(ranked, shown, work, pieces, hypotheses.suspects, good, no_fault)
     no_engine = any(remark.kind == NO_ENGINE for remark in record.remarks)
     if no_engine:
         said = "insufficient_evidence"
@@ -278,6 +278,8 @@ def _sentence(said: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | N
         return "What was recorded could not have shown the faults in question; record what is listed as missing."
     if something_else >= UNEXPLAINED:
         return "Something differs from a good engine, but no fault of the catalogue explains it."
+    if named:
+        return f"No fault is shown; weak signs speak for {', '.join(named)}. What this record cannot show is listed."
     return "Nothing that was recorded speaks for a fault; what this record cannot show is listed."
 
 

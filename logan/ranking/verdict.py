@@ -54,15 +54,17 @@ def verdict(
     pieces: Sequence[Piece],
     suspects: Sequence[Suspect],
     good: Mapping[str, Good],
+    no_fault: float,
 ) -> Verdict:
     """Supported by the contract's rule; else undecided where readings, or what could be seen, leave it open.
 
-    Undecided: faults reach the limit only together; the reading of a fault's main sign lies past its limit but not
-    beyond doubt; the record could not have shown most of what recent work, or most of what is usual, puts in question.
+    Undecided: faults reach the limit only together, or are together more likely than none; the reading of a fault's
+    main sign lies past its limit but not beyond doubt; the record could not have shown most of what recent work, or most
+    of what is usual, puts in question.
     """
     if ranked and ranked[0].probability >= SUPPORTED and speaks(ranked[0].evidence):
         return "fault_supported"
-    torn = sum(one.probability for one in ranked if weighs(one) > 0.0) >= SUPPORTED
+    torn = sum(one.probability for one in ranked if weighs(one) > 0.0) >= min(SUPPORTED, no_fault)
     if (
         torn
         or not shown
