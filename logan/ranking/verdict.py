@@ -59,8 +59,8 @@ def verdict(
     """Supported by the contract's rule; else undecided where readings, or what could be seen, leave it open.
 
     Undecided: faults reach the limit only together, or are together more likely than none; the reading of a fault's
-    main sign lies past its limit but not beyond doubt; the record could not have shown most of what recent work, or most
-    of what is usual, puts in question.
+    main sign lies past its limit but not beyond doubt; the record could not have shown most of what recent work, or
+    most of what is usual, puts in question.
     """
     if ranked and ranked[0].probability >= SUPPORTED and speaks(ranked[0].evidence):
         return "fault_supported"
