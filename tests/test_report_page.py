@@ -329,6 +329,12 @@ def test_ring_edges_stand_where_their_angle_says() -> None:
     assert float(observed.group(1)) == pytest.approx(middle)  # a half: at the bottom
     assert float(observed.group(2)) > middle
     assert ring.draw(EngineProfile(), 0.0, 0.0, 0.0) is None
+    # the one edge was seen 180 degrees before the mean: on the right as expected; not seen at all: not drawn
+    alone = str(ring.draw(profile, 180.0, 179.0, 181.0, [-180.0]))
+    seen = re.search(r'class="observed" x1="([\d.]+)" y1="([\d.]+)"', alone)
+    assert seen
+    assert float(seen.group(2)) == pytest.approx(middle)
+    assert 'class="observed"' not in str(ring.draw(profile, 180.0, 179.0, 181.0, [None]))
 
 
 def test_limits_judge_by_the_whole_interval() -> None:

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
+import msgspec
 import numpy as np
 import scipy
 from numpy.typing import NDArray
@@ -353,7 +354,9 @@ def _outlier(cycles: Cycles, joined: Joined) -> Measure:
     worst = int(np.nanargmax(np.abs(cycles.edge_offset_deg)))
     value = float(cycles.edge_offset_deg[worst])
     noise = cycles.jitter_deg / float(np.sqrt(max(len(cycles.t_s), 1))) if np.isfinite(cycles.jitter_deg) else EDGE_DEG
-    return measure("cam_edge_outlier_deg", "deg", value, noise, EDGE_DEG, 1.96, len(joined.rows.t_s), joined.origin)
+    found = measure("cam_edge_outlier_deg", "deg", value, noise, EDGE_DEG, 1.96, len(joined.rows.t_s), joined.origin)
+    parts = [float(off) if np.isfinite(off) else None for off in cycles.edge_offset_deg]
+    return msgspec.structs.replace(found, parts=parts)
 
 
 def _dropouts(joined: Joined) -> Measure:

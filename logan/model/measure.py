@@ -18,7 +18,8 @@ class Measure(msgspec.Struct, frozen=True, kw_only=True):
     """One measure of contract section 6.
 
     ``low``..``high`` is the 95 % interval that combines the statistical and the systematic part; both parts are kept
-    (standard uncertainties, ``None`` where they were not told apart). Lists are in cylinder order.
+    (standard uncertainties, ``None`` where they were not told apart). Lists are in cylinder order. ``parts`` are the
+    single readings that a value stands for, in the order of the profile (the edges of a target), None where not seen.
     """
 
     name: str
@@ -31,6 +32,7 @@ class Measure(msgspec.Struct, frozen=True, kw_only=True):
     statistical: float | None = None
     systematic: float | None = None
     notes: list[str] = []
+    parts: list[float | None] = []
 
 
 class Missing(msgspec.Struct, frozen=True, kw_only=True):

@@ -256,6 +256,9 @@ def checks(finding: Finding) -> Section | None:
         for k, (check, about) in enumerate(ordered[:MOST_CHECKS])
     )
     lead = "In this order: what tells most for the least time comes first."
+    if finding.ranking.minutes_to_find is not None:
+        minutes = finding.ranking.minutes_to_find
+        lead += f" If it is one of these faults, the checks find it in about {minutes:.0f} minutes on average."
     return Section("checks", "What to check next", lead, cards)
 
 

@@ -123,13 +123,16 @@ def _channels_used(finding: Finding) -> dict[str, str]:
 
 def cycle(record: Record, finding: Finding) -> Section | None:
     """The cycle ring, where the cam was measured against the crank."""
-    measure = _by_name(finding).get("cam_phase_error_deg")
+    measures = _by_name(finding)
+    measure = measures.get("cam_phase_error_deg")
     if measure is None:
         return None
+    single = measures.get("cam_edge_outlier_deg")
+    own = single.parts if single is not None else []
     shift, low, high = scalar(measure.value), scalar(measure.low), scalar(measure.high)
     if shift is None or low is None or high is None:
         return None
-    drawing = ring.draw(record.profile, shift, low, high)
+    drawing = ring.draw(record.profile, shift, low, high, own)
     if drawing is None:
         return None
     lead = (
@@ -137,9 +140,10 @@ def cycle(record: Record, finding: Finding) -> Section | None:
         "cylinder 1. Outside stands where the cam's edges belong, with the tolerance; inside, where they were seen on "
         "average."
     )
+    seen = "each edge where it was seen" if own else "the same edges moved by the measured mean error"
     caption = (
         "Outermost: the crank wheel's teeth. Blue, outside the line: expected cam edges and their tolerance. "
-        "Orange, inside: the same edges moved by the measured mean error, with its 95 % interval. "
+        f"Orange, inside: {seen}, with the 95 % interval of the mean error. "
         "Numbers: the cylinders where they fire."
     )
     return Section("cycle", "Cam against crank", lead, (Drawing(drawing, caption, sheet=True),))

@@ -65,7 +65,7 @@ def _draw(view: str, words: str, record: Record, finding: Finding, catalogue: Ca
             title = f"Simulated, {words}: timing error at each engine speed"
             yield Chart(name, title, figure, title, "plane", key=timing_plane.key(figure))
     elif view == "cycle":
-        yield from _ring(measures.get("cam_phase_error_deg"), words, record)
+        yield from _ring(measures.get("cam_phase_error_deg"), measures.get("cam_edge_outlier_deg"), words, record)
     elif view.startswith(_CYLINDERS):
         if view in measures:
             title = f"Simulated, {words}: {measure_title(view, catalogue).lower()}"
@@ -80,11 +80,11 @@ def _draw(view: str, words: str, record: Record, finding: Finding, catalogue: Ca
                 yield Chart(name, title, plot.figure, label, "time", plot.panel.unit, plot.key)
 
 
-def _ring(measure: Measure | None, words: str, record: Record) -> Iterator[Block]:
+def _ring(measure: Measure | None, single: Measure | None, words: str, record: Record) -> Iterator[Block]:
     if measure is None:
         return
     shift, low, high = scalar(measure.value), scalar(measure.low), scalar(measure.high)
     if shift is not None and low is not None and high is not None:
-        drawing = ring.draw(record.profile, shift, low, high)
+        drawing = ring.draw(record.profile, shift, low, high, single.parts if single is not None else [])
         if drawing is not None:
             yield Drawing(drawing, f"Simulated, {words}: cam edges expected (outside) and seen (inside).")

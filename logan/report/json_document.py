@@ -87,6 +87,8 @@ def _measure(measure: Measure) -> dict[str, Any]:
     out = _builtins(measure)
     out["from"] = out.pop("provenance")
     del out["name"]
+    if not measure.parts:
+        del out["parts"]
     for key in ("low", "high"):
         out[key] = _bound(out[key])
     return dict(out)

@@ -17,11 +17,14 @@ _MIDDLE = SIZE / 2
 _TEETH, _EXPECTED, _BASE, _OBSERVED, _FIRE = 196.0, 178.0, 158.0, 138.0, 112.0
 
 
-def draw(profile: EngineProfile, shift_deg: float, low_deg: float, high_deg: float) -> Markup | None:
+def draw(
+    profile: EngineProfile, shift_deg: float, low_deg: float, high_deg: float, own_deg: Sequence[float | None] = ()
+) -> Markup | None:
     """The ring of a profile with a cam target, or None.
 
-    Observed edges are the expected ones moved by the measured mean phase error (positive = late, so clockwise), each
-    with the error's interval.
+    Observed edges stand off the expected ones by the measured mean phase error (positive = late, so clockwise), each
+    with the error's interval, and by what each edge was seen off the mean (``own_deg``, degrees, in the order of the
+    target; an edge that was not seen is not drawn; where none is given, the mean stands for all).
     """
     cam = profile.cam_wheel
     if cam is None or not cam.edges_deg:
@@ -37,11 +40,13 @@ def draw(profile: EngineProfile, shift_deg: float, low_deg: float, high_deg: flo
         *_quarter_marks(),
         *_firing(profile),
     ]
-    for edge in cam.edges_deg:
+    single = own_deg if len(own_deg) == len(cam.edges_deg) else [0.0] * len(cam.edges_deg)
+    for edge, own in zip(cam.edges_deg, single, strict=True):
         parts.append(_arc("window", _EXPECTED, edge - cam.tolerance_deg, edge + cam.tolerance_deg))
         parts.append(_spoke("expected", edge, _BASE + 2, _EXPECTED + 9))
-        parts.append(_arc("spread", _OBSERVED, edge + low_deg, edge + high_deg))
-        parts.append(_spoke("observed", edge + shift_deg, _OBSERVED - 9, _BASE - 2))
+        if own is not None:
+            parts.append(_arc("spread", _OBSERVED, edge + own + low_deg, edge + own + high_deg))
+            parts.append(_spoke("observed", edge + own + shift_deg, _OBSERVED - 9, _BASE - 2))
     parts += [
         _word("figure", _MIDDLE, _MIDDLE - 4, f"{shift_deg:+.1f}°".replace("-", MINUS)),
         _word("", _MIDDLE, _MIDDLE + 16, f"cam {late}" if low_deg > 0 or high_deg < 0 else "no shift shown"),
