@@ -1,6 +1,6 @@
 """Units of the program and how others convert into them.
 
-Inside, every quantity has one unit (the contract's): s, kPa, degC, rpm, km/h, deg, %, V, g/s, L/h. Conversion happens
+Inside, every quantity has one unit: s, kPa, degC, rpm, km/h, deg, %, V, g/s, L/h. Conversion happens
 where data come in (foreign tables) and where a person reads (display units), nowhere else.
 """
 
@@ -59,5 +59,5 @@ DEG_PER_RPM_S: Final = 6.0
 
 
 def delay_to_deg(delay_ms: float, speed_rpm: float) -> float:
-    """Crank angle that passes during a delay: 0.006 * rpm * ms (contract, section 3)."""
+    """Crank angle that passes during a delay: 0.006 * rpm * ms (docs/conventions.md)."""
     return DEG_PER_RPM_S * speed_rpm * delay_ms * 1e-3

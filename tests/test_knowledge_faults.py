@@ -61,7 +61,7 @@ class TestFault:
         assert {name for check in fault.checks for name in check.also} <= set(CATALOGUE.faults) - {fault.id}
 
     def test_sources_are_given(self, fault: Fault) -> None:
-        words = ("judgement", "contract", "published", "derived", "common practice", "by definition")
+        words = ("judgement", "published", "derived", "common practice", "by definition")
         for source in [e.source for e in fault.expect] + [c.source for c in fault.codes] + [fault.prior_source]:
             assert source.startswith(words), source
 

@@ -1,6 +1,6 @@
 """One line of a CAN text log, read plainly: the meaning that the fast reader must match.
 
-``(seconds.fraction) channel ID#DATA`` as SocketCAN's log format has it (contract, section 2): identifier of 3 hex
+``(seconds.fraction) channel ID#DATA`` as SocketCAN's log format has it: identifier of 3 hex
 digits = 11 bit, of 8 = 29 bit, bit 29 of it set = error frame; ``##F`` + data = CAN FD with flag nibble F (bit 0
 bit-rate switch, bit 1 error state indicator: linux/can.h); ``#R[n]`` = remote frame; a trailing `` R`` / `` T``
 tells received from sent.

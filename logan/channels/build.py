@@ -28,7 +28,7 @@ SAME_TIMES_WORTH: Final = 5
 
 
 class _Source:
-    """A candidate for one quantity (``named``), or a signal without a contract name (None)."""
+    """A candidate for one quantity (``named``), or a signal without a standard name (None)."""
 
     def __init__(self, channel: Channel, named: Named | None) -> None:
         self.channel = channel
@@ -89,7 +89,7 @@ def build(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, l
 
 
 def _named(channel: Channel, profile: EngineProfile, remarks: list[Remark]) -> _Source:
-    """A raw signal under its contract name and in its unit, or as it is where it has none."""
+    """A raw signal under its standard name and in its unit, or as it is where it has none."""
     named = identify(channel, profile)
     factors = conversion(channel, named) if named else None
     if named is None:
@@ -142,7 +142,7 @@ def _sorted(channel: Channel) -> Channel:
 
 
 def _inside(channel: Channel, name: str) -> Channel:
-    """A signal without a contract name, in the unit inside."""
+    """A signal without a standard name, in the unit inside."""
     unit, factor, offset = to_inside(channel.unit)
     value = channel.value if (factor, offset) == (1.0, 0.0) else channel.value * factor + offset
     return replace(channel, name=name, unit=unit, value=value)

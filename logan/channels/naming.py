@@ -37,7 +37,7 @@ def _owners() -> dict[str, ChannelInfo]:
 
 
 def identify(raw: Channel, profile: EngineProfile) -> Named | None:
-    """The quantity of a raw channel, None where it has no contract name.
+    """The quantity of a raw channel, None where it has no standard name.
 
     The profile's own table (``Message.Signal``, or the signal alone) wins over the names of the catalogue.
     """

@@ -23,7 +23,7 @@ class Frozen(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class ChannelInfo(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One channel of the contract; the head of the data file says what each key means."""
+    """One standard channel; the head of the data file says what each key means."""
 
     name: str
     unit: str

@@ -45,7 +45,7 @@ class Shape(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     ``share`` is how often the fault shows in this measure at all; else the measure reads as on a good engine.
     ``main`` marks the sign by which the fault is known. ``unless`` names a profile key: the entry holds only where the
-    profile does not have it. ``source`` is a publication, ``contract`` or ``judgement`` with its reason.
+    profile does not have it. ``source`` is a publication, ``by definition`` or ``judgement`` with its reason.
     """
 
     measure: str

@@ -50,7 +50,7 @@ def cautions(folders: Folders = ()) -> dict[str, Caution]:
 
 
 def work(folders: Folders = ()) -> dict[str, Word]:
-    """Words of recent work by id (contract, section 1)."""
+    """Words of recent work by id."""
     return _words("work.toml", folders)
 
 

@@ -17,10 +17,10 @@ from logan.model.channel import Channel
 from logan.model.measure import Missing
 from logan.model.record import Record
 
-LEAK_S: Final = 5.0  # contract, section 6
+LEAK_S: Final = 5.0  # docs/conventions.md
 LEAST_LEAK_S: Final = 2.5
 STILL_RPM: Final = 10.0
-NEEDED_SHARE: Final = 0.9  # contract, section 6
+NEEDED_SHARE: Final = 0.9  # docs/conventions.md
 FIRING_S: Final = (
     0.2  # from enough pressure to the first fire that speeds the crank up, about half a turn: an assumption
 )

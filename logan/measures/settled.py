@@ -14,7 +14,7 @@ from logan.model.channel import Channel
 from logan.model.record import Record
 
 SETTLE_S: Final = 5.0
-"""Time after the last change of state (contract, section 6)."""
+"""Time after the last change of state (docs/conventions.md)."""
 LATEST_NOTICE_S: Final = 2.0
 """The end of a state is noticed late by so much at most, when pedal and road speed are polled slowly."""
 

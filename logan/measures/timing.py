@@ -230,7 +230,7 @@ def _not_separable(model: Model, rows: Rows) -> dict[str, str]:
 
 
 def _terms(model: Model, rows: Rows, provenance: Provenance) -> Iterator[Measure | Missing]:
-    """The contract's terms, each as a measure or as not separable."""
+    """The terms, each as a measure or as not separable."""
     unseen = _not_separable(model, rows)
     n = int(model.used.sum())
     for term, name in zip(("static", "delay", "load", "drift", "hysteresis"), NAMES, strict=True):

@@ -1,4 +1,4 @@
-"""Injection timing error as the pump's own sensor shows it: a pump that is late injects late (contract, section 3)."""
+"""Injection timing error as the pump's own sensor shows it: a pump that is late injects late (docs/conventions.md)."""
 
 from __future__ import annotations
 

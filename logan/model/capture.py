@@ -40,7 +40,7 @@ class Remark:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A channel table: channels as the header names them, before they are mapped to the contract's names.
+    """A channel table: channels as the header names them, before they are mapped to the standard names.
 
     ``origin_ns`` is the Unix time of ``t_s == 0`` in ns where ``absolute``, else 0.
     """

@@ -15,7 +15,7 @@ class Channel:
 
     Parameters
     ----------
-    name : contract name where it has one, else the name from its PID, DBC signal or table header
+    name : standard name where it has one, else the name from its PID, DBC signal or table header
     unit : unit inside (see ``logan.units``), empty for flags and counts
     t_s : (n,) float64, s, ascending; for a polled value the middle between request and answer
     value : (n,) float64; NaN where the source said "not available" or the value is out of its range

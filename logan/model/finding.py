@@ -1,4 +1,4 @@
-"""The finding: ranked faults with their evidence, as contract section 8 lays them out."""
+"""The finding: ranked faults with their evidence, as docs/conventions.md lays them out."""
 
 from __future__ import annotations
 

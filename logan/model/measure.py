@@ -15,7 +15,7 @@ class Provenance(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
 
 
 class Measure(msgspec.Struct, frozen=True, kw_only=True):
-    """One measure of contract section 6.
+    """One measure (docs/reference.md).
 
     ``low``..``high`` is the 95 % interval that combines the statistical and the systematic part; both parts are kept
     (standard uncertainties, ``None`` where they were not told apart). Lists are in cylinder order. ``parts`` are the

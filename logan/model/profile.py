@@ -1,4 +1,4 @@
-"""Engine profile: contract section 4 as types.
+"""Engine profile as types (docs/conventions.md).
 
 Any table or key may be absent; what then cannot be judged is reported so. A key that is not named here is an error.
 """

@@ -23,7 +23,7 @@ def decode_channels(
     progress: Progress = silent,
     folders: Folders = (),
 ) -> list[Channel]:
-    """All channels of a road test under their contract names where they have one; a quantity's best source leads.
+    """All channels of a road test under their standard names where they have one; a quantity's best source leads.
 
     Raises
     ------

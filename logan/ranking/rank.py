@@ -1,4 +1,4 @@
-"""Measures, codes and circumstances of a record in, ranked faults out (contract, section 8)."""
+"""Measures, codes and circumstances of a record in, ranked faults out (docs/conventions.md)."""
 
 from __future__ import annotations
 

@@ -46,7 +46,7 @@ def reading(measure: Measure) -> Reading | None:
 def by_cylinder(measure: Measure) -> dict[int, Reading]:
     """A list by cylinder: each cylinder's value minus the median of the others.
 
-    Comparing with the others makes both scales of the contract (0 = mean, 100 = best) read alike, and keeps one bad
+    Comparing with the others makes both scales (0 = mean, 100 = best) read alike, and keeps one bad
     cylinder from shifting the good ones. What decides is how far a cylinder may be on the side of the others: a scale
     that is known badly stretches what stands apart, but never brings it back to them.
     """

@@ -1,4 +1,4 @@
-"""The verdict on a record (contract, section 8): supported, no fault, or too little recorded to tell."""
+"""The verdict on a record (docs/conventions.md): supported, no fault, or too little recorded to tell."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from logan.ranking.signs import Good
 from logan.ranking.weigh import Piece
 
 SUPPORTED: Final = 0.5
-"""Contract, section 8: the first fault's probability from which it is supported."""
+"""docs/conventions.md: the first fault's probability from which it is supported."""
 ENOUGH: Final = 0.2
 """Share of the suspects, by prior with recent work and complaint, that a record must be able to show to tell much."""
 ENOUGH_OF_WORK: Final = 0.5
@@ -56,7 +56,7 @@ def verdict(
     good: Mapping[str, Good],
     no_fault: float,
 ) -> Verdict:
-    """Supported by the contract's rule; else undecided where readings, or what could be seen, leave it open.
+    """Supported by docs/conventions.md; else undecided where readings, or what could be seen, leave it open.
 
     Undecided: faults reach the limit only together, or are together more likely than none; the reading of a fault's
     main sign lies past its limit but not beyond doubt; the record could not have shown most of what recent work, or

@@ -1,4 +1,4 @@
-"""The finding as JSON: contract section 8, with further keys that a reader may ignore."""
+"""The finding as JSON (docs/conventions.md), with further keys that a reader may ignore."""
 
 from __future__ import annotations
 

@@ -18,7 +18,7 @@ from logan.units import delay_to_deg
 
 POINTS = 1500
 MAX_GAP_S = 3.0
-UNDER_LOAD_PERCENT = 60.0  # contract, section 6
+UNDER_LOAD_PERCENT = 60.0  # docs/conventions.md
 _MOST_STEP_LABELS = 9
 _SHAPES = {"circle": "dot", "diamond": "diamond", "square": "square"}
 

@@ -1,4 +1,4 @@
-"""CAN frames as columns and as the text log of contract section 2, written column by column."""
+"""CAN frames as columns and as the text log of SocketCAN's tools, written column by column."""
 
 from __future__ import annotations
 

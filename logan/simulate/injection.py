@@ -67,7 +67,7 @@ class Timing:
         return self.profile.injection == "rotary_pump"
 
     def key_deg(self, d: Defects) -> float:
-        """Timing shift of a wrong or reversed key, crank degrees (contract, section 3)."""
+        """Timing shift of a wrong or reversed key, crank degrees (docs/conventions.md)."""
         pump = self.profile.pump
         step = pump.key_step_deg if pump and pump.key_step_deg else 0.0
         offset = pump.key_offset_deg if pump and pump.key_offset_deg else 0.0

@@ -1,4 +1,4 @@
-"""What the control module knows: the exact values through its sensors, by contract channel name, at any time."""
+"""What the control module knows: the exact values through its sensors, by channel name, at any time."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ class Signals:
         return np.interp(time_s, trace["time_s"], trace[name])
 
     def at(self, name: str, time_s: Array) -> Array:
-        """A contract channel as the control module has it at some times, (n,)."""
+        """A standard channel as the control module has it at some times, (n,)."""
         value = self._derived(name, time_s)
         noise = NOISE.get(name, 0.0)
         if name == "fuel_rail_pressure_actual":

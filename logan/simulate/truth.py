@@ -260,7 +260,7 @@ def own_work_percent(signals: Signals) -> list[float]:
 
 
 def measures(signals: Signals, recording: Recording | None) -> dict[str, Value]:
-    """True value of every measure of the contract that this run has."""
+    """True value of every standard measure that this run has."""
     g = _Grid(signals)
     return {
         **_idle(g),
