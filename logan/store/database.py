@@ -124,6 +124,67 @@ class Deed(Base):
     case_id: Mapped[int | None] = mapped_column(sa.ForeignKey("cases.id"), index=True)
 
 
+class Exercise(Base):
+    """A record whose truth is known, with its verdict hidden from trainees.
+
+    ``source`` says what it is made from: ``{"canned": name}``, ``{"made": keywords of simulate.make_spec}`` or
+    ``{"case": number}``; ``truth`` holds fault, cylinder and words; ``views`` are those that this record has.
+    """
+
+    __tablename__ = "exercises"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    made: Mapped[str] = mapped_column(sa.String(32), default=now)
+    by: Mapped[str] = mapped_column(sa.String(80))
+    title: Mapped[str] = mapped_column(sa.String(120))
+    story: Mapped[str] = mapped_column(sa.Text, default="")
+    source: Mapped[dict[str, Any]]
+    truth: Mapped[dict[str, Any]]
+    state: Mapped[str] = mapped_column(sa.String(10), default="waiting", index=True)
+    trouble: Mapped[str] = mapped_column(sa.Text, default="")
+    views: Mapped[list[str]]
+    result: Mapped[dict[str, Any] | None]
+
+
+class Lesson(Base):
+    """Exercises in an order, under a link that a class gets."""
+
+    __tablename__ = "lessons"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    made: Mapped[str] = mapped_column(sa.String(32), default=now)
+    by: Mapped[str] = mapped_column(sa.String(80))
+    title: Mapped[str] = mapped_column(sa.String(120))
+    link: Mapped[str] = mapped_column(sa.String(24), unique=True)
+    items: Mapped[list[LessonItem]] = relationship(lazy="selectin", order_by="LessonItem.place")
+
+
+class LessonItem(Base):
+    """An exercise at its place in a lesson."""
+
+    __tablename__ = "lesson_items"
+    lesson_id: Mapped[int] = mapped_column(sa.ForeignKey("lessons.id"), primary_key=True)
+    place: Mapped[int] = mapped_column(primary_key=True)
+    exercise_id: Mapped[int] = mapped_column(sa.ForeignKey("exercises.id"))
+    exercise: Mapped[Exercise] = relationship(lazy="joined")
+
+
+class Attempt(Base):
+    """One trainee at one exercise of a lesson: what was asked to be seen, in order, and the answer."""
+
+    __tablename__ = "attempts"
+    __table_args__ = (sa.UniqueConstraint("lesson_id", "exercise_id", "who"),)
+    id: Mapped[int] = mapped_column(primary_key=True)
+    made: Mapped[str] = mapped_column(sa.String(32), default=now)
+    stepped: Mapped[str] = mapped_column(sa.String(32), default=now)
+    lesson_id: Mapped[int] = mapped_column(sa.ForeignKey("lessons.id"), index=True)
+    exercise_id: Mapped[int] = mapped_column(sa.ForeignKey("exercises.id"))
+    who: Mapped[str] = mapped_column(sa.String(80))
+    seen: Mapped[list[str]]
+    answer: Mapped[dict[str, Any] | None]
+    score: Mapped[dict[str, Any] | None]
+    exercise: Mapped[Exercise] = relationship(lazy="joined")
+    lesson: Mapped[Lesson] = relationship(lazy="joined")
+
+
 def opened(folder: Path, url: str | None = None) -> Sessions:
     """Open the data base of a data folder, or the one that a URL names, and make the tables that are absent.
 

@@ -16,8 +16,8 @@ from logan.store.database import Pass, Person, Sessions, now
 
 ROLES: Final = {
     "technician": {"hand_in", "note", "check"},
-    "lead": {"hand_in", "note", "check", "verdict"},
-    "trainer": {"hand_in", "note", "check"},
+    "lead": {"hand_in", "note", "check", "verdict", "train"},
+    "trainer": {"hand_in", "note", "check", "train"},
     "trainee": {"note"},
 }
 """What each role may do beside reading."""

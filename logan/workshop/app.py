@@ -17,8 +17,9 @@ from starlette.responses import JSONResponse, RedirectResponse
 from logan import __version__
 from logan.errors import LoganError
 from logan.store.database import Sessions
-from logan.workshop import device, guard, pages, words
+from logan.workshop import device, guard, pages, training_pages, words
 from logan.workshop.analyst import LIMIT_S, Analysts
+from logan.workshop.exercises import Preparer
 
 LOOPBACK: Final = ("127.0.0.1", "localhost", "::1", "[::1]")
 MOST_BYTES: Final = 2_000_000_000
@@ -35,10 +36,14 @@ def make(
     """The application over a data base and a data folder; ``hosts`` are the names under which it may be asked for."""
     analysts = Analysts(sessions, folder, max(1, (os.cpu_count() or 2) - 1), limit_s)
 
+    preparer = Preparer(sessions, folder, limit_s)
+
     @asynccontextmanager
     async def life(_app: FastAPI) -> AsyncIterator[None]:
         analysts.start()
+        preparer.start()
         yield
+        preparer.stop()
         analysts.stop()
 
     app = FastAPI(
@@ -46,8 +51,10 @@ def make(
         lifespan=life,
     )  # fmt: skip
     app.state.sessions, app.state.folder, app.state.analysts = sessions, folder, analysts
+    app.state.preparer = preparer
     app.state.key, app.state.tries = guard.secret(folder), guard.Tries()
     app.include_router(pages.router)
+    app.include_router(training_pages.router)
     app.include_router(device.router)
     app.add_exception_handler(guard.Refused, _refused)
     app.add_exception_handler(LoganError, _wrong)

@@ -16,3 +16,5 @@ if (drop) {
   drop.addEventListener("dragover", (event) => event.preventDefault());
   drop.addEventListener("drop", (event) => { event.preventDefault(); input.files = event.dataTransfer.files; });
 }
+const again = document.querySelector("[data-again]");
+if (again) setTimeout(() => location.reload(), 1000 * again.dataset.again);

@@ -1,0 +1,175 @@
+"""Exercises made ready: a record with a known truth becomes pages that show it part by part, without its verdict."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import queue
+import shutil
+import threading
+from collections.abc import Sequence
+from dataclasses import replace
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any, Final
+
+import msgspec
+
+from logan import simulate
+from logan.errors import LoganError
+from logan.knowledge import training
+from logan.knowledge.measures import MeasureInfo
+from logan.model.finding import Finding
+from logan.model.record import Record
+from logan.pipeline.analyse import analyse
+from logan.report import files, html_page, json_document
+from logan.simulate.samples import samples
+from logan.store import captures, cases, lessons
+from logan.store.database import Sessions
+
+LIMIT_S: Final = 900.0
+SPAWN: Final = multiprocessing.get_context("spawn")
+WHOLE: Final = "report"
+"""The page with the verdict, for after the answer."""
+
+
+def page_of(folder: Path, exercise_id: int, view: str) -> Path:
+    """Where a view of an exercise lies."""
+    return folder / "training" / str(exercise_id) / f"{view}.html"
+
+
+def recordings(source: dict[str, Any], into: Path) -> tuple[list[Path], str | None]:
+    """Simulate what a source says, under names that give nothing away: the files and the engine.
+
+    Raises
+    ------
+    LoganError : it cannot be simulated
+    """
+    spec = samples()[source["canned"]] if "canned" in source else simulate.make_spec(**source["made"])
+    written = simulate.write(simulate.run(spec), into, "road_test")
+    return [path for path in written if not path.name.endswith(".truth.json")], spec.profile
+
+
+def unnamed(record: Record) -> Record:
+    """A record without what tells whose vehicle it is."""
+    said = msgspec.structs.replace(record.vehicle, vin=None, calibration_ids=[], cvns=[], ecu_names={})
+    return replace(record, vehicle=said)
+
+
+def pages(record: Record, finding: Finding, catalogue: dict[str, MeasureInfo], title: str) -> dict[str, str]:
+    """A page for each view that the record can fill, and the whole report: HTML by view."""
+    hidden = msgspec.structs.replace(finding.ranking, faults=[], blind={}, hints={}, sentence="", together=None)
+    document = html_page.build(record, msgspec.structs.replace(finding, ranking=hidden), catalogue)
+    out = {}
+    for view in training.load().view:
+        shown = tuple(section for section in document.sections if section.id in view.sections)
+        if shown:
+            out[view.id] = html_page.page(
+                replace(document, title=title, lead=view.title, summary=None, sections=shown, brand="Exercise")
+            )
+    out[WHOLE] = html_page.page(html_page.build(record, finding, catalogue))
+    return out
+
+
+def prepare(
+    folder: Path, exercise_id: int, title: str, source: dict[str, Any], stored: Sequence[tuple[str, str]],
+    options: dict[str, Any], channel: Connection,
+) -> None:  # fmt: skip
+    """One exercise, in a process of its own: its pages go to their place, what came of it through ``channel``."""
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    laid_out = page_of(folder, exercise_id, "").parent / "work"
+    try:
+        if "case" in source:
+            plain = [(sha256, "road_test" + "".join(Path(name).suffixes[-2:])) for sha256, name in stored]
+            paths, engine = captures.lay_out(folder, plain, laid_out), options.pop("engine")
+        else:
+            paths, engine = recordings(source, laid_out)
+        found = analyse(paths, engine=engine, **options)
+        record = unnamed(found.record)
+        made = pages(record, found.finding, found.known.measures, title)
+        for view, text in made.items():
+            files.write_text(page_of(folder, exercise_id, view), text)
+        views = [view for view in made if view != WHOLE]
+        channel.send((views, json_document.build(record, found.finding), ""))
+    except LoganError as error:
+        channel.send(([], None, str(error).replace(f"{laid_out}{os.sep}", "")))
+    finally:
+        shutil.rmtree(laid_out, ignore_errors=True)
+
+
+def _end_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+class Preparer:
+    """One thread that makes exercises ready, one at a time, each in a process of its own."""
+
+    def __init__(self, sessions: Sessions, folder: Path, limit_s: float = LIMIT_S) -> None:
+        self.sessions, self.folder, self.limit_s = sessions, folder, limit_s
+        self._waiting: queue.Queue[int | None] = queue.Queue()
+        self._ending = threading.Event()
+        self._thread = threading.Thread(target=self._run, daemon=True)
+
+    def start(self) -> None:
+        """Take up again what was interrupted, and begin."""
+        for one in reversed(lessons.exercises(self.sessions, "waiting")):
+            self.add(one.id)
+        self._thread.start()
+
+    def add(self, exercise_id: int) -> None:
+        """An exercise waits."""
+        self._waiting.put(exercise_id)
+
+    def stop(self) -> None:
+        """End; what is being made ready waits for the next start."""
+        self._ending.set()
+        self._waiting.put(None)
+        self._thread.join()
+
+    def _run(self) -> None:
+        while (number := self._waiting.get()) is not None and not self._ending.is_set():
+            outcome = self._watched(number)
+            if outcome is not None:
+                lessons.prepared(self.sessions, number, *outcome)
+
+    def _watched(self, number: int) -> tuple[list[str], dict[str, Any] | None, str] | None:
+        """What came of a preparation; None where the program ends before it."""
+        exercise = lessons.exercise(self.sessions, number)
+        if exercise is None:
+            return None
+        stored: list[tuple[str, str]] = []
+        options: dict[str, Any] = {}
+        if "case" in exercise.source:
+            case = cases.get(self.sessions, exercise.source["case"])
+            if case is None:
+                return [], None, "the case is not there"
+            stored = [(file.sha256, file.name) for file in case.files]
+            options = {"engine": case.engine, "work": case.work, "complaints": case.complaints}
+        page_of(self.folder, number, "").parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        here, there = SPAWN.Pipe(duplex=False)
+        process = SPAWN.Process(
+            target=prepare,
+            args=(self.folder, number, exercise.title, exercise.source, stored, options, there),
+            daemon=True,
+        )
+        process.start()
+        there.close()
+        waited = 0.0
+        try:
+            while waited < self.limit_s:
+                if self._ending.is_set():
+                    return None
+                if here.poll(0.2):
+                    views, result, trouble = here.recv()
+                    return views, result, trouble
+                waited += 0.2
+        except EOFError:
+            return [], None, "it ended without a result, for want of memory or by a defect of logan"
+        finally:
+            process.kill()
+            process.join()
+            here.close()
+        return [], None, f"it took longer than {self.limit_s:.0f} s"

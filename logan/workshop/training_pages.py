@@ -1,0 +1,284 @@
+"""The training room: exercises and lessons for the trainer, the record step by step for the trainee."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Form, Request, Response
+from starlette.responses import FileResponse, RedirectResponse
+
+from logan import simulate
+from logan.errors import UsageError
+from logan.knowledge import faults, training
+from logan.simulate import parameters
+from logan.simulate.samples import samples
+from logan.simulate.spec import Spec, size_of
+from logan.store import cases, lessons
+from logan.store.database import Attempt, Exercise, Lesson, now
+from logan.store.lessons import GOOD_ENGINE
+from logan.workshop import exercises, guard, scoring, words
+
+router = APIRouter(include_in_schema=False, prefix="/training")
+Text = Annotated[str, Form()]
+Numbers = Annotated[list[int] | None, Form()]
+NOTHING: Final = "Nothing is wrong"
+PLAIN_STORY: Final = "A vehicle came in for a road test. Nothing else is known."
+MADE_SENSORS_S: Final = 30.0
+
+
+def _who(request: Request) -> guard.Asker:
+    return guard.asker(request, request.app.state.sessions)
+
+
+def _trainer(request: Request) -> guard.Asker:
+    who = _who(request)
+    guard.check_may(who, "train")
+    return who
+
+
+def titles() -> dict[str, str]:
+    """What an answer can name: every fault by its title, and that nothing is wrong."""
+    return {GOOD_ENGINE: NOTHING, **{fault.id: fault.title for fault in faults.load().faults.values()}}
+
+
+@router.get("")
+def room(request: Request) -> Response:
+    """The trainer's exercises and lessons; for anybody else, how to begin."""
+    who, sessions = _who(request), request.app.state.sessions
+    if "train" not in who.may:
+        return words.page(request, "training.html.j2", who=who, train=False, exercises=[], lessons=[], titles={})
+    return words.page(
+        request, "training.html.j2", who=who, train=True, exercises=lessons.exercises(sessions),
+        lessons=lessons.lessons(sessions), titles=titles(), engines=sorted(parameters.engines()),
+        canned=sorted(samples()), makeable=parameters.faults(), drives=sorted(parameters.drives()),
+    )  # fmt: skip
+
+
+@router.post("/exercises")
+def make(
+    request: Request,
+    token: Text,
+    source: Text,
+    title: Text = "",
+    story: Text = "",
+    canned: Text = "",
+    case: Text = "",
+    truth: Text = "",
+    engine: Text = "",
+    fault: Text = "",
+    size: Text = "",
+    cylinder: Text = "",
+    drive: Text = "short_test",
+    seed: Text = "1",
+    sensors: Annotated[bool, Form()] = False,
+) -> Response:
+    """Make an exercise of a canned log, of a new simulation or of a stored case."""
+    who = _trainer(request)
+    guard.check_form(request, token)
+    if source == "canned":
+        if canned not in samples():
+            raise UsageError("there is no canned log of that name", do="choose one from the list")
+        origin: dict[str, Any] = {"canned": canned}
+        known = _truth(samples()[canned])
+    elif source == "made":
+        origin = {"made": _keywords(engine, fault, size, cylinder, drive, seed, sensors)}
+        known = _truth(simulate.make_spec(**origin["made"]))
+    elif source == "case":
+        found = cases.get(request.app.state.sessions, _number("case", case))
+        if found is None or found.state != "done":
+            raise UsageError("there is no case of that number with a finding", do="choose one that is done")
+        if truth not in titles():
+            raise UsageError("what was found on the vehicle is not said", do="choose the fault that was there")
+        origin, known = {"case": found.id}, {"fault": truth, "cylinder": None, "text": titles()[truth]}
+    else:
+        raise UsageError("what the exercise is made from is not said", do="go back and choose")
+    number = lessons.make(
+        request.app.state.sessions, who.name, title or f"Road test of {now()[:10]}", story or PLAIN_STORY, origin, known
+    )
+    request.app.state.preparer.add(number)
+    return RedirectResponse(f"/training/exercises/{number}", 303)
+
+
+@router.get("/exercises/{number}")
+def exercise(request: Request, number: int) -> Response:
+    """An exercise as the trainer sees it, with its truth."""
+    who = _trainer(request)
+    found = lessons.exercise(request.app.state.sessions, number)
+    if found is None:
+        raise guard.Refused(404, "There is no such exercise.")
+    tool = scoring.of_the_tool(found.result, found.truth["fault"]) if found.result else None
+    return words.page(request, "training_exercise.html.j2", who=who, exercise=found, views=_views(found), tool=tool)
+
+
+@router.get("/exercises/{number}/{view}")
+def look(request: Request, number: int, view: str) -> Response:
+    """A view of an exercise, for its trainer."""
+    _trainer(request)
+    return _page(request, number, view)
+
+
+@router.post("/lessons")
+def compose(request: Request, token: Text, title: Text, chosen: Numbers = None) -> Response:
+    """Compose a lesson; its link is for the class."""
+    who = _trainer(request)
+    guard.check_form(request, token)
+    link = lessons.compose(request.app.state.sessions, who.name, title, chosen or [])
+    return RedirectResponse(f"/training/lessons/{link}", 303)
+
+
+@router.get("/lessons/{link}")
+def lesson(request: Request, link: str) -> Response:
+    """A lesson: what there is to do, and for the trainer who is where."""
+    who, found = _who(request), _lesson(request, link)
+    done = lessons.attempts(request.app.state.sessions, found.id)
+    train = "train" in who.may
+    return words.page(
+        request, "training_lesson.html.j2", who=who, lesson=found, train=train,
+        mine={one.exercise_id: one for one in done if one.who == who.name}, named=not who.role,
+        people=_progress(done) if train else {}, address=str(request.url),
+    )  # fmt: skip
+
+
+@router.post("/lessons/{link}/begin")
+def begin(request: Request, link: str, token: Text, number: Annotated[int, Form()], name: Text = "") -> Response:
+    """Begin an exercise, or go on with it."""
+    who, found = _who(request), _lesson(request, link)
+    guard.check_form(request, token)
+    if number not in [item.exercise_id for item in found.items]:
+        raise guard.Refused(404, "This lesson has no such exercise.")
+    trainee = who.name if who.role else (name.strip()[:80] or who.name)
+    attempt = lessons.begin(request.app.state.sessions, found.id, number, trainee)
+    return RedirectResponse(f"/training/attempts/{attempt}", 303)
+
+
+@router.get("/attempts/{number}")
+def attempt(request: Request, number: int) -> Response:
+    """The record step by step, the answer, and after it the truth."""
+    who, found = _attempt(request, number)
+    rules = training.load()
+    checks = {fault.title: [one.text for one in fault.checks] for fault in faults.load().faults.values()}
+    truth = found.exercise.truth
+    entry = faults.load().faults.get(truth["fault"])
+    tool = scoring.of_the_tool(found.exercise.result or {}, truth["fault"]) if found.answer else None
+    return words.page(
+        request, "training_attempt.html.j2", who=who, attempt=found, views=_views(found.exercise), titles=titles(),
+        spent=scoring.minutes(rules, found.seen), most=scoring.minutes(rules, found.exercise.views), checks=checks,
+        rules=rules.score, entry=entry if found.answer else None, tool=tool,
+    )  # fmt: skip
+
+
+@router.post("/attempts/{number}/see")
+def see(request: Request, number: int, token: Text, view: Text) -> Response:
+    """Ask to see a part of the record."""
+    _, found = _attempt(request, number)
+    guard.check_form(request, token)
+    if view not in found.exercise.views:
+        raise guard.Refused(404, "This record does not show that.")
+    lessons.see(request.app.state.sessions, number, view)
+    return RedirectResponse(f"/training/attempts/{number}/views/{view}", 303)
+
+
+@router.get("/attempts/{number}/views/{view}")
+def seen(request: Request, number: int, view: str) -> Response:
+    """A view that was asked for; the whole report only after the answer."""
+    _, found = _attempt(request, number)
+    if found.answer is None and view not in found.seen:
+        raise guard.Refused(403, "Ask to see this first: it costs time, as a check does in the workshop.")
+    return _page(request, found.exercise_id, view)
+
+
+@router.post("/attempts/{number}/answer")
+def answer(
+    request: Request, number: int, token: Text, first: Text, second: Text = "", third: Text = "", check: Text = ""
+) -> Response:
+    """Commit to a ranking and a next check."""
+    _, found = _attempt(request, number)
+    guard.check_form(request, token)
+    ranking = [one for one in dict.fromkeys((first, second, third)) if one]
+    if not ranking or set(ranking) - set(titles()):
+        raise UsageError("a fault of the answer is not known", do="choose from the list")
+    points = scoring.score(
+        training.load(), found.exercise.truth["fault"], ranking, check, found.seen, found.exercise.views
+    )
+    lessons.commit(request.app.state.sessions, number, {"ranking": ranking, "check": check}, points)
+    return RedirectResponse(f"/training/attempts/{number}", 303)
+
+
+def _lesson(request: Request, link: str) -> Lesson:
+    found = lessons.lesson(request.app.state.sessions, link)
+    if found is None:
+        raise guard.Refused(404, "There is no such lesson.")
+    return found
+
+
+def _attempt(request: Request, number: int) -> tuple[guard.Asker, Attempt]:
+    """An attempt and who asks: the trainee whose it is, or somebody who trains."""
+    who = _who(request)
+    found = lessons.attempt(request.app.state.sessions, number)
+    if found is None or (found.who != who.name and "train" not in who.may):
+        raise guard.Refused(404, "There is no such attempt of yours.")
+    return who, found
+
+
+def _page(request: Request, exercise_id: int, view: str) -> Response:
+    if view not in (exercises.WHOLE, *(one.id for one in training.load().view)):
+        raise guard.Refused(404, "There is nothing here.")
+    path = exercises.page_of(request.app.state.folder, exercise_id, view)
+    if not path.exists():
+        raise guard.Refused(404, "This record does not show that.")
+    return FileResponse(path, media_type="text/html", headers={"content-security-policy": guard.REPORTS})
+
+
+def _views(found: Exercise) -> list[training.View]:
+    return [view for view in training.load().view if view.id in found.views]
+
+
+def _progress(done: list[Attempt]) -> dict[str, dict[int, tuple[Attempt, float, bool]]]:
+    """Each trainee's attempts by exercise: the attempt, minutes spent in it, whether this one is stuck."""
+    rules = training.load()
+    out: dict[str, dict[int, tuple[Attempt, float, bool]]] = {}
+    for one in done:
+        quiet = (datetime.now(UTC) - datetime.fromisoformat(one.stepped)).total_seconds() / 60.0
+        stuck = one.answer is None and quiet >= rules.score.stuck_minutes
+        out.setdefault(one.who, {})[one.exercise_id] = (one, scoring.minutes(rules, one.seen), stuck)
+    return out
+
+
+def _keywords(
+    engine: str, fault: str, size: str, cylinder: str, drive: str, seed: str, sensors: bool
+) -> dict[str, Any]:
+    """Keywords of a simulation from a form's fields."""
+    # a name that is not shipped would be read as the path of a file
+    if engine not in parameters.engines() or drive not in parameters.drives():
+        raise UsageError("the engine or the drive is not known", do="choose one from the list")
+    out: dict[str, Any] = {"profile": engine, "drive": drive, "seed": _number("seed", seed)}
+    if fault:
+        out["fault"] = fault
+        if size.strip():
+            try:
+                out["size"] = float(size.replace(",", "."))
+            except ValueError as error:
+                raise UsageError(f"the size {size[:20]} is no number", do="write it as 4.5") from error
+        if parameters.faults().get(fault) is not None and parameters.faults()[fault].cylinder:
+            out["cylinder"] = _number("cylinder", cylinder or "1")
+    if sensors:
+        out["sensors"] = {"start_s": 2.0, "seconds": MADE_SENSORS_S}
+    return out
+
+
+def _number(what: str, text: str) -> int:
+    if not text.strip().isdecimal() or len(text) > 9:
+        raise UsageError(f"the {what} must be a whole number", do="write it in digits")
+    return int(text)
+
+
+def _truth(spec: Spec) -> dict[str, Any]:
+    """What is wrong in a simulation, as data and in words."""
+    if not spec.faults:
+        return {"fault": GOOD_ENGINE, "cylinder": None, "text": NOTHING}
+    fault = spec.faults[0]
+    kind = parameters.faults()[fault.fault]
+    where = f", cylinder {fault.cylinder or 1}" if kind.cylinder else ""
+    text = f"{titles()[fault.fault]}: {size_of(fault):g} {kind.unit}{where}"
+    return {"fault": fault.fault, "cylinder": (fault.cylinder or 1) if kind.cylinder else None, "text": text}
