@@ -24,6 +24,7 @@ Text = Annotated[str, Form()]
 Numbers = Annotated[list[int] | None, Form()]
 NOTHING: Final = "Nothing is wrong"
 PLAIN_STORY: Final = "A vehicle came in for a road test. Nothing else is known."
+OTHER_WAY: Final = {"late": "early", "ahead": "behind"}
 MADE_SENSORS_S: Final = 30.0
 
 
@@ -280,5 +281,9 @@ def _truth(spec: Spec) -> dict[str, Any]:
     fault = spec.faults[0]
     kind = parameters.faults()[fault.fault]
     where = f", cylinder {fault.cylinder or 1}" if kind.cylinder else ""
-    text = f"{titles()[fault.fault]}: {size_of(fault):g} {kind.unit}{where}"
+    # a unit that says "positive = late" becomes the word itself
+    unit, _, positive = kind.unit.partition(", positive = ")
+    size = size_of(fault)
+    way = "" if not positive else f" {positive if size > 0 else OTHER_WAY.get(positive, f'not {positive}')}"
+    text = f"{titles()[fault.fault]}: {abs(size) if way else size:g} {unit}{way}{where}"
     return {"fault": fault.fault, "cylinder": (fault.cylinder or 1) if kind.cylinder else None, "text": text}

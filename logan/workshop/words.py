@@ -29,6 +29,8 @@ def _safe(value: object) -> object:
 
 
 def _percent(share: float) -> str:
+    if share >= 0.995:
+        return "over 99 %"
     return "under 1 %" if share < 0.005 else f"{100.0 * share:.0f} %"
 
 
