@@ -48,6 +48,26 @@ def test_intervals_cover_rounded_and_heavy_tailed(scale: float) -> None:
     assert 0.90 <= share_covered([stats.spread(x) for x in data], float(truth)) <= 0.99
 
 
+def test_intervals_cover_a_swing_with_slow_wandering_under_it() -> None:
+    """A mixture control swings at some tenths of a hertz and wanders more slowly: the swing must not hide that."""
+    rng = np.random.default_rng(8)
+    slow = remembering(rng, RUNS, 900, 0.97)
+    swing = 3.0 * np.sin(0.25 * np.arange(900) + rng.uniform(0.0, 2.0 * np.pi, (RUNS, 1)))
+    assert 0.90 <= share_covered([stats.mean(x) for x in slow + swing], 0.0) <= 0.985
+
+
+def test_rounding_of_a_mean() -> None:
+    """A value that stands still keeps its rounding, step / sqrt(12) (textbook); one that scatters loses it."""
+    rng = np.random.default_rng(4)
+    assert stats.rounding(0.8, np.full(50, 1.6)) == pytest.approx(0.8 / np.sqrt(12.0))
+    levels = rng.uniform(-1.0, 1.0, 400)
+    for scatter, most in ((0.3, 0.35), (1.0, 0.02)):
+        data = levels[:, None] + scatter * rng.standard_normal((400, 4000))
+        left = np.round(data).mean(axis=1) - levels
+        assert np.std(left) < stats.rounding(1.0, data[0]) + most * 0.1 + 0.02
+    assert stats.rounding(1.0, rng.standard_normal(4000)) < 1e-6
+
+
 def test_effective_size_of_remembered_noise() -> None:
     """n (1 - rho) / (1 + rho) for the mean of AR(1) noise (Bartlett 1946, from memory)."""
     data = remembering(np.random.default_rng(2), 40, 2000, 0.8)

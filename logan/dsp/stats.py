@@ -15,6 +15,10 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+BATCHES: Final = 12
+FEWEST_A_BATCH: Final = 4
+SWINGS: Final = -0.15
+"""Autocorrelation below which samples swing; noise that remembers hardly turns negative."""
 WIDEST: Final = 3.0
 """Half an interval of a mean is never wider than so many standard deviations of the samples."""
 
@@ -46,9 +50,7 @@ def correlation_time(x: Array) -> float:
     d = x - x.mean()
     if not np.any(d):
         return 1.0
-    size = 1 << (2 * n - 1).bit_length()
-    spectrum = np.fft.rfft(d, size)
-    covariance = np.fft.irfft(spectrum * spectrum.conj(), size)[: n // 2] / np.arange(n, n - n // 2, -1)
+    covariance = _autocovariance(d)
     time = 1.0
     for _ in range(3):  # the mean's own variance, time * covariance / n, is missing from every autocovariance
         lifted = covariance + time * covariance[0] / max(n - time, 1.0)
@@ -60,6 +62,15 @@ def correlation_time(x: Array) -> float:
     return min(time, n / 2.0)
 
 
+def _autocovariance(d: Array) -> Array:
+    """Autocovariance of deviations from the mean at lags up to half of them, (n // 2,)."""
+    n = len(d)
+    size = 1 << (2 * n - 1).bit_length()
+    spectrum = np.fft.rfft(d, size)
+    out: Array = np.fft.irfft(spectrum * spectrum.conj(), size)[: n // 2] / np.arange(n, n - n // 2, -1)
+    return out
+
+
 def effective_size(x: Array) -> float:
     """Number of independent samples that fix the mean as well as these do, 1..n."""
     return len(x) / correlation_time(x)
@@ -69,11 +80,43 @@ def mean(x: Array) -> Estimate:
     """Mean with Student's interval on the effective number of samples."""
     n_eff = effective_size(x)
     freedom = max(n_eff - 1.0, 1.0)
+    batched = _size_by_batches(x)
+    if batched < n_eff:
+        n_eff, freedom = batched, min(freedom, BATCHES - 1.0)
     sd = float(np.std(x)) * np.sqrt(len(x) / max(len(x) - len(x) / n_eff, 1.0) / n_eff)
     # on a handful of independent samples Student's factor leaves all sense: the mean of a record lies in its scatter
     half = min(float(scipy.special.stdtrit(freedom, 0.975)) * sd, WIDEST * float(np.std(x)))
     value = float(np.mean(x))
     return Estimate(value, sd, value - half, value + half, n_eff)
+
+
+def _size_by_batches(x: Array) -> float:
+    """Effective size from the scatter of the means of equal batches, for samples that swing; else infinite.
+
+    A swing turns the autocorrelation negative, which ends its sum before slower wandering shows; long batches average
+    the swing out and keep the wandering (batch means; Law and Kelton, from memory).
+    """
+    n = len(x)
+    if n < FEWEST_A_BATCH * BATCHES:
+        return np.inf
+    covariance = _autocovariance(x - x.mean())[: n // BATCHES]
+    if covariance.min() >= SWINGS * covariance[0]:
+        return np.inf
+    means = x[: n // BATCHES * BATCHES].reshape(BATCHES, -1).mean(axis=1)
+    scatter = float(np.var(means, ddof=1)) / BATCHES
+    return max(float(np.var(x)) / scatter, 1.0) if scatter > 0.0 else np.inf
+
+
+def rounding(step: float, x: Array) -> float:
+    """Standard uncertainty of a mean for the rounding of its values to steps.
+
+    A value that stands still is off by up to half a step, however often it is read; one that scatters over several
+    steps is rounded up as often as down, and its mean is not (Widrow and Kollar, Quantization Noise, 2008, first
+    moment of a Gaussian; from memory).
+    """
+    if step <= 0.0:
+        return 0.0
+    return float(step / np.sqrt(12.0) * np.exp(-2.0 * np.square(np.pi * np.std(x) / step)))
 
 
 def spread(x: Array) -> Estimate:

@@ -35,7 +35,8 @@ def fuel_trims(record: Record) -> Results:
     """Short term plus long term trim at the instants of the short term trim."""
     short = record.channels.best["short_term_fuel_trim_1"]
     long = record.channels.best["long_term_fuel_trim_1"]
-    steps = float(np.hypot(step_of(short), step_of(long)) / np.sqrt(12.0))
+    # one that never moves does not show its steps; both trims come in the same (SAE J1979: 100 / 128 %)
+    coarse = max(step_of(long), step_of(short)) / np.sqrt(12.0)
     for name, spans, why in (
         (IDLE, settled_spans(record, "idle_warm"), why_no_idle(record)),
         (CRUISE, _warm_cruise(record), "no steady driving with a warm engine is in the record"),
@@ -54,7 +55,9 @@ def fuel_trims(record: Record) -> Results:
         # the trims swing about the right mixture, often lopsided: mean and median tell it equally well
         swing = total - np.concatenate(learnt)
         lopsided = 0.5 * abs(float(np.mean(swing)) - float(np.median(swing)))
-        systematic = float(np.linalg.norm([steps, lopsided, _between_values(learnt)]))
+        # the short term trim swings over its steps, the long term one stands on few of them
+        fine = stats.rounding(step_of(short), swing)
+        systematic = float(np.linalg.norm([fine, coarse, lopsided, _between_values(learnt)]))
         yield from_estimate(name, "%", _mean(total, swing), systematic, len(total), sources([short, long], spans))
 
 
