@@ -177,3 +177,12 @@ def test_report_does_not_load_the_slow_libraries(tmp_path: Path) -> None:
         ).stdout
     for heavy in ("'pandas'", "'can'", "'cantools'", "'plotly'", "'scipy.signal'", "'scipy.stats'"):
         assert heavy not in loaded
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
+def test_a_full_disk_behind_standard_output_is_no_defect() -> None:
+    command = [sys.executable, "-m", "logan", "decode", str(LOG)]
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
+    assert done.returncode == 2
+    assert done.stderr == "logan: standard output: no space left; free some, or send it elsewhere\n"

@@ -165,6 +165,7 @@ def refused(result: Result, *said: str) -> None:
         (["--fault", "mixture_lean"], "another kind"),
         (["--fault", "boost_leak", "--size", "4000"], "outside 3 to 120"),
         (["--size", "3"], "1 sizes for 0 faults"),
+        (["--seconds", "1e12"], "too long"),
         (["--fault", "boost_leak", "--cylinder", "2"], "leave out --cylinder"),
         (["--fault", "cylinder_fuel_low", "--cylinder", "9"], "no cylinder 9"),
         (["--engine", "absent.toml"], "absent.toml"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from typing import Annotated
@@ -74,6 +75,8 @@ def main(arguments: list[str] | None = None) -> None:
         sys.stderr.close()
         sys.exit(0)
     except Exception as error:
+        if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
+            _fail("standard output: no space left; free some, or send it elsewhere", 2)
         if os.environ.get("LOGAN_TRACEBACK"):
             raise
         _fail(f"a defect of logan: {type(error).__name__}: {error}; LOGAN_TRACEBACK=1 shows where", 1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 import msgspec
 
@@ -11,6 +11,8 @@ from logan.errors import UsageError
 from logan.model.profile import EngineProfile
 from logan.simulate import parameters
 
+LONGEST_S: Final = 86_400.0
+"""A day: longer drives fill the memory and show nothing more."""
 Form = Literal["edges_csv", "waveform_csv", "wav", "vcd"]
 
 
@@ -191,6 +193,8 @@ def check(spec: Spec) -> None:
             raise UsageError(f"there is no cylinder {fault.cylinder} on {spec.profile}")
         if fault.onset_s < 0 or not 0.1 <= fault.frequency_hz <= 3.0:
             raise UsageError("a fault needs an onset of 0 s or more and a frequency of 0.1 to 3 Hz")
+    if spec.duration_s is not None and spec.duration_s > LONGEST_S:
+        raise UsageError(f"a drive of {spec.duration_s:g} s is too long", do=f"ask for {LONGEST_S:g} s at most")
     positive = {"duration_s": spec.duration_s, "damage.gap_s": spec.damage.gap_s}
     if spec.sensors:
         positive |= {"sensors.seconds": spec.sensors.seconds, "sensors.sample_rate_hz": spec.sensors.sample_rate_hz}
