@@ -121,6 +121,35 @@ def test_lost_and_extra_edges_are_counted_exactly(name: str, seed: int) -> None:
     assert worst_error(train, t, all_angles) < 1e-6
 
 
+@pytest.mark.parametrize(("lost_share", "extra_share"), [(0.1, 0.0), (0.06, 0.0), (0.05, 0.05), (0.0, 0.1)])
+@pytest.mark.parametrize(("rpm", "depth"), [(200, 0.3), (900, 0.02)])
+def test_hardly_a_turn_without_damage(lost_share: float, extra_share: float, rpm: float, depth: float) -> None:
+    """One edge in ten lost or too many leaves not one turn in a hundred whole: the train is followed edge by edge."""
+    rng = np.random.default_rng(17)
+    wheel = WHEELS["60-2"]
+    motion = turning(40, rpm, depth=depth)
+    angle = edges(motion, wheel)
+    kept = angle[rng.random(len(angle)) >= lost_share]
+    more = rng.uniform(angle[0], angle[-1], round(extra_share * len(angle)))
+    t = motion.time_at(kept)
+    train = decode(np.sort(np.concatenate([t, motion.time_at(more)])), wheel)
+    right = np.isin(train.t_s, t)
+    off = (train.angle_deg[right] - kept[np.searchsorted(t, train.t_s[right])] + 180.0) % 360.0 - 180.0
+    assert np.mean(np.abs(off) < 1e-6) > 0.99
+    assert len(train) > 0.98 * len(kept)
+    assert len(train.missing_s) == pytest.approx(len(angle) - len(kept), abs=4)
+    assert len(train.extra_s) == pytest.approx(len(more), abs=6)
+
+
+def test_a_train_of_another_wheel_or_of_noise_is_not_followed() -> None:
+    rng = np.random.default_rng(2)
+    motion = turning(40, 900, depth=0.02)
+    t = motion.time_at(edges(motion, WHEELS["36-1"]))
+    for other in (evenly(60, 2), evenly(12, 1), evenly(24, 2)):
+        assert len(decode(t, other)) == 0
+    assert len(decode(np.sort(rng.uniform(0.0, 20.0, 5000)), WHEELS["60-2"])) < 500
+
+
 def test_a_noise_burst_does_not_shift_the_count() -> None:
     rng = np.random.default_rng(3)
     wheel, motion = WHEELS["60-2"], turning(40, 800)

@@ -43,7 +43,7 @@ def decode_damaged(edge_s: Array, angles_deg: Array) -> list[ToothTrain]:
 
 def _upright(edge_s: Array, angles_deg: Array) -> ToothTrain:
     """The train by the pattern of the teeth; no edge where that of the slots fits better."""
-    train = decode(edge_s, angles_deg)
+    train = decode(edge_s, angles_deg, thorough=False)
     return decode(edge_s[:0], angles_deg) if train.inverted else train
 
 

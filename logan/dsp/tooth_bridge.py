@@ -51,7 +51,7 @@ class Bridge:
         return Bridge(placed, [step + ahead for step in self.extra], self.missing)
 
 
-class _Way(NamedTuple):
+class Way(NamedTuple):
     """One way so far: cost, tooth count and index of its last edge, log speed over its last period, its slope there.
 
     ``pitch`` is the length of that period and ``slope`` the change of log speed per degree.
@@ -63,10 +63,10 @@ class _Way(NamedTuple):
     log_speed: float
     pitch: float
     slope: float
-    parent: _Way | None
+    parent: Way | None
 
 
-class _Wheel:
+class Wheel:
     """Continuous angle of a tooth count, and how unsteady the speed is (1 = deep cranking swings)."""
 
     def __init__(self, angles: Array, unrest: float = 1.0) -> None:
@@ -75,6 +75,7 @@ class _Wheel:
         self.unrest = unrest
 
     def angle(self, count: int) -> float:
+        """Degrees since the first turn."""
         turn, tooth = divmod(count, self.k)
         return 360.0 * turn + float(self.angles[tooth])
 
@@ -101,17 +102,17 @@ def bridge(
     part : teeth in that part
     unrest : how unsteady the speed is, 1 = swings by half of it while cranking
     """
-    wheel = _Wheel(angles, unrest)
+    wheel = Wheel(angles, unrest)
     times = t.tolist()
     pitch = wheel.angle(count - 1) - wheel.angle(count - 2)
-    start = _Way(0.0, count - 1, 0, math.log(pitch / (before[1] - before[0])), pitch, 0.0, None)
-    ways = [_advance(wheel, start, count, 0, wheel.angle(count) - wheel.angle(count - 1), before[2] - before[1])]
+    start = Way(0.0, count - 1, 0, math.log(pitch / (before[1] - before[0])), pitch, 0.0, None)
+    ways = [advance(wheel, start, count, 0, wheel.angle(count) - wheel.angle(count - 1), before[2] - before[1])]
     ways[0] = ways[0]._replace(cost=0.0, parent=None)
     last = len(times) - 1
     for edge in range(1, last + 1):
-        found: dict[tuple[int, int], _Way] = {}
+        found: dict[tuple[int, int], Way] = {}
         for way in ways:
-            for new in _steps(wheel, times, way, edge, edge == last):
+            for new in steps(wheel, times, way, edge, edge == last):
                 key = (new.serial, new.edge)
                 if key not in found or new.cost < found[key].cost:
                     found[key] = new
@@ -125,7 +126,7 @@ def bridge(
     best = min(ends, key=lambda way: _onward(wheel, way, after))
     if best.cost > DEAREST_PER_EDGE * (10 + last):
         return None
-    return _read_back(wheel, times, best)
+    return read_back(wheel, times, best)
 
 
 def extend(t: Array, angles: Array, count: int, direction: int = 1) -> Bridge:
@@ -135,7 +136,7 @@ def extend(t: Array, angles: Array, count: int, direction: int = 1) -> Bridge:
     ----------
     t : (n,) edge times in the order of walking, s (descending for ``direction`` -1)
     """
-    wheel, times = _Wheel(angles), t.tolist()
+    wheel, times = Wheel(angles), t.tolist()
     placed: list[tuple[int, int]] = []
     before: float | None = None
     for edge in range(1, len(times)):
@@ -149,7 +150,7 @@ def extend(t: Array, angles: Array, count: int, direction: int = 1) -> Bridge:
     return Bridge(placed)
 
 
-def _steps(wheel: _Wheel, times: list[float], way: _Way, edge: int, is_last: bool) -> list[_Way]:
+def steps(wheel: Wheel, times: list[float], way: Way, edge: int, is_last: bool) -> list[Way]:
     """What this edge may be for a way: extra, the next tooth, or a later one."""
     dt = max(times[edge] - times[way.edge], 1e-9)
     here = wheel.angle(way.serial)
@@ -162,44 +163,46 @@ def _steps(wheel: _Wheel, times: list[float], way: _Way, edge: int, is_last: boo
         nearest = wheel.nearest(here + reach)
         ahead |= {c for c in (nearest - 1, nearest, nearest + 1) if c > way.serial}
     for count in ahead:
-        new = _advance(wheel, way, count, edge, wheel.angle(count) - here, dt)
+        new = advance(wheel, way, count, edge, wheel.angle(count) - here, dt)
         lost = count - way.serial - 1
         out.append(new._replace(cost=new.cost + MISSING_COST + MORE_MISSING_COST * (lost - 1)) if lost else new)
     return out
 
 
-def _advance(wheel: _Wheel, way: _Way, count: int, edge: int, pitch: float, dt: float) -> _Way:
+def advance(wheel: Wheel, way: Way, count: int, edge: int, pitch: float, dt: float) -> Way:
     """The way with one more tooth, dearer by how far its speed is off the straight course so far."""
     log_speed = math.log(pitch / dt)
     reach = 0.5 * (pitch + way.pitch)
     off = log_speed - way.log_speed - way.slope * reach
     sd = wheel.unrest * min(SWING_SD + SWING_SD_PER_DEG * reach, LOOSEST_SD)
     slope = max(-STEEPEST_PER_DEG, min(STEEPEST_PER_DEG, (log_speed - way.log_speed) / reach))
-    return _Way(way.cost + off**2 / (2.0 * sd**2), count, edge, log_speed, pitch, slope, way)
+    return Way(way.cost + off**2 / (2.0 * sd**2), count, edge, log_speed, pitch, slope, way)
 
 
-def _onward(wheel: _Wheel, way: _Way, after: Array) -> float:
+def _onward(wheel: Wheel, way: Way, after: Array) -> float:
     """Cost of a way with the clean edges that follow it."""
     for k in (1, 2):
         pitch = wheel.angle(way.serial + 1) - wheel.angle(way.serial)
-        way = _advance(wheel, way, way.serial + 1, way.edge, pitch, float(after[k] - after[k - 1]))
+        way = advance(wheel, way, way.serial + 1, way.edge, pitch, float(after[k] - after[k - 1]))
     return way.cost
 
 
-def _read_back(wheel: _Wheel, times: list[float], way: _Way) -> Bridge:
+def read_back(wheel: Wheel, times: list[float], way: Way, first: int | None = None) -> Bridge:
+    """The edges of a way; where ``first`` is given, edges from that one on are looked at and it is placed too."""
     chain: list[tuple[int, int]] = []
-    step: _Way | None = way
+    step: Way | None = way
     while step is not None:
         if not chain or chain[-1][0] != step.edge:
             chain.append((step.edge, step.serial))
         step = step.parent
     chain.reverse()
     used = {edge for edge, _ in chain}
-    extra = [edge for edge in range(len(times)) if edge not in used]
+    seen = range(len(times)) if first is None else range(first, way.edge + 1)
+    extra = [edge for edge in seen if edge not in used]
     missing: list[tuple[float, int]] = []
     for (edge_0, count_0), (edge_1, count_1) in itertools.pairwise(chain):
         start, way_deg = wheel.angle(count_0), wheel.angle(count_1) - wheel.angle(count_0)
         for count in range(count_0 + 1, count_1):
             share = (wheel.angle(count) - start) / way_deg
             missing.append((times[edge_0] + share * (times[edge_1] - times[edge_0]), count))
-    return Bridge(chain[1:], extra, missing)
+    return Bridge(chain[1:] if first is None else chain, extra, missing)

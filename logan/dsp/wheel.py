@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.tooth_bridge import Bridge, bridge, extend
+from logan.dsp.tooth_track import MOST_EDGES, track
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -35,6 +36,7 @@ SMOOTH_KINK: Final = 0.3  # below that of an edge dropped beside a gap of two te
 BLOCK: Final = 1 << 20
 LONGEST_BRIDGE_TURNS: Final = 12
 INVERTED_ADVANTAGE: Final = 1.5
+TRACKED_BELOW: Final = 0.6  # share of placed edges below which a search over all of them may do better
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +90,14 @@ class ToothTrain:
         return float(np.sum(self.angle_deg[last] - self.angle_deg[first])) / 360.0
 
 
-def decode(edge_s: Array, angles_deg: Array) -> ToothTrain:
+def decode(edge_s: Array, angles_deg: Array, thorough: bool = True) -> ToothTrain:
     """Place every edge on the wheel; where the slots fit better than the teeth, the train is called inverted.
 
     Parameters
     ----------
     edge_s : (n,) times of the active edges, s, ascending
     angles_deg : (k,) angles of the active edges in one turn, crank degrees
+    thorough : follow a train that has hardly a turn without damage edge by edge, which may take seconds
     """
     edge_s = np.asarray(edge_s, float)
     teeth = np.sort(np.asarray(angles_deg, float) % 360.0)
@@ -104,7 +107,12 @@ def decode(edge_s: Array, angles_deg: Array) -> ToothTrain:
     inverted = reverse.covered > INVERTED_ADVANTAGE * direct.covered
     if inverted:
         return _train(edge_s, slots, reverse, True)
-    return _train(edge_s, teeth, direct, False)
+    train = _train(edge_s, teeth, direct, False)
+    if thorough and len(train) < TRACKED_BELOW * len(edge_s) and len(edge_s) <= MOST_EDGES:
+        followed = _followed(edge_s, teeth)
+        if len(followed) > len(train):
+            return followed
+    return train
 
 
 def slot_centres(teeth_deg: Array) -> Array:
@@ -265,6 +273,34 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
     if before >= 0:
         _walk(t, angles, count, before, len(t), 1)
         segment[before:] = number
+    return _assembled(t, angles, count, segment, missing, extra, inverted)
+
+
+def _followed(t: Array, angles: Array) -> ToothTrain:
+    """The train by a search over all edges, for one that has hardly a turn without damage."""
+    count = np.full(len(t), -1, np.int32)
+    segment = np.zeros(len(t), np.int32)
+    missing: list[tuple[float, int]] = []
+    extra: list[int] = []
+    if _symmetry(angles) == 1 and len(angles) >= FEWEST_PERIODS and len(t) > 4:
+        offset = 0
+        for number, way in enumerate(track(t, angles)):
+            first = -(-max(offset - way.placed[0][1], 0) // len(angles)) * len(angles)
+            for edge, serial in way.placed:
+                count[edge] = serial + first
+            missing += [(at, serial + first) for at, serial in way.missing]
+            extra += way.extra
+            segment[way.placed[0][0] :] = number
+            offset = way.placed[-1][1] + first + len(angles)
+    return _assembled(t, angles, count, segment, missing, extra, False)
+
+
+def _assembled(
+    t: Array, angles: Array, count: Count, segment: Count, missing: list[tuple[float, int]], extra: list[int],
+    inverted: bool,
+) -> ToothTrain:  # fmt: skip
+    """The train of edges with their tooth counts, -1 = not placed."""
+    symmetry = _symmetry(angles) if len(angles) else 1
     placed = count >= 0
     base = (int(count[placed].min()) // len(angles)) * len(angles) if placed.any() else 0
     if placed.all():
