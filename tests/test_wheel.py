@@ -136,9 +136,9 @@ def test_hardly_a_turn_without_damage(lost_share: float, extra_share: float, rpm
     right = np.isin(train.t_s, t)
     off = (train.angle_deg[right] - kept[np.searchsorted(t, train.t_s[right])] + 180.0) % 360.0 - 180.0
     assert np.mean(np.abs(off) < 1e-6) > 0.99
-    assert len(train) > 0.98 * len(kept)
-    assert len(train.missing_s) == pytest.approx(len(angle) - len(kept), abs=4)
-    assert len(train.extra_s) == pytest.approx(len(more), abs=6)
+    assert len(train) > 0.9 * len(kept)  # the first turns stay open
+    assert len(train.missing_s) / train.revolutions == pytest.approx((len(angle) - len(kept)) / 40.0, rel=0.15, abs=0.1)
+    assert len(train.extra_s) / train.revolutions == pytest.approx(len(more) / 40.0, rel=0.15, abs=0.2)
 
 
 def test_a_train_of_another_wheel_or_of_noise_is_not_followed() -> None:

@@ -18,6 +18,7 @@ Array = NDArray[np.float64]
 
 UNREST: Final = 0.8  # whether it cranks or runs: a tighter course loses its way while cranking and gains nothing
 UNDECIDED_TURNS: Final = 4  # for so long every tooth stays a possible start
+UNSURE_TURNS: Final = 3  # at the start of a stretch, where the way may still change to the neighbouring tooth
 MOST_EDGES: Final = 40_000  # some ten thousand edges a second are followed
 DEAREST_PER_EDGE: Final = 1.1  # one edge in ten lost and one in twenty extra, and a restless speed
 MOST_FAILURES: Final = 4  # in a row: this is another wheel
@@ -90,14 +91,17 @@ def _trusted(wheel: Wheel, way: Bridge, edge: int) -> tuple[Bridge | None, int]:
     for start in range(begin, end, SLIDE_TURNS * k):
         turns = min(CHECK_TURNS, (end - start) / k)
         if turns >= SLIDE_TURNS and max(_in_every_turn(x, start, k) for x in (lost, more)) >= ALWAYS * turns:
-            kept = [pair for pair in way.placed if pair[1] < start]
-            if len(kept) < SLIDE_TURNS * k // 2:
-                return None, way.placed[min(SLIDE_TURNS * k, len(way.placed) - 1)][0]
-            last_edge, last = kept[-1]
-            return Bridge(
-                kept, [one for one in way.extra if one < last_edge], [pair for pair in way.missing if pair[1] < last]
-            ), last_edge + 1
-    return way, edge
+            # it may have gone astray some turns before it shows
+            end = start - SLIDE_TURNS * k
+            edge = way.placed[min(SLIDE_TURNS * k, len(way.placed) - 1)][0]
+            break
+    kept = [pair for pair in way.placed if begin + UNSURE_TURNS * k <= pair[1] <= end]
+    if len(kept) < SLIDE_TURNS * k // 2:
+        return None, edge
+    (first_edge, first), (last_edge, last) = kept[0], kept[-1]
+    extra = [one for one in way.extra if first_edge < one < last_edge]
+    missing = [pair for pair in way.missing if first < pair[1] < last]
+    return Bridge(kept, extra, missing), max(last_edge + 1, edge) if end == way.placed[-1][1] else last_edge + 1
 
 
 def _in_every_turn(serial: NDArray[np.int64], start: int, k: int) -> int:
