@@ -96,6 +96,34 @@ def test_from_hand_in_to_report_and_review(client: TestClient) -> None:
         assert (f'href="{case}"' in client.get(f"/?{query}").text) == bool(there), query
 
 
+def test_another_recording_comes_with_its_plan_and_is_compared(client: TestClient) -> None:
+    fields = {"vehicle": "van 7", "engine": "training_rotary_six"}
+    first = hand_in(client, CAPTURE.read_bytes(), CAPTURE.name, **fields, work=["pump"])
+    assert client.get(f"{first}/plan").status_code == 409, "no finding yet"
+    assert ended(client, first) == "done"
+    said = {"token": token(client), "kind": "record_again", "text": "more speeds, please"}
+    assert client.post(f"{first}/review", data=said).status_code == 303
+    page = client.get(first).text
+    assert "Another recording is asked for" in page
+    assert f'href="{first}/plan"' in page
+    plan = client.get(f"{first}/plan")
+    assert "Pump drive key fitted backwards" in plan.text
+    assert "service manual" in plan.text
+    assert plan.headers["content-security-policy"].startswith("sandbox ")
+    good = CAPTURE.with_name("healthy_rotary_six.log.gz")
+    second = hand_in(client, good.read_bytes(), good.name, **fields, work=["pump_key"])
+    assert ended(client, second) == "done"
+    number = first.rsplit("/", 1)[1]
+    assert f'href="{second}/against/{number}"' in client.get(second).text
+    compared = client.get(f"{second}/against/{number}")
+    assert "cleared" in compared.text
+    assert compared.text == client.get(f"{first}/against/{second.rsplit('/', 1)[1]}").text, (
+        "made once, in order of time"
+    )
+    assert client.get(f"{first}/against/{number}").status_code == 404
+    assert client.get(f"{first}/against/999").status_code == 404
+
+
 def test_checks_move_the_ranking_by_bayes_rule() -> None:
     """Source: Bayes' rule, by hand: 0.5 * 0.9 / (0.5 * 0.9 + 0.3 * 0.2 + 0.2 * 0.1) = 45 / 53."""
     check = Check(

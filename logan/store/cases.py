@@ -118,6 +118,19 @@ def find(
         return list(session.scalars(query))
 
 
+def others_of_the_vehicle(sessions: Sessions, case: Case) -> list[Case]:
+    """Cases with a finding of the same vehicle, by its label or its identification number, the oldest first."""
+    number = ((case.result or {}).get("vehicle") or {}).get("vin")
+    query = sa.select(Case).where(Case.state == "done", Case.id != case.id).order_by(Case.id)
+    with sessions() as session:
+        if case.vehicle:
+            query = query.where(Case.vehicle == case.vehicle)
+            return list(session.scalars(query.limit(PAGE)))
+        found = session.scalars(query.order_by(Case.id.desc()).limit(PAGE * 20)) if number else ()
+        same = [one for one in found if ((one.result or {}).get("vehicle") or {}).get("vin") == number]
+        return sorted(same, key=lambda one: one.id)[-PAGE:]
+
+
 def faults_seen(sessions: Sessions) -> list[str]:
     """Identifiers of the faults that lead a finding."""
     with sessions() as session:

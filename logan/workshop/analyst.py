@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import shutil
 import threading
@@ -16,10 +15,10 @@ from logan.pipeline.analyse import analyse
 from logan.report import files, html_page, json_document
 from logan.store import captures, cases
 from logan.store.database import Case, Sessions
+from logan.workshop.processes import SPAWN, end_with_parent
 
 LIMIT_S: Final = 900.0
 IDLE_S: Final = 1.0
-SPAWN: Final = multiprocessing.get_context("spawn")
 
 
 def report_of(folder: Path, case_id: int) -> Path:
@@ -29,7 +28,7 @@ def report_of(folder: Path, case_id: int) -> Path:
 
 def work(paths: Sequence[Path], options: dict[str, Any], report: Path, channel: Connection) -> None:
     """One analysis, in its own process: progress and the result go through ``channel``, the report to its place."""
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+    end_with_parent()
     try:
         found = analyse(paths, **options, progress=lambda doing, share: channel.send(("progress", doing, share)))
         page = html_page.render(found.record, found.finding, found.known.measures)
@@ -38,13 +37,6 @@ def work(paths: Sequence[Path], options: dict[str, Any], report: Path, channel: 
     except LoganError as error:
         # the folder it lay in is ours and says nothing to whoever handed it in
         channel.send(("failed", str(error).replace(f"{paths[0].parent.parent}{os.sep}", "")))
-
-
-def _end_with_parent() -> None:
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
 
 
 class Analysts:

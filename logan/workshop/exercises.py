@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import queue
 import shutil
@@ -26,9 +25,9 @@ from logan.report import files, html_page, json_document
 from logan.simulate.samples import samples
 from logan.store import captures, cases, lessons
 from logan.store.database import Sessions
+from logan.workshop.processes import SPAWN, end_with_parent
 
 LIMIT_S: Final = 900.0
-SPAWN: Final = multiprocessing.get_context("spawn")
 WHOLE: Final = "report"
 """The page with the verdict, for after the answer."""
 
@@ -76,7 +75,7 @@ def prepare(
     options: dict[str, Any], channel: Connection,
 ) -> None:  # fmt: skip
     """One exercise, in a process of its own: its pages go to their place, what came of it through ``channel``."""
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+    end_with_parent()
     laid_out = page_of(folder, exercise_id, "").parent / "work"
     try:
         if "case" in source:
@@ -95,13 +94,6 @@ def prepare(
         channel.send(([], None, str(error).replace(f"{laid_out}{os.sep}", "")))
     finally:
         shutil.rmtree(laid_out, ignore_errors=True)
-
-
-def _end_with_parent() -> None:
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
 
 
 class Preparer:

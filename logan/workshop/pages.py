@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import AsyncIterator
+from pathlib import Path
 from typing import Annotated, Final
 
 from fastapi import APIRouter, File, Form, Request, Response, UploadFile
@@ -13,7 +14,7 @@ from starlette.responses import FileResponse, RedirectResponse, StreamingRespons
 from logan.knowledge import profiles, texts
 from logan.store import cases, people
 from logan.store.database import Case
-from logan.workshop import guard, intake, ticked, words
+from logan.workshop import aside, guard, intake, ticked, words
 from logan.workshop.analyst import report_of
 
 router = APIRouter(include_in_schema=False)
@@ -105,6 +106,8 @@ def case(request: Request, case_id: int) -> Response:
         outcomes=cases.OUTCOMES, said={(tick.fault, tick.text): tick.outcome for tick in found.ticks},
         ranks=ticked.after_checks(found.result, found.ticks)[:MOST_FAULTS] if found.result else [],
         trail=cases.trail(request.app.state.sessions, case_id),
+        others=cases.others_of_the_vehicle(request.app.state.sessions, found),
+        again=any(one.kind == "record_again" for one in found.reviews),
     )  # fmt: skip
 
 
@@ -115,6 +118,42 @@ def report(request: Request, case_id: int) -> Response:
     path = report_of(request.app.state.folder, _case(request, case_id).id)
     if not path.exists():
         raise guard.Refused(404, "This case has no report yet.")
+    return FileResponse(path, media_type="text/html", headers={"content-security-policy": guard.REPORTS})
+
+
+@router.get("/cases/{case_id}/plan")
+def plan(request: Request, case_id: int) -> Response:
+    """What the next recording must hold to tell what this one left open, with the card for the road."""
+    _who(request)
+    found, folder = _done(request, case_id), request.app.state.folder
+    path = aside.plan_of(folder, found.id)
+    trouble = aside.made(path, aside.write_plan, aside.suspects(found.result or {}), found.engine)
+    return _aside(path, trouble)
+
+
+@router.get("/cases/{case_id}/against/{other_id}")
+def against(request: Request, case_id: int, other_id: int) -> Response:
+    """This case and another one of the vehicle: before and after."""
+    _who(request)
+    folder = request.app.state.folder
+    before, after = sorted((_done(request, case_id), _done(request, other_id)), key=lambda one: one.id)
+    if before.id == after.id:
+        raise guard.Refused(404, "A case is not compared with itself.")
+    path = aside.comparison_of(folder, before.id, after.id)
+    drives = [(aside.drive_name(one), [(file.sha256, file.name) for file in one.files]) for one in (before, after)]
+    return _aside(path, aside.made(path, aside.write_comparison, folder, drives, after.engine, after.work))
+
+
+def _done(request: Request, case_id: int) -> Case:
+    found = _case(request, case_id)
+    if found.state != "done":
+        raise guard.Refused(409, "This case has no finding yet.")
+    return found
+
+
+def _aside(path: Path, trouble: str) -> Response:
+    if trouble:
+        raise guard.Refused(422, f"This page cannot be made: {trouble}.")
     return FileResponse(path, media_type="text/html", headers={"content-security-policy": guard.REPORTS})
 
 
