@@ -15,10 +15,11 @@ pytest.importorskip("argon2", reason="pip install 'logan[workshop]'")
 
 from fastapi.testclient import TestClient
 
+from logan.errors import UsageError
 from logan.knowledge.faults import Check
 from logan.store import people
 from logan.store.captures import path_of
-from logan.store.database import Sessions, opened
+from logan.store.database import Deed, Sessions, opened
 from logan.workshop import ticked
 from logan.workshop.app import make
 
@@ -254,6 +255,41 @@ def test_accounts_and_roles(client: TestClient, sessions: Sessions) -> None:
     assert client.post(f"{case}/review", data={**verdict, "kind": "note", "text": "seen"}).status_code == 303
     assert client.post("/sign-out", data={"token": page_token}).status_code == 303
     assert client.get("/").headers["location"] == "/sign-in"
+
+
+def test_accounts_change_and_close_and_leave_their_trail(client: TestClient, sessions: Sessions) -> None:
+    people.add(sessions, "Ada", "lead", PASSWORD)
+    people.add(sessions, "Ben", "technician", PASSWORD)
+    device = people.give_pass(sessions, "Ben", "device")
+    assert sign_in(client, "Ben") == 303
+    people.change(sessions, "Ben", role="lead")
+    assert client.get("/").status_code == 303, "the old role ends with its sign-in"
+    assert sign_in(client, "Ben") == 303
+    assert people.holder(sessions, device, "device") is not None
+    people.change(sessions, "Ben", password="another long password")
+    assert sign_in(client, "Ben") == 403
+    people.close(sessions, "Ben")
+    assert sign_in(client, "Ben", "another long password") == 403
+    assert people.holder(sessions, device, "device") is None
+    with pytest.raises(UsageError, match="closed"):
+        people.give_pass(sessions, "Ben", "device")
+    with pytest.raises(UsageError, match="already"):
+        people.add(sessions, "Ben", "lead", PASSWORD)
+    with pytest.raises(UsageError, match="last open"):
+        people.close(sessions, "Ada")
+    with pytest.raises(UsageError, match="closed"):
+        people.change(sessions, "Ben", role="lead")
+    people.change(sessions, "Ben", role="trainee", password=PASSWORD)
+    assert sign_in(client, "Ben") == 303
+    for wrong in ({"role": "chief"}, {"password": "short"}):
+        with pytest.raises(UsageError):
+            people.change(sessions, "Ada", **wrong)
+    people.give_pass(sessions, "Ada", "device")
+    assert people.end_passes(sessions, "Ada") == 1
+    with sessions() as session:
+        done = [deed.what for deed in session.query(Deed) if deed.by == "logan"]
+    assert "account of Ben closed" in done
+    assert "Ben is lead now" in done
 
 
 def test_wrong_sign_ins_are_limited(client: TestClient, sessions: Sessions) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -36,15 +37,43 @@ def add(
     database: Database = None,
 ) -> None:
     """Make an account; the password is asked for, or read from standard input."""
-    import sys
-
     people, sessions = _store(data, database)
-    if sys.stdin.isatty():
-        password = typer.prompt("Password", hide_input=True, confirmation_prompt=True)
-    else:
-        password = sys.stdin.readline().rstrip("\r\n")
-    people.add(sessions, name, role, password)
+    people.add(sessions, name, role, _password())
     typer.echo(f"{name} is {role}.")
+
+
+@app.command()
+def change(
+    name: Annotated[str, typer.Argument(metavar="NAME")],
+    role: Annotated[
+        str | None, typer.Option(metavar="ROLE", help="technician, lead, trainer or trainee. Default: as it is.")
+    ] = None,
+    password: Annotated[bool, typer.Option("--password", help="Ask for a new password.")] = False,
+    data: Data = None,
+    database: Database = None,
+) -> None:
+    """Give an account another role or password, or open a closed one again."""
+    from logan.errors import UsageError
+
+    if role is None and not password:
+        raise UsageError("nothing is to be changed", do="add --role ROLE, --password or both")
+    people, sessions = _store(data, database)
+    people.change(sessions, name, role, _password() if password else None)
+    typer.echo(f"{name} was changed and has to sign in again.")
+
+
+@app.command()
+def close(name: Annotated[str, typer.Argument(metavar="NAME")], data: Data = None, database: Database = None) -> None:
+    """Close an account: nobody signs in to it any more; what was done under its name stays."""
+    people, sessions = _store(data, database)
+    people.close(sessions, name)
+    typer.echo(f"The account of {name} is closed.")
+
+
+def _password() -> str:
+    if sys.stdin.isatty():
+        return str(typer.prompt("Password", hide_input=True, confirmation_prompt=True))
+    return sys.stdin.readline().rstrip("\r\n")
 
 
 @app.command("list")
@@ -56,7 +85,15 @@ def list_(data: Data = None, database: Database = None) -> None:
 
 
 @app.command("pass")
-def pass_(name: Annotated[str, typer.Argument(metavar="NAME")], data: Data = None, database: Database = None) -> None:
+def pass_(
+    name: Annotated[str, typer.Argument(metavar="NAME")],
+    take_back: Annotated[bool, typer.Option("--take-back", help="End all passes of that person's devices.")] = False,
+    data: Data = None,
+    database: Database = None,
+) -> None:
     """Print a pass with which a recording device hands captures in for somebody. It is shown once."""
     people, sessions = _store(data, database)
+    if take_back:
+        typer.echo(f"{people.end_passes(sessions, name)} passes ended.")
+        return
     typer.echo(people.give_pass(sessions, name, "device"))
