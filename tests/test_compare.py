@@ -235,7 +235,7 @@ def test_step_between_drives() -> None:
 def test_rules_name_what_is_known() -> None:
     _, known = rules.load()
     assert set(known) <= set(measures.load())
-    contract = {name for name, info in measures.load().items() if info.contract}
+    contract = {name for name, info in measures.load().items() if info.core}
     assert contract <= set(known), "every measure of the contract says from when a change matters"
     assert {word for entry in known.values() for word in entry.broken_by} <= set(texts.work())
 

@@ -80,7 +80,7 @@ def of(*channels: Channel) -> tuple[dict[str, Measure], dict[str, str]]:
 
 def test_the_catalogue_holds_the_contract() -> None:
     info = catalogue.load()
-    assert {name for name, entry in info.items() if entry.contract} == CONTRACT
+    assert {name for name, entry in info.items() if entry.core} == CONTRACT
     for entry in info.values():
         assert all((entry.title, entry.meaning.endswith("."), entry.hint.endswith("."), entry.group))
         assert 0 <= entry.decimals <= 4

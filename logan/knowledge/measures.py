@@ -24,7 +24,7 @@ class MeasureInfo(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     hint: str
     group: str
     decimals: int = 2
-    contract: bool = True
+    core: bool = True
     level: bool = False
 
 

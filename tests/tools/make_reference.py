@@ -87,7 +87,7 @@ def _option(name: str, parameter: inspect.Parameter) -> str:
 
 
 def _measure(info: MeasureInfo) -> str:
-    extra = "" if info.contract else " (beside the contract)"
+    extra = "" if info.core else " (further measure)"
     return f"| `{info.name}` | {info.unit} | {_cell(info.title)}: {_cell(info.meaning)}{extra} | {_cell(info.hint)} |"
 
 
