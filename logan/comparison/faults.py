@@ -93,6 +93,8 @@ def _with(change: FaultChange, fate: Fate, why: str) -> FaultChange:
 
 
 def _percent(share: float) -> str:
+    if share > 0.999:
+        return "over 99.9 %"
     return f"{100.0 * share:.1f} %" if share >= 0.001 else "under 0.1 %"
 
 
