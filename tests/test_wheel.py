@@ -163,6 +163,27 @@ def test_a_noise_burst_does_not_shift_the_count() -> None:
     assert len(train.extra_s) + train.unplaced >= 20
 
 
+@pytest.mark.parametrize("back_deg", [10.0, 30.0, 90.0])
+@pytest.mark.parametrize("name", ["60-2", "36-1"])
+def test_kick_back_at_stop_loses_nothing_and_shifts_nothing(name: str, back_deg: float) -> None:
+    """The last compression throws the crank back (common practice, no source): its edges come twice, in reverse."""
+    step_s = 2e-5
+    t = np.arange(0.0, 4.0, step_s)
+    fall = np.clip(t - 2.0, 0.0, None)
+    speed = 4800.0 * np.clip(1.0 - fall / 1.2, 0.0, None) * (1.0 + 0.35 * np.minimum(fall, 1.0) * np.cos(57.0 * fall))
+    rocking = (fall > 1.2) & (fall < 1.35)
+    speed[rocking] = -back_deg * np.pi / 0.3 * np.sin(np.pi * (fall[rocking] - 1.2) / 0.15)
+    angle = 131.0 + np.cumsum(speed) * step_s
+    passing = [np.flatnonzero(np.diff(np.floor((angle - tooth) / 360.0)) != 0) for tooth in WHEELS[name]]
+    at = np.sort(np.concatenate(passing))
+    train = decode(t[at], WHEELS[name])
+    assert len(train) > 0.97 * np.count_nonzero(t[at] < 3.2)
+    assert (len(train.missing_s), len(train.extra_s)) == (0, 0)
+    off = train.angle_deg - angle[np.searchsorted(t, train.t_s)]
+    assert np.ptp(off) < 0.5
+    assert (np.median(off) + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=0.5)
+
+
 def test_a_standstill_ends_a_segment_and_no_edge_counts_as_lost() -> None:
     wheel, motion = WHEELS["60-2"], turning(10, 200, depth=0.2)
     t = motion.time_at(edges(motion, wheel))
