@@ -271,7 +271,37 @@ def test_counts_of_long_real_logs(captures: Path, name: str, count: int) -> None
     assert (capture.frames, capture.rejected) == (count, 0)
 
 
-def test_a_cut_gzip_file_is_one_clear_error(tmp_path: Path) -> None:
-    packed = gzip.compress(b"".join(b"(%d.5) can0 %03X#%08X\n" % (k, k % 2048, k * 977) for k in range(50_000)))
+DRIVE = b"".join(b"(%d.5) can0 %03X#%08X\n" % (k, k % 2048, k * 977) for k in range(50_000))
+
+
+@pytest.mark.parametrize("harm", ["cut", "end cut", "wrong sum", "junk behind", "a bit"])
+def test_a_damaged_gzip_file_gives_what_lies_before_the_damage(tmp_path: Path, harm: str) -> None:
+    packed = bytearray(gzip.compress(DRIVE))
+    if harm == "cut":
+        del packed[len(packed) // 2 :]
+    elif harm == "end cut":
+        del packed[-5:]
+    elif harm == "wrong sum":
+        packed[-6] ^= 0xFF
+    elif harm == "junk behind":
+        packed += b"\x01\x02 not gzip"
+    else:
+        packed[len(packed) // 2] ^= 0x10
+    capture = read(written(tmp_path, bytes(packed), "drive.log.gz"))
+    said = [remark for remark in capture.remarks if remark.kind == "damaged"]
+    assert len(said) == 1
+    assert "unpacked bytes" in said[0].text
+    assert capture.frames > (20_000 if harm in ("cut", "a bit") else 49_999 if harm != "end cut" else 49_000)
+    assert capture.frames <= 50_000
+    frames = capture.content
+    assert isinstance(frames, Frames)
+    if harm == "cut":  # every frame that is given is one that was recorded, to the last
+        k = np.arange(capture.frames)
+        assert np.array_equal(frames.can_id, k % 2048)
+        assert np.array_equal(frames.data[:, :4].view(">u4").ravel(), k * 977)
+
+
+def test_a_gzip_file_damaged_from_the_start_is_one_clear_error(tmp_path: Path) -> None:
+    packed = gzip.compress(DRIVE)
     with pytest.raises(CaptureError, match="gzip compression is damaged"):
-        read(written(tmp_path, packed[: len(packed) // 2], "drive.log.gz"))
+        read(written(tmp_path, packed[:12] + b"\xff" * 40, "drive.log.gz"))

@@ -10,6 +10,7 @@ from __future__ import annotations
 import importlib
 import threading
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Final, cast
 
@@ -31,7 +32,7 @@ from logan.capture.reader import Guess, Parsed, Reader
 from logan.capture.source import Source
 from logan.capture.unknown import describe
 from logan.errors import CaptureError
-from logan.model.capture import NO_TIME, Capture, Content, Table
+from logan.model.capture import NO_TIME, Capture, Content, Remark, Table
 from logan.model.frames import Payloads
 from logan.model.sensor import Column, Edges
 
@@ -77,6 +78,9 @@ def read(path: str | Path) -> Capture:
         raise CaptureError(error.strerror or str(error), file=str(path), do="check the name and the rights") from error
     except MemoryError as error:
         raise CaptureError("too large for this machine's memory", file=str(path), do="split the capture") from error
+    damaged = [Remark("damaged", f"{text}: what lies behind it is lost", 1) for text in source.damage]
+    if damaged:
+        parsed = replace(parsed, remarks=(*parsed.remarks, *damaged))
     start, duration_s = _span(parsed.content)
     if any(remark.kind == NO_TIME for remark in parsed.remarks):
         duration_s = None  # the order of the records stands in for their times

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import hashlib
+import io
 import shutil
 import tempfile
 import zlib
@@ -30,18 +31,35 @@ _BOM: Final = b"\xef\xbb\xbf"
 
 
 class _Limited:
-    """A binary stream that is refused once it has given more than it may."""
+    """A binary stream that is refused once it has given more than it may; a damaged one ends where it is damaged."""
 
-    def __init__(self, stream: BinaryIO, limit: int, file: str) -> None:
-        self.stream, self.left, self.limit, self.file = stream, limit, limit, file
+    def __init__(self, stream: BinaryIO, limit: int, file: str, damage: list[str]) -> None:
+        self.stream, self.left, self.limit, self.file, self.damage = stream, limit, limit, file, damage
 
     def readinto(self, buffer: memoryview) -> int:
-        got = cast("gzip.GzipFile", self.stream).readinto(buffer)
+        if isinstance(self.stream, gzip.GzipFile):
+            got = self._unpack(self.stream, buffer)
+        else:
+            got = cast("io.RawIOBase", self.stream).readinto(buffer) or 0
         self.left -= got
         if self.left < 0:
             raise CaptureError(
                 f"unpacks to more than {self.limit >> 20} MiB", file=self.file, do="unpack it and give a part of it"
             )
+        return got
+
+    def _unpack(self, stream: gzip.GzipFile, buffer: memoryview) -> int:
+        """Fill the buffer; what lies before a damaged place is given, and an error only where nothing does."""
+        got = 0
+        try:
+            while got < len(buffer) and (piece := stream.read1(len(buffer) - got)):
+                buffer[got : got + len(piece)] = piece
+                got += len(piece)
+        except (EOFError, gzip.BadGzipFile, zlib.error) as error:
+            read = self.limit - self.left + got
+            if not read:
+                raise
+            self.damage[:] = [f"its gzip compression is damaged after {read:,} unpacked bytes ({error})"]
         return got
 
 
@@ -53,14 +71,16 @@ class Source:
     ----------
     path : as the user gave it
     limit : most bytes that a gzip file may unpack to
+    damage : what was found damaged in its compression while it was read; the content ends there
 
     Raises
     ------
-    CaptureError : from any method, where the file cannot be read or its compression is damaged
+    CaptureError : from any method, where the file cannot be read or its compression is damaged from the start
     """
 
     path: Path
     limit: int = field(default=GZIP_LIMIT_BYTES)
+    damage: list[str] = field(default_factory=list, compare=False)
 
     @property
     def name(self) -> str:
@@ -80,9 +100,9 @@ class Source:
             with self.path.open("rb", buffering=0) as raw:
                 if self.compressed:
                     with gzip.GzipFile(fileobj=raw, mode="rb") as unpacked:
-                        yield _Limited(cast("BinaryIO", unpacked), self.limit, str(self.path))
+                        yield _Limited(cast("BinaryIO", unpacked), self.limit, str(self.path), self.damage)
                 else:
-                    yield _Limited(cast("BinaryIO", raw), 1 << 62, str(self.path))
+                    yield _Limited(cast("BinaryIO", raw), 1 << 62, str(self.path), self.damage)
         except (EOFError, gzip.BadGzipFile, zlib.error) as error:
             raise CaptureError(
                 f"its gzip compression is damaged ({error})", file=str(self.path), do="copy it again from the recorder"
@@ -130,7 +150,7 @@ class Source:
                 got = stream.readinto(view[kept : min(kept + block_bytes, room - 1)])
                 end = kept + got
                 if not got:
-                    if not kept:
+                    if not kept or self.damage:  # half a line may look like a whole one
                         return
                     buffer[end] = 10
                     end += 1
