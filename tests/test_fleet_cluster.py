@@ -106,6 +106,8 @@ def command(logs: Path, out: Path, *more: str) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [sys.executable, "-m", "logan", "fleet", "run", str(logs), "--out", str(out), *more],
         env=ENVIRONMENT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        # a shell's background job ignores Ctrl-C, and hands that on
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )  # fmt: skip
 
 

@@ -111,10 +111,10 @@ def idle_validation(record: Record) -> Results:
     wrong = still & ((released & (travel > rest + SWITCH_PERCENT)) | (~released & (travel <= rest + 1.0)))
     n = int(np.count_nonzero(still))
     lasts_s = np.clip(np.diff(t_s, append=t_s[-1] + period_s(flag)), 0.0, longest_gap_s(flag)) * still
-    if n == 0:
+    if n == 0 or not lasts_s.sum() > 0.0:
         yield Missing(measure=CONFLICT, why="the pedal never stood still", capture_hint="")
         return
-    share = float(lasts_s @ wrong / lasts_s.sum())
+    share = min(float(lasts_s @ wrong / lasts_s.sum()), 1.0)
     # the share is of this record: how long contradictions last does not make it less sure
     half = 1.96 * float(np.sqrt(share * (1.0 - share) / n)) + 1.0 / n
     yield Measure(
