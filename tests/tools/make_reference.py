@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, get_args
+
+from typer.models import ArgumentInfo
 
 from logan.cli import app
 from logan.knowledge import channels, faults, measures, profiles, texts
@@ -25,11 +27,9 @@ def _page() -> Iterator[str]:
     yield "Made by `python tests/tools/make_reference.py`; a test compares it with the program."
     yield ""
     yield "## Commands"
-    for command in app.registered_commands:
-        function = command.callback
-        assert function is not None
+    for words, function in _commands():
         yield ""
-        yield f"### `logan {function.__name__}`"
+        yield f"### `logan {words}`"
         yield ""
         yield inspect.cleandoc(function.__doc__ or "")
         yield ""
@@ -78,9 +78,21 @@ def _page() -> Iterator[str]:
         yield "*Shows in:* " + ", ".join(dict.fromkeys(f"`{entry.measure}`" for entry in fault.expect)) + "."
 
 
+def _commands() -> Iterator[tuple[str, Callable[..., Any]]]:
+    """Every command with its words, those of a group under the group's name."""
+    groups = [("", app.registered_commands)]
+    for group in app.registered_groups:
+        assert group.typer_instance is not None
+        groups.append((f"{group.name} ", group.typer_instance.registered_commands))
+    for before, commands in groups:
+        for command in commands:
+            assert command.callback is not None
+            yield before + (command.name or command.callback.__name__), command.callback
+
+
 def _option(name: str, parameter: inspect.Parameter) -> str:
     info: Any = next(part for part in get_args(parameter.annotation) if hasattr(part, "help"))
-    flag = info.metavar if parameter.default is inspect.Parameter.empty else f"--{name.replace('_', '-')}"
+    flag = info.metavar if isinstance(info, ArgumentInfo) else f"--{name.replace('_', '-')}"
     if flag.startswith("--") and info.metavar:
         flag += f" {info.metavar}"
     return f"| `{flag}` | {_cell(info.help or '')} |"
