@@ -186,3 +186,16 @@ def test_a_full_disk_behind_standard_output_is_no_defect() -> None:
         done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
     assert done.returncode == 2
     assert done.stderr == "logan: standard output: no space left; free some, or send it elsewhere\n"
+
+
+def test_another_engine_and_another_vehicle_are_told(tmp_path: Path) -> None:
+    diesel = ROOT / "sample_logs" / "healthy_rotary_six.log.gz"
+    other = ROOT / "sample_logs" / "healthy_rail_four.log.gz"
+    page = tmp_path / "x.html"
+    judged = logan("report", diesel, "--engine", "training_spark_four", "--html", page, cwd=tmp_path)
+    assert judged.returncode == 0
+    assert "readiness says compression ignition" in judged.stdout
+    assert "Beware" in page.read_text("utf-8")
+    own = logan("report", diesel, "--engine", "training_rotary_six", "--html", page, cwd=tmp_path)
+    assert "readiness says" not in own.stdout
+    refused(logan("report", diesel, other, cwd=tmp_path), "different vehicles", "one road test")

@@ -21,8 +21,8 @@ import pytest
 
 from tests.conftest import needs_program
 
-httpx = pytest.importorskip("httpx", reason="pip install 'logan[test]'")
-pytest.importorskip("uvicorn", reason="pip install 'logan[workshop]'")
+httpx = pytest.importorskip("httpx", reason="pip install '.[test]'")
+pytest.importorskip("uvicorn", reason="pip install '.[workshop]'")
 
 CAPTURE = Path(__file__).parent.parent / "sample_logs" / "pump_key_reversed.log.gz"
 
@@ -127,7 +127,7 @@ def test_accounts_by_command(tmp_path: Path) -> None:
 @pytest.mark.browser
 @needs_program("chromium")
 def test_in_a_browser(tmp_path: Path) -> None:
-    sync_api = pytest.importorskip("playwright.sync_api", reason="pip install 'logan[test]'")
+    sync_api = pytest.importorskip("playwright.sync_api", reason="pip install '.[test]'")
     program = Program(tmp_path)
     try:
         with sync_api.sync_playwright() as playwright:

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-pytest.importorskip("fastapi", reason="pip install 'logan[workshop]'")
-pytest.importorskip("argon2", reason="pip install 'logan[workshop]'")
+pytest.importorskip("fastapi", reason="pip install '.[workshop]'")
+pytest.importorskip("argon2", reason="pip install '.[workshop]'")
 
 from fastapi.testclient import TestClient
 

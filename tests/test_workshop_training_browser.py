@@ -18,7 +18,7 @@ import pytest
 from conftest import needs_program
 from playwright.sync_api import Browser, Page, sync_playwright
 
-pytest.importorskip("fastapi", reason="pip install 'logan[workshop]'")
+pytest.importorskip("fastapi", reason="pip install '.[workshop]'")
 
 pytestmark = [pytest.mark.browser, needs_program("chromium")]
 AXE = gzip.decompress((Path(__file__).parent / "data" / "axe-4.14.1.min.js.gz").read_bytes()).decode("utf-8")

@@ -25,7 +25,9 @@ def _store(data: Path | None, database: str | None) -> tuple[ModuleType, Session
         from logan.store import people
         from logan.store.database import opened
     except ModuleNotFoundError as error:
-        raise UsageError(f"people needs {error.name}", do="pip install 'logan[workshop]'") from error
+        raise UsageError(
+            f"people needs {error.name}", do="in the project's folder: pip install '.[workshop]'"
+        ) from error
     return people, opened(data or default_folder(), database)
 
 

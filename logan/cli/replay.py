@@ -35,7 +35,9 @@ def replay(
     try:
         from logan.training.session import play
     except ModuleNotFoundError as error:
-        raise UsageError(f"replay needs {error.name}", do="pip install 'logan[training]'") from error
+        raise UsageError(
+            f"replay needs {error.name}", do="in the project's folder: pip install '.[training]'"
+        ) from error
 
     for line in play(
         capture,

@@ -47,7 +47,9 @@ def serve(
         from logan.store.database import opened
         from logan.workshop.app import LOOPBACK, make
     except ModuleNotFoundError as error:
-        raise UsageError(f"serve needs {error.name}", do="pip install 'logan[workshop]'") from error
+        raise UsageError(
+            f"serve needs {error.name}", do="in the project's folder: pip install '.[workshop]'"
+        ) from error
 
     folder = data or default_folder()
     sessions = opened(folder, database)

@@ -152,7 +152,8 @@ class Good(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
     ``scale`` is how far a reading may lie off for reasons that nobody foresees; measures of one ``group`` are one
     symptom seen twice and are not multiplied freely. ``besides`` is what a share of the good engines shows for reasons
-    that are no fault. A ``count`` is compared by square roots, on which its scatter is the same whatever its size.
+    that are no fault. A ``count`` is compared by square roots, on which its scatter is the same whatever its size. A
+    measure that ``stands_in_for`` another one counts only where that one was not measured.
     """
 
     group: str
@@ -160,6 +161,7 @@ class Good(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     expect: Expectation
     besides: Expectation | None = None
     count: bool = False
+    stands_in_for: str = ""
 
 
 class Family(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

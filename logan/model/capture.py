@@ -14,6 +14,8 @@ NOTHING_DECODABLE = "nothing_decodable"
 """Kind of the remark on a record whose frames nobody can decode."""
 NO_TIME = "no_time"
 """Kind of the remark on a file whose records have an order but no times."""
+OTHER_ENGINE = "other_engine"
+"""Kind of the remark on a vehicle that names another kind of engine than the profile."""
 NO_ENGINE = "no_engine"
 """Kind of the remark on a vehicle whose control module says that it has no combustion engine."""
 

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from logan import channels, drive, measures, ranking
 from logan.knowledge import profiles
 from logan.knowledge.folders import Folders, files, origins
+from logan.model.capture import OTHER_ENGINE, Remark
 from logan.model.finding import Finding
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
+from logan.model.vehicle import Vehicle
 from logan.pipeline.gather import gather
 from logan.pipeline.progress import Progress, silent
 
@@ -61,6 +63,7 @@ def analyse(
         profile, source = named
     else:
         profile, source, assumed = profiles.choose(gathered.vehicle.ignition, channel_set.best)
+    remarks = [*remarks, *_other_engine(gathered.vehicle, profile)]
     states = drive.segment(channel_set, profile)
     record = Record(
         captures=gathered.captures,
@@ -83,3 +86,13 @@ def analyse(
     ranked = ranking.rank(record, found, missing, known)
     progress("done", 1.0)
     return Analysis(record, Finding(measures=found, missing=missing, ranking=ranked), known)
+
+
+def _other_engine(vehicle: Vehicle, profile: EngineProfile) -> Iterator[Remark]:
+    """Said where the vehicle itself names another kind of engine than the profile that it is judged by."""
+    if vehicle.ignition and profile.ignition and vehicle.ignition != profile.ignition:
+        yield Remark(
+            OTHER_ENGINE,
+            f"the profile {profile.name} has {profile.ignition} ignition, the vehicle's readiness says "
+            f"{vehicle.ignition} ignition: if the profile is of another engine, no limit, measure or fault here holds",
+        )

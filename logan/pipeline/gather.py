@@ -81,6 +81,7 @@ def gather(
     signals: list[Channel] = []
     messages: list[Messages] = []
     vehicles: list[Vehicle] = []
+    numbers: dict[str, str] = {}
     sensors: list[SensorCapture] = []
     for k, capture in enumerate(captures):
         progress(f"decoding {capture.name}", 0.5 + 0.5 * k / len(captures))
@@ -104,6 +105,7 @@ def gather(
             for decode in (j1979.decode, uds.decode):
                 from_services, vehicle, more = decode(said, capture.name)
                 found += from_services
+                _one_vehicle(numbers, vehicle, capture)
                 vehicles.append(_vehicle_on_axis(vehicle, shift_s))
                 notes += more
             messages.append(said)
@@ -141,6 +143,16 @@ def gather(
         remarks=tuple(remarks),
         origin_ns=origin_ns,
     )
+
+
+def _one_vehicle(numbers: dict[str, str], vehicle: Vehicle, capture: Capture) -> None:
+    """Refuse files of which two name different vehicles; ``numbers`` are the VINs so far with their file."""
+    if vehicle.vin is None:
+        return
+    numbers.setdefault(vehicle.vin, capture.name)
+    if len(set(numbers.values())) > 1:
+        told = "; ".join(f"{name}: VIN {vin}" for vin, name in numbers.items())
+        raise UsageError(f"the captures are of different vehicles ({told})", do="give the captures of one road test")
 
 
 def _signal_plans(dbc_files: Sequence[str | Path]) -> tuple[tuple[MessagePlan, ...], list[Remark]]:

@@ -38,6 +38,7 @@ class Good:
     expect: Distribution
     zone: tuple[float, float] | None
     count: bool = False
+    stands_in_for: str = ""
 
     @property
     def usual(self) -> Distribution:
@@ -115,7 +116,7 @@ def good_engine(catalogue: Catalogue, profile: EngineProfile) -> dict[str, Good]
         besides = bind(entry.besides, profile) if entry.besides is not None else None
         if entry.besides is not None and besides is not None:
             expect = Mixture(((1.0 - entry.besides.share, expect), (entry.besides.share, besides)))
-        out[name] = Good(name, entry.group, scale, expect, zone, entry.count)
+        out[name] = Good(name, entry.group, scale, expect, zone, entry.count, entry.stands_in_for)
     return out
 
 

@@ -63,9 +63,10 @@ def from_measures(
 ) -> list[Piece]:
     """One piece a measure that can be judged."""
     out = []
+    measured = {measure.name for measure in measures}
     for measure in measures:
         usual = good.get(measure.name)
-        if usual is None:
+        if usual is None or usual.stands_in_for in measured:
             continue
         shown = [suspect.signs.get(measure.name) for suspect in field.suspects]
         if isinstance(measure.value, list):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
+from logan.model.capture import OTHER_ENGINE
 from logan.model.finding import Evidence, Finding, NextCheck, RankedFault, Ranking
 from logan.model.record import Record
 from logan.report import balance
@@ -125,6 +126,7 @@ def _facts(record: Record) -> list[tuple[str, Cell]]:
         once = dict.fromkeys(f"{code} ({status})" for code, status, _, _ in codes_once(record.vehicle.codes))
         more = f" and {len(once) - MOST_CODES} more" if len(once) > MOST_CODES else ""
         facts.append(("Trouble codes", ", ".join(list(once)[:MOST_CODES]) + more))
+    facts += [("Beware", f"{outside(r.text)}.") for r in record.remarks if r.kind == OTHER_ENGINE]
     return facts
 
 

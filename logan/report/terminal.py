@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from logan.model.capture import NOTHING_DECODABLE
+from logan.model.capture import NOTHING_DECODABLE, OTHER_ENGINE
 from logan.model.finding import Finding, RankedFault
 from logan.model.record import Record
 from logan.report.balance import side
@@ -24,7 +24,7 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     first, _, rest = told(sentence(ranking)).partition(". ")
     lines = [styled(f"{first}." if rest else first, _BOLD), *([rest] if rest else []), ""]
     for remark in record.remarks:
-        if remark.kind == NOTHING_DECODABLE:
+        if remark.kind in (NOTHING_DECODABLE, OTHER_ENGINE):
             lines += [f"{outside(remark.text[0].upper())}{outside(remark.text[1:])}.", ""]
     for fault in suspects(ranking):
         lines.append(f"{_bar(fault.probability)} {percent(fault.probability):>10}  {styled(fault_title(fault), _BOLD)}")
