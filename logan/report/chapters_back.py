@@ -201,16 +201,13 @@ def _plain(value: object) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value).replace("_", " ")
 
 
-def signed() -> Section:
-    """Where a reader of the printed finding agrees or not."""
-    lines = ("Agrees", "Disagrees, because", "Name", "Date")
-    lead = "For whoever judges this finding from the record, on paper."
-    return Section(
-        "signed", "Sign-off", lead, (Table("Sign-off", ("", ""), tuple((line, "_" * 40) for line in lines)),)
-    )
+SIGN_OFF = f"Agrees / disagrees, because {'_' * 40} Name {'_' * 24} Date {'_' * 12}"
+"""For whoever judges a finding on paper; one line, so that it fits the last sheet."""
 
 
 def method() -> Section:
     """How the answer came about, in short, with the published sources."""
-    blocks: tuple[Block, ...] = (Bullets(_METHOD), Heading("Published sources"), Bullets(_SOURCES))
+    blocks: tuple[Block, ...] = (
+        Bullets(_METHOD), Heading("Published sources"), Bullets(_SOURCES), Heading("Sign-off"), Paragraph(SIGN_OFF),
+    )  # fmt: skip
     return Section("method", "How this was worked out", "", blocks)

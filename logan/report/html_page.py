@@ -45,7 +45,6 @@ def build(record: Record, finding: Finding, catalogue: Catalogue) -> Document:
         chapters_back.quality(record),
         chapters_back.engine(record),
         chapters_back.method(),
-        chapters_back.signed(),
     )
     first = outside(record.captures[0].name, 80) if record.captures else "no file"
     return Document(
