@@ -32,7 +32,7 @@ def text(explanation: Explanation) -> str:
         told = [neighbour for neighbour in explanation.neighbours if neighbour.differences]
         for neighbour in told:
             by = "; ".join(
-                f"{outside(d.title)} {outside(d.here)}, not {outside(d.there)}" for d in neighbour.differences[:MOST]
+                f"{outside(d.title)} {outside(d.here)}, there {outside(d.there)}" for d in neighbour.differences[:MOST]
             )
             lines += _wrapped(f"{neighbour.title}: {by}", "  ")
         alike = [outside(neighbour.title) for neighbour in explanation.neighbours if not neighbour.differences]

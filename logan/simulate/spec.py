@@ -185,7 +185,9 @@ def check(spec: Spec) -> None:
         if kind.fits and profile.injection not in kind.fits:
             raise UsageError(f"{fault.fault} does not exist on {spec.profile}", do="take an engine of another kind")
         size, (low, high) = size_of(fault), kind.range
-        if not low <= size <= high or size == 0:
+        if size == 0:
+            raise UsageError(f"size 0 of {fault.fault} makes no fault", do="leave --fault out for a good engine")
+        if not low <= size <= high:
             raise UsageError(f"size {size:g} of {fault.fault} is outside {low:g} to {high:g} {kind.unit}")
         if kind.whole and size != round(size):
             raise UsageError(f"size {size:g} of {fault.fault} must be a whole number of {kind.unit}")
