@@ -37,5 +37,6 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     reporter = session.config.pluginmanager.get_plugin("terminalreporter")
     if not os.environ.get("LOGAN_ALL_TOOLS") or reporter is None:
         return
-    if any("install" in str(report.longrepr) for report in reporter.stats.get("skipped", [])):
+    skipped = [str(report.longrepr) for report in reporter.stats.get("skipped", [])]
+    if any("install" in why or "could not import" in why for why in skipped):
         session.exitstatus = pytest.ExitCode.TESTS_FAILED

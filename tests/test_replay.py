@@ -87,7 +87,7 @@ def test_pause_seek_loop_and_stop() -> None:
 
 def test_an_obd_client_reads_what_was_recorded() -> None:
     """Requests by python-can and can-isotp: single parameters, several at once, the identification in many frames."""
-    isotp_library = pytest.importorskip("isotp")
+    isotp_library = pytest.importorskip("isotp", reason="pip install can-isotp")
     frames = frames_of(LOG, 200_000)
     modules = answers.recorded(isotp.reassemble(frames)[0])
     with buses.open_bus("virtual", "replay-2") as out, can.Bus(interface="virtual", channel="replay-2") as bus:

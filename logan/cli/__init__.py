@@ -76,7 +76,7 @@ def main(arguments: list[str] | None = None) -> None:
         sys.exit(0)
     except Exception as error:
         if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
-            _fail("standard output: no space left; free some, or send it elsewhere", 2)
+            _fail(f"{error.filename or 'standard output'}: no space left; free some, or send it elsewhere", 2)
         if os.environ.get("LOGAN_TRACEBACK"):
             raise
         _fail(f"a defect of logan: {type(error).__name__}: {error}; LOGAN_TRACEBACK=1 shows where", 1)

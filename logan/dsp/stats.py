@@ -116,7 +116,9 @@ def rounding(step: float, x: Array) -> float:
     """
     if step <= 0.0:
         return 0.0
-    return float(step / np.sqrt(12.0) * np.exp(-2.0 * np.square(np.pi * np.std(x) / step)))
+    # rounding itself adds step^2 / 12 to the variance of values that scatter
+    scatter = max(float(np.var(x)) - step**2 / 12.0, 0.0)
+    return float(step / np.sqrt(12.0) * np.exp(-2.0 * np.pi**2 * scatter / step**2))
 
 
 def spread(x: Array) -> Estimate:

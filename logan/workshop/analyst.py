@@ -15,7 +15,7 @@ from logan.pipeline.analyse import analyse
 from logan.report import files, html_page, json_document
 from logan.store import captures, cases
 from logan.store.database import Case, Sessions
-from logan.workshop.processes import SPAWN, end_with_parent
+from logan.workshop.processes import PROGRESS, Lost, end_with_parent, outcome
 
 LIMIT_S: Final = 900.0
 IDLE_S: Final = 1.0
@@ -26,11 +26,11 @@ def report_of(folder: Path, case_id: int) -> Path:
     return folder / "reports" / f"{case_id}.html"
 
 
-def work(paths: Sequence[Path], options: dict[str, Any], report: Path, channel: Connection) -> None:
+def work(channel: Connection, paths: Sequence[Path], options: dict[str, Any], report: Path) -> None:
     """One analysis, in its own process: progress and the result go through ``channel``, the report to its place."""
     end_with_parent()
     try:
-        found = analyse(paths, **options, progress=lambda doing, share: channel.send(("progress", doing, share)))
+        found = analyse(paths, **options, progress=lambda doing, share: channel.send((PROGRESS, doing, share)))
         page = html_page.render(found.record, found.finding, found.known.measures)
         files.write_text(report, page)
         channel.send(("done", json_document.build(found.record, found.finding)))
@@ -87,39 +87,27 @@ class Analysts:
         laid_out = self.folder / "work" / str(case.id)
         try:
             paths = captures.lay_out(self.folder, [(file.sha256, file.name) for file in case.files], laid_out)
-            outcome = self._watched(case, paths)
+            found = self._watched(case, paths)
         except OSError as error:
-            outcome = ("failed", f"the capture cannot be read from the data folder: {error.strerror}")
+            found = ("failed", f"the capture cannot be read from the data folder: {error.strerror}")
         finally:
             self.progress.pop(case.id, None)
             shutil.rmtree(laid_out, ignore_errors=True)
-        if outcome is not None:
-            done = outcome[0] == "done"
-            cases.finish(self.sessions, case.id, outcome[1] if done else None, "" if done else outcome[1])
+        if found is not None:
+            done = found[0] == "done"
+            cases.finish(self.sessions, case.id, found[1] if done else None, "" if done else found[1])
 
     def _watched(self, case: Case, paths: Sequence[Path]) -> tuple[str, Any] | None:
         """What came of an analysis; None where the program ends before it."""
-        here, there = SPAWN.Pipe(duplex=False)
         options = {"engine": case.engine, "work": case.work, "complaints": case.complaints}
-        process = SPAWN.Process(target=work, args=(paths, options, report_of(self.folder, case.id), there), daemon=True)
-        process.start()
-        there.close()
-        waited = 0.0
+
+        def told(doing: str, share: float) -> None:
+            self.progress[case.id] = (doing, share)
+
         try:
-            while waited < self.limit_s:
-                if self._ending.is_set():
-                    return None
-                if not here.poll(0.2):
-                    waited += 0.2
-                    continue
-                kind, *rest = here.recv()
-                if kind != "progress":
-                    return kind, rest[0]
-                self.progress[case.id] = (rest[0], rest[1])
-        except EOFError:
-            return "failed", "the analysis ended without a result, for want of memory or by a defect of logan"
-        finally:
-            process.kill()
-            process.join()
-            here.close()
-        return "failed", f"the analysis took longer than {self.limit_s:.0f} s; hand in a shorter part of the recording"
+            found: tuple[str, Any] | None = outcome(
+                work, (paths, options, report_of(self.folder, case.id)), self.limit_s, self._ending, told
+            )
+        except Lost as lost:
+            return "failed", f"the analysis {lost}; hand in a shorter part of the recording"
+        return found

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import secrets
 import shutil
+import threading
 from collections.abc import Callable, Sequence
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -18,9 +19,10 @@ from logan.pipeline import plan as planning
 from logan.report import compare_page, files, plan_page
 from logan.store import captures
 from logan.store.database import Case
-from logan.workshop.processes import SPAWN, end_with_parent
+from logan.workshop.processes import Lost, end_with_parent, outcome
 
 LIMIT_S: Final = 300.0
+ONE: Final = threading.Lock()
 IN_QUESTION: Final = 0.1
 """Probability from which a fault of a finding is one that the next recording should tell."""
 MOST_SUSPECTS: Final = 4
@@ -74,23 +76,14 @@ def _flat(folder: Path, stored: Sequence[tuple[str, str]], into: Path) -> Path:
 
 def made(target: Path, writer: Callable[..., None], *arguments: object) -> str:
     """Have a page made where it is not there yet; empty, or why it cannot be made."""
-    if target.exists():
-        return ""
-    target.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-    here, there = SPAWN.Pipe(duplex=False)
-    process = SPAWN.Process(target=_run, args=(there, writer, target, *arguments), daemon=True)
-    process.start()
-    there.close()
-    try:
-        if here.poll(LIMIT_S):
-            return str(here.recv())
-        return f"it took longer than {LIMIT_S:.0f} s"
-    except EOFError:
-        return "it ended without a result, for want of memory or by a defect of logan"
-    finally:
-        process.kill()
-        process.join()
-        here.close()
+    with ONE:  # a page that two ask for is made once, and many that are asked for do not fill the machine
+        if target.exists():
+            return ""
+        target.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        try:
+            return str(outcome(_run, (writer, target, *arguments), LIMIT_S))
+        except Lost as lost:
+            return f"it {lost}"
 
 
 def _run(channel: Connection, writer: Callable[..., None], *arguments: object) -> None:

@@ -25,7 +25,7 @@ from logan.report import files, html_page, json_document
 from logan.simulate.samples import samples
 from logan.store import captures, cases, lessons
 from logan.store.database import Sessions
-from logan.workshop.processes import SPAWN, end_with_parent
+from logan.workshop.processes import Lost, end_with_parent, outcome
 
 LIMIT_S: Final = 900.0
 WHOLE: Final = "report"
@@ -71,8 +71,8 @@ def pages(record: Record, finding: Finding, catalogue: dict[str, MeasureInfo], t
 
 
 def prepare(
-    folder: Path, exercise_id: int, title: str, source: dict[str, Any], stored: Sequence[tuple[str, str]],
-    options: dict[str, Any], channel: Connection,
+    channel: Connection, folder: Path, exercise_id: int, title: str, source: dict[str, Any],
+    stored: Sequence[tuple[str, str]], options: dict[str, Any],
 ) -> None:  # fmt: skip
     """One exercise, in a process of its own: its pages go to their place, what came of it through ``channel``."""
     end_with_parent()
@@ -123,9 +123,12 @@ class Preparer:
 
     def _run(self) -> None:
         while (number := self._waiting.get()) is not None and not self._ending.is_set():
-            outcome = self._watched(number)
-            if outcome is not None:
-                lessons.prepared(self.sessions, number, *outcome)
+            try:
+                made = self._watched(number)
+            except OSError as error:
+                made = [], None, f"the data folder cannot be written to: {error.strerror}"
+            if made is not None:
+                lessons.prepared(self.sessions, number, *made)
 
     def _watched(self, number: int) -> tuple[list[str], dict[str, Any] | None, str] | None:
         """What came of a preparation; None where the program ends before it."""
@@ -141,27 +144,11 @@ class Preparer:
             stored = [(file.sha256, file.name) for file in case.files]
             options = {"engine": case.engine, "work": case.work, "complaints": case.complaints}
         page_of(self.folder, number, "").parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        here, there = SPAWN.Pipe(duplex=False)
-        process = SPAWN.Process(
-            target=prepare,
-            args=(self.folder, number, exercise.title, exercise.source, stored, options, there),
-            daemon=True,
-        )
-        process.start()
-        there.close()
-        waited = 0.0
+        arguments = (self.folder, number, exercise.title, exercise.source, stored, options)
         try:
-            while waited < self.limit_s:
-                if self._ending.is_set():
-                    return None
-                if here.poll(0.2):
-                    views, result, trouble = here.recv()
-                    return views, result, trouble
-                waited += 0.2
-        except EOFError:
-            return [], None, "it ended without a result, for want of memory or by a defect of logan"
-        finally:
-            process.kill()
-            process.join()
-            here.close()
-        return [], None, f"it took longer than {self.limit_s:.0f} s"
+            found: tuple[list[str], dict[str, Any] | None, str] | None = outcome(
+                prepare, arguments, self.limit_s, self._ending
+            )
+        except Lost as lost:
+            return [], None, f"it {lost}"
+        return found

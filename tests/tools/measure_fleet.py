@@ -68,20 +68,22 @@ def finished(out: Path) -> int:
 
 
 def workers_of(process: int) -> list[int]:
-    """Processes below another one that use the processor (Linux)."""
+    """Processes below another one, the one that has computed most last: a worker (Linux, proc(5))."""
     below: dict[int, list[int]] = {}
+    spent: dict[int, int] = {}
     for stat in Path("/proc").glob("[0-9]*/stat"):
         try:
             fields = stat.read_text("utf-8", "replace").rpartition(")")[2].split()
         except OSError:
             continue
         below.setdefault(int(fields[1]), []).append(int(stat.parent.name))
+        spent[int(stat.parent.name)] = int(fields[11]) + int(fields[12])
     found, todo = [], [process]
     while todo:
         children = below.get(todo.pop(), [])
         found += children
         todo += children
-    return found
+    return sorted(found, key=lambda number: spent[number])
 
 
 def killed(logs: Path, out: Path, count: int) -> float:
@@ -91,8 +93,9 @@ def killed(logs: Path, out: Path, count: int) -> float:
     for share, whole in ((0.25, False), (0.5, True)):
         while finished(out) < share * count and process.poll() is None:
             time.sleep(0.5)
-        victims = workers_of(process.pid)
-        os.kill(process.pid if whole else victims[-1], signal.SIGKILL)
+        if process.poll() is not None:
+            raise AssertionError("the run ended before it could be killed: take more logs")
+        os.kill(process.pid if whole else workers_of(process.pid)[-1], signal.SIGKILL)
     process.wait()
     time.sleep(5.0)  # the workers see that nobody is there any more
     if fleet(logs, out, "--workers", "2").wait():
