@@ -39,6 +39,10 @@ SHAPE_ERROR: Final = 0.05
 TWIST_GRID: Final = ((0.0005, 0.2), (0.0015, 0.3), (0.005, 0.3), (0.015, 0.2))
 """How far the crank's sensor end is twisted at the strongest order, standard deviation of both parts, deg, and prior
 share: 20 to 100 Nm of a harmonic of gas torque over 2e5 to 1e6 Nm/rad (derived; stiffness from memory)."""
+YIELDS_S2: Final = 4e-6
+"""Twist of the sensor's end for a torque at one end of the row less that for one at the other, over what the torque
+does to the rigid crank in a radian squared per s2; standard deviation about none: a first mode of 150 to 400 Hz moves
+the front by 3 to 4 over its square, the flywheel by a third of it and the other way (derived; range from memory)."""
 TIGHT: Final = 0.007
 """How much good cylinders differ in compression, standard deviation as a share of it."""
 LEAKS: Final = (0.25, 0.2, 0.15)
@@ -189,6 +193,7 @@ def balance(
     level: float,
     ignition: str,
     error: Array,
+    place: NDArray[np.int64],
     runouts: tuple[tuple[float, float], ...] = RUNOUT_GRID,
 ) -> Balance:
     """Each firing position's work by a linear Gaussian inversion, averaged over what is not known of wheel and engine.
@@ -198,6 +203,7 @@ def balance(
     spectrum : (c, h) half orders 1..h (order 0.5, 1, ...) of speed squared of each cycle, rad2/s2
     level : mean work of a firing, rad2/s2; sets how much cylinders usually differ
     error : (h,) what misplaced teeth give to whole orders, standard deviation of real and imaginary part
+    place : (z,) number along the crank of the cylinder at each firing position
     runouts : what once-a-turn ripple the wheel may feign, standard deviation and prior share
     """
     z = cylinders
@@ -209,7 +215,10 @@ def balance(
     shape = _pulse(used, ignition)
     turn = np.exp(-0.5j * used[:, None] * np.radians(720.0 / z) * np.arange(z))
     swing = level * _compression(used, ignition)
-    usual = np.hstack([shape.mean(axis=0)[:, None] * turn, swing[:, None] * turn])
+    # even cylinders twist the crank unevenly, each at its own place along it: what the gas does, rated once more
+    uneven = turn @ (place - place.mean()) / np.ptp(place)
+    yields = speed_rad_s**2 * YIELDS_S2 * (0.5j * used) ** 2 * (level * shape.mean(axis=0) - swing) * uneven
+    usual = np.hstack([shape.mean(axis=0)[:, None] * turn, swing[:, None] * turn, yields[:, None]])
     a = _stack(usual)
     y = np.concatenate([mean.real, mean.imag])
     size = np.abs(mean[0] / shape.mean(axis=0)[0])
@@ -230,7 +239,7 @@ def balance(
         covariance = covariance + np.outer(moved, moved) / len(shape)
     each = beyond + (np.hstack([data.real, data.imag]) - y) @ gain.T
     left = (mean - usual @ found.mean)[used == 2]
-    return Balance(beyond, covariance, each, complex(left.sum() / (2.0 * speed_rad_s**2)), found.mean[z:])
+    return Balance(beyond, covariance, each, complex(left.sum() / (2.0 * speed_rad_s**2)), found.mean[z : 2 * z])
 
 
 class _Found(NamedTuple):
@@ -278,7 +287,7 @@ def _average(
 
 
 def _priors(z: int, level: float) -> tuple[Array, Array, Array]:
-    """What cylinders may do before anything is seen: log of the share, mean and covariance of work and leak."""
+    """What may be before anything is seen: log of the share, mean and covariance of work, leak and uneven twist."""
     centre = np.eye(z) - 1.0 / z
     share, by, spread = WEAK
     log_share, middle, prior = [], [], []
@@ -289,8 +298,8 @@ def _priors(z: int, level: float) -> tuple[Array, Array, Array]:
             work = (s * level) ** 2 * centre + (spread * level) ** 2 * np.outer(apart, apart)
             tight = TIGHT**2 * centre + leak * lost_spread**2 * np.outer(apart, apart)
             log_share.append(float(np.log(here)))
-            middle.append(np.concatenate([by * level * apart, leak * lost * apart]))
-            prior.append(scipy.linalg.block_diag(work, tight))
+            middle.append(np.concatenate([by * level * apart, leak * lost * apart, [0.0]]))
+            prior.append(scipy.linalg.block_diag(work, tight, np.eye(1)))
     return np.array(log_share), np.array(middle), np.array(prior)
 
 

@@ -167,7 +167,12 @@ def _balance(
     shape = cylinder_work.mean_level(spectrum.mean(axis=0)[firing], z, speed, ignition, error[firing])
     level = cylinder_work.refine(shape, source.run_downs(speed, z), z, ignition)
     return _Idle(
-        spectrum, speed, level, cylinder_work.balance(spectrum, z, speed, level.square, ignition, error, runouts)
+        spectrum,
+        speed,
+        level,
+        cylinder_work.balance(
+            spectrum, z, speed, level.square, ignition, error, np.array(record.profile.firing_order), runouts
+        ),
     )
 
 

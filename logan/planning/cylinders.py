@@ -19,6 +19,8 @@ Complex = NDArray[np.complex128]
 TEETH_PER_ORDER: Final = 3.5
 GRID: Final = np.geomspace(0.01, 1.2, 60)
 """Shares of the mean work that are tried."""
+FROM_ONE_END: Final = 0.618
+"""Next firing, as a share of the row of cylinders: firing orders spread their neighbours so (judgement)."""
 Z_95: Final = 1.959964
 Z_POWER: Final = 0.841621
 
@@ -74,8 +76,9 @@ def read(engine: Idle, lacks: float, random: np.random.Generator, fixed: float) 
     orders = np.arange(1, engine.orders + 1) / 2.0
     error = cylinder_work.tooth_error(engine.speed_rad_s, orders, cylinder_work.USUAL_TOOTH_DEG, engine.teeth)
     found = cylinder_work.balance(
-        spectrum(engine, lacks, random), engine.cylinders, engine.speed_rad_s, engine.level, engine.ignition, error
-    )
+        spectrum(engine, lacks, random), engine.cylinders, engine.speed_rad_s, engine.level, engine.ignition, error,
+        place=np.argsort(np.arange(engine.cylinders) * FROM_ONE_END % 1.0).astype(np.int64),
+    )  # fmt: skip
     share = float(found.beyond[0]) / engine.level
     carried = 0.5 * (1.0 - cylinder_work.interval_share(engine.cylinders, engine.ignition))
     neighbour = float(found.beyond[0] - found.beyond[-1]) / engine.level
