@@ -112,6 +112,37 @@ def test_damage_is_in_the_log(tmp_path: Path) -> None:
     assert np.diff(times["plain"]).min() > 0
 
 
+def test_recorder_loses_edges_and_the_end_of_its_files(tmp_path: Path) -> None:
+    common = (*SHORT, "--record", "edges", "--record", "vcd", "--record-start", "6", "--record-seconds", "5")
+    plain = simulate(*common, "--stem", "plain", cwd=tmp_path)
+    lossy = simulate(*common, "--stem", "lossy", "--lost-edges", "20", cwd=tmp_path)
+    hurt = simulate(*common, "--stem", "hurt", "--cut-file", "40", "--garbled-lines", "9", cwd=tmp_path)
+    assert (plain.returncode, lossy.returncode, hurt.returncode) == (0, 0, 0), hurt.stderr
+    for ending, mark in (("edges.csv", ","), ("vcd", "#")):
+        whole, part = ((tmp_path / f"{stem}.{ending}").read_text("utf-8").count(mark) for stem in ("plain", "lossy"))
+        assert part / whole == pytest.approx(0.8, abs=0.03)
+    assert (tmp_path / "plain.log").read_bytes() == (tmp_path / "lossy.log").read_bytes()
+    for ending in ("edges.csv", "log", "vcd"):
+        size = (tmp_path / f"hurt.{ending}").stat().st_size / (tmp_path / f"plain.{ending}").stat().st_size
+        assert size == pytest.approx(0.6, abs=1e-3)
+    assert 2 <= (tmp_path / "hurt.edges.csv").read_text("utf-8").count("?") <= 9
+    assert truth(tmp_path / "hurt.truth.json")["spec"]["damage"]["cut_share"] == 0.4  # type: ignore[index]
+
+
+def test_answers_come_as_late_as_asked(tmp_path: Path) -> None:
+    """Between a request and its answer the control module may take 50 ms at most (ISO 15765-4, from memory)."""
+    late = {}
+    for latency in (0.004, 0.04):
+        arguments = ("--latency", latency, "--poll-interval", "0.1", "--no-broadcast", "--no-background", "--overwrite")
+        assert simulate(*SHORT, *arguments, cwd=tmp_path).returncode == 0
+        log = messages(tmp_path / "healthy.log")
+        asked = np.array([m.timestamp for m in log if m.arbitration_id == 0x7DF and m.data[:3] == b"\x02\x01\x0c"])
+        came = np.array([m.timestamp for m in log if m.arbitration_id == 0x7E8 and m.data[1:3] == b"\x41\x0c"])
+        late[latency] = came - asked
+        assert late[latency].mean() == pytest.approx(latency, rel=0.15)
+    assert late[0.04].max() < 0.06
+
+
 def test_longer_than_the_script_drives_it_again(tmp_path: Path) -> None:
     script = tmp_path / "mine.toml"
     script.write_text(
@@ -165,7 +196,20 @@ def refused(result: Result, *said: str) -> None:
         (["--fault", "mixture_lean"], "another kind"),
         (["--fault", "boost_leak", "--size", "4000"], "outside 3 to 120"),
         (["--size", "3"], "1 sizes for 0 faults"),
-        (["--seconds", "1e12"], "too long"),
+        (["--seconds", "1e12"], "duration_s 1e+12 is outside 0.1 to 86400"),
+        (["--seconds", "nan"], "duration_s nan"),
+        (["--fault", "boost_leak", "--onset", "nan"], "an onset of 0 s"),
+        (["--coolant-start", "900"], "coolant_start_degc 900 is outside -40 to 120"),
+        (["--torsion", "11"], "torsion 11 is outside 0 to 10"),
+        (["--slower", "1e-9"], "bus.slower"),
+        (["--poll-interval", "0"], "bus.poll_interval_s 0"),
+        (["--latency", "-1"], "bus.latency_s -1"),
+        (["--lost", "100"], "damage.lost_share 1 "),
+        (["--lost-edges", "-1"], "damage.lost_edges_share"),
+        (["--cut-file", "101"], "damage.cut_share 1.01"),
+        (["--record", "wav", "--record-rate", "1e5", "--record-seconds", "2000"], "samples of a recording 2e+08"),
+        (["--record", "edges", "--record-start", "-1"], "sensors.start_s -1"),
+        (["--record", "wav", "--record-noise", "nan"], "sensors.noise_v nan"),
         (["--fault", "boost_leak", "--cylinder", "2"], "leave out --cylinder"),
         (["--fault", "cylinder_fuel_low", "--cylinder", "9"], "no cylinder 9"),
         (["--engine", "absent.toml"], "absent.toml"),

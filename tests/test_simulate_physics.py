@@ -43,6 +43,33 @@ def test_inertia_torque() -> None:
     assert torque == pytest.approx(-12.449, abs=1e-3)
 
 
+def test_pistons_of_a_four_swing_together_and_those_of_a_six_even_out() -> None:
+    """Sum of m (dx/dtheta)^2 of z cylinders, in z m r^2, from peak to peak (slider-crank to first order in lambda).
+
+    sin^2 (1 + lambda cos)^2 = 1/2 - 1/2 cos 2 + lambda/2 (cos 1 - cos 3) + ...: a four keeps order 2, a six order 3.
+    """
+    swing = {}
+    for name in ("training_rail_four", "training_rotary_six"):
+        engine, tables = parameters.engines()[name], build(name)
+        z = 720 // round(tables.steps * cycle.STEP_DEG)
+        one = engine.reciprocating_mass_kg * (engine.stroke_mm / 2000) ** 2
+        mean = tables.inertia[:-1].mean() - engine.inertia_kgm2
+        assert mean == pytest.approx(z * one / 2, rel=0.05)  # the rod adds lambda^2 / 4
+        swing[z] = np.ptp(tables.inertia) / (z * one)
+    assert swing[4] == pytest.approx(1.0, rel=0.1)
+    six = parameters.engines()["training_rotary_six"]
+    assert swing[6] == pytest.approx(six.stroke_mm / 2 / six.rod_mm, rel=0.05)
+
+
+@pytest.mark.parametrize("name", PROFILES)
+def test_moving_masses_give_the_torque_that_their_inertia_asks_for(name: str) -> None:
+    """T = -w^2 / 2 dJ/dtheta over a table step, summed over the cylinders (Lagrange; textbook)."""
+    tables = build(name)
+    torque = tables.moving[1].sum(axis=0)
+    asked = -0.5 * np.diff(tables.inertia) / np.radians(cycle.STEP_DEG)
+    assert torque == pytest.approx(asked, abs=2e-3 * np.abs(tables.moving).max())
+
+
 @pytest.mark.parametrize("name", PROFILES)
 def test_firing_interval(name: str) -> None:
     # worked example firing_interval: 720 / z degrees (textbook identity)
@@ -65,7 +92,7 @@ def test_throttled_cycle_costs_pumping_work(name: str) -> None:
     # pumping work = (exhaust - intake pressure) * swept volume (textbook), less what late intake closing saves
     engine, tables = parameters.engines()[name], build(name)
     swept_l = np.pi / 4 * engine.bore_mm**2 * engine.stroke_mm * 1e-6
-    work = (40 * tables.closed[0] + 100 * tables.ambient).sum() * np.radians(cycle.STEP_DEG)
+    work = (40 * tables.closed[0] + 100 * tables.ambient[0]).sum() * np.radians(cycle.STEP_DEG)
     assert work == pytest.approx(-60 * swept_l, rel=0.12)
 
 

@@ -38,6 +38,9 @@ def simulate(
     coolant_start: Annotated[
         float | None, typer.Option(metavar="DEGC", help="Coolant temperature at the start.")
     ] = None,
+    torsion: Annotated[
+        float, typer.Option(metavar="FACTOR", help="How soft the crank is: 0 = rigid, 1 = as the engine's, 2 = twice.")
+    ] = 1.0,
     seed: Annotated[int, typer.Option(metavar="N", min=0, help="The same seed gives the same bytes.")] = 1,
     can: Annotated[bool, typer.Option("--can/--no-can", help="Record the bus.")] = True,
     broadcast: Annotated[
@@ -49,6 +52,7 @@ def simulate(
     background: Annotated[bool, typer.Option("--background/--no-background", help="Traffic of other modules.")] = True,
     slower: Annotated[float, typer.Option(metavar="FACTOR", help="Broadcast messages so many times slower.")] = 1.0,
     poll_interval: Annotated[float, typer.Option(metavar="SECONDS", help="From one request to the next.")] = 0.08,
+    latency: Annotated[float, typer.Option(metavar="SECONDS", help="From a request to its answer, mean.")] = 0.012,
     pid: Annotated[
         list[str] | None,
         typer.Option(metavar="HEX", help="PID of service 01 to poll. Repeatable. Default: all it has."),
@@ -70,8 +74,12 @@ def simulate(
         bool, typer.Option("--pump-sensor/--no-pump-sensor", help="Record a pump sensor too.")
     ] = True,
     lost: Annotated[float, typer.Option(metavar="PERCENT", help="Frames lost at random.")] = 0.0,
-    cut_lines: Annotated[int, typer.Option(metavar="N", help="Lines cut short.")] = 0,
-    garbled_lines: Annotated[int, typer.Option(metavar="N", help="Lines with a wrong character.")] = 0,
+    lost_edges: Annotated[float, typer.Option(metavar="PERCENT", help="Edges that the recorder missed.")] = 0.0,
+    cut_file: Annotated[float, typer.Option(metavar="PERCENT", help="What lacks at the end of each file.")] = 0.0,
+    cut_lines: Annotated[int, typer.Option(metavar="N", help="Lines cut short, in each text file.")] = 0,
+    garbled_lines: Annotated[
+        int, typer.Option(metavar="N", help="Lines with a wrong character, in each text file.")
+    ] = 0,
     gaps: Annotated[int, typer.Option(metavar="N", help="Stretches in which nothing was recorded.")] = 0,
     gap_seconds: Annotated[float, typer.Option(metavar="SECONDS", help="Length of each.")] = 2.0,
     clock_steps: Annotated[int, typer.Option(metavar="N", help="Times at which the recorder's clock was set.")] = 0,
@@ -105,18 +113,19 @@ def simulate(
     }  # fmt: skip
     bus = {
         "broadcast": broadcast, "obd": polling, "background": background, "slower": slower,
-        "poll_interval_s": poll_interval, "pids": [_pid(word) for word in pid or []],
+        "poll_interval_s": poll_interval, "latency_s": latency, "pids": [_pid(word) for word in pid or []],
         "pids_per_request": pids_per_request, "ids": id_bits, "physical": physical,
     }  # fmt: skip
     damage = {
-        "lost_share": lost / 100, "cut_lines": cut_lines, "garbled_lines": garbled_lines, "gaps": gaps,
-        "gap_s": gap_seconds, "clock_steps": clock_steps, "clock_step_s": clock_step_seconds,
+        "lost_share": lost / 100, "lost_edges_share": lost_edges / 100, "cut_share": cut_file / 100,
+        "cut_lines": cut_lines, "garbled_lines": garbled_lines, "gaps": gaps, "gap_s": gap_seconds,
+        "clock_steps": clock_steps, "clock_step_s": clock_step_seconds,
     }  # fmt: skip
     common = {"onset_s": onset, "where": where, "frequency_hz": frequency}
     if not can and not record:
         raise UsageError("nothing would be recorded", do="leave out --no-can, or add --record edges")
     spec = simulator.make_spec(
-        profile=engine, drive=drive, seed=seed, duration_s=seconds, coolant_start_degc=coolant_start,
+        profile=engine, drive=drive, seed=seed, duration_s=seconds, coolant_start_degc=coolant_start, torsion=torsion,
         faults=_faults(fault or [], size or [], cylinder or [], common),
         sensors=sensors if record else None, bus=bus if can else None, damage=damage,
     )  # fmt: skip

@@ -15,13 +15,17 @@ Flank = Literal["rising", "falling"]
 
 
 class CrankWheel(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """Crank tone wheel: ``teeth``/``missing``/``first_edge_deg`` or ``edges_deg`` (crank degrees, 0..360)."""
+    """Crank tone wheel: ``teeth``/``missing``/``first_edge_deg`` or ``edges_deg`` (crank degrees, 0..360).
+
+    ``mounted`` names the end of the crank that carries it.
+    """
 
     teeth: int | None = None
     missing: int = 0
     first_edge_deg: float = 0.0
     edges_deg: list[float] | None = None
     active_edge: Flank = "falling"
+    mounted: Literal["flywheel", "front"] = "flywheel"
 
     def angles_deg(self) -> list[float]:
         """Angles of the active edges within one turn, ascending, 0..360 degrees after the reference."""

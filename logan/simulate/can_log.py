@@ -124,12 +124,12 @@ def _lines(log: Frames, micros: NDArray[np.int64], digits: int, channel: str, id
     )  # fmt: skip
 
 
-def damage(content: bytes, cut_lines: int, garbled_lines: int, rng: np.random.Generator) -> bytes:
-    """Cut some lines short and garble a character of others."""
+def damage(content: bytes, cut_lines: int, garbled_lines: int, rng: np.random.Generator, heading: int = 0) -> bytes:
+    """Cut some lines short and garble a character of others, but not of the heading's lines."""
     if not cut_lines and not garbled_lines:
         return content
     lines = content.split(b"\n")
-    chosen = rng.permutation(max(len(lines) - 1, 0))[: cut_lines + garbled_lines]
+    chosen = heading + rng.permutation(max(len(lines) - 1 - heading, 0))[: cut_lines + garbled_lines]
     for number, row in enumerate(chosen.tolist()):
         line = lines[row]
         if number < cut_lines:

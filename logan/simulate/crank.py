@@ -28,6 +28,10 @@ class Starter(NamedTuple):
     free_rad_s: float
     inertia_kgm2: float
 
+    def torque_nm(self, speed_rad_s: float) -> float:
+        """Torque at a speed of the crank; a freewheel lets it overtake."""
+        return max(0.0, self.stall_nm * (1 - speed_rad_s / self.free_rad_s))
+
 
 @dataclass(slots=True)
 class Crank:
@@ -84,7 +88,7 @@ class Crank:
         times: list[float] = []
         speeds: list[float] = []
         for k in range(first, self.steps):
-            push = max(0.0, starter.stall_nm * (1 - speed / starter.free_rad_s)) if starter else 0.0
+            push = starter.torque_nm(speed) if starter else 0.0
             energy += (float(torque_nm[k]) + push - drag_nm - viscous * speed) * _STEP_RAD
             if energy < _LEAST_J:
                 if not starter:

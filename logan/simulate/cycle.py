@@ -1,8 +1,7 @@
 """Torque of the cylinders over crank angle: slider-crank, compression and expansion, heat release.
 
 The closed cylinder follows dp = -n p dV/V + (n-1) dQ/V (first law, ideal gas, one zone; textbook). It is linear in the
-pressure at intake valve closing and in the heat, so the torque of any cycle is a sum of tables. Rigid crank: no
-torsion.
+pressure at intake valve closing and in the heat, so the torque of any cycle is a sum of tables.
 """
 
 from __future__ import annotations
@@ -51,9 +50,10 @@ class Tables:
     ----------
     steps : n
     cylinder : (z,) index of the cylinder whose top dead centre opens the interval
-    closed : (z, n) N m per kPa of intake pressure, all cylinders tight
-    leak : (z, z, n) N m per kPa of intake pressure that cylinder j (second axis) loses when it holds nothing
-    ambient : (n,) N m per kPa of ambient pressure
+    closed : (z, z, n) N m per kPa of intake pressure that tight cylinder j (second axis) gives
+    leak : (z, z, n) N m per kPa of intake pressure that cylinder j loses when it holds nothing
+    ambient : (z, z, n) N m per kPa of ambient pressure, of cylinder j
+    moving : (z, z, n) N m s2 of the moving masses of cylinder j, times speed squared
     fuel : (3, s, n) N m per mg burnt: by the next, the present and the last firing, for each start of combustion
     inertia : (n + 1,) kg m2 at the nodes
     work_j_per_mg : (s,) work of a whole cycle per mg
@@ -64,6 +64,7 @@ class Tables:
     closed: Array
     leak: Array
     ambient: Array
+    moving: Array
     fuel: Array
     inertia: Array
     work_j_per_mg: Array
@@ -126,16 +127,20 @@ def build(profile: EngineProfile, engine: Engine) -> Tables:
     shift = (position[:, None] - position[None, :]) * n  # (interval, firing position of the cylinder)
     column = (shift[:, :, None] + step + 360 / STEP_DEG).astype(int) % round(CYCLE_DEG / STEP_DEG)
     order = np.array(profile.firing_order) - 1
-    leak = np.zeros((z, z, n))
-    leak[:, order, :] = leak_1[column]
+    by_cylinder = np.argsort(order)
+
+    def each(one: Array) -> Array:
+        return np.asarray(one[column][:, by_cylinder, :])
+
     top = round(360 / STEP_DEG)
     fuel = np.stack([fuel_1[:, top + k * n : top + (k + 1) * n] for k in (-1, 0, 1)])
     return Tables(
         steps=n,
         cylinder=order,
-        closed=closed_1[column].sum(axis=1),
-        leak=leak,
-        ambient=outside_1[column].sum(axis=1)[0],
+        closed=each(closed_1),
+        leak=each(leak_1),
+        ambient=each(outside_1),
+        moving=each(_pool(-engine.reciprocating_mass_kg * rate * np.gradient(rate, np.radians(angle[1] - angle[0])))),
         fuel=fuel,
         inertia=_inertia(profile, engine, n),
         work_j_per_mg=fuel.sum(axis=(0, 2)) * np.radians(STEP_DEG),

@@ -13,6 +13,7 @@ from logan.simulate.cycle import Array
 from logan.simulate.injection import Timing
 from logan.simulate.machine import STANDING_S, Machine
 from logan.simulate.spec import Spec, defects_over_time
+from logan.simulate.torsion import Shaft
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +49,7 @@ class Run:
     trace: dict[str, Array]
     correction: Array
     motion: Motion
+    shaft: Shaft
     firings: Firings
     timing: Timing
     end_s: float
@@ -66,6 +68,7 @@ def drive(spec: Spec, rng: np.random.Generator) -> Run:
         d = changes[index][1]
         if machine.driver.starting and not machine.crank.turning:
             machine.crank.start(machine.now_s)
+            machine.shaft.rest()
             machine.started_node = machine.crank.node
         if machine.crank.turning:
             machine.interval(d)
@@ -81,6 +84,7 @@ def drive(spec: Spec, rng: np.random.Generator) -> Run:
         trace={name: np.array([row[name] for row in rows]) for name in machine.record()},
         correction=np.array(corrections),
         motion=machine.crank.motion(),
+        shaft=machine.shaft,
         firings=Firings(
             np.array([f.time_s for f in firings]),
             np.array([f.cylinder for f in firings], np.int64),

@@ -15,6 +15,7 @@ from logan.simulate.cycle import START_DEG, Array
 from logan.simulate.fuelling import Balance, DieselGovernor, Hunting, Throttle, full_quantity_mg
 from logan.simulate.injection import Rail, Supply, Timing
 from logan.simulate.spec import Defects, Spec
+from logan.simulate.torsion import Shaft
 from logan.simulate.vehicle import ChargeAir, Driveline, Driver, Electrics, Heat
 
 STANDING_S: Final = 0.02
@@ -43,6 +44,7 @@ class Machine:
     rng: np.random.Generator
     tables: cycle.Tables = field(init=False)
     crank: Crank = field(init=False)
+    shaft: Shaft = field(init=False)
     governor: DieselGovernor = field(init=False)
     throttle: Throttle = field(init=False)
     hunting: Hunting = field(init=False)
@@ -77,6 +79,7 @@ class Machine:
         target = profile.idle.target_rpm or 800.0
         self.tables = cycle.build(profile, engine)
         self.crank = Crank(self.tables.inertia, node=int(rng.integers(0, z * self.tables.steps)))
+        self.shaft = Shaft.of(engine, z, self.tables.moving, spec.torsion, self.crank.node)
         self.governor = DieselGovernor(engine, target)
         self.throttle = Throttle(engine, target)
         torque_per_mg = float(np.interp(5.0, START_DEG, self.tables.work_j_per_mg)) * z / (4 * math.pi)
@@ -179,15 +182,15 @@ class Machine:
         self.start = [self.start[1], self.start[2], index]
 
     def gas_torque(self, position: int, d: Defects) -> Array:
-        """Torque of the gas of all cylinders over the interval, (n,) N m."""
+        """Torque of each cylinder's gas over the interval, (z, n) N m."""
         t = self.tables
         intake = self.intake_kpa
-        torque = t.closed[position] * intake + t.ambient * self.spec.ambient_kpa
-        torque -= (intake / 100 * self.leaks(d)) @ t.leak[position]
-        last, present, following = self.fuel
-        torque += t.fuel[0, self.start[2]] * following
-        torque += t.fuel[1, self.start[1]] * present
-        torque += t.fuel[2, self.start[0]] * last
+        torque = t.closed[position] * intake + t.ambient[position] * self.spec.ambient_kpa
+        torque -= (intake / 100 * self.leaks(d))[:, None] * t.leak[position]
+        last, present, following = (t.cylinder[(position + k) % len(t.cylinder)] for k in (-1, 0, 1))
+        torque[following] += t.fuel[0, self.start[2]] * self.fuel[2]
+        torque[present] += t.fuel[1, self.start[1]] * self.fuel[1]
+        torque[last] += t.fuel[2, self.start[0]] * self.fuel[0]
         return np.asarray(torque)
 
     @property
@@ -226,20 +229,26 @@ class Machine:
         whole = crank.node % self.tables.steps == 0
         dt_guess = 2 * math.pi / (z / 2) / max(crank.speed(), 10.0)
         self.decide(dt_guess, position, d)
-        gas = self.gas_torque(position, d)
+        each = self.gas_torque(position, d)
+        gas = each.sum(axis=0)
         self.accessory_nm = self.wander(self.accessory_nm, 0.02 * engine.friction_nm, dt_guess, 0.8)
         friction = engine.friction_nm * (1 + 1.0 * self.heat.cold) + self.accessory_nm
         speed = crank.speed()
         load = self.line.step(dt_guess, speed, self.driver.braking, engine.inertia_kgm2)
         before, began, first = crank.energy_j, self.now_s, crank.node
-        if whole and speed > SLOW_RAD_S and not self.driver.starting:
+        starter = self.starter() if self.driver.starting else None
+        if whole and speed > SLOW_RAD_S and not starter:
             end = crank.turn(began, gas, friction + load + engine.friction_nm_per_rad_s * speed)
         else:
-            starter = self.starter() if self.driver.starting else None
             end = crank.turn_slowly(began, gas, friction + load, engine.friction_nm_per_rad_s, starter)
+        opens = first - first % self.tables.steps
+        drag = friction + engine.friction_nm_per_rad_s * speed
+        push = starter.torque_nm(speed) if starter else 0.0
+        self.shaft.keep(crank.angle_nodes[-1], opens, self.shaft.force(each, drag, load - push))
         if not crank.turning and engine.rock_share:
-            torque = np.concatenate([self.gas_torque((position - 1) % z, d), gas])
-            end = crank.rock(end, engine.rock_share * torque, friction)
+            each = engine.rock_share * np.hstack([self.gas_torque((position - 1) % z, d), each])
+            end = crank.rock(end, each.sum(axis=0), friction)
+            self.shaft.keep(crank.angle_nodes[-1], opens - self.tables.steps, self.shaft.force(each, friction, load))
         dt = end - began
         self.now_s = end
         if not crank.turning:

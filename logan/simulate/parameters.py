@@ -48,6 +48,9 @@ class Engine(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     idle_gain_i: float
     crank_sensor: Literal["vr", "hall"]
     cam_tooth_deg: float
+    flywheel_share: float
+    throw_stiffness_nm_per_rad: float
+    torsion_damping: float
     vehicle_mass_kg: float
     drag_area_m2: float
     wheel_radius_m: float
@@ -68,6 +71,7 @@ class Engine(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     rail_volume_cm3: float = 0.0
     rail_pump_strokes: int = 0
     rock_share: float = 0.0
+    throws: list[int] = []
 
 
 class Step(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

@@ -15,6 +15,7 @@ from logan.simulate.crank import Motion
 from logan.simulate.cycle import Array
 from logan.simulate.signals import Signals
 from logan.simulate.spec import Sensors
+from logan.simulate.torsion import GRID_S, Twist
 from logan.simulate.wheels import Wheel
 
 _NEIGHBOURS: Final = 4
@@ -23,6 +24,8 @@ _TOOTH_WIDTH: Final = 0.30  # of a pitch, half width of the flux bump at half he
 _LOW_V, _HIGH_V = 0.1, 4.9
 _WAV_FULL_SCALE_V: Final = 20.0
 _VCD_STEP_S: Final = 1e-7
+HEADING: Final = 3
+"""Lines before the values of a CSV file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,17 +36,26 @@ class Recording:
     ----------
     start_s, end_s : stretch of the run; times in the files count from ``start_s``
     sensors : name -> wheel with its edges, times of the run
+    twist : of the end of the crank that carries the wheel
+    lost_share : of the edges, which the recorder did not store
     """
 
     start_s: float
     end_s: float
     sensors: dict[str, Wheel]
     motion: Motion
+    twist: Twist
     pitch_deg: float
     coil: bool
     spec: Sensors
     engine_name: str
     seed: int
+    lost_share: float
+
+    @property
+    def twist_p2p_deg(self) -> float:
+        """How far the end of the crank with the wheel swings about the rigid crank, from peak to peak."""
+        return float(np.ptp(self.twist.at(np.arange(self.start_s, self.end_s, GRID_S))))
 
     def edges(self) -> dict[str, tuple[Array, Array]]:
         """Rising and falling edges by sensor, s after the start of the recording."""
@@ -69,7 +81,7 @@ class Recording:
         if not len(tooth):
             return np.zeros(len(time))
         now = time + self.start_s
-        angle = self.motion.angle_at(now)
+        angle = self.motion.angle_at(now) + self.twist.at(now)
         speed = np.gradient(np.radians(angle), now)
         width = _TOOTH_WIDTH * self.pitch_deg
         near = np.searchsorted(tooth, angle)
@@ -90,6 +102,7 @@ class Recording:
         return {makers[form][0]: makers[form][1]() for form in self.spec.forms}
 
     def _merged(self) -> tuple[Array, list[str], NDArray[np.bool_]]:
+        """Times, sensor and flank of all edges that the recorder stored, in order of time."""
         parts = [
             (t, name, up) for name, both in self.edges().items() for up, t in zip((True, False), both, strict=True)
         ]
@@ -99,6 +112,8 @@ class Recording:
         inside = (time >= 0) & (time < self.end_s - self.start_s)
         order = np.argsort(time, kind="stable")
         order = order[inside[order]]
+        if self.lost_share:
+            order = order[np.random.default_rng([self.seed, 66]).random(len(order)) >= self.lost_share]
         return time[order], [label[k] for k in order], rising[order]
 
     def _edges_csv(self) -> bytes:
@@ -162,19 +177,22 @@ def _square(time: Array, rising: Array, falling: Array) -> Array:
     return np.asarray(_LOW_V + (_HIGH_V - _LOW_V) * np.where(at >= 0, level[order][np.clip(at, 0, None)], before))
 
 
-def record(spec: Sensors, signals: Signals, seed: int) -> Recording:
-    """Record the sensors over the stretch that was asked for."""
+def record(spec: Sensors, signals: Signals, seed: int, lost_share: float = 0.0) -> Recording:
+    """Record the sensors over the stretch that was asked for, by a recorder that misses a share of the edges."""
     run, profile = signals.run, signals.profile
     end, motion = min(spec.start_s + spec.seconds, run.end_s), run.motion
     span = motion.span(spec.start_s, end) if len(motion.angle_deg) else (0.0, 0.0)  # nothing passes the sensors
     rng = np.random.default_rng([seed, 55])
-    found = {"crank": wheels.crank(signals, span, rng)}
-    found["cam"] = wheels.cam(signals, span, rng)
-    pump = wheels.pump(signals, span, rng) if spec.pump else None
+    wheel = profile.crank_wheel
+    twist = run.shaft.twist(motion, wheel.mounted if wheel else "flywheel", spec.start_s, end)
+    front = run.shaft.twist(motion, "front", spec.start_s, end)  # cam and pump are driven from there
+    found = {"crank": wheels.crank(signals, twist, span, rng)}
+    found["cam"] = wheels.cam(signals, front, span, rng)
+    pump = wheels.pump(signals, front, span, rng) if spec.pump else None
     if pump is not None:
         found["pump"] = pump
-    wheel = profile.crank_wheel
     pitch = 360.0 / wheel.teeth if wheel and wheel.teeth else 6.0
     return Recording(
-        spec.start_s, end, found, motion, pitch, signals.engine.crank_sensor == "vr", spec, profile.name, seed
-    )
+        spec.start_s, end, found, motion, twist, pitch, signals.engine.crank_sensor == "vr", spec, profile.name, seed,
+        lost_share,
+    )  # fmt: skip

@@ -44,9 +44,19 @@ class Simulation:
         if self.frames is None or self.spec.bus is None:
             return b""
         text = can_log.text(self.frames, self.spec.bus.start_unix_s, self.spec.bus.channel)
-        damage = self.spec.damage
-        rng = np.random.default_rng([self.spec.seed, 9])
-        return can_log.damage(text, damage.cut_lines, damage.garbled_lines, rng)
+        return self._damaged(text, 9)
+
+    def captures(self) -> dict[str, bytes]:
+        """File name ending -> content of the log and of the sensor recordings, with the damage asked for."""
+        out = {} if self.frames is None else {"log": self.log()}
+        if self.recording is not None:
+            for ending, content in self.recording.files().items():
+                out[ending] = self._damaged(content, 10, recording.HEADING) if ending.endswith("csv") else content
+        return out
+
+    def _damaged(self, content: bytes, stream: int, heading: int = 0) -> bytes:
+        damage, rng = self.spec.damage, np.random.default_rng([self.spec.seed, stream])
+        return can_log.damage(content, damage.cut_lines, damage.garbled_lines, rng, heading)
 
     def truth(self) -> dict[str, Any]:
         """Everything that is true of this run, as JSON types."""
@@ -68,7 +78,10 @@ class Simulation:
             "profile": spec.profile,
             "faults": faults,
             "measures": {name: _rounded(value) for name, value in values.items()},
-            "also": {"cylinder_own_work_percent": _rounded(truth.own_work_percent(self.signals))},
+            "also": {
+                "cylinder_own_work_percent": _rounded(truth.own_work_percent(self.signals)),
+                "crank_twist_p2p_deg": _rounded(self.recording.twist_p2p_deg) if self.recording else None,
+            },
             "approximate": {name: text for name, text in truth.APPROXIMATE.items() if name in values},
             "codes": [
                 {
@@ -119,7 +132,7 @@ def run(spec: Spec) -> Simulation:
             kept = np.random.default_rng([seed, 6]).random(len(frames)) >= spec.damage.lost_share
             frames = frames.take(kept)
         frames = can_log.interrupted(frames, driven.end_s, spec.damage, np.random.default_rng([seed, 7]))
-    recorded = recording.record(spec.sensors, module, seed) if spec.sensors else None
+    recorded = recording.record(spec.sensors, module, seed, spec.damage.lost_edges_share) if spec.sensors else None
     return Simulation(spec, driven, module, codes, frames, recorded)
 
 
@@ -135,16 +148,14 @@ def write(
     ------
     OutputError : a file cannot be written, or is there already and may not be overwritten; nothing stays half-written
     """
-    contents: dict[str, bytes] = {}
-    if simulation.frames is not None:
-        contents["log"] = simulation.log()
-    if simulation.recording is not None:
-        contents |= simulation.recording.files()
+    contents = simulation.captures()
     if compress:
         contents = {
             ending if ending == "wav" else f"{ending}.gz": data if ending == "wav" else gzip.compress(data, 9, mtime=0)
             for ending, data in contents.items()
         }
+    kept = 1 - simulation.spec.damage.cut_share
+    contents = {ending: data[: round(kept * len(data))] for ending, data in contents.items()}
     contents["truth.json"] = msgspec.json.format(msgspec.json.encode(simulation.truth()), indent=1) + b"\n"
     outputs = {Path(folder) / f"{stem}.{ending}": data for ending, data in contents.items()}
     for path in outputs:

@@ -13,6 +13,10 @@ from logan.simulate import parameters
 
 LONGEST_S: Final = 86_400.0
 """A day: longer drives fill the memory and show nothing more."""
+MOST_SAMPLES: Final = 1e8
+"""Samples of a waveform: more than a workstation holds."""
+SOFTEST: Final = 10.0
+"""Times as soft as the engine's crank: no crank is a tenth as stiff as another of its size."""
 Form = Literal["edges_csv", "waveform_csv", "wav", "vcd"]
 
 
@@ -64,7 +68,11 @@ class Bus(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True)
 
 
 class Damage(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """What went wrong while recording: share of frames lost; numbers of bad lines, gaps and clock steps."""
+    """What went wrong while recording.
+
+    Shares of frames and of the sensors' edges lost at random, and of what lacks at the end of each file; numbers of bad
+    lines in each text file, of gaps and of clock steps in the log.
+    """
 
     lost_share: float = 0.0
     cut_lines: int = 0
@@ -73,10 +81,12 @@ class Damage(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     gap_s: float = 2.0
     clock_steps: int = 0
     clock_step_s: float = -1.5
+    lost_edges_share: float = 0.0
+    cut_share: float = 0.0
 
 
 class Spec(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """One simulation."""
+    """One simulation; ``torsion`` tells how soft the crank is: 0 = rigid, 1 = as the engine's, 2 = twice as soft."""
 
     profile: str = "training_rotary_six"
     drive: str = "short_test"
@@ -86,6 +96,7 @@ class Spec(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True
     coolant_start_degc: float | None = None
     ambient_degc: float = 21.0
     ambient_kpa: float = 99.0
+    torsion: float = 1.0
     sensors: Sensors | None = None
     bus: Bus | None = Bus()
     damage: Damage = Damage()
@@ -193,21 +204,12 @@ def check(spec: Spec) -> None:
             raise UsageError(f"size {size:g} of {fault.fault} must be a whole number of {kind.unit}")
         if kind.cylinder and not 1 <= (fault.cylinder or 1) <= (profile.cylinders or 0):
             raise UsageError(f"there is no cylinder {fault.cylinder} on {spec.profile}")
-        if fault.onset_s < 0 or not 0.1 <= fault.frequency_hz <= 3.0:
+        if not 0 <= fault.onset_s <= LONGEST_S or not 0.1 <= fault.frequency_hz <= 3.0:
             raise UsageError("a fault needs an onset of 0 s or more and a frequency of 0.1 to 3 Hz")
-    if spec.duration_s is not None and spec.duration_s > LONGEST_S:
-        raise UsageError(f"a drive of {spec.duration_s:g} s is too long", do=f"ask for {LONGEST_S:g} s at most")
-    positive = {"duration_s": spec.duration_s, "damage.gap_s": spec.damage.gap_s}
-    if spec.sensors:
-        positive |= {"sensors.seconds": spec.sensors.seconds, "sensors.sample_rate_hz": spec.sensors.sample_rate_hz}
-    if spec.bus:
-        positive |= {"bus.slower": spec.bus.slower, "bus.poll_interval_s": spec.bus.poll_interval_s}
-    for name, value in positive.items():
-        if value is not None and not value > 0:
-            raise UsageError(f"{name} must be more than 0")
+    for name, (value, low, high) in _limits(spec).items():
+        if value is not None and not low <= value <= high:
+            raise UsageError(f"{name} {value:g} is outside {low:g} to {high:g}")
     damage = spec.damage
-    if not 0 <= damage.lost_share < 1:
-        raise UsageError("damage.lost_share is a share: from 0 to below 1")
     if min(damage.cut_lines, damage.garbled_lines, damage.gaps, damage.clock_steps) < 0:
         raise UsageError("numbers of cut or garbled lines, gaps and clock steps are 0 or more")
     if spec.bus:
@@ -218,6 +220,32 @@ def check(spec: Spec) -> None:
                 raise UsageError(f"the engine of {spec.profile} does not answer PID {pid:02X}", do=f"take of: {names}")
         if not 1 <= spec.bus.pids_per_request <= 6:
             raise UsageError("a request holds 1 to 6 PIDs")
+
+
+def _limits(spec: Spec) -> dict[str, tuple[float | None, float, float]]:
+    """Values with the least and the most that can be simulated."""
+    damage, bus, sensors = spec.damage, spec.bus or Bus(), spec.sensors or Sensors()
+    volts = {"waveform_csv", "wav"} & set(sensors.forms)
+    return {
+        "duration_s": (spec.duration_s, 0.1, LONGEST_S),
+        "coolant_start_degc": (spec.coolant_start_degc, -40.0, 120.0),
+        "ambient_degc": (spec.ambient_degc, -40.0, 60.0),
+        "ambient_kpa": (spec.ambient_kpa, 50.0, 110.0),
+        "torsion": (spec.torsion, 0.0, SOFTEST),
+        "sensors.start_s": (sensors.start_s, 0.0, LONGEST_S),
+        "sensors.seconds": (sensors.seconds, 0.01, LONGEST_S),
+        "sensors.sample_rate_hz": (sensors.sample_rate_hz, 1000.0, 1e6),
+        "samples of a recording": (sensors.seconds * sensors.sample_rate_hz if volts else None, 10.0, MOST_SAMPLES),
+        "sensors.noise_v": (sensors.noise_v, 0.0, 5.0),
+        "bus.slower": (bus.slower, 0.1, 1000.0),
+        "bus.poll_interval_s": (bus.poll_interval_s, 0.001, 60.0),
+        "bus.latency_s": (bus.latency_s, 0.0, 1.0),
+        "damage.lost_share": (damage.lost_share, 0.0, 0.99),
+        "damage.lost_edges_share": (damage.lost_edges_share, 0.0, 0.99),
+        "damage.cut_share": (damage.cut_share, 0.0, 1.0),
+        "damage.gap_s": (damage.gap_s, 0.0, LONGEST_S),
+        "damage.clock_step_s": (damage.clock_step_s, -LONGEST_S, LONGEST_S),
+    }
 
 
 def _complete(spec: Spec, profile: EngineProfile) -> None:

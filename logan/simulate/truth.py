@@ -27,6 +27,7 @@ APPROXIMATE: Final = {
     "idle_speed_p2p_rpm": "of the speed of each firing interval; grows with the length of the record",
     "idle_hunt_frequency_hz": "read off the exact speed, given where the control hunts",
     "idle_hunt_amplitude_rpm": "half of peak to peak of the first three harmonics of the exact speed",
+    "cam_phase_error_deg": "as fitted: an elastic crank moves single marks by the twist from its wheel to its front",
     "cam_phase_jitter_deg": "play of the cam target; 2 microseconds of noise of each edge come on top",
     "supply_pressure_min_kpa_gauge": "from the exact pressure, without the sensor's noise",
     "rail_error_percent": "median of the exact trace under load, lag at tip-in included",
@@ -164,7 +165,8 @@ def _pressures(g: _Grid) -> dict[str, Value]:
     if command.any():
         if g.load.any():
             out["rail_error_percent"] = float(np.median((100 * (actual / np.maximum(command, 1) - 1))[g.load]))
-        out["rail_swing_percent"] = float(g.signals.changes.at("rail_swing_percent", g.time[g.running]).mean())
+        if g.running.any():
+            out["rail_swing_percent"] = float(g.signals.changes.at("rail_swing_percent", g.time[g.running]).mean())
         out |= _rail_events(g)
     boost = g.at("boost_pressure_commanded")
     if boost.any() and g.load.any():

@@ -11,11 +11,13 @@ from numpy.typing import NDArray
 from logan.simulate.crank import Motion
 from logan.simulate.cycle import Array
 from logan.simulate.signals import Signals
+from logan.simulate.torsion import Twist
 
 _JITTER_S: Final = 2e-6
 _PITCH_DEG: Final = 0.02  # tooth spacing tolerance, repeats every turn
 CAM_PLAY_DEG: Final = 0.08  # cycle to cycle
 _PUMP_TOOTH_DEG: Final = 12.0
+_TURNS: Final = 4  # each takes a tenth or less of the error of the one before
 _MARGIN_DEG: Final = 60.0  # an edge may be that far from where the profile has it
 
 
@@ -66,7 +68,13 @@ def _lost(keep: NDArray[np.bool_], angle: Array, span: tuple[float, float]) -> i
 
 
 def _seen(
-    motion: Motion, active: Array, other: Array, keep: NDArray[np.bool_], late_s: Array, rng: np.random.Generator
+    motion: Motion,
+    twist: Twist,
+    active: Array,
+    other: Array,
+    keep: NDArray[np.bool_],
+    late_s: Array,
+    rng: np.random.Generator,
 ) -> tuple[Array, Array]:
     """Times of the active flanks and of the others; a tooth that passes backwards shows its flanks the other way."""
     late = [late_s + _JITTER_S * rng.standard_normal(len(angle)) for angle in (active, other)]
@@ -75,13 +83,15 @@ def _seen(
         low, high = sorted((leg.angle_deg[0], leg.angle_deg[-1]))
         for flank, angle in enumerate((active, other)):
             inside = keep & (angle > low) & (angle <= high)
-            times = leg.time_at(angle[inside]) + late[flank][inside]
-            found[flank if leg.forwards else 1 - flank].append(times)
+            times = leg.time_at(angle[inside])
+            for _ in range(_TURNS):  # the rigid crank is where the twist brings its end to the angle
+                times = leg.time_at(angle[inside] - twist.at(times))
+            found[flank if leg.forwards else 1 - flank].append(times + late[flank][inside])
     none = np.empty(0)
     return np.sort(np.concatenate([none, *found[0]])), np.sort(np.concatenate([none, *found[1]]))
 
 
-def crank(signals: Signals, span: tuple[float, float], rng: np.random.Generator) -> Wheel:
+def crank(signals: Signals, twist: Twist, span: tuple[float, float], rng: np.random.Generator) -> Wheel:
     """Crank wheel: pitch errors, run-out, lost teeth, swapped wires.
 
     A square-wave sensor sees a tooth of half a pitch; a coil (VR) sees the slot centre as its other flank, so swapped
@@ -108,12 +118,12 @@ def crank(signals: Signals, span: tuple[float, float], rng: np.random.Generator)
         other = (active + following) / 2
     chance = signals.changes.at("crank_dropouts_per_1000rev", nominal_s) / 1000 / len(edges)
     keep = rng.random(len(active)) >= chance
-    active_s, other_s = _seen(signals.run.motion, active, other, keep, np.zeros(len(active)), rng)
+    active_s, other_s = _seen(signals.run.motion, twist, active, other, keep, np.zeros(len(active)), rng)
     turned = [start for start, d in signals.changes.steps if d.crank_inverted]
     return Wheel(active_s, other_s, active[keep], falling, _lost(keep, angle, span), min(turned, default=np.inf))
 
 
-def cam(signals: Signals, span: tuple[float, float], rng: np.random.Generator) -> Wheel:
+def cam(signals: Signals, twist: Twist, span: tuple[float, float], rng: np.random.Generator) -> Wheel:
     """Cam target: offset, delay, lost edges, play from cycle to cycle."""
     profile, engine = signals.profile, signals.engine
     wheel = profile.cam_wheel
@@ -130,11 +140,11 @@ def cam(signals: Signals, span: tuple[float, float], rng: np.random.Generator) -
     chance = signals.changes.at("cam_dropouts_per_1000rev", nominal_s) / 1000 * 2 / len(edges)
     keep = rng.random(len(active)) >= chance
     late = signals.changes.at("cam_delay_ms", nominal_s) * 1e-3
-    active_s, other_s = _seen(signals.run.motion, active, other, keep, late, rng)
+    active_s, other_s = _seen(signals.run.motion, twist, active, other, keep, late, rng)
     return Wheel(active_s, other_s, active[keep], falling, _lost(keep, angle, span))
 
 
-def pump(signals: Signals, span: tuple[float, float], rng: np.random.Generator) -> Wheel | None:
+def pump(signals: Signals, twist: Twist, span: tuple[float, float], rng: np.random.Generator) -> Wheel | None:
     """Sensor on the pump, where the profile has one: a pump set ahead gives early edges."""
     profile = signals.profile
     if profile.pump is None or not profile.pump.edges_deg:
@@ -150,6 +160,6 @@ def pump(signals: Signals, span: tuple[float, float], rng: np.random.Generator) 
     active = angle - ahead - drift_per_s * (nominal_s - began)
     everything = np.ones(len(active), bool)
     active_s, other_s = _seen(
-        signals.run.motion, active, active - _PUMP_TOOTH_DEG, everything, np.zeros(len(active)), rng
+        signals.run.motion, twist, active, active - _PUMP_TOOTH_DEG, everything, np.zeros(len(active)), rng
     )
     return Wheel(active_s, other_s, active, True, 0)
