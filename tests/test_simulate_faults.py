@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import functools
 import gzip
+import json
+import math
 from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
@@ -13,6 +15,7 @@ import numpy as np
 import pytest
 
 from logan import simulate
+from logan.errors import UsageError
 from logan.simulate import parameters
 from logan.simulate.samples import samples
 from logan.simulate.simulation import Simulation
@@ -49,6 +52,41 @@ def test_engine_runs_with_the_fault(fault: str, profile: str) -> None:
     settled = trace["engine_speed"][trace["time_s"] > 6]
     assert settled.mean() == pytest.approx(idle, rel=0.12)
     assert all(np.isfinite(column).all() for column in trace.values())
+
+
+FORMS = ["edges_csv", "waveform_csv", "wav", "vcd"]
+
+
+@pytest.mark.parametrize(("fault", "profile"), BUILT)
+def test_largest_and_smallest_are_made_in_every_form(fault: str, profile: str) -> None:
+    forms = [FORMS[BUILT.index((fault, profile)) % 4]]
+    sensors = {"start_s": 2.0, "seconds": 1.5, "forms": forms, "sample_rate_hz": 10_000.0}
+    for size in parameters.faults()[fault].range:
+        simulation = simulate.run(
+            simulate.make_spec(
+                profile=profile, fault=fault, size=size, drive="idle_only", duration_s=4, sensors=sensors
+            )
+        )
+        assert simulation.recording is not None
+        assert len(simulation.log()) > 1000
+        assert all(len(content) > 40 for content in simulation.recording.files().values())
+        truth = simulation.truth()
+        assert truth["faults"][0]["size"] == size
+        json.dumps(truth, allow_nan=False)
+
+
+@pytest.mark.parametrize("profile", sorted(parameters.engines()))
+@pytest.mark.parametrize("fault", sorted(parameters.faults()))
+def test_a_size_that_cannot_be_is_refused_in_one_line(fault: str, profile: str) -> None:
+    low, high = parameters.faults()[fault].range
+    sizes = [0.0, -1e9, 1e9, float("nan"), math.nextafter(high, math.inf), math.nextafter(low, -math.inf)]
+    if (fault, profile) not in BUILT:
+        sizes += [low, high]
+    for size in sizes:
+        with pytest.raises(UsageError) as refused:
+            simulate.make_spec(profile=profile, fault=fault, size=size)
+        assert fault in str(refused.value)
+        assert "\n" not in str(refused.value)
 
 
 @functools.cache
