@@ -64,12 +64,10 @@ class Files(NamedTuple):
         assert wheel.teeth
         time = self.edges["crank", wheel.active_edge]
         pitch, period = 360 / wheel.teeth, np.diff(time)
-        places = np.ones(len(period))
-        local = scipy.ndimage.median_filter(period, 7)
-        places = np.round(period / local)
+        places = np.round(period / scipy.ndimage.median_filter(period, 7))
         after_gap = np.flatnonzero(places >= wheel.missing + 1) + 1
         passed = np.concatenate([[0], np.cumsum(places)])
-        start = np.median((passed[after_gap]) % wheel.teeth)
+        start = np.median(passed[after_gap] % wheel.teeth)
         return time, (passed - start) * pitch + wheel.first_edge_deg
 
     def active(self, wire: str) -> Array:
@@ -101,7 +99,7 @@ def make(folder: Path, profile: str, drive: str, fault: str, size: float) -> Fil
     sensors = {"start_s": 0.0, "seconds": 75.0} if kind.sensors or kind.cylinder else None
     spec = simulate.make_spec(
         profile=profile, drive=drive, fault=fault, size=size, cylinder=WEAK if kind.cylinder else None, seed=8,
-        sensors=sensors, bus={"slower": 2.0, "background": False}, torsion=0.0 if kind.cylinder else 1.0,
+        sensors=sensors, bus={"slower": 2.0, "background": False},
     )  # fmt: skip
     simulate.write(simulate.run(spec), folder, "it")
     edges: dict[tuple[str, str], list[float]] = {}
@@ -268,16 +266,7 @@ def weak(f: Files) -> float:
     z = len(profile.firing_order)
     step = 720 / z
     here = np.arange(np.ceil(angle[time > 40][0] / 720) * 720, angle[-1] - 720, step)
-    speed = (
-        60
-        * 6
-        / 360
-        * 2
-        * np.pi
-        / 6
-        / 60
-        * (12.0 / (np.interp(here + 6, angle, time) - np.interp(here - 6, angle, time)))
-    )
+    speed = np.radians(12.0 / (np.interp(here + 6, angle, time) - np.interp(here - 6, angle, time)))
     square = speed**2
     gain = 0.5 * e.inertia_kgm2 * np.diff(square)
     position = np.round(here[:-1] / step).astype(int) % z
