@@ -1,4 +1,4 @@
-"""A crank of its own for the tests: rigid, slider-crank masses, polytropic compression, heat in two pulses, governor.
+"""A crank of its own for the tests: slider-crank masses, polytropic compression, two pulses of heat, governor, torsion.
 
 Written apart from the program's measures and simulator; other exponents, valve times and burn laws than theirs.
 """
@@ -82,9 +82,12 @@ def run(
     e: Engine, *, cycles: int = 60, rpm: float = 750.0, work: np.ndarray | None = None, leak: np.ndarray | None = None,
     scatter: float = 0.03, jitter_s: float = 1e-6, pitch_deg: float = 0.0, runout: float = 0.0,
     swing_rpm: float = 0.0, teeth: int = 60, missing: int = 2, offset_deg: float = 0.0, crank: bool = False,
-    seed: int = 0, failed: tuple[tuple[int, int], ...] = (),
+    seed: int = 0, failed: tuple[tuple[int, int], ...] = (), first_mode_hz: float = 0.0, front: bool = True,
 ) -> Recording:  # fmt: skip
-    """Teeth of an idling (or cranked) engine; ``work`` (relative) and ``leak`` by position; fires that ``failed``."""
+    """Teeth of an idling (or cranked) engine; ``work`` (relative) and ``leak`` by position; fires that ``failed``.
+
+    With ``first_mode_hz`` the crank is elastic and its wheel sits at the ``front`` or at the flywheel.
+    """
     rng = np.random.default_rng(seed)
     z, step = e.z, FINE // e.z
     work = np.ones(z) if work is None else np.asarray(work, float)
@@ -146,6 +149,10 @@ def run(
     nominal = first + count * pitch
     error = pitch_deg * np.random.default_rng(seed + 1).standard_normal(teeth)[tooth]
     error = error + np.degrees(runout) * np.sin(np.radians(nominal - 40.0))
+    if first_mode_hz:
+        push = np.array(dry) + ((mean_j + lost.mean()) * work / work.mean())[:, None] * fires
+        at = twist_deg(e, push, w, first_mode_hz)[0 if front else -1]
+        error = error - np.interp(nominal % FINE, np.arange(FINE), at, period=FINE)
     when = np.interp((nominal + error + offset_deg)[keep], np.arange(len(t)), t)
     when = when + jitter_s * rng.standard_normal(len(when))
     marks = (np.arange(cycles + 3)[:, None] * 720.0 + CAM_DEG).ravel()
@@ -155,6 +162,32 @@ def run(
     bottom = square[(top + np.arange(-step // 2, step // 2)) % FINE].min(1)
     dips = square[(top - np.arange(step)) % FINE].max(1) - bottom
     return Recording(when, nominal[keep], cam, own / (cycles + 2), interval / (cycles + 2), dips)
+
+
+def twist_deg(e: Engine, push: np.ndarray, speed_rad_s: float, first_mode_hz: float) -> np.ndarray:
+    """How far each inertia of an elastic crank (pulley, throws, flywheel) is ahead of the rigid one, (p, FINE) deg.
+
+    All modes at once, harmonic by harmonic: (K (1 + 0.08 j) - w^2 M) x = T (textbook); the springs between neighbours
+    are alike and as stiff as the first mode asks for. ``push`` (z, FINE) is the gas torque by firing position.
+    """
+    throws = 4 if e.z == 8 else e.z
+    throw = (np.array(ORDERS[e.z]) - 1) // (e.z // throws)  # two cylinders of an eight share one
+    mass = np.array([0.06, *[0.32 / throws] * throws, 0.62]) * e.inertia
+    spring = np.diag(np.r_[1.0, np.full(throws, 2.0), 1.0]) - np.eye(throws + 2, k=1) - np.eye(throws + 2, k=-1)
+    own = np.sort(np.linalg.eigvals(spring / mass[:, None]).real)[1]
+    spring *= (2 * np.pi * first_mode_hz) ** 2 / own
+    _, _, dy = _geometry(e)
+    swing = np.roll(-e.mass * e.radius**2 * speed_rad_s**2 * dy * np.gradient(dy, np.radians(1)), -360)
+    torque = np.zeros((throws + 2, FINE))
+    for k in range(e.z):
+        torque[1 + throw[k]] += push[k] + np.roll(swing, k * FINE // e.z)
+    force = np.fft.rfft(torque)
+    moved = np.zeros_like(force)
+    for h in range(1, 60):
+        dynamic = spring * (1 + 0.08j) - (0.5 * h * speed_rad_s) ** 2 * np.diag(mass)
+        moved[:, h] = np.linalg.solve(dynamic, force[:, h])
+    moved -= mass @ moved / mass.sum()
+    return np.degrees(np.fft.irfft(moved, FINE))
 
 
 CAM_DEG = np.array([70.0, 250.0, 430.0, 610.0, 652.0])
