@@ -44,6 +44,7 @@ REFERENCE_RPM: Final = 800.0
 STAMP_SHARE: Final = 5.0 / 3.0  # variance of a cam edge between two teeth, in that of one edge, mean over its place
 OUTLIER_SD: Final = 4.0
 DELAY_FLOOR_MS: Final = 0.003
+TWIST_DEG: Final = 0.06  # sd: crank and drive twist otherwise at high speed (derived: first mode of 150 to 400 Hz)
 DRIFT_FLOOR_DEG_PER_MIN: Final = 0.003
 DEG_PER_RPM_MS: Final = DEG_PER_RPM_S * 1e-3
 STOPPED_RPM: Final = 30.0
@@ -296,7 +297,8 @@ def _terms(names: tuple[str, ...], series: Series) -> Iterator[Measure | Missing
     yield give(names[0], "deg", unit[0], *systematic, notes=notes)
     yield give(names[4], "deg", here, series.systematic_deg, notes=[*plain, f"at {mean:.0f} rpm, the mean speed"])
     if separable:
-        yield give(names[1], "ms", unit[2], DELAY_FLOOR_MS, notes=plain)
+        twist_ms = TWIST_DEG / (DEG_PER_RPM_MS * (fast - slow))
+        yield give(names[1], "ms", unit[2], DELAY_FLOOR_MS, twist_ms, notes=plain)
     else:
         yield Missing(measure=names[1], why=why, capture_hint="")
     span_s = float(t[-1] - t[0])
