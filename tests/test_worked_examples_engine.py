@@ -18,7 +18,7 @@ from logan import simulate, units
 from logan.dsp import order, spectrum
 from logan.dsp.wheel import decode, speed_rpm
 from logan.model.profile import CrankWheel
-from logan.planning import schedule
+from logan.planning import precision, schedule
 from logan.simulate.injection import Timing
 from logan.simulate.parameters import engines, profile
 
@@ -81,6 +81,24 @@ def test_what_slow_polling_makes_of_a_swing(hertz: float, rate: float, seen: flo
     # alias_half_order, alias_firing (derived)
     assert schedule.seeming_hz(hertz, 1.0 / rate) == pytest.approx(seen)
     assert spectrum.folded(hertz, rate) == pytest.approx(seen)
+
+
+def test_least_error_of_a_wheels_phase() -> None:
+    # crlb_known_rate, crlb_line_fit_end: 5 us, 800 rpm, 58 edges: 0.003151 degrees with known speed, 0.006222 at the
+    # last edge with unknown speed (Kay, Fundamentals of Statistical Signal Processing I, from memory)
+    edge_deg = units.delay_to_deg(5e-3, 800.0)
+    ones, since_last = np.ones(58), np.arange(-57.0, 1.0)
+    free = np.array([np.inf, np.inf])
+    assert precision.bound(ones[:, None], edge_deg, free[:1])[0] == pytest.approx([0.003151], abs=1e-6)
+    both = precision.bound(np.column_stack([ones, since_last]), edge_deg, free)[0]
+    assert both[0] == pytest.approx(0.006222, abs=2e-6)
+
+
+@pytest.mark.parametrize(("fastest", "sd_ms"), [(720.0, 0.609), (2500.0, 0.00677)])
+def test_a_plan_knows_what_speeds_tell_a_delay(fastest: float, sd_ms: float) -> None:
+    # identifiability_narrow, identifiability_wide: 0.3 degrees, 200 points from 700 rpm on (derived)
+    columns = np.column_stack([np.ones(200), units.delay_to_deg(1.0, 1.0) * np.linspace(700.0, fastest, 200)])
+    assert precision.bound(columns, 0.3, np.array([np.inf, np.inf]))[0][1] == pytest.approx(sd_ms, rel=0.01)
 
 
 def test_six_values_in_turn() -> None:
