@@ -377,7 +377,7 @@ def test_power_uses_the_sharpness_of_the_ranking() -> None:
     profile = profiles.load(engine)[0]
     good = good_engine(KNOWN.catalogue, profile)
     hypotheses = field(KNOWN.catalogue, profile, wide)
-    pieces = from_measures(wide, hypotheses, good, 0.5)
+    pieces = from_measures(wide, hypotheses, good, 0.5, 1.0)
     suspect = next(s for s in hypotheses.suspects if s.fault.id == "rail_pressure_low")
     shown = [power(suspect, 1e-3, pieces, good, sharpness) for sharpness in (0.0, 0.5, 1.0, 1.5)]
     assert shown[0] == 0.0

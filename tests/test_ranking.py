@@ -134,13 +134,36 @@ def test_recent_work_decides_what_the_record_must_be_able_to_show() -> None:
     assert "pump_key_wrong" in after.blind
 
 
-def test_reversed_key_against_a_wrong_one_that_coincides() -> None:
+# both keys predict -6 deg: their priors part them, and how many pairs of thirteen numbers are six steps apart that way
+TIE = KNOWN.catalogue.faults["pump_key_reversed"].prior / (KNOWN.catalogue.faults["pump_key_wrong"].prior * 7 / 156)
+
+
+@pytest.mark.parametrize("half", [0.1, 0.3, 0.6])
+@pytest.mark.parametrize("reading", [-6.0, -5.9, -6.3])
+@pytest.mark.parametrize("work", [(), ("pump_key",)])
+def test_keys_that_predict_the_same_angle_keep_their_odds(reading: float, half: float, work: tuple[str, ...]) -> None:
     """-6 deg is the reversed key exactly and six steps of 1 deg as well: the sharper prediction leads (Occam)."""
-    found = rank(ROTARY, {"timing_error_static_deg": (-6.0, 0.3)})
-    assert of(found, "pump_key_reversed").probability > 8.0 * of(found, "pump_key_wrong").probability
+    found = rank(ROTARY, {"timing_error_static_deg": (reading, half)}, work=work)
+    odds = of(found, "pump_key_reversed").probability / of(found, "pump_key_wrong").probability
+    # pairs of faults and readings that no fault foresees take a little of it
+    assert 0.6 * TIE < odds < 1.1 * TIE
+
+
+@pytest.mark.parametrize("name", ["timing_error_mean_deg", "pump_phase_error_deg"])
+def test_keys_are_never_told_apart_by_their_angle_in_other_measures(name: str) -> None:
+    found = rank(ROTARY, {name: (-6.0 if name.startswith("timing") else 6.0, 0.3)})
+    assert of(found, "pump_key_wrong").probability > 0.04
+
+
+def test_reversed_key_against_a_wrong_one_beside_it() -> None:
     found = rank(ROTARY, {"timing_error_static_deg": (-7.0, 0.3)})
     assert found.faults[0].fault == "pump_key_wrong"
     assert of(found, "pump_key_reversed").probability < 0.15
+
+
+def test_a_key_ten_steps_off_is_one_by_the_pump_sensor_too() -> None:
+    found = rank(ROTARY, {"timing_error_static_deg": (10.0, 0.2), "pump_phase_error_deg": (-10.0, 0.3)})
+    assert of(found, "pump_key_wrong").probability > 0.9
 
 
 def test_low_rail_with_low_supply_is_the_supply() -> None:

@@ -134,7 +134,7 @@ def rank(
         *from_complaints(list(dict.fromkeys(record.complaints)), hypotheses.suspects, known.complaints),
     ]
     found = [
-        *from_measures(measures, hypotheses, good, unknown.measure_share),
+        *from_measures(measures, hypotheses, good, unknown.measure_share, calibration.sharpness),
         *from_codes(record.vehicle, hypotheses, known.catalogue),
     ]
     told = [with_pairs(piece, two) for piece in told]

@@ -59,9 +59,9 @@ class Piece:
 
 
 def from_measures(
-    measures: Sequence[Measure], field: Field, good: dict[str, Good], share_unknown: float
+    measures: Sequence[Measure], field: Field, good: dict[str, Good], share_unknown: float, sharpness: float
 ) -> list[Piece]:
-    """One piece a measure that can be judged."""
+    """One piece a measure that can be judged; ``sharpness`` is what their weights will be multiplied by."""
     out = []
     measured = {measure.name for measure in measures}
     for measure in measures:
@@ -71,19 +71,24 @@ def from_measures(
         shown = [suspect.signs.get(measure.name) for suspect in field.suspects]
         if isinstance(measure.value, list):
             readings = by_cylinder(measure)
-            weighed = _list(readings, field, usual, shown, share_unknown)
+            weighed = _list(readings, field, usual, shown, share_unknown, sharpness)
             if weighed is not None:
                 out.append(Piece("measure", measure.name, usual.group, weighed, readings))
             continue
         single = reading(measure)
         if single is not None:
-            weighed = weights(single, usual, shown, share_unknown, CAP)
+            weighed = weights(single, usual, shown, share_unknown, CAP, sharpness)
             out.append(Piece("measure", measure.name, usual.group, weighed, {0: single}))
     return out
 
 
 def _list(
-    readings: dict[int, Reading], field: Field, good: Good, shown: list[Sign | None], share_unknown: float
+    readings: dict[int, Reading],
+    field: Field,
+    good: Good,
+    shown: list[Sign | None],
+    share_unknown: float,
+    sharpness: float,
 ) -> Array | None:
     """A list by cylinder: each suspect is weighed by its own cylinder; n readings may weigh log10(n) more than one."""
     if len(readings) < 2:
@@ -93,7 +98,7 @@ def _list(
     unknown = []
     for cylinder, one in readings.items():
         mine = [k for k, suspect in enumerate(field.suspects) if suspect.cylinder == cylinder]
-        weighed = weights(one, good, [shown[k] for k in mine], share_unknown, cap)
+        weighed = weights(one, good, [shown[k] for k in mine], share_unknown, cap, sharpness)
         out[mine] = weighed[:-1]
         unknown.append(weighed[-1])
     # something else may sit in any one of the cylinders
