@@ -371,6 +371,14 @@ def test_small_faults_are_shown_less_often_than_usual_ones() -> None:
         assert one.power_small <= one.power + 0.1, fault
 
 
+def test_a_share_of_one_instant_is_none() -> None:
+    """One reading tells no share at all; of many, the share found is the first whose interval leaves zero."""
+    assert precision.share(1.0) == np.inf
+    for n in (5.0, 50.0, 2000.0):
+        p = precision.share(n)
+        assert p - 2.801585 * np.sqrt(p * (1.0 - p) / n) - 1.0 / n == pytest.approx(0.0, abs=2e-4)
+
+
 def test_power_uses_the_sharpness_of_the_ranking() -> None:
     engine, sizes = FAULTS["rail_pressure_low"]
     wide = measures(sizes[0])

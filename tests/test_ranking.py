@@ -16,6 +16,7 @@ from logan.knowledge import profiles
 from logan.model.capture import NO_ENGINE, Remark
 from logan.model.finding import RankedFault, Ranking
 from logan.model.measure import Missing
+from logan.model.profile import EngineProfile
 
 KNOWN = ranking.knowledge()
 
@@ -222,6 +223,33 @@ def test_status_of_a_code_counts() -> None:
 def test_code_of_one_cylinder_speaks_for_that_cylinder() -> None:
     found = rank(ROTARY, GOOD[ROTARY], codes=[("P0275", "confirmed"), ("P0305", "confirmed")])
     assert of(found, "cylinder_fuel_low").cylinder == 5
+
+
+@pytest.mark.parametrize("engine", [ROTARY, RAIL, EngineProfile(ignition="compression")])
+@pytest.mark.parametrize(("code", "cylinder"), [("P0263", 1), ("P0275", 5), ("P0302", 2), ("SPN 653 FMI 5", 3)])
+def test_a_code_names_its_cylinder_whatever_is_known_of_the_engine(
+    engine: str | EngineProfile, code: str, cylinder: int
+) -> None:
+    """P0263 to P0296 and P0301 to P0312 name cylinders (SAE J2012); how many there are moves no odds."""
+    found = ranking.rank(record(engine, codes=[(code, "confirmed")]), [], [], KNOWN)
+    low = of(found, "cylinder_fuel_low")
+    assert found.faults[0] == low
+    assert low.cylinder == cylinder
+    plain = msgspec.structs.replace(KNOWN.catalogue, faults=ONE_CYLINDER)
+    once = ranking.rank(record(engine, codes=[(code, "confirmed")]), [], [], replace(KNOWN, catalogue=plain))
+    assert low.probability == pytest.approx(of(once, "cylinder_fuel_low").probability, abs=0.03)
+
+
+ONE_CYLINDER = {name: msgspec.structs.replace(one, per_cylinder=False) for name, one in KNOWN.catalogue.faults.items()}
+
+
+def test_codes_of_several_cylinders_name_none() -> None:
+    codes = [(f"P030{k}", "confirmed") for k in (1, 2, 4)]
+    found = rank(ROTARY, {}, codes=codes)
+    assert found.faults[0].fault == "cylinder_fuel_low"
+    assert found.faults[0].cylinder is None
+    one = rank(ROTARY, {}, codes=[*codes[:1], *((code, "pending") for code, _ in codes[1:])])
+    assert one.faults[0].cylinder == 1
 
 
 def test_codes_read_and_none_stored_speak_a_little_against() -> None:

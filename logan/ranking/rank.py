@@ -124,7 +124,7 @@ def rank(
     known = knowledge() if known is None else known
     check_words(record.work, record.complaints, known)
     good = good_engine(known.catalogue, record.profile)
-    hypotheses = field(known.catalogue, record.profile, measures)
+    hypotheses = field(known.catalogue, record.profile, measures, record.vehicle.codes)
     unknown, calibration = known.catalogue.no_fault.something_else, known.catalogue.no_fault.calibration
     two = pairs(hypotheses, calibration.second_fault)
     prior = np.append([suspect.prior for suspect in hypotheses.suspects], two.prior)
