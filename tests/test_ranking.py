@@ -192,6 +192,12 @@ def test_a_second_reading_of_one_symptom_cannot_hide_a_contradiction() -> None:
         assert of(found, "pump_key_reversed").probability < 0.1
 
 
+def test_the_mean_stands_in_for_a_fixed_part_that_is_no_number() -> None:
+    mean: Values = {"timing_error_mean_deg": (-4.6, 0.3)}
+    alone, beside = rank(ROTARY, mean), rank(ROTARY, {**mean, "timing_error_static_deg": (float("nan"), 0.2)})
+    assert [one.probability for one in beside.faults] == [one.probability for one in alone.faults]
+
+
 def test_without_a_profile_a_fixed_error_is_one_of_the_keys_and_the_other_is_named() -> None:
     generic = profiles.choose("compression", ["timing_actuator_duty", "injection_timing_commanded"])[0]
     found = ranking.rank(record(generic), measures({"timing_error_static_deg": (-6.0, 0.3)}), [], KNOWN)

@@ -63,7 +63,7 @@ def from_measures(
 ) -> list[Piece]:
     """One piece a measure that can be judged; ``sharpness`` is what their weights will be multiplied by."""
     out = []
-    measured = {measure.name for measure in measures}
+    measured = {m.name for m in measures if m.name in good and (isinstance(m.value, list) or reading(m) is not None)}
     for measure in measures:
         usual = good.get(measure.name)
         if usual is None or usual.stands_in_for in measured:
