@@ -134,6 +134,7 @@ MISTAKES = [
     ('id = "pump_key_wrong"', 'id = "pump_key"', "but the file is called pump_key_wrong.toml"),
     ('stage = "look"', 'stage = "apart"', "are not in the trade's order"),
     ("minutes = 60", 'minutes = "an hour"', "checks[2].minutes must be a number"),
+    ("minutes = 60", 'in_record = ["timing"]\nminutes = 60', "timing is not described for a good engine"),
     ("minutes = 60", "minutes = 0", "checks[2].minutes 0 must be more than 0"),
     ("scale = 3", "scale = 0", "scale 0 must be more than 0"),
     ("factor = 2}", "factor = -2}", "step -2 must be more than 0"),

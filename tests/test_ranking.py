@@ -367,6 +367,20 @@ def test_checks_are_ordered_and_carry_cautions() -> None:
     assert any("service manual" in text for step in steps for text in step.cautions)
 
 
+def test_air_that_leaks_in_at_idle_leaves_the_cruise_trim_alone() -> None:
+    """High at idle, near zero at cruise is false air (common practice, no source): hardly counted against the fault."""
+    idle: Values = {"fuel_trim_total_idle_percent": (18.0, 2.0)}
+    cruise: Values = {"fuel_trim_total_cruise_percent": (1.0, 1.0)}
+    found = rank(SPARK, {**idle, **cruise}).faults[0]
+    assert (found.fault, found.probability > 0.9) == ("mixture_lean", True)
+    calm = next(piece for piece in found.evidence if "cruise" in piece.name)
+    assert -1.0 < calm.weight < 0.0
+    assert "in 6 of 10 cases" in calm.text
+    # the record holds both trims: comparing them is no next check, without one of them it is the first
+    assert "in this record" in found.next_checks[-1].text
+    assert "in this record" in rank(SPARK, idle).faults[0].next_checks[0].text
+
+
 def test_readings_that_are_no_numbers_are_left_out() -> None:
     nan = float("nan")
     found = rank(ROTARY, {"timing_error_static_deg": (nan, 1.0), "cylinder_contribution_percent": ([nan] * 6, 1.0)})

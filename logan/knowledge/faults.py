@@ -108,7 +108,8 @@ class Check(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     """One thing to do next.
 
     ``finds`` is how often it confirms the fault where that is present; ``also`` the same for other faults; ``wrongly``
-    how often it seems to confirm it on an engine that has none of them.
+    how often it seems to confirm it on an engine that has none of them. A record that holds all measures of
+    ``in_record`` has made it already.
     """
 
     stage: Stage
@@ -121,6 +122,7 @@ class Check(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     finds: float = 0.9
     wrongly: float = 0.05
     also: dict[str, float] = {}
+    in_record: list[str] = []
 
 
 class Fault(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -335,6 +337,10 @@ def mistakes(fault: Fault, stem: str, good: dict[str, Good], families: dict[str,
     for k, code in enumerate(fault.codes):
         if code.family not in families:
             yield ("codes", k, "family"), f"{code.family} is no family of codes", nearest(code.family, families)
+    for k, check in enumerate(fault.checks):
+        for name in check.in_record:
+            if name not in good:
+                yield ("checks", k, "in_record"), f"{name} is not described for a good engine", nearest(name, good)
     if len(fault.checks) < 2:
         yield ("checks",), "are fewer than two", "give at least two next checks, the easiest first"
     stages = [STAGES.index(check.stage) for check in fault.checks]

@@ -173,7 +173,7 @@ def rank(
                 probability=chance[fault],
                 cylinder=_cylinder(suspect, after[rows] / max(chance[fault], 1e-300), evidence),
                 evidence=evidence,
-                next_checks=checks(entry, hypothesis, known.cautions),
+                next_checks=checks(entry, hypothesis, known.cautions, {one.name for one in measures}),
                 cautions=_cautions(entry, known.cautions),
                 power=round(strength, 3),
                 power_small=round(small, 3),
