@@ -249,6 +249,23 @@ def test_a_code_names_its_cylinder_whatever_is_known_of_the_engine(
 ONE_CYLINDER = {name: msgspec.structs.replace(one, per_cylinder=False) for name, one in KNOWN.catalogue.faults.items()}
 
 
+def test_the_type_of_a_failure_changes_no_family() -> None:
+    """ISO 14229 codes carry a failure type, P0275-16 (SAE J2012): they count as P0275 does."""
+    plain, typed = (rank(ROTARY, {}, codes=[(code, "confirmed")]) for code in ("P0275", "P0275-16"))
+    assert typed.faults[0].cylinder == 5
+    assert [one.probability for one in typed.faults] == [one.probability for one in plain.faults]
+
+
+def test_two_cylinders_with_one_fault_are_both_named() -> None:
+    weak = [-40.0, 20.0, 20.0, -40.0, 20.0, 20.0]
+    found = rank(ROTARY, {**GOOD[ROTARY], "cylinder_contribution_percent": (weak, 4.0)})
+    assert (found.faults[0].fault, found.verdict) == ("cylinder_fuel_low", "fault_supported")
+    assert "Two cylinders at once: 1 and 4." in found.sentence
+    assert found.together is None
+    for case in FAULTS["cylinder_fuel_low"][1]:
+        assert "Two cylinders" not in rank(ROTARY, {**GOOD[ROTARY], **case}).sentence
+
+
 def test_codes_of_several_cylinders_name_none() -> None:
     codes = [(f"P030{k}", "confirmed") for k in (1, 2, 4)]
     found = rank(ROTARY, {}, codes=codes)

@@ -74,7 +74,11 @@ def named_cylinders(codes: Iterable[TroubleCode], families: Iterable[Family]) ->
 
 
 def place(code: str, family: Family) -> int | None:
-    """Where a family of codes has a code: in cylinder order in one that goes by cylinder; None where it has not."""
+    """Where a family of codes has a code: in cylinder order in one that goes by cylinder; None where it has not.
+
+    What stands behind a dash is the type of failure (P0275-16, SAE J2012 format 04): it does not change the family.
+    """
+    code = code.partition("-")[0]
     for k, entry in enumerate(family.match):
         if any(fnmatch.fnmatchcase(code, pattern.strip()) for pattern in entry.split("|")):
             return k

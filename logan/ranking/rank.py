@@ -27,7 +27,7 @@ from logan.ranking import words
 from logan.ranking.extra import extra_recording
 from logan.ranking.hypotheses import Suspect, field
 from logan.ranking.next_checks import checks, minutes_to_find
-from logan.ranking.pairs import pairs, shared, together_of, with_pairs
+from logan.ranking.pairs import cylinders_of, pairs, shared, together_of, with_pairs
 from logan.ranking.power import SMALL, power
 from logan.ranking.signs import Good, good_engine
 from logan.ranking.verdict import SUPPORTED, Shown, speaks, verdict, weighs
@@ -185,6 +185,8 @@ def rank(
     if no_engine:
         said = "insufficient_evidence"
     joint = together_of(every, hypotheses, two)
+    both = cylinders_of(ranked[0].fault, every, hypotheses, two) if ranked else None
+    also = f" Two cylinders at once: {both[0]} and {both[1]}." if both is not None else ""
     return Ranking(
         verdict=said,
         faults=ranked,
@@ -199,7 +201,7 @@ def rank(
             hypothesis,
             known.cautions,
         ),
-        sentence=ELECTRIC if no_engine else _sentence(said, ranked, joint, something_else),
+        sentence=ELECTRIC if no_engine else _sentence(said, ranked, joint, something_else) + also,
     )
 
 
