@@ -199,3 +199,11 @@ def test_another_engine_and_another_vehicle_are_told(tmp_path: Path) -> None:
     own = logan("report", diesel, "--engine", "training_rotary_six", "--html", page, cwd=tmp_path)
     assert "readiness says" not in own.stdout
     refused(logan("report", diesel, other, cwd=tmp_path), "different vehicles", "one road test")
+
+
+def test_a_code_of_a_cylinder_that_the_engine_has_not_is_told(tmp_path: Path) -> None:
+    """P0275 names cylinder 5 (SAE J2012); its bytes are 02 75 (ISO 15031-6)."""
+    said = tmp_path / "codes.txt"
+    said.write_text(">03\n7E8 04 43 01 02 75\n>0100\n7E8 06 41 00 BE 1F A8 13\n", "utf-8")
+    judged = logan("report", said, "--engine", "training_rail_four", "--html", tmp_path / "x.html", cwd=tmp_path)
+    assert "has 4 cylinders, a stored code names cylinder 5" in " ".join(judged.stdout.split())

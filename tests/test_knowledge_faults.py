@@ -134,6 +134,14 @@ MISTAKES = [
     ('id = "pump_key_wrong"', 'id = "pump_key"', "but the file is called pump_key_wrong.toml"),
     ('stage = "look"', 'stage = "apart"', "are not in the trade's order"),
     ("minutes = 60", 'minutes = "an hour"', "checks[2].minutes must be a number"),
+    ("minutes = 60", 'in_record = ["timing"]\nminutes = 60', "timing is not described for a good engine"),
+    ("minutes = 60", "minutes = 0", "checks[2].minutes 0 must be more than 0"),
+    ("scale = 3", "scale = 0", "scale 0 must be more than 0"),
+    ("factor = 2}", "factor = -2}", "step -2 must be more than 0"),
+    ("spread = 0.2", "spread = -0.2", "spread -0.2 must be more than 0"),
+    ("most = 12", "most = 0", "most 0 is not between 1 and 1000"),
+    ("most = 12", "most = 1000000000", "is not between 1 and 1000"),
+    ("hard_start = 0.4", "hard_start = 4", "complaints.hard_start 4 is not between 0 and 1"),
 ]  # fmt: skip
 
 
@@ -149,6 +157,40 @@ def test_a_mistake_in_a_fault_is_named_with_its_line(tmp_path: Path, right: str,
     message = str(caught.value)
     assert message.startswith(f"{path}, line ")
     assert said in message
+
+
+STANDS_IN = 'stands_in_for = "timing_error_static_deg"'
+GOOD_MISTAKES = [
+    (STANDS_IN, 'stands_in_for = "timing_error_statik_deg"', "did you mean timing_error_static_deg?"),
+    (STANDS_IN, 'stands_in_for = "timing_error_mean_deg"', "no other measure"),
+    ("scale = 150", "scale = 0", "good[1].scale 0 must be more than 0"),
+    ("high = 0.06", "high = -0.06", "high -0.06 is not above low"),
+    ("soft = 0.02", "soft = -0.02", "soft -0.02 must not be less than 0"),
+    ("sharpness = 2.5", "sharpness = -1", "sharpness -1 must be more than 0"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("right", "mistake", "said"), GOOD_MISTAKES, ids=[m[1] for m in GOOD_MISTAKES])
+def test_a_mistake_in_the_good_engine_is_named_with_its_line(
+    tmp_path: Path, right: str, mistake: str, said: str
+) -> None:
+    folder = tmp_path / "faults"
+    shutil.copytree(faults.FOLDER, folder)
+    path = folder / "no_fault.toml"
+    text = path.read_text("utf-8")
+    path.write_text(text.replace(right, mistake, 1), "utf-8")
+    with pytest.raises(KnowledgeError) as caught:
+        faults.load(folder)
+    assert str(caught.value).startswith(f"{path}, line {text[: text.index(right)].count(chr(10)) + 1}: ")
+    assert said in str(caught.value)
+
+
+def test_a_workshop_may_let_a_measure_stand_in_for_a_built_in_one(tmp_path: Path) -> None:
+    text = (faults.FOLDER / faults.NO_FAULT).with_suffix(".toml").read_text("utf-8")
+    entry = "[[good]]" + next(part for part in text.split("[[good]]") if "timing_error_mean_deg" in part)
+    (tmp_path / "faults").mkdir()
+    (tmp_path / "faults" / "no_fault.toml").write_text(entry, "utf-8")
+    assert faults.load(folders=(tmp_path,)).good["timing_error_mean_deg"].stands_in_for == "timing_error_static_deg"
 
 
 def test_a_fault_is_added_as_one_file(tmp_path: Path) -> None:

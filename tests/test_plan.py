@@ -371,13 +371,21 @@ def test_small_faults_are_shown_less_often_than_usual_ones() -> None:
         assert one.power_small <= one.power + 0.1, fault
 
 
+def test_a_share_of_one_instant_is_none() -> None:
+    """One reading tells no share at all; of many, the share found is the first whose interval leaves zero."""
+    assert precision.share(1.0) == np.inf
+    for n in (5.0, 50.0, 2000.0):
+        p = precision.share(n)
+        assert p - 2.801585 * np.sqrt(p * (1.0 - p) / n) - 1.0 / n == pytest.approx(0.0, abs=2e-4)
+
+
 def test_power_uses_the_sharpness_of_the_ranking() -> None:
     engine, sizes = FAULTS["rail_pressure_low"]
     wide = measures(sizes[0])
     profile = profiles.load(engine)[0]
     good = good_engine(KNOWN.catalogue, profile)
     hypotheses = field(KNOWN.catalogue, profile, wide)
-    pieces = from_measures(wide, hypotheses, good, 0.5)
+    pieces = from_measures(wide, hypotheses, good, 0.5, 1.0)
     suspect = next(s for s in hypotheses.suspects if s.fault.id == "rail_pressure_low")
     shown = [power(suspect, 1e-3, pieces, good, sharpness) for sharpness in (0.0, 0.5, 1.0, 1.5)]
     assert shown[0] == 0.0

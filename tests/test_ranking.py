@@ -16,6 +16,7 @@ from logan.knowledge import profiles
 from logan.model.capture import NO_ENGINE, Remark
 from logan.model.finding import RankedFault, Ranking
 from logan.model.measure import Missing
+from logan.model.profile import EngineProfile
 
 KNOWN = ranking.knowledge()
 
@@ -134,13 +135,36 @@ def test_recent_work_decides_what_the_record_must_be_able_to_show() -> None:
     assert "pump_key_wrong" in after.blind
 
 
-def test_reversed_key_against_a_wrong_one_that_coincides() -> None:
+# both keys predict -6 deg: their priors part them, and how many pairs of thirteen numbers are six steps apart that way
+TIE = KNOWN.catalogue.faults["pump_key_reversed"].prior / (KNOWN.catalogue.faults["pump_key_wrong"].prior * 7 / 156)
+
+
+@pytest.mark.parametrize("half", [0.1, 0.3, 0.6])
+@pytest.mark.parametrize("reading", [-6.0, -5.9, -6.3])
+@pytest.mark.parametrize("work", [(), ("pump_key",)])
+def test_keys_that_predict_the_same_angle_keep_their_odds(reading: float, half: float, work: tuple[str, ...]) -> None:
     """-6 deg is the reversed key exactly and six steps of 1 deg as well: the sharper prediction leads (Occam)."""
-    found = rank(ROTARY, {"timing_error_static_deg": (-6.0, 0.3)})
-    assert of(found, "pump_key_reversed").probability > 8.0 * of(found, "pump_key_wrong").probability
+    found = rank(ROTARY, {"timing_error_static_deg": (reading, half)}, work=work)
+    odds = of(found, "pump_key_reversed").probability / of(found, "pump_key_wrong").probability
+    # pairs of faults and readings that no fault foresees take a little of it
+    assert 0.6 * TIE < odds < 1.1 * TIE
+
+
+@pytest.mark.parametrize("name", ["timing_error_mean_deg", "pump_phase_error_deg"])
+def test_keys_are_never_told_apart_by_their_angle_in_other_measures(name: str) -> None:
+    found = rank(ROTARY, {name: (-6.0 if name.startswith("timing") else 6.0, 0.3)})
+    assert of(found, "pump_key_wrong").probability > 0.04
+
+
+def test_reversed_key_against_a_wrong_one_beside_it() -> None:
     found = rank(ROTARY, {"timing_error_static_deg": (-7.0, 0.3)})
     assert found.faults[0].fault == "pump_key_wrong"
     assert of(found, "pump_key_reversed").probability < 0.15
+
+
+def test_a_key_ten_steps_off_is_one_by_the_pump_sensor_too() -> None:
+    found = rank(ROTARY, {"timing_error_static_deg": (10.0, 0.2), "pump_phase_error_deg": (-10.0, 0.3)})
+    assert of(found, "pump_key_wrong").probability > 0.9
 
 
 def test_low_rail_with_low_supply_is_the_supply() -> None:
@@ -166,6 +190,12 @@ def test_a_second_reading_of_one_symptom_cannot_hide_a_contradiction() -> None:
         found = rank(ROTARY, values)
         assert found.faults[0].fault == "pump_key_wrong"
         assert of(found, "pump_key_reversed").probability < 0.1
+
+
+def test_the_mean_stands_in_for_a_fixed_part_that_is_no_number() -> None:
+    mean: Values = {"timing_error_mean_deg": (-4.6, 0.3)}
+    alone, beside = rank(ROTARY, mean), rank(ROTARY, {**mean, "timing_error_static_deg": (float("nan"), 0.2)})
+    assert [one.probability for one in beside.faults] == [one.probability for one in alone.faults]
 
 
 def test_without_a_profile_a_fixed_error_is_one_of_the_keys_and_the_other_is_named() -> None:
@@ -199,6 +229,50 @@ def test_status_of_a_code_counts() -> None:
 def test_code_of_one_cylinder_speaks_for_that_cylinder() -> None:
     found = rank(ROTARY, GOOD[ROTARY], codes=[("P0275", "confirmed"), ("P0305", "confirmed")])
     assert of(found, "cylinder_fuel_low").cylinder == 5
+
+
+@pytest.mark.parametrize("engine", [ROTARY, RAIL, EngineProfile(ignition="compression")])
+@pytest.mark.parametrize(("code", "cylinder"), [("P0263", 1), ("P0275", 5), ("P0302", 2), ("SPN 653 FMI 5", 3)])
+def test_a_code_names_its_cylinder_whatever_is_known_of_the_engine(
+    engine: str | EngineProfile, code: str, cylinder: int
+) -> None:
+    """P0263 to P0296 and P0301 to P0312 name cylinders (SAE J2012); how many there are moves no odds."""
+    found = ranking.rank(record(engine, codes=[(code, "confirmed")]), [], [], KNOWN)
+    low = of(found, "cylinder_fuel_low")
+    assert found.faults[0] == low
+    assert low.cylinder == cylinder
+    plain = msgspec.structs.replace(KNOWN.catalogue, faults=ONE_CYLINDER)
+    once = ranking.rank(record(engine, codes=[(code, "confirmed")]), [], [], replace(KNOWN, catalogue=plain))
+    assert low.probability == pytest.approx(of(once, "cylinder_fuel_low").probability, abs=0.03)
+
+
+ONE_CYLINDER = {name: msgspec.structs.replace(one, per_cylinder=False) for name, one in KNOWN.catalogue.faults.items()}
+
+
+def test_the_type_of_a_failure_changes_no_family() -> None:
+    """ISO 14229 codes carry a failure type, P0275-16 (SAE J2012): they count as P0275 does."""
+    plain, typed = (rank(ROTARY, {}, codes=[(code, "confirmed")]) for code in ("P0275", "P0275-16"))
+    assert typed.faults[0].cylinder == 5
+    assert [one.probability for one in typed.faults] == [one.probability for one in plain.faults]
+
+
+def test_two_cylinders_with_one_fault_are_both_named() -> None:
+    weak = [-40.0, 20.0, 20.0, -40.0, 20.0, 20.0]
+    found = rank(ROTARY, {**GOOD[ROTARY], "cylinder_contribution_percent": (weak, 4.0)})
+    assert (found.faults[0].fault, found.verdict) == ("cylinder_fuel_low", "fault_supported")
+    assert "Two cylinders at once: 1 and 4." in found.sentence
+    assert found.together is None
+    for case in FAULTS["cylinder_fuel_low"][1]:
+        assert "Two cylinders" not in rank(ROTARY, {**GOOD[ROTARY], **case}).sentence
+
+
+def test_codes_of_several_cylinders_name_none() -> None:
+    codes = [(f"P030{k}", "confirmed") for k in (1, 2, 4)]
+    found = rank(ROTARY, {}, codes=codes)
+    assert found.faults[0].fault == "cylinder_fuel_low"
+    assert found.faults[0].cylinder is None
+    one = rank(ROTARY, {}, codes=[*codes[:1], *((code, "pending") for code, _ in codes[1:])])
+    assert one.faults[0].cylinder == 1
 
 
 def test_codes_read_and_none_stored_speak_a_little_against() -> None:
@@ -308,6 +382,20 @@ def test_checks_are_ordered_and_carry_cautions() -> None:
         assert len(step.outcomes) == 2
         assert step.gain_bits_per_minute is not None
     assert any("service manual" in text for step in steps for text in step.cautions)
+
+
+def test_air_that_leaks_in_at_idle_leaves_the_cruise_trim_alone() -> None:
+    """High at idle, near zero at cruise is false air (common practice, no source): hardly counted against the fault."""
+    idle: Values = {"fuel_trim_total_idle_percent": (18.0, 2.0)}
+    cruise: Values = {"fuel_trim_total_cruise_percent": (1.0, 1.0)}
+    found = rank(SPARK, {**idle, **cruise}).faults[0]
+    assert (found.fault, found.probability > 0.9) == ("mixture_lean", True)
+    calm = next(piece for piece in found.evidence if "cruise" in piece.name)
+    assert -1.0 < calm.weight < 0.0
+    assert "in 6 of 10 cases" in calm.text
+    # the record holds both trims: comparing them is no next check, without one of them it is the first
+    assert "in this record" in found.next_checks[-1].text
+    assert "in this record" in rank(SPARK, idle).faults[0].next_checks[0].text
 
 
 def test_readings_that_are_no_numbers_are_left_out() -> None:

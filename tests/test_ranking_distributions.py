@@ -64,8 +64,10 @@ def test_normal_is_the_integral(x: float, s: float) -> None:
 
 @pytest.mark.parametrize("x", [-3.1, -1.0, 0.0, 0.5, 2.2])
 def test_steps_is_the_sum_over_its_multiples(x: float) -> None:
-    n = np.array([-3, -2, -1, 1, 2, 3])
-    weight = (1 / np.abs(n)) / (1 / np.abs(n)).sum()
+    # every ordered pair of two of four numbered keys, equally likely
+    apart = [a - b for a in range(4) for b in range(4) if a != b]
+    n = np.arange(-3, 4)
+    weight = np.array([apart.count(k) for k in n]) / len(apart)
     want = (weight * scipy.stats.norm.pdf(x, 1.5 * n, np.hypot(0.2, 0.3))).sum()
     assert d.Steps(1.5, 0.3, 3).density(np.array([x]), 0.2)[0] == pytest.approx(want, rel=1e-12)
 

@@ -108,7 +108,8 @@ class Check(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     """One thing to do next.
 
     ``finds`` is how often it confirms the fault where that is present; ``also`` the same for other faults; ``wrongly``
-    how often it seems to confirm it on an engine that has none of them.
+    how often it seems to confirm it on an engine that has none of them. A record that holds all measures of
+    ``in_record`` has made it already.
     """
 
     stage: Stage
@@ -121,6 +122,7 @@ class Check(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     finds: float = 0.9
     wrongly: float = 0.05
     also: dict[str, float] = {}
+    in_record: list[str] = []
 
 
 class Fault(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -266,11 +268,11 @@ def good_engine(folder: Path = FOLDER, folders: Folders = ()) -> tuple[NoFault, 
     """
     path = folder / f"{NO_FAULT}.toml"
     no_fault, text = toml(path, NoFault)
-    _no_mistake(_shares(no_fault, ()), path, text)
+    _no_mistake(_numbers(no_fault, ()), path, text)
     pages: list[tuple[Path, str, NoFault | NoFaultPart]] = [(path, text, no_fault)]
     for path in files(folders, f"faults/{NO_FAULT}.toml"):
         part, text = toml(path, NoFaultPart)
-        _no_mistake(_shares(part, ()), path, text)
+        _no_mistake(_numbers(part, ()), path, text)
         pages.append((path, text, part))
     good: dict[str, Good] = {}
     families: dict[str, Family] = {}
@@ -279,6 +281,8 @@ def good_engine(folder: Path = FOLDER, folders: Folders = ()) -> tuple[NoFault, 
             _no_mistake(_keys(entry, ("good", k)), path, text)
         good |= {entry.expect.measure: entry for entry in page.good}
         families |= {family.id: family for family in page.family}
+    for path, text, page in pages:
+        _no_mistake(_stand_ins(page.good, good), path, text)
     return no_fault, good, families
 
 
@@ -333,13 +337,27 @@ def mistakes(fault: Fault, stem: str, good: dict[str, Good], families: dict[str,
     for k, code in enumerate(fault.codes):
         if code.family not in families:
             yield ("codes", k, "family"), f"{code.family} is no family of codes", nearest(code.family, families)
+    for k, check in enumerate(fault.checks):
+        for name in check.in_record:
+            if name not in good:
+                yield ("checks", k, "in_record"), f"{name} is not described for a good engine", nearest(name, good)
     if len(fault.checks) < 2:
         yield ("checks",), "are fewer than two", "give at least two next checks, the easiest first"
     stages = [STAGES.index(check.stage) for check in fault.checks]
     if stages != sorted(stages):
         yield ("checks",), f"are not in the trade's order {', '.join(STAGES)}", "put taking apart last"
     yield from _keys(fault, ())
-    yield from _shares(fault, ())
+    yield from _numbers(fault, ())
+
+
+def _stand_ins(entries: list[Good], good: dict[str, Good]) -> Iterator[Mistake]:
+    """Measures that stand in for one that nobody can measure, or for one that stands in itself."""
+    for k, entry in enumerate(entries):
+        name = entry.stands_in_for
+        if name and (name not in good or name == entry.expect.measure or good[name].stands_in_for):
+            others = [m for m, one in good.items() if m != entry.expect.measure and not one.stands_in_for]
+            reason = f"names {name}, which is no other measure of a good engine that is judged by itself"
+            yield ("good", k, "stands_in_for"), reason, nearest(name, others)
 
 
 def _keys(value: Any, where: Place) -> Iterator[Mistake]:
@@ -353,20 +371,17 @@ def _keys(value: Any, where: Place) -> Iterator[Mistake]:
                 yield (*at, field), f"{key} is no key of an engine profile", nearest(key, profile_keys())
 
 
-def _shares(value: Any, where: Place) -> Iterator[Mistake]:
-    """Shares and rates that are no probability, and multipliers that are not positive."""
+_SHARES: Final = (
+    "prior", "share", "rate", "finds", "wrongly", "hidden", "measure_share", "code_rate", "second_fault",
+)  # fmt: skip
+_POSITIVE: Final = ("scale", "step", "spread", "minutes", "sharpness")
+_MOST_STEPS: Final = 1000
+
+
+def _numbers(value: Any, where: Place) -> Iterator[Mistake]:
+    """Shares and rates that are no probability, multipliers and sizes that are not positive, empty ranges."""
     for at, part in walk(value, where):
-        for name in (
-            "prior",
-            "share",
-            "rate",
-            "finds",
-            "wrongly",
-            "hidden",
-            "measure_share",
-            "code_rate",
-            "second_fault",
-        ):
+        for name in _SHARES:
             number = getattr(part, name, None)
             if number is not None and not 0.0 < number < 1.0:
                 yield (*at, name), f"{number:g} is not between 0 and 1", "give a probability, never 0 or 1"
@@ -374,6 +389,27 @@ def _shares(value: Any, where: Place) -> Iterator[Mistake]:
             for word, number in getattr(part, name, {}).items():
                 if number <= 0.0:
                     yield (*at, name, word), f"{number:g} must be more than 0", "leave it out where it changes nothing"
+                elif number >= 1.0 and name in ("complaints", "also"):
+                    yield (*at, name, word), f"{number:g} is not between 0 and 1", "give a probability, never 0 or 1"
+        for name in _POSITIVE:
+            number = _known(getattr(part, name, None))
+            if number is not None and number <= 0.0:
+                yield (*at, name), f"{number:g} must be more than 0", "correct it"
+        if isinstance(part, Steps) and not 1 <= part.most <= _MOST_STEPS:
+            yield (*at, "most"), f"{part.most} is not between 1 and {_MOST_STEPS}", "give the steps to either side"
+        if isinstance(part, Within):
+            low, high, soft = part.low, part.high, _known(part.soft)
+            if not isinstance(low, Key) and not isinstance(high, Key) and low >= high:
+                yield (*at, "high"), f"{high:g} is not above low, {low:g}", "correct one of them"
+            if soft is not None and soft < 0.0:
+                yield (*at, "soft"), f"{soft:g} must not be less than 0", "correct it"
+
+
+def _known(number: Number | None) -> float | None:
+    """A number, or one of the same sign where it is a share of a key of the profile, which is positive."""
+    if isinstance(number, Key):
+        return number.factor if number.offset == 0.0 else None
+    return number
 
 
 def walk(value: Any, where: Place) -> Iterator[tuple[Place, msgspec.Struct]]:

@@ -130,10 +130,14 @@ def line_of(text: str, where: Place) -> str:
         head = _TABLE.match(line)
         if head:
             table = [part.strip().strip("\"'") for part in head[2].split(".")]
-            seen[head[2]] = seen.get(head[2], -1) + 1
+            name = ".".join(table)
+            if head[1] == "[[":
+                seen = {one: k for one, k in seen.items() if not one.startswith(f"{name}.")}
+                seen[name] = seen.get(name, -1) + 1
             depth = _shared(table, names)
-            wanted = counts.get(table[0])
-            right = head[1] == "[" or not isinstance(wanted, int) or seen[head[2]] == wanted
+            above = {part: seen.get(".".join(table[: k + 1])) for k, part in enumerate(table)}
+            right = all(k is None or not isinstance(counts.get(part), int) or k == counts[part]
+                        for part, k in above.items())  # fmt: skip
             if not right:
                 table = ["\0"]
             elif depth == len(table) and depth > best:

@@ -16,6 +16,7 @@ from logan.model.record import Record
 from logan.model.vehicle import Vehicle
 from logan.pipeline.gather import gather
 from logan.pipeline.progress import Progress, silent
+from logan.ranking.hypotheses import named_cylinders
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,7 @@ def analyse(
         profile, source = named
     else:
         profile, source, assumed = profiles.choose(gathered.vehicle.ignition, channel_set.best)
-    remarks = [*remarks, *_other_engine(gathered.vehicle, profile)]
+    remarks = [*remarks, *_other_engine(gathered.vehicle, profile, known)]
     states = drive.segment(channel_set, profile)
     record = Record(
         captures=gathered.captures,
@@ -88,11 +89,19 @@ def analyse(
     return Analysis(record, Finding(measures=found, missing=missing, ranking=ranked), known)
 
 
-def _other_engine(vehicle: Vehicle, profile: EngineProfile) -> Iterator[Remark]:
+def _other_engine(vehicle: Vehicle, profile: EngineProfile, known: ranking.Knowledge) -> Iterator[Remark]:
     """Said where the vehicle itself names another kind of engine than the profile that it is judged by."""
+    otherwise = "if the profile is of another engine, no limit, measure or fault here holds"
     if vehicle.ignition and profile.ignition and vehicle.ignition != profile.ignition:
         yield Remark(
             OTHER_ENGINE,
             f"the profile {profile.name} has {profile.ignition} ignition, the vehicle's readiness says "
-            f"{vehicle.ignition} ignition: if the profile is of another engine, no limit, measure or fault here holds",
+            f"{vehicle.ignition} ignition: {otherwise}",
+        )
+    last = max(named_cylinders(vehicle.codes, known.catalogue.families.values()), default=0)
+    if profile.cylinders and last > profile.cylinders:
+        yield Remark(
+            OTHER_ENGINE,
+            f"the profile {profile.name} has {profile.cylinders} cylinders, a stored code names cylinder {last}: "
+            f"{otherwise}",
         )

@@ -134,13 +134,13 @@ def count(usual_per_1000: float, revolutions: float) -> float:
 
 
 def share(n: float) -> float:
-    """Smallest share of ``n`` independent instants whose interval, ``1.96 sqrt(p q / n) + 1 / n``, leaves zero.
+    """Smallest share of ``n`` independent instants whose interval, ``1.96 sqrt(p q / n) + 1 / n``, leaves zero, or inf.
 
     Binomial standard error (textbook).
     """
     p = np.linspace(1e-4, 1.0, 10_000)
     seen = p - (Z_95 + Z_POWER) * np.sqrt(p * (1.0 - p) / n) - 1.0 / n > 0.0
-    return float(p[np.argmax(seen)])
+    return float(p[np.argmax(seen)]) if seen.any() else math.inf
 
 
 def hunting(sd: float, period_s: float, seconds: float, piece_s: float, band_hz: tuple[float, float],

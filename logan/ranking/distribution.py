@@ -117,22 +117,31 @@ class Beyond:
 
 @dataclass(frozen=True, slots=True)
 class Steps:
-    """Whole multiples of ``step`` but not 0; the n-th is 1/n as likely as the first, on either side."""
+    """Whole multiples of ``step`` but not 0, up to ``most`` on either side.
+
+    Each is as likely as two parts drawn from ``most + 1`` numbered ones are to lie so far apart.
+    """
 
     step: float
     spread: float
     most: int
 
     def _multiples(self) -> tuple[Array, Array]:
-        count = np.arange(1, self.most + 1)
-        n = np.concatenate([-count[::-1], count]).astype(np.float64)
-        weight = 1.0 / np.abs(n)
+        n = np.concatenate([np.arange(-self.most, 0), np.arange(1, self.most + 1)]).astype(np.float64)
+        weight = self.most + 1 - np.abs(n)
         return n * self.step, weight / weight.sum()
+
+    def _each(self, x: Array, s: float) -> Array:
+        return normal_density(x[:, None] - self._multiples()[0][None, :], math.hypot(s, self.spread))
 
     def density(self, x: Array, s: float) -> Array:
         """A comb of normal densities."""
-        at, weight = self._multiples()
-        out: Array = normal_density(x[:, None] - at[None, :], math.hypot(s, self.spread)) @ weight
+        out: Array = self._each(x, s) @ self._multiples()[1]
+        return out
+
+    def nearest(self, x: Array, s: float) -> Array:
+        """Density of readings as if the multiple that fits each best were the only one."""
+        out: Array = self._each(x, s).max(axis=1)
         return out
 
     def quantiles(self, q: Array) -> Array:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import fnmatch
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from logan.knowledge.faults import Catalogue, Fault, fits
+from logan.knowledge.faults import Catalogue, Family, Fault, fits
 from logan.model.measure import Measure
 from logan.model.profile import EngineProfile
+from logan.model.vehicle import TroubleCode
 from logan.ranking.signs import Sign, signs
 
 
@@ -40,9 +42,15 @@ class Field:
     something_else: float
 
 
-def field(catalogue: Catalogue, profile: EngineProfile, measures: Sequence[Measure]) -> Field:
-    """The hypotheses for an engine; a fault of one cylinder shares its prior among the cylinders."""
-    count = _cylinders(profile, measures)
+def field(
+    catalogue: Catalogue, profile: EngineProfile, measures: Sequence[Measure], codes: Sequence[TroubleCode] = ()
+) -> Field:
+    """The hypotheses for an engine; a fault of one cylinder shares its prior among the cylinders.
+
+    An engine has at least as many as its profile, a list by cylinder or a stored code says.
+    """
+    lists = [len(measure.value) for measure in measures if isinstance(measure.value, list)]
+    count = max([profile.cylinders or 0, *lists, *named_cylinders(codes, catalogue.families.values())])
     raw: list[tuple[Fault, int | None, float, dict[str, Sign], dict[str, str]]] = []
     for fault in catalogue.faults.values():
         if not fits(fault, profile):
@@ -58,6 +66,20 @@ def field(catalogue: Catalogue, profile: EngineProfile, measures: Sequence[Measu
     return Field(suspects, none / total, other / total)
 
 
-def _cylinders(profile: EngineProfile, measures: Sequence[Measure]) -> int:
-    lists = [len(measure.value) for measure in measures if isinstance(measure.value, list)]
-    return max([profile.cylinders or 0, *lists])
+def named_cylinders(codes: Iterable[TroubleCode], families: Iterable[Family]) -> list[int]:
+    """The cylinders, 1.., that stored codes name."""
+    by_cylinder = [family for family in families if family.by_cylinder]
+    places = [place(code.code, family) for code in codes for family in by_cylinder]
+    return [k + 1 for k in places if k is not None]
+
+
+def place(code: str, family: Family) -> int | None:
+    """Where a family of codes has a code: in cylinder order in one that goes by cylinder; None where it has not.
+
+    What stands behind a dash is the type of failure (P0275-16, SAE J2012 format 04): it does not change the family.
+    """
+    code = code.partition("-")[0]
+    for k, entry in enumerate(family.match):
+        if any(fnmatch.fnmatchcase(code, pattern.strip()) for pattern in entry.split("|")):
+            return k
+    return None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Final
 
 import msgspec
@@ -83,16 +83,25 @@ def _paired(fault: Fault, probability: dict[str, float], cautions: dict[str, Cau
     return [(check, by_text[check.text]) for check in checks(fault, probability, cautions)]
 
 
-def checks(fault: Fault, probability: dict[str, float], cautions: dict[str, Caution]) -> list[NextCheck]:
+def checks(
+    fault: Fault,
+    probability: dict[str, float],
+    cautions: dict[str, Caution],
+    measured: Collection[str] = (),
+) -> list[NextCheck]:
     """A fault's checks: most information a minute first, those with a risk after all others.
 
-    ``probability`` holds every fault's, and under other names that of "no fault" and "something else"; adds to 1.
+    Parameters
+    ----------
+    probability : every fault's, and under other names that of "no fault" and "something else"; adds to 1
+    measured : what the record holds; a check that it has made already adds nothing
     """
     p = np.array(list(probability.values()))
     out = []
     for check, plain in zip(fault.checks, in_trade_order(fault, cautions), strict=True):
         confirms = np.array([_confirms(check, fault, name) for name in probability])
-        gain = round(expected_gain(p, confirms) / check.minutes, 6)
+        made = bool(check.in_record) and all(name in measured for name in check.in_record)
+        gain = 0.0 if made else round(expected_gain(p, confirms) / check.minutes, 6)
         out.append(msgspec.structs.replace(plain, gain_bits_per_minute=gain))
     out.sort(key=lambda check: (check.risky, -(check.gain_bits_per_minute or 0.0)))
     return out

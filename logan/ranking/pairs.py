@@ -44,14 +44,14 @@ class Pairs:
 
 
 def pairs(field: Field, share: float) -> Pairs:
-    """Every pair of two different faults; ``share`` of the faulty engines have a second fault at the same time."""
+    """Every pair of two faults, or of two cylinders with one; ``share`` of the faulty engines have a second fault."""
     n = len(field.suspects)
     first, second = np.triu_indices(n, 1)
     names = np.array([suspect.fault.id for suspect in field.suspects])
-    differ = names[first] != names[second]
-    first, second = first[differ], second[differ]
     cylinder = np.array([suspect.cylinder or 0 for suspect in field.suspects])
     apart = (cylinder[first] != cylinder[second]) & (cylinder[first] > 0) & (cylinder[second] > 0)
+    differ = (names[first] != names[second]) | apart
+    first, second, apart = first[differ], second[differ], apart[differ]
     prior = np.array([suspect.prior for suspect in field.suspects])
     total = prior.sum()
     joint = 2.0 * prior[first] * prior[second] / total if total else np.zeros(len(first))
@@ -85,11 +85,24 @@ def together_of(every: Array, field: Field, two: Pairs) -> TwoFaults | None:
     for k in np.flatnonzero(joint > LEAST).tolist():
         names = field.suspects[two.first[k]].fault.id, field.suspects[two.second[k]].fault.id
         pair = min(names), max(names)
+        if pair[0] == pair[1]:
+            continue  # one fault of the catalogue, in two cylinders
         chance[pair] = chance.get(pair, 0.0) + float(joint[k])
     best = max(chance, key=lambda pair: chance[pair], default=None)
     if best is None or chance[best] < SUPPORTED:
         return None
     return TwoFaults(faults=list(best), probability=chance[best])
+
+
+def cylinders_of(fault: str, every: Array, field: Field, two: Pairs) -> tuple[int, int] | None:
+    """The two cylinders that one fault strikes, where that is likelier than all else."""
+    of = np.array([suspect.fault.id == fault for suspect in field.suspects])
+    joint = np.where(of[two.first] & of[two.second], every[len(field.suspects) :], 0.0)
+    k = int(np.argmax(joint)) if len(joint) else 0
+    if not len(joint) or joint[k] < SUPPORTED:
+        return None
+    first, second = sorted(field.suspects[row].cylinder or 0 for row in (two.first[k], two.second[k]))
+    return first, second
 
 
 def shared(after: Array, suspects: int, two: Pairs, evidence: Sequence[Piece]) -> Array:

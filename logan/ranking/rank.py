@@ -27,7 +27,7 @@ from logan.ranking import words
 from logan.ranking.extra import extra_recording
 from logan.ranking.hypotheses import Suspect, field
 from logan.ranking.next_checks import checks, minutes_to_find
-from logan.ranking.pairs import pairs, shared, together_of, with_pairs
+from logan.ranking.pairs import cylinders_of, pairs, shared, together_of, with_pairs
 from logan.ranking.power import SMALL, power
 from logan.ranking.signs import Good, good_engine
 from logan.ranking.verdict import SUPPORTED, Shown, speaks, verdict, weighs
@@ -124,7 +124,7 @@ def rank(
     known = knowledge() if known is None else known
     check_words(record.work, record.complaints, known)
     good = good_engine(known.catalogue, record.profile)
-    hypotheses = field(known.catalogue, record.profile, measures)
+    hypotheses = field(known.catalogue, record.profile, measures, record.vehicle.codes)
     unknown, calibration = known.catalogue.no_fault.something_else, known.catalogue.no_fault.calibration
     two = pairs(hypotheses, calibration.second_fault)
     prior = np.append([suspect.prior for suspect in hypotheses.suspects], two.prior)
@@ -134,7 +134,7 @@ def rank(
         *from_complaints(list(dict.fromkeys(record.complaints)), hypotheses.suspects, known.complaints),
     ]
     found = [
-        *from_measures(measures, hypotheses, good, unknown.measure_share),
+        *from_measures(measures, hypotheses, good, unknown.measure_share, calibration.sharpness),
         *from_codes(record.vehicle, hypotheses, known.catalogue),
     ]
     told = [with_pairs(piece, two) for piece in told]
@@ -173,7 +173,7 @@ def rank(
                 probability=chance[fault],
                 cylinder=_cylinder(suspect, after[rows] / max(chance[fault], 1e-300), evidence),
                 evidence=evidence,
-                next_checks=checks(entry, hypothesis, known.cautions),
+                next_checks=checks(entry, hypothesis, known.cautions, {one.name for one in measures}),
                 cautions=_cautions(entry, known.cautions),
                 power=round(strength, 3),
                 power_small=round(small, 3),
@@ -185,6 +185,8 @@ def rank(
     if no_engine:
         said = "insufficient_evidence"
     joint = together_of(every, hypotheses, two)
+    both = cylinders_of(ranked[0].fault, every, hypotheses, two) if ranked else None
+    also = f" Two cylinders at once: {both[0]} and {both[1]}." if both is not None else ""
     return Ranking(
         verdict=said,
         faults=ranked,
@@ -199,7 +201,7 @@ def rank(
             hypothesis,
             known.cautions,
         ),
-        sentence=ELECTRIC if no_engine else _sentence(said, ranked, joint, something_else),
+        sentence=ELECTRIC if no_engine else _sentence(said, ranked, joint, something_else) + also,
     )
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from logan.knowledge.faults import Catalogue, Expectation, Fault, look_up, value_of
 from logan.model.profile import EngineProfile
-from logan.ranking.distribution import Distribution, Mixture, Within, bind, root_density, surprise
+from logan.ranking.distribution import Distribution, Mixture, Steps, Within, bind, root_density, surprise
 from logan.ranking.reading import COVER, Reading
 
 Array = NDArray[np.float64]
@@ -98,8 +98,19 @@ class Sign:
 
     def density(self, x: Array, sd: float, good: Good) -> Array:
         """Density of readings with the fault, (n,)."""
-        shown = self.share * good.shown(self.expect, x, sd) + (1.0 - self.share) * good.shown(good.expect, x, sd)
-        return (1.0 - UNFORESEEN) * shown + UNFORESEEN * good.unforeseen(x)
+        return self._with_others(good.shown(self.expect, x, sd), x, sd, good)
+
+    def rarity(self, x: Array, sd: float, good: Good) -> Array:
+        """How rare the step is that explains a reading among all steps, as log10 and not negative, (n,)."""
+        if not isinstance(self.expect, Steps):
+            return np.zeros(len(x))
+        fits = self._with_others(self.expect.nearest(x, sd), x, sd, good)
+        out: Array = np.log10(np.maximum(fits / self.density(x, sd, good), 1.0))
+        return out
+
+    def _with_others(self, shown: Array, x: Array, sd: float, good: Good) -> Array:
+        either = self.share * shown + (1.0 - self.share) * good.shown(good.expect, x, sd)
+        return (1.0 - UNFORESEEN) * either + UNFORESEEN * good.unforeseen(x)
 
 
 def good_engine(catalogue: Catalogue, profile: EngineProfile) -> dict[str, Good]:
@@ -135,21 +146,29 @@ def signs(fault: Fault, profile: EngineProfile) -> tuple[dict[str, Sign], dict[s
     return found, {name: key for name, key in lacking.items() if name not in found}
 
 
-def weights(reading: Reading, good: Good, shown: list[Sign | None], share_unknown: float, cap: float) -> Array:
+def weights(
+    reading: Reading, good: Good, shown: list[Sign | None], share_unknown: float, cap: float, sharpness: float
+) -> Array:
     """Log10 likelihood ratios of a reading against "no fault", (len(shown) + 1,): each sign, then "something else".
 
     A hypothesis without a sign in this measure predicts what a good engine shows. A reading whose interval reaches
     into the zone of a good engine speaks the less for a fault, see ``Good.clear``. The best explanation is at most
     ``cap`` ahead of any other.
+
+    Which of several steps it is belongs to what is known before: against a fault that explains the reading better, that
+    share counts once, although all ratios will be multiplied by ``sharpness``.
     """
     reading = good.scaled(reading)
     x = np.array([reading.value])
     sd = max(good.facing(reading), LEAST_SD * good.scale)
     usual = float(good.density(x, sd)[0])
     log_ratio = np.zeros(len(shown) + 1)
+    spared = np.zeros(len(shown) + 1)
     for k, sign in enumerate(shown):
         if sign is not None:
             log_ratio[k] = math.log10(float(sign.density(x, sd, good)[0]) / usual)
+            spared[k] = (1.0 - 1.0 / max(sharpness, 1.0)) * float(sign.rarity(x, sd, good)[0])
+    log_ratio = np.minimum(log_ratio + spared, max(0.0, float(log_ratio.max())))
     log_ratio[-1] = math.log10(1.0 - share_unknown + share_unknown * float(good.unforeseen(x)[0]) / usual)
     clear = float(good.clear(x, np.array([reading.low]), np.array([reading.high]))[0])
     log_ratio = np.where(log_ratio > 0.0, clear * log_ratio, log_ratio)

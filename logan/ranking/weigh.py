@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import fnmatch
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
@@ -15,7 +15,7 @@ from logan.knowledge.faults import Catalogue, Family
 from logan.knowledge.texts import Word
 from logan.model.measure import Measure
 from logan.model.vehicle import TroubleCode, Vehicle
-from logan.ranking.hypotheses import Field, Suspect
+from logan.ranking.hypotheses import Field, Suspect, place
 from logan.ranking.reading import Reading, by_cylinder, reading
 from logan.ranking.signs import CAP, Good, Sign, capped, weights
 
@@ -59,11 +59,11 @@ class Piece:
 
 
 def from_measures(
-    measures: Sequence[Measure], field: Field, good: dict[str, Good], share_unknown: float
+    measures: Sequence[Measure], field: Field, good: dict[str, Good], share_unknown: float, sharpness: float
 ) -> list[Piece]:
-    """One piece a measure that can be judged."""
+    """One piece a measure that can be judged; ``sharpness`` is what their weights will be multiplied by."""
     out = []
-    measured = {measure.name for measure in measures}
+    measured = {m.name for m in measures if m.name in good and (isinstance(m.value, list) or reading(m) is not None)}
     for measure in measures:
         usual = good.get(measure.name)
         if usual is None or usual.stands_in_for in measured:
@@ -71,19 +71,24 @@ def from_measures(
         shown = [suspect.signs.get(measure.name) for suspect in field.suspects]
         if isinstance(measure.value, list):
             readings = by_cylinder(measure)
-            weighed = _list(readings, field, usual, shown, share_unknown)
+            weighed = _list(readings, field, usual, shown, share_unknown, sharpness)
             if weighed is not None:
                 out.append(Piece("measure", measure.name, usual.group, weighed, readings))
             continue
         single = reading(measure)
         if single is not None:
-            weighed = weights(single, usual, shown, share_unknown, CAP)
+            weighed = weights(single, usual, shown, share_unknown, CAP, sharpness)
             out.append(Piece("measure", measure.name, usual.group, weighed, {0: single}))
     return out
 
 
 def _list(
-    readings: dict[int, Reading], field: Field, good: Good, shown: list[Sign | None], share_unknown: float
+    readings: dict[int, Reading],
+    field: Field,
+    good: Good,
+    shown: list[Sign | None],
+    share_unknown: float,
+    sharpness: float,
 ) -> Array | None:
     """A list by cylinder: each suspect is weighed by its own cylinder; n readings may weigh log10(n) more than one."""
     if len(readings) < 2:
@@ -93,7 +98,7 @@ def _list(
     unknown = []
     for cylinder, one in readings.items():
         mine = [k for k, suspect in enumerate(field.suspects) if suspect.cylinder == cylinder]
-        weighed = weights(one, good, [shown[k] for k in mine], share_unknown, cap)
+        weighed = weights(one, good, [shown[k] for k in mine], share_unknown, cap, sharpness)
         out[mine] = weighed[:-1]
         unknown.append(weighed[-1])
     # something else may sit in any one of the cylinders
@@ -102,8 +107,14 @@ def _list(
 
 
 def from_codes(vehicle: Vehicle, field: Field, catalogue: Catalogue) -> list[Piece]:
-    """One piece a family of codes: stored in some status, or not stored although codes were asked for."""
+    """One piece a family of codes: stored in some status, or not stored although codes were asked for.
+
+    A fault shares its prior among the cylinders, as codes without a fault are shared among them. So a code that names
+    one restores its share, once, whatever the sharpness.
+    """
     out = []
+    sharpness = max(catalogue.no_fault.calibration.sharpness, 1.0)
+    cylinders = Counter(suspect.fault.id for suspect in field.suspects)
     refused = {f"{refusal.service:02X}" for refusal in vehicle.refusals}
     asked = bool(vehicle.codes) or any(s in vehicle.services and s not in refused for s in CODE_SERVICES)
     rates = [{code.family: code.rate for code in suspect.fault.codes} for suspect in field.suspects]
@@ -113,12 +124,15 @@ def from_codes(vehicle: Vehicle, field: Field, catalogue: Catalogue) -> list[Pie
         stored = _stored(family, vehicle.codes, catalogue.no_fault.status)
         weight = np.zeros(len(field.suspects) + 1)
         if stored:
-            code, cylinder, factor = stored
+            code, named, factor = stored
             for k, suspect in enumerate(field.suspects):
                 rate = rates[k].get(family.id)
                 if rate is not None:
-                    hit = cylinder is None or suspect.cylinder in (None, cylinder)
-                    weight[k] = factor * math.log10((rate if hit else family.rate) / family.rate)
+                    if not named or suspect.cylinder is None:
+                        weight[k] = factor * math.log10(rate / family.rate)
+                    elif suspect.cylinder in named:
+                        share = math.log10(cylinders[suspect.fault.id] / len(named)) / sharpness
+                        weight[k] = factor * (math.log10(rate / family.rate) + share)
             weight[-1] = factor * math.log10(max(unknown / family.rate, 1.0))
             out.append(Piece("dtc", code.code, family.group, capped(weight, CAP), {}, code.status, family.id))
         elif asked:
@@ -139,17 +153,14 @@ def _absent_counts(vehicle: Vehicle) -> float:
 
 def _stored(
     family: Family, codes: Sequence[TroubleCode], status: dict[str, float]
-) -> tuple[TroubleCode, int | None, float] | None:
-    """The stored code of a family that counts most, its cylinder and how far it counts."""
-    best: tuple[TroubleCode, int | None, float] | None = None
-    for code in codes:
-        factor = status.get(code.status, min(status.values()))
-        for k, entry in enumerate(family.match):
-            patterns = [pattern.strip() for pattern in entry.split("|")]
-            hit = any(fnmatch.fnmatchcase(code.code, pattern) for pattern in patterns)
-            if hit and (best is None or factor > best[2]):
-                best = (code, k + 1 if family.by_cylinder else None, factor)
-    return best
+) -> tuple[TroubleCode, set[int], float] | None:
+    """The stored code of a family that counts most, how far it counts, and all cylinders that codes name as surely."""
+    places = [(code, status.get(code.status, min(status.values())), place(code.code, family)) for code in codes]
+    most = max((factor for _, factor, k in places if k is not None), default=None)
+    if most is None:
+        return None
+    best = [(code, k + 1) for code, factor, k in places if k is not None and factor == most]
+    return best[0][0], {cylinder for _, cylinder in best} if family.by_cylinder else set(), most
 
 
 def from_work(words: Sequence[str], suspects: Sequence[Suspect]) -> list[Piece]:

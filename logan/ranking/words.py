@@ -14,6 +14,8 @@ from logan.ranking.weigh import Piece
 
 SPEAKS: Final = 0.02
 """A weight under this (5 %) speaks neither way."""
+ALWAYS: Final = 0.85
+"""Share of cases from which a fault counts as showing in a measure whenever it is there."""
 
 
 def title(name: str, info: dict[str, MeasureInfo]) -> str:
@@ -71,7 +73,7 @@ def measured(
         text += f": this fault gives {fault}, a good engine {usual}"
     elif _reaches(reading, good):
         if weight < -SPEAKS:
-            text += f", as on a good engine ({usual}); this fault gives {fault}"
+            text += f", as on a good engine ({usual}); this fault gives {fault}{_seldom(sign.share)}"
         else:
             text += f" and its interval reaches what a good engine gives ({usual}): it does not speak for a fault"
     else:
@@ -85,6 +87,11 @@ def measured(
         text=text,
         group=piece.group,
     )
+
+
+def _seldom(share: float) -> str:
+    """How often a fault shows in a measure, where it often does not: then its absence says little."""
+    return f", but only in {10.0 * share:.0f} of 10 cases" if share < ALWAYS else ""
 
 
 def _reaches(reading: Reading, good: Good) -> bool:
