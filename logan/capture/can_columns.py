@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,10 +11,16 @@ from logan.capture import clock
 from logan.capture.can_text_plain import Row
 from logan.capture.reader import Tally
 from logan.model.frames import FD_WIDTH, Frames
+from logan.native.kernels import TextRows
 
 MOST_BUSES: Final = 255
 ABSOLUTE_FROM_NS: Final = 10**17
 """A first time stamp above this (1e8 s, March 1973) is a time of day, below it counts from the recorder's start."""
+
+
+_KINDS: Final = {"t_ns": np.int64, "can_id": np.uint32, "flags": np.uint8, "bus": np.uint8, "length": np.uint8,
+                 "data": np.uint64}  # fmt: skip
+_AT_ONCE: Final = 1 << 16
 
 
 class CanBlock:
@@ -36,6 +42,10 @@ class CanBlock:
         self.long_row: list[NDArray[np.int64]] = []
         self.long_data: list[NDArray[np.uint8]] = []
 
+    def rows(self) -> TextRows:
+        """The columns that a compiled loop fills."""
+        return TextRows(self.kept, self.t_ns, self.can_id, self.flags, self.bus, self.length, self.data)
+
     def put(self, row: int, frame: Row, bus: int) -> None:
         """One frame into its row."""
         self.kept[row] = True
@@ -52,10 +62,17 @@ class CanBlock:
 
 
 class CanColumns:
-    """All frames of one file."""
+    """All frames of one file.
 
-    def __init__(self) -> None:
-        self._parts: list[CanBlock] = []
+    Parameters
+    ----------
+    expected : frames that the file may hold; more of them only cost time
+    """
+
+    def __init__(self, expected: int = 0) -> None:
+        self._columns: dict[str, NDArray[Any]] = {name: np.empty(expected, kind) for name, kind in _KINDS.items()}
+        self._long_row: list[NDArray[np.int64]] = []
+        self._long_data: list[NDArray[np.uint8]] = []
         self._buses: dict[bytes, int] = {}
         self.rows = 0
 
@@ -66,54 +83,42 @@ class CanColumns:
         return self._buses.setdefault(name, len(self._buses))
 
     def append(self, block: CanBlock) -> None:
-        """Take over the kept rows of a block."""
-        order = np.arange(0)
+        """Copy the kept rows of a block."""
         if block.long_row:
             row = np.concatenate(block.long_row)
             order = np.argsort(row, kind="stable")
-            block.long_row = [(np.cumsum(block.kept) - 1 + self.rows)[row[order]]]
-            block.long_data = [np.concatenate(block.long_data)[order]]
-        if not block.kept.all():
-            for name in ("t_ns", "can_id", "flags", "bus", "length", "data"):
-                setattr(block, name, getattr(block, name)[block.kept])
-        self.rows += len(block.t_ns)
-        self._parts.append(block)
+            self._long_row.append((np.cumsum(block.kept) - 1 + self.rows)[row[order]])
+            self._long_data.append(np.concatenate(block.long_data)[order])
+        every = bool(block.kept.all())
+        end = self.rows + (len(block.kept) if every else int(np.count_nonzero(block.kept)))
+        for name, column in self._columns.items():
+            if end > len(column):
+                column = np.empty(end + end // 2, column.dtype)
+                column[: self.rows] = self._columns[name][: self.rows]
+                self._columns[name] = column
+            values = getattr(block, name)
+            column[self.rows : end] = values if every else values[block.kept]
+        self.rows = end
 
     def undo_differences(self, share: float, tally: Tally) -> None:
         """Sum up times that count from the frame before: those that step back more often than in a share of steps."""
-        if self.rows < 3:
-            return
-        t_ns = np.concatenate([part.t_ns for part in self._parts])
-        if np.mean(np.diff(t_ns) < 0) <= share:
+        t_ns = self._columns["t_ns"][: self.rows]
+        if self.rows < 3 or np.mean(np.diff(t_ns) < 0) <= share:
             return
         tally.add("time_differences", "times count from the frame before: summed up", "whole file")
-        first = 0
-        for part in self._parts:
-            part.t_ns = np.cumsum(part.t_ns) + first
-            first = int(part.t_ns[-1]) if len(part.t_ns) else first
+        np.cumsum(t_ns, out=t_ns)
 
     def frames(self, tally: Tally) -> Frames:
-        """The columns in one piece, in order of time, with the clock's trouble counted."""
-        parts = self._parts
-
-        def joined(name: str, kind: type) -> NDArray:  # type: ignore[type-arg]
-            out = np.concatenate([getattr(part, name) for part in parts]) if parts else np.empty(0, kind)
-            for part in parts:
-                setattr(part, name, None)  # each column is let go as soon as it stands in one piece
-            return out
-
-        t_ns = joined("t_ns", np.int64)
+        """The columns in order of time, with the clock's trouble counted; takes the columns over."""
+        t_ns, can_id, flags, bus, length, words = (self._columns.pop(name)[: self.rows] for name in _KINDS)
         absolute = bool(len(t_ns)) and int(np.median(t_ns[:1000])) >= ABSOLUTE_FROM_NS
         rows = clock.settle(t_ns, tally)
         origin_ns = int(t_ns[rows[0] if rows is not None else 0]) if absolute else 0
-        t_ns -= origin_ns
-        t_s = t_ns / 1e9
-        del t_ns
-        columns = [joined(name, kind) for name, kind in
-                   (("can_id", np.uint32), ("flags", np.uint8), ("bus", np.uint8), ("length", np.uint8))]  # fmt: skip
-        data = joined("data", np.uint64).astype("<u8", copy=False).view(np.uint8).reshape(-1, 8)
-        long_row = np.concatenate([np.empty(0, np.int64), *(a for part in parts for a in part.long_row)])
-        long_data = np.concatenate([np.empty((0, FD_WIDTH), np.uint8), *(a for part in parts for a in part.long_data)])
+        t_s = _in_seconds(t_ns, origin_ns)
+        columns = [can_id, flags, bus, length]
+        data = words.astype("<u8", copy=False).view(np.uint8).reshape(-1, 8)
+        long_row = np.concatenate([np.empty(0, np.int64), *self._long_row])
+        long_data = np.concatenate([np.empty((0, FD_WIDTH), np.uint8), *self._long_data])
         if rows is not None:
             t_s, data = t_s[rows], data[rows]
             columns = [column[rows] for column in columns]
@@ -129,3 +134,12 @@ class CanColumns:
             origin_ns=origin_ns, absolute=absolute,
             buses=tuple(name.decode("utf-8", "replace") for name in self._buses) or ("",),
         )  # fmt: skip
+
+
+def _in_seconds(t_ns: NDArray[np.int64], origin_ns: int) -> NDArray[np.float64]:
+    """Times in s after an origin, in the place of those in ns."""
+    t_s = t_ns.view(np.float64)
+    for at in range(0, len(t_ns), _AT_ONCE):
+        some = slice(at, at + _AT_ONCE)
+        t_s[some] = (t_ns[some] - origin_ns) / 1e9
+    return t_s

@@ -11,8 +11,6 @@ import hashlib
 import importlib
 import importlib.util
 import logging
-import os
-import sys
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -20,6 +18,7 @@ from typing import Any
 
 import msgspec
 
+from logan import cache
 from logan.decode.plan import SCHEMA, Condition, MessagePlan, SignalPlan
 from logan.errors import KnowledgeError
 from logan.model.capture import Remark, first_places
@@ -98,12 +97,12 @@ def _read(path: Path) -> _Database:
             f"cannot be read ({error.strerror})", file=str(path), do="check the path of the signal data base"
         ) from error
     name = f"{hashlib.sha256(content).hexdigest()}-cantools{_cantools_version()}-plan{SCHEMA}.json"
-    stored = _cache_folder() / name
+    stored = cache.folder() / name
     # a stored plan that is absent, cut short or of another shape is simply made anew
     with suppress(OSError, msgspec.MsgspecError, UnicodeDecodeError):
         return msgspec.json.decode(stored.read_bytes(), type=_Database)
     database = _parse(content, path)
-    _store(stored, msgspec.json.encode(database))
+    cache.store(stored, msgspec.json.encode(database))
     return database
 
 
@@ -115,28 +114,6 @@ def _cantools_version() -> str:
         return ""
     beside = Path(found.origin).parent.parent
     return next((p.stem.removeprefix("cantools-") for p in sorted(beside.glob("cantools-*.dist-info"))), "")
-
-
-def _cache_folder() -> Path:
-    """The user's cache folder by the rule of the platform (XDG base directory specification on Linux)."""
-    named = os.environ.get("XDG_CACHE_HOME")
-    if named:
-        return Path(named) / "logan"
-    home = Path(os.path.expanduser("~"))  # noqa: PTH111 Path.home() raises where there is none
-    if sys.platform == "darwin":
-        return home / "Library" / "Caches" / "logan"
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA", home)) / "logan" / "cache"
-    return home / ".cache" / "logan"
-
-
-def _store(path: Path, content: bytes) -> None:
-    """Write whole or not at all; a folder that cannot be written only costs the next start its time."""
-    part = path.with_suffix(f".{os.getpid()}.part")
-    with suppress(OSError):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(content)
-        part.replace(path)
 
 
 def _parse(content: bytes, path: Path) -> _Database:
