@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import tempfile
 from contextlib import suppress
 from pathlib import Path
 
@@ -22,9 +23,9 @@ def folder() -> Path:
 
 
 def store(path: Path, content: bytes) -> None:
-    """Write whole or not at all; a folder that cannot be written only costs the next start its time."""
-    part = path.with_suffix(f".{os.getpid()}.part")
+    """Write whole or not at all, for this user alone; a folder that cannot be written costs the next start its time."""
     with suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(content)
-        part.replace(path)
+        with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as part:
+            part.write(content)
+        Path(part.name).replace(path)

@@ -33,6 +33,7 @@ Lines = tuple[NDArray[np.uint8], int, int]
 
 LONG_BYTES: Final = 6_000_000
 """From here on the compiled loop wins back the time that it takes to load."""
+_SHORT_LINE_BYTES: Final = 20
 _WORKERS: Final = 2
 _MOST_LAYOUTS: Final = 32
 _NEW_LAYOUTS_A_BLOCK: Final = 4
@@ -52,9 +53,9 @@ def read(source: Source) -> Parsed:
 
 
 def _expected(source: Source) -> int:
-    """About how many lines the file has, going by its beginning."""
-    lines = max(source.head.count(b"\n"), 1)
-    return int(source.path.stat().st_size / len(source.head or b" ") * lines * 1.02)
+    """About how many frames the file has, going by its beginning; never out of proportion to its size."""
+    lines = source.head.count(b"\n") * 1.02 / max(len(source.head), 1)
+    return int(source.path.stat().st_size * min(lines, 1 / _SHORT_LINE_BYTES))
 
 
 def _blocks(source: Source, columns: CanColumns, layouts: list[Layout]) -> Iterator[_Block]:

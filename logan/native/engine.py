@@ -57,10 +57,9 @@ class Library:
         self._engine.add_object_file(llvm.ObjectFileRef.from_data(code))
         self._engine.finalize_object()
 
-    def function(self, name: str, pointers: str) -> Callable[..., int]:
-        """One function; ``pointers`` has a ``p`` for each argument that is an address, an ``n`` for a number."""
-        kinds = {"p": ctypes.c_void_p, "n": ctypes.c_int64}
-        made = ctypes.CFUNCTYPE(ctypes.c_int64, *(kinds[one] for one in pointers))
+    def function(self, name: str, arguments: int) -> Callable[..., int]:
+        """One function of so many arguments."""
+        made = ctypes.CFUNCTYPE(ctypes.c_int64, *arguments * [ctypes.c_int64])
         return made(self._engine.get_function_address(name))
 
 

@@ -23,19 +23,14 @@ _SINGLE: Final = 4
 """So many of a layout's columns have one entry a layout."""
 _MOST_SLOTS: Final = 4096
 
-_KINDS: Final = {
-    "line_ends": "pnp",
-    "can_text": "ppnn" + 11 * "p" + "n" + 8 * "p",
-    "slots": "ppnpnnppp",
-    "rows_by_slot": "pnpnp",
-    "signals": "pnn" + 7 * "p",
+_ARGUMENTS: Final = {
+    "line_ends": "u1 n i8",
+    "can_text": "u1 i8 n n i8 i8 i8 i8 u8 u8 u8 i8 u8 u8 i8 n b1 i8 u4 u1 u1 u1 u8 i8",
+    "slots": "u4 u1 n u4 n n u4 i8 u2",
+    "rows_by_slot": "u2 n i8 n i8",
+    "signals": "u1 n n i8 i8 i8 i8 f8 f8 f8",
 }
-
-
-@functools.cache
-def _function(name: str) -> Callable[..., int] | None:
-    library = engine.library()
-    return library.function(name, _KINDS[name]) if library is not None else None
+"""What each loop takes: ``n`` a whole number, all others arrays of numpy's kind of that name."""
 
 
 def at_hand() -> bool:
@@ -45,12 +40,11 @@ def at_hand() -> bool:
 
 def line_ends(buffer: NDArray[np.uint8], size: int) -> NDArray[np.int64] | None:
     """Places of the line feeds in ``buffer[:size]``, ascending."""
-    run = _function("line_ends")
-    if run is None:
+    if not at_hand():
         return None
     _require(0 <= size <= len(buffer) - SPARE_BYTES)
     ends = np.empty(size, np.int64)
-    return ends[: run(_address(buffer), size, _address(ends))]
+    return ends[: _run("line_ends", buffer, size, ends)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +89,7 @@ def can_text(
     buffer: NDArray[np.uint8], ends: NDArray[np.int64], layouts: Layouts, latest_ns: int, out: TextRows
 ) -> NDArray[np.int64] | None:
     """Read the lines that end at ``ends`` into rows; returns the numbers of those that are of none of the layouts."""
-    run = _function("can_text")
-    if run is None:
+    if not at_hand():
         return None
     n, count = len(ends), len(layouts.size)
     tables = [getattr(layouts, name) for name in Layouts.__slots__]
@@ -107,11 +100,7 @@ def can_text(
     _require(not count or int(max(layouts.words.max(), layouts.runs.max(), layouts.size.max() // 8)) <= MOST_PIECES)
     _require(not count or 0 <= int(layouts.run_word.min()) <= int(layouts.run_word.max()) < MOST_PIECES)
     left = np.empty(n, np.int64)
-    found = run(
-        _address(buffer), _address(ends), n, count, *map(_address, tables), latest_ns, *map(_address, columns),
-        _address(left),
-    )  # fmt: skip
-    return left[:found]
+    return left[: _run("can_text", buffer, ends, n, count, *tables, latest_ns, *columns, left)]
 
 
 def slots(
@@ -124,30 +113,24 @@ def slots(
     the different identifiers in order of appearance, how often each stands there, and which one each frame has; None
     also where there are more than a few thousand
     """
-    run = _function("slots")
-    if run is None:
+    if not at_hand():
         return None
-    _require(can_id.dtype == np.uint32 and flags.dtype == np.uint8 and len(can_id) == len(flags))
+    _require(len(can_id) == len(flags))
     cells = 4 * _MOST_SLOTS
     table = np.zeros(2 * cells, np.uint32)
     keys, counts = np.empty(_MOST_SLOTS, np.uint32), np.empty(_MOST_SLOTS, np.int64)
     slot = np.empty(len(can_id), np.uint16)
-    found = run(
-        _address(can_id), _address(flags), len(can_id), _address(table), cells - 1, _MOST_SLOTS, _address(keys),
-        _address(counts), _address(slot),
-    )  # fmt: skip
+    found = _run("slots", can_id, flags, len(can_id), table, cells - 1, _MOST_SLOTS, keys, counts, slot)
     return None if found < 0 else (keys[:found], counts[:found], slot)
 
 
 def rows_by_slot(slot: NDArray[np.uint16], counts: NDArray[np.int64]) -> NDArray[np.int64] | None:
     """Rows put together by slot, in order within each; ``counts`` says how many rows each slot has."""
-    run = _function("rows_by_slot")
-    if run is None:
+    if not at_hand():
         return None
-    _require(slot.dtype == np.uint16)
     place = np.cumsum(counts) - counts
     rows = np.empty(len(slot), np.int64)
-    _require(run(_address(slot), len(slot), _address(place), len(place), _address(rows)) == len(slot))
+    _require(_run("rows_by_slot", slot, len(slot), place, len(place), rows) == len(slot))
     return rows
 
 
@@ -162,26 +145,42 @@ def signals(
     data : (n, 8) uint8
     shift : bits below the signal in the word of eight bytes, read in the signal's byte order
     """
-    run = _function("signals")
-    if run is None:
+    if not at_hand():
         return None
     n, count = len(data), len(shift)
-    _require(data.shape == (n, 8) and data.dtype == np.uint8)
+    _require(data.shape == (n, 8))
     _require(all(below >= 0 and bits >= 1 and below + bits <= 64 for below, bits in zip(shift, length, strict=True)))
     tables = [np.array(column, np.int64) for column in (shift, length, big, signed)]
     tables += [np.array(column, np.float64) for column in (scale, offset)]
     _require(all(len(table) == count for table in tables))
     out = np.empty((count, n))
-    run(_address(data), n, count, *map(_address, tables), _address(out))
+    _run("signals", data, n, count, *tables, out)
     return out
+
+
+@functools.cache
+def _function(name: str) -> Callable[..., int]:
+    library = engine.library()
+    assert library is not None
+    return library.function(name, len(_ARGUMENTS[name].split()))
+
+
+def _run(name: str, *given: NDArray[Any] | int) -> int:
+    """Run a loop on arrays of the kinds that it takes."""
+    return _function(name)(*map(_argument, given, _ARGUMENTS[name].split()))
+
+
+def _argument(given: NDArray[Any] | int, kind: str) -> int:
+    """A number as it is, an array's address where its elements stand as the loop takes them."""
+    if isinstance(given, int):
+        _require(kind == "n")
+        return given
+    _require(given.dtype.isnative and given.dtype.str[1:] == kind)
+    _require(given.flags.c_contiguous and given.flags.aligned)
+    return given.ctypes.data
 
 
 def _require(holds: bool) -> None:
     """Refuse a call that would leave its arrays."""
     if not holds:
-        raise ValueError("sizes of a compiled loop's arrays do not fit")
-
-
-def _address(array: NDArray[Any]) -> int:
-    _require(array.flags.c_contiguous)
-    return array.ctypes.data
+        raise ValueError("sizes or kinds of a compiled loop's arrays do not fit")

@@ -167,9 +167,9 @@ def can_text(
                 j = run_word[8 * k + r]
                 x = ((word(b, p + 8 * j) ^ template[8 * k + j]) & run_mask[8 * k + r]) << run_shift[8 * k + r]
                 x = x * U(10) + (x >> U(8))
-                x = (x & U(0x000000FF000000FF)) * U(0x000F424000000064) + (
-                    (x >> U(16)) & U(0x000000FF000000FF)
-                ) * U(0x0000271000000001)
+                x = (x & U(0x000000FF000000FF)) * U(0x000F424000000064) + ((x >> U(16)) & U(0x000000FF000000FF)) * U(
+                    0x0000271000000001
+                )
                 t += np.int64(x >> U(32)) * run_worth[8 * k + r]
                 if j == 0:
                     seen_ns = t
@@ -336,7 +336,7 @@ def main() -> None:
     machine = llvm.Target.from_triple("x86_64-unknown-linux-gnu").create_target_machine(opt=1)
     builder = llvm.create_pass_builder(machine, llvm.create_pipeline_tuning_options(speed_level=1))
     builder.getModulePassManager().run(module, builder)
-    text = re.sub(r'^(target (triple|datalayout)|source_filename) = .*\n', "", str(module), flags=re.MULTILINE)
+    text = re.sub(r"^(target (triple|datalayout)|source_filename) = .*\n", "", str(module), flags=re.MULTILINE)
     text = re.sub(r"^(; ModuleID|@env_).*\n", "", text, flags=re.MULTILINE)
     text = re.sub(r"captures\(none\) |nocreateundeforpoison ", "", text)  # hints that LLVM before 22 does not know
     TARGET.write_text(text, "utf-8")
