@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from logan import cache
 from logan.capture import can_text_layout, can_text_read, read
 from logan.capture.can_columns import CanBlock, CanColumns
 from logan.capture.can_text_plain import LATEST_S
@@ -260,7 +261,7 @@ def test_code_is_kept_and_spoilt_code_made_anew(tmp_path: Path) -> None:
     engine.Library(llvm, tmp_path)
     assert kept.read_bytes() == whole
     kept.chmod(0o666)
-    assert engine._kept(kept) is None
+    assert cache.kept_code(kept) is None
 
 
 def test_without_llvmlite_numpy_does_it(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

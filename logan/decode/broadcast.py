@@ -135,7 +135,7 @@ def _decode_message(
         remarks.append(Remark("short_frame", text, len(short), places, file))
     multiplexors = {signal.name: signal for signal in plan.signals}
     held: dict[Condition, NDArray[np.bool_]] = {}
-    values = {} if len(short) else extract.together(data, signals)
+    values = {} if len(short) or len(frames) < LONG_ROWS else extract.together(data, signals)
     channels = []
     for signal in signals:
         present: NDArray[np.bool_] | None = None

@@ -6,10 +6,8 @@ on a cache miss and nowhere else: the one lazy import of this room.
 
 from __future__ import annotations
 
-import functools
 import hashlib
 import importlib
-import importlib.util
 import logging
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
@@ -96,7 +94,7 @@ def _read(path: Path) -> _Database:
         raise KnowledgeError(
             f"cannot be read ({error.strerror})", file=str(path), do="check the path of the signal data base"
         ) from error
-    name = f"{hashlib.sha256(content).hexdigest()}-cantools{_cantools_version()}-plan{SCHEMA}.json"
+    name = f"{hashlib.sha256(content).hexdigest()}-cantools{cache.version_of('cantools')}-plan{SCHEMA}.json"
     stored = cache.folder() / name
     # a stored plan that is absent, cut short or of another shape is simply made anew
     with suppress(OSError, msgspec.MsgspecError, UnicodeDecodeError):
@@ -104,16 +102,6 @@ def _read(path: Path) -> _Database:
     database = _parse(content, path)
     cache.store(stored, msgspec.json.encode(database))
     return database
-
-
-@functools.cache
-def _cantools_version() -> str:
-    """Version of the installed cantools from its folder's name: importlib.metadata would cost 15 ms of every start."""
-    found = importlib.util.find_spec("cantools")
-    if found is None or found.origin is None:
-        return ""
-    beside = Path(found.origin).parent.parent
-    return next((p.stem.removeprefix("cantools-") for p in sorted(beside.glob("cantools-*.dist-info"))), "")
 
 
 def _parse(content: bytes, path: Path) -> _Database:

@@ -21,7 +21,6 @@ from logan import cache
 TEXT: Final = Path(__file__).with_name("kernels.ll")
 SWITCH: Final = "LOGAN_NATIVE"
 """Environment variable; ``0`` keeps to numpy."""
-_HASH_BYTES: Final = 32
 _SPEED_LEVEL: Final = 2
 
 
@@ -46,13 +45,13 @@ class Library:
         made_of = hashlib.sha256(text)
         made_of.update(f"{cpu} {features} LLVM {version} level {_SPEED_LEVEL}".encode())
         path = folder / f"kernels-{made_of.hexdigest()[:32]}.o"
-        code = _kept(path)
+        code = cache.kept_code(path)
         if code is None:
             module = llvm.parse_assembly(text.decode("utf-8"))
             builder = llvm.create_pass_builder(machine, llvm.create_pipeline_tuning_options(speed_level=_SPEED_LEVEL))
             builder.getModulePassManager().run(module, builder)
             code = machine.emit_object(module)
-            cache.store(path, hashlib.sha256(code).digest() + code)
+            cache.store_code(path, code)
         self._engine = llvm.create_mcjit_compiler(llvm.parse_assembly(""), machine)
         self._engine.add_object_file(llvm.ObjectFileRef.from_data(code))
         self._engine.finalize_object()
@@ -63,26 +62,13 @@ class Library:
         return made(self._engine.get_function_address(name))
 
 
-def _kept(path: Path) -> bytes | None:
-    """Code out of the cache, where it is whole and nobody else can have written it."""
-    with suppress(OSError):
-        with path.open("rb") as stream:
-            found = os.fstat(stream.fileno())
-            if hasattr(os, "getuid") and (found.st_uid != os.getuid() or found.st_mode & 0o022):
-                return None
-            content = stream.read()
-        code = content[_HASH_BYTES:]
-        if hashlib.sha256(code).digest() == content[:_HASH_BYTES]:
-            return code
-    return None
-
-
 @functools.cache
 def library() -> Library | None:
     """The compiled loops, None where this installation has to do without."""
     if os.environ.get(SWITCH) == "0":
         return None
-    # llvmlite may be absent (ImportError), lack its library (OSError), or refuse the text or processor (RuntimeError)
-    with suppress(ImportError, OSError, RuntimeError):
+    # llvmlite may be absent (ImportError), lack its library (OSError), refuse text or processor (RuntimeError), or be
+    # of an age with other functions (AttributeError, TypeError)
+    with suppress(ImportError, OSError, RuntimeError, AttributeError, TypeError):
         return Library(importlib.import_module("llvmlite.binding"), cache.folder())
     return None
