@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.capture import can_text_layout, can_text_plain, hexwords
-from logan.capture.can_columns import CanBlock, CanColumns
+from logan.capture.can_columns import CanColumns
 from logan.capture.can_text_layout import Layout
 from logan.capture.can_text_plain import ERROR_BIT, FD_LENGTHS, LATEST_S
 from logan.capture.hexwords import Words, constant
@@ -61,7 +61,7 @@ def _expected(source: Source) -> int:
 def _blocks(source: Source, columns: CanColumns, layouts: list[Layout]) -> Iterator[_Block]:
     """The file's blocks in order; of a long file the next ones are in work while one is finished."""
     if source.path.stat().st_size < LONG_BYTES or not kernels.at_hand():
-        yield from (_Block(lines, columns) for lines in source.line_blocks())
+        yield from (_Block(lines, columns, by_loop=False) for lines in source.line_blocks())
         return
     waiting: deque[Future[_Block]] = deque()
     known, tables = 0, can_text_layout.tables((), columns.bus)
@@ -69,7 +69,7 @@ def _blocks(source: Source, columns: CanColumns, layouts: list[Layout]) -> Itera
         for lines in source.line_blocks(buffers=_WORKERS + 2):  # in work, being finished, being read
             if len(layouts) > known:
                 known, tables = len(layouts), can_text_layout.tables(layouts, columns.bus)
-            waiting.append(pool.submit(_Block, lines, columns, tables))
+            waiting.append(pool.submit(_Block(lines, columns).begun, tables))
             if len(waiting) > _WORKERS:
                 yield waiting.popleft().result()
         while waiting:
@@ -82,19 +82,22 @@ class _Block:
     Parameters
     ----------
     lines : buffer, bytes in use, number of the first line
-    tables : layouts whose lines the compiled loop reads at once, None where it is not to be used
+    by_loop : whether a compiled loop may find the ends of the lines
     """
 
-    def __init__(self, lines: Lines, columns: CanColumns, tables: kernels.Layouts | None = None) -> None:
+    def __init__(self, lines: Lines, columns: CanColumns, by_loop: bool = True) -> None:
         self.buffer, size, self.first_line = lines
         self.words, self.columns = hexwords.view(self.buffer), columns
-        ends = kernels.line_ends(self.buffer, size) if tables is not None else None
+        ends = kernels.line_ends(self.buffer, size) if by_loop else None
         self.stop: Rows = np.flatnonzero(self.buffer[:size] == ord("\n")) if ends is None else ends
-        self.out = CanBlock(len(self.stop))
-        left = None
-        if tables is not None:
-            left = kernels.can_text(self.buffer, self.stop, tables, LATEST_S * 10**9, self.out.rows())
-        self.left: Rows = np.arange(len(self.stop)) if left is None else left
+        self.out = columns.block(len(self.stop))
+        self.left: Rows = np.arange(len(self.stop))
+
+    def begun(self, layouts: kernels.Layouts) -> _Block:
+        """The block, with the lines of some layouts read by the compiled loop."""
+        left = kernels.can_text(self.buffer, self.stop, layouts, LATEST_S * 10**9, self.out.rows())
+        self.left = self.left if left is None else left
+        return self
 
     @cached_property
     def begin(self) -> Rows:
