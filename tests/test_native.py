@@ -280,6 +280,25 @@ def test_without_llvmlite_numpy_does_it(monkeypatch: pytest.MonkeyPatch, tmp_pat
         kernels._function.cache_clear()
 
 
+def test_an_old_llvm_leaves_numpy(monkeypatch: pytest.MonkeyPatch) -> None:
+    llvm = pytest.importorskip("llvmlite.binding")
+    monkeypatch.setattr(llvm, "llvm_version_info", (15, 0, 7))
+    engine.library.cache_clear()
+    try:
+        assert engine.library() is None
+    finally:
+        engine.library.cache_clear()
+
+
+def test_a_folder_that_cannot_be_written_only_costs_time(tmp_path: Path) -> None:
+    llvm = pytest.importorskip("llvmlite.binding")
+    (tmp_path / "file").write_bytes(b"")
+    library = engine.Library(llvm, tmp_path / "file" / "logan")
+    buffer, ends = np.full(64 + kernels.SPARE_BYTES, 10, np.uint8), np.empty(3, np.int64)
+    assert library.function("line_ends", 3)(buffer.ctypes.data, 3, ends.ctypes.data) == 3
+    assert ends.tolist() == [0, 1, 2]
+
+
 def test_text_that_llvm_refuses_leaves_numpy(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     pytest.importorskip("llvmlite.binding")
     spoilt = tmp_path / "kernels.ll"

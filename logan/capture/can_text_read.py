@@ -31,7 +31,7 @@ Rows = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 Lines = tuple[NDArray[np.uint8], int, int]
 
-LONG_BYTES: Final = 6_000_000
+LONG_BYTES: Final = 20_000_000
 """From here on the compiled loop wins back the time that it takes to load."""
 _SHORT_LINE_BYTES: Final = 20
 _WORKERS: Final = 2

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from logan.model.frames import EXTENDED
 from logan.native import kernels
 
-LONG_ROWS = 200_000
+LONG_ROWS = 400_000
 """From so many rows on the compiled loops win back the time that it takes to load them."""
 _EXTENDED_KEY = np.uint32(1 << 31)
 _LOW_BITS = 13

@@ -22,6 +22,7 @@ TEXT: Final = Path(__file__).with_name("kernels.ll")
 SWITCH: Final = "LOGAN_NATIVE"
 """Environment variable; ``0`` keeps to numpy."""
 _SPEED_LEVEL: Final = 2
+_OLDEST_LLVM: Final = (20, 0, 0)
 
 
 class Library:
@@ -34,6 +35,8 @@ class Library:
     """
 
     def __init__(self, llvm: Any, folder: Path) -> None:
+        if llvm.llvm_version_info < _OLDEST_LLVM:
+            raise RuntimeError("an LLVM of this age would write its own complaint of the text to standard error")
         text = TEXT.read_bytes()
         llvm.initialize_native_target()
         llvm.initialize_native_asmprinter()
