@@ -53,7 +53,7 @@ def finished(text: bytes, known: list[can_text_layout.Layout], *, by_loop: bool)
     """One block by the compiled loop or by its twin, with all that follows; and what was wrong."""
     columns, tally, layouts = CanColumns(), Tally(), list(known)
     tables = can_text_layout.tables(layouts, columns.bus)
-    block = can_text_read._Block(block_of(text), columns, by_loop)
+    block = can_text_read._Block(block_of(text), columns, np.empty(len(text), np.int64) if by_loop else None)
     if by_loop:
         block.begun(tables)
     block.finish(layouts, tally, {})
@@ -115,7 +115,7 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
         buffer = clean.copy()
         at = random.integers(0, size - 1, lines // 2)
         buffer[at] = random.integers(0, 256, len(at)) if turn % 2 else random.choice(list(b"0#) (.:/gG\n\rRT"), len(at))
-        ends = kernels.line_ends(buffer, size)
+        ends = kernels.line_ends(buffer, size, np.empty(size, np.int64))
         assert ends is not None
         np.testing.assert_array_equal(ends, np.flatnonzero(buffer[:size] == 10))
         guarded = {f.name: np.full(len(ends) + 64, 0xA5, kind) for f, kind in zip(fields(kernels.TextRows),
@@ -144,7 +144,11 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
 def test_sizes_that_do_not_fit_are_refused() -> None:
     buffer = np.full(200, 10, np.uint8)
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.line_ends(buffer, 200)
+        kernels.line_ends(buffer, 200, np.empty(200, np.int64))
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.line_ends(buffer, 50, np.empty(49, np.int64))
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.line_ends(buffer, 50, np.empty(50, np.int32))  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="do not fit"):
         kernels.rows_by_slot(np.array([0, 5], np.uint16), np.array([1, 1]))
     with pytest.raises(ValueError, match="do not fit"):
@@ -274,7 +278,7 @@ def test_without_llvmlite_numpy_does_it(monkeypatch: pytest.MonkeyPatch, tmp_pat
     kernels._function.cache_clear()
     try:
         assert not kernels.at_hand()
-        assert kernels.line_ends(np.zeros(300, np.uint8), 10) is None
+        assert kernels.line_ends(np.zeros(300, np.uint8), 10, np.empty(10, np.int64)) is None
     finally:
         engine.library.cache_clear()
         kernels._function.cache_clear()

@@ -23,7 +23,7 @@ from logan.capture.can_text_layout import Layout
 from logan.capture.can_text_plain import ERROR_BIT, FD_LENGTHS, LATEST_S
 from logan.capture.hexwords import Words, constant
 from logan.capture.reader import Parsed, Tally
-from logan.capture.source import Source
+from logan.capture.source import BLOCK_BYTES, Source
 from logan.model.frames import BRS, ERROR, ESI, EXTENDED, FD, FD_WIDTH, SENT
 from logan.native import kernels
 
@@ -61,15 +61,16 @@ def _expected(source: Source) -> int:
 def _blocks(source: Source, columns: CanColumns, layouts: list[Layout]) -> Iterator[_Block]:
     """The file's blocks in order; of a long file the next ones are in work while one is finished."""
     if source.path.stat().st_size < LONG_BYTES or not kernels.at_hand():
-        yield from (_Block(lines, columns, by_loop=False) for lines in source.line_blocks())
+        yield from (_Block(lines, columns) for lines in source.line_blocks())
         return
     waiting: deque[Future[_Block]] = deque()
     known, tables = 0, can_text_layout.tables((), columns.bus)
+    scratch = np.empty(2 * BLOCK_BYTES, np.int64)
     with ThreadPoolExecutor(_WORKERS) as pool:
         for lines in source.line_blocks(buffers=_WORKERS + 2):  # in work, being finished, being read
             if len(layouts) > known:
                 known, tables = len(layouts), can_text_layout.tables(layouts, columns.bus)
-            waiting.append(pool.submit(_Block(lines, columns).begun, tables))
+            waiting.append(pool.submit(_Block(lines, columns, scratch).begun, tables))
             if len(waiting) > _WORKERS:
                 yield waiting.popleft().result()
         while waiting:
@@ -82,13 +83,13 @@ class _Block:
     Parameters
     ----------
     lines : buffer, bytes in use, number of the first line
-    by_loop : whether a compiled loop may find the ends of the lines
+    scratch : room for the compiled loop that finds the ends of the lines, None where it is not to be used
     """
 
-    def __init__(self, lines: Lines, columns: CanColumns, by_loop: bool = True) -> None:
+    def __init__(self, lines: Lines, columns: CanColumns, scratch: Rows | None = None) -> None:
         self.buffer, size, self.first_line = lines
         self.words, self.columns = hexwords.view(self.buffer), columns
-        ends = kernels.line_ends(self.buffer, size) if by_loop else None
+        ends = kernels.line_ends(self.buffer, size, scratch) if scratch is not None else None
         self.stop: Rows = np.flatnonzero(self.buffer[:size] == ord("\n")) if ends is None else ends
         self.out = columns.block(len(self.stop))
         self.left: Rows = np.arange(len(self.stop))

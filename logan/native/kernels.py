@@ -38,13 +38,12 @@ def at_hand() -> bool:
     return engine.library() is not None
 
 
-def line_ends(buffer: NDArray[np.uint8], size: int) -> NDArray[np.int64] | None:
-    """Places of the line feeds in ``buffer[:size]``, ascending."""
+def line_ends(buffer: NDArray[np.uint8], size: int, scratch: NDArray[np.int64]) -> NDArray[np.int64] | None:
+    """Places of the line feeds in ``buffer[:size]``, ascending; ``scratch`` has room for one a byte."""
     if not at_hand():
         return None
-    _require(0 <= size <= len(buffer) - SPARE_BYTES)
-    ends = np.empty(size, np.int64)
-    return ends[: _run("line_ends", buffer, size, ends)]
+    _require(0 <= size <= min(len(buffer) - SPARE_BYTES, len(scratch)))
+    return scratch[: _run("line_ends", buffer, size, scratch)].copy()
 
 
 @dataclass(frozen=True, slots=True)
