@@ -18,7 +18,7 @@ from ranking_cases import FAULTS, measures, record
 from typer.testing import CliRunner
 
 from logan import ranking
-from logan.cli import app
+from logan.cli import application
 from logan.dsp import swing
 from logan.dsp.decompose import decompose
 from logan.errors import KnowledgeError, UsageError
@@ -340,7 +340,7 @@ def test_a_wrong_plan_file_is_named(tmp_path: Path, text: str, said: str) -> Non
     (tmp_path / "plan.toml").write_text(text, "utf-8")
     with pytest.raises(KnowledgeError, match=said):
         plan_files.load((tmp_path,))
-    result = CliRunner().invoke(app, ["knowledge", "check", str(tmp_path)])
+    result = CliRunner().invoke(application(), ["knowledge", "check", str(tmp_path)])
     assert "plan.toml" in result.output + str(result.exception)
 
 

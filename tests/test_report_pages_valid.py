@@ -9,7 +9,7 @@ import html5lib
 import pytest
 from typer.testing import CliRunner
 
-from logan.cli import app
+from logan.cli import application
 
 SAMPLES = Path(__file__).parent.parent / "sample_logs"
 SIX = ("--engine", "training_rotary_six")
@@ -28,7 +28,7 @@ BEFORE, AFTER = (str(SAMPLES / f"{name}.log.gz") for name in ("fuel_supply_low",
 )
 def test_valid_and_whole(command: tuple[str, ...], tmp_path: Path) -> None:
     target = tmp_path / "page.html"
-    done = CliRunner().invoke(app, [*command, "--html", str(target)])
+    done = CliRunner().invoke(application(), [*command, "--html", str(target)])
     assert done.exit_code == 0, done.output
     page = target.read_text("utf-8")
     html5lib.HTMLParser(strict=True).parse(page)

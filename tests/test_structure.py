@@ -10,8 +10,8 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "logan"
 
 LAYERS: dict[str, int] = {
-    "errors": 0, "units": 0,
-    "model": 1,
+    "errors": 0, "units": 0, "cache": 0,
+    "model": 1, "native": 1,
     "knowledge": 2, "dsp": 2,
     "capture": 3, "transport": 3, "decode": 3, "channels": 3, "drive": 3, "measures": 3, "ranking": 3, "report": 3,
     "comparison": 3, "planning": 3, "store": 3, "simulate": 3,

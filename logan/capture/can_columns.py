@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,10 +11,18 @@ from logan.capture import clock
 from logan.capture.can_text_plain import Row
 from logan.capture.reader import Tally
 from logan.model.frames import FD_WIDTH, Frames
+from logan.native.kernels import TextRows
 
 MOST_BUSES: Final = 255
 ABSOLUTE_FROM_NS: Final = 10**17
 """A first time stamp above this (1e8 s, March 1973) is a time of day, below it counts from the recorder's start."""
+
+
+_KINDS: Final = {"t_ns": np.int64, "can_id": np.uint32, "flags": np.uint8, "bus": np.uint8, "length": np.uint8,
+                 "data": np.uint64}  # fmt: skip
+_AT_ONCE: Final = 1 << 16
+
+Columns = dict[str, NDArray[Any]]
 
 
 class CanBlock:
@@ -23,18 +31,26 @@ class CanBlock:
     Parameters
     ----------
     n : rows
+    room : columns of n rows to use, any content; their own ones, all zero, where it is None
+    first : row of the room's first one within the room that it was cut from
     """
 
-    def __init__(self, n: int) -> None:
+    def __init__(self, n: int, room: Columns | None = None, first: int | None = None) -> None:
+        room = {name: np.zeros(n, kind) for name, kind in _KINDS.items()} if room is None else room
         self.kept = np.zeros(n, np.bool_)
-        self.t_ns = np.zeros(n, np.int64)
-        self.can_id = np.zeros(n, np.uint32)
-        self.flags = np.zeros(n, np.uint8)
-        self.bus = np.zeros(n, np.uint8)
-        self.length = np.zeros(n, np.uint8)
-        self.data = np.zeros(n, np.uint64)
+        self.first = first
+        self.t_ns: NDArray[np.int64] = room["t_ns"]
+        self.can_id: NDArray[np.uint32] = room["can_id"]
+        self.flags: NDArray[np.uint8] = room["flags"]
+        self.bus: NDArray[np.uint8] = room["bus"]
+        self.length: NDArray[np.uint8] = room["length"]
+        self.data: NDArray[np.uint64] = room["data"]
         self.long_row: list[NDArray[np.int64]] = []
         self.long_data: list[NDArray[np.uint8]] = []
+
+    def rows(self) -> TextRows:
+        """The columns that a compiled loop fills."""
+        return TextRows(self.kept, self.t_ns, self.can_id, self.flags, self.bus, self.length, self.data)
 
     def put(self, row: int, frame: Row, bus: int) -> None:
         """One frame into its row."""
@@ -52,9 +68,16 @@ class CanBlock:
 
 
 class CanColumns:
-    """All frames of one file."""
+    """All frames of one file.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    expected : frames that the file may hold; more of them only cost time
+    """
+
+    def __init__(self, expected: int = 0) -> None:
+        self._room: Columns = {name: np.empty(expected, kind) for name, kind in _KINDS.items()}
+        self._left = expected
         self._parts: list[CanBlock] = []
         self._buses: dict[bytes, int] = {}
         self.rows = 0
@@ -65,19 +88,43 @@ class CanColumns:
             return None
         return self._buses.setdefault(name, len(self._buses))
 
+    def block(self, n: int) -> CanBlock:
+        """A block whose rows stand where they will stay, as long as there is room; to be appended in the same order."""
+        if n > self._left:
+            self._left = 0
+            return CanBlock(n)
+        first = len(self._room["t_ns"]) - self._left
+        self._left -= n
+        return CanBlock(n, {name: column[first : first + n] for name, column in self._room.items()}, first)
+
     def append(self, block: CanBlock) -> None:
         """Take over the kept rows of a block."""
-        order = np.arange(0)
         if block.long_row:
             row = np.concatenate(block.long_row)
             order = np.argsort(row, kind="stable")
             block.long_row = [(np.cumsum(block.kept) - 1 + self.rows)[row[order]]]
             block.long_data = [np.concatenate(block.long_data)[order]]
         if not block.kept.all():
-            for name in ("t_ns", "can_id", "flags", "bus", "length", "data"):
+            block.first = None
+            for name in _KINDS:
                 setattr(block, name, getattr(block, name)[block.kept])
         self.rows += len(block.t_ns)
         self._parts.append(block)
+
+    def _joined(self, name: str) -> NDArray[Any]:
+        """One column in one piece; only what does not stand in its place yet is moved."""
+        values: list[NDArray[Any]] = [part.__dict__.pop(name) for part in self._parts]
+        if len(values) == 1:
+            return values[0]
+        room = self._room.pop(name)
+        if self.rows > len(room):
+            return np.concatenate(values)
+        end = 0
+        for part, some in zip(self._parts, values, strict=True):
+            begin, end = end, end + len(some)
+            if part.first != begin:
+                room[begin:end] = some
+        return room[:end]
 
     def undo_differences(self, share: float, tally: Tally) -> None:
         """Sum up times that count from the frame before: those that step back more often than in a share of steps."""
@@ -89,31 +136,23 @@ class CanColumns:
         tally.add("time_differences", "times count from the frame before: summed up", "whole file")
         first = 0
         for part in self._parts:
-            part.t_ns = np.cumsum(part.t_ns) + first
+            np.cumsum(part.t_ns, out=part.t_ns)
+            part.t_ns += first
             first = int(part.t_ns[-1]) if len(part.t_ns) else first
 
     def frames(self, tally: Tally) -> Frames:
-        """The columns in one piece, in order of time, with the clock's trouble counted."""
-        parts = self._parts
-
-        def joined(name: str, kind: type) -> NDArray:  # type: ignore[type-arg]
-            out = np.concatenate([getattr(part, name) for part in parts]) if parts else np.empty(0, kind)
-            for part in parts:
-                setattr(part, name, None)  # each column is let go as soon as it stands in one piece
-            return out
-
-        t_ns = joined("t_ns", np.int64)
+        """The columns in order of time, with the clock's trouble counted; takes the columns over."""
+        t_ns, can_id, flags, bus, length, words = (self._joined(name) for name in _KINDS)
         absolute = bool(len(t_ns)) and int(np.median(t_ns[:1000])) >= ABSOLUTE_FROM_NS
         rows = clock.settle(t_ns, tally)
         origin_ns = int(t_ns[rows[0] if rows is not None else 0]) if absolute else 0
-        t_ns -= origin_ns
-        t_s = t_ns / 1e9
-        del t_ns
-        columns = [joined(name, kind) for name, kind in
-                   (("can_id", np.uint32), ("flags", np.uint8), ("bus", np.uint8), ("length", np.uint8))]  # fmt: skip
-        data = joined("data", np.uint64).astype("<u8", copy=False).view(np.uint8).reshape(-1, 8)
-        long_row = np.concatenate([np.empty(0, np.int64), *(a for part in parts for a in part.long_row)])
-        long_data = np.concatenate([np.empty((0, FD_WIDTH), np.uint8), *(a for part in parts for a in part.long_data)])
+        t_s = _in_seconds(t_ns, origin_ns)
+        columns = [can_id, flags, bus, length]
+        data = words.astype("<u8", copy=False).view(np.uint8).reshape(-1, 8)
+        long_row = np.concatenate([np.empty(0, np.int64), *(a for part in self._parts for a in part.long_row)])
+        long_data = np.concatenate(
+            [np.empty((0, FD_WIDTH), np.uint8), *(a for part in self._parts for a in part.long_data)]
+        )
         if rows is not None:
             t_s, data = t_s[rows], data[rows]
             columns = [column[rows] for column in columns]
@@ -129,3 +168,19 @@ class CanColumns:
             origin_ns=origin_ns, absolute=absolute,
             buses=tuple(name.decode("utf-8", "replace") for name in self._buses) or ("",),
         )  # fmt: skip
+
+
+def nanoseconds(seconds: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Times in ns of those in s, to the last digit that they have."""
+    whole = np.floor(seconds)
+    out: NDArray[np.int64] = whole.astype(np.int64) * 10**9 + np.rint((seconds - whole) * 1e9).astype(np.int64)
+    return out
+
+
+def _in_seconds(t_ns: NDArray[np.int64], origin_ns: int) -> NDArray[np.float64]:
+    """Times in s after an origin, in the place of those in ns."""
+    t_s = t_ns.view(np.float64)
+    for at in range(0, len(t_ns), _AT_ONCE):
+        some = slice(at, at + _AT_ONCE)
+        t_s[some] = (t_ns[some] - origin_ns) / 1e9
+    return t_s

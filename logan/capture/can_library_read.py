@@ -21,8 +21,8 @@ import can
 import numpy as np
 from can.io.generic import MessageReader
 
-from logan.capture import can_library
-from logan.capture.can_columns import CanBlock, CanColumns
+from logan.capture import blf_columns, can_library
+from logan.capture.can_columns import CanBlock, CanColumns, nanoseconds
 from logan.capture.can_text_plain import LATEST_S
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
@@ -97,7 +97,11 @@ def read(source: Source) -> Parsed:
     """
     suffix = can_library.suffix_of(source)
     tally = Tally()
-    if suffix in _NO_FRAME:
+    ordinary = blf_columns.columns(source.content()) if suffix == ".blf" else None
+    if ordinary is not None:
+        columns, promised = ordinary
+        _fewer(columns.rows, promised, tally)
+    elif suffix in _NO_FRAME:
         columns = _columns(_from_text(source, suffix, tally), tally)
     else:
         with source.as_file(suffix) as path:
@@ -155,9 +159,14 @@ def _from_binary(path: Path, suffix: str, file: str, tally: Tally) -> Iterator[c
         size = path.stat().st_size
         if size < reader.file_size:
             tally.add("damaged", f"cut short: {size} of {reader.file_size} bytes", f"after frame {count}")
-        if count < reader.object_count:
-            text = "objects that are no CAN frames, or lost"
-            tally.add("not_a_frame", text, f"{count} of {reader.object_count} objects", reader.object_count - count)
+        _fewer(count, reader.object_count, tally)
+
+
+def _fewer(count: int, promised: int, tally: Tally) -> None:
+    """Count the objects that a BLF header promises beyond the frames."""
+    if count < promised:
+        text = "objects that are no CAN frames, or lost"
+        tally.add("not_a_frame", text, f"{count} of {promised} objects", promised - count)
 
 
 def _from_text(source: Source, suffix: str, tally: Tally) -> Iterator[can.Message]:
@@ -244,9 +253,7 @@ def _columns(messages: Iterator[can.Message], tally: Tally) -> CanColumns:
         length.append(min(message.dlc, 8) if message.is_remote_frame else len(payload))
     block = CanBlock(len(t_s))
     block.kept[:] = True
-    seconds = np.array(t_s, np.float64)
-    whole = np.floor(seconds)
-    block.t_ns[:] = whole.astype(np.int64) * 10**9 + np.rint((seconds - whole) * 1e9).astype(np.int64)
+    block.t_ns[:] = nanoseconds(np.array(t_s, np.float64))
     block.can_id[:] = can_id
     block.flags[:] = flags
     block.bus[:] = bus

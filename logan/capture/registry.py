@@ -55,8 +55,8 @@ NEAR_TIE: Final = 0.1
 """Scores closer than this do not decide."""
 
 
-def read(path: str | Path) -> Capture:
-    """Read one capture file, whatever its format.
+def read(path: str | Path, hashed: bool = True) -> Capture:
+    """Read one capture file, whatever its format; without ``hashed`` its hash is left empty, which spares a long read.
 
     Raises
     ------
@@ -67,8 +67,8 @@ def read(path: str | Path) -> Capture:
         if source.path.is_dir():
             raise CaptureError("is a folder", file=str(path), do="name the capture files in it one by one")
         reader = choose(source)
-        hashed: list[str] = []
-        hashing = threading.Thread(target=lambda: hashed.append(source.sha256()))
+        hashes: list[str] = []
+        hashing = threading.Thread(target=lambda: hashes.append(source.sha256() if hashed else ""))
         hashing.start()  # beside the reading: both wait for memory, neither for the other
         try:
             parsed = _load(reader, source)
@@ -87,7 +87,7 @@ def read(path: str | Path) -> Capture:
     return Capture(
         name=source.path.name,
         path=str(path),
-        sha256=hashed[0] if hashed else source.sha256(),
+        sha256=hashes[0] if hashes else source.sha256(),
         format=f"{reader.format}, {parsed.variant}" if parsed.variant else reader.format,
         content=parsed.content,
         frames=parsed.records,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import hashlib
 import io
+import itertools
 import shutil
 import tempfile
 import zlib
@@ -134,20 +135,22 @@ class Source:
                 out += chunk[:got]
         return bytes(out)
 
-    def line_blocks(self, block_bytes: int = BLOCK_BYTES) -> Iterator[tuple[NDArray[np.uint8], int, int]]:
-        """Blocks of whole lines: buffer (reused, zero behind its end), bytes in use, number of the first line.
+    def line_blocks(
+        self, block_bytes: int = BLOCK_BYTES, buffers: int = 1
+    ) -> Iterator[tuple[NDArray[np.uint8], int, int]]:
+        """Blocks of whole lines: buffer (zero behind its end), bytes in use, number of the first line.
 
         Every line ends in LF, the last one too; a byte order mark is left out; a line longer than a block comes in
-        pieces.
+        pieces. A buffer is used again after so many blocks.
         """
         room = 2 * block_bytes
-        buffer = np.zeros(room + SPARE_BYTES, np.uint8)
-        view = buffer.data
+        ring = itertools.cycle([np.zeros(room + SPARE_BYTES, np.uint8) for _ in range(buffers)])
+        buffer = next(ring)
         kept, line = 0, 1
         at_start = True
         with self.open() as stream:
             while True:
-                got = stream.readinto(view[kept : min(kept + block_bytes, room - 1)])
+                got = stream.readinto(buffer.data[kept : min(kept + block_bytes, room - 1)])
                 end = kept + got
                 if not got:
                     if not kept or self.damage:  # half a line may look like a whole one
@@ -170,6 +173,7 @@ class Source:
                     buffer[whole : whole + SPARE_BYTES] = 0
                     yield buffer, whole, line
                     line += 0 if piece else int(np.count_nonzero(buffer[:whole] == 10))
+                    buffer = next(ring)
                     buffer[: len(rest)] = rest
                     kept = len(rest)
                 else:

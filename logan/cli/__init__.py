@@ -5,7 +5,8 @@ from __future__ import annotations
 import errno
 import os
 import sys
-from typing import Annotated
+from collections.abc import Callable
+from typing import Annotated, Final
 
 import typer
 
@@ -16,16 +17,18 @@ from logan.errors import LoganError
 # The base of all errors in how a command was written; its own module has moved between versions of typer.
 MISUSE: type[Exception] = typer.BadParameter.__mro__[2]
 
-app = typer.Typer(
-    name="logan",
-    help=(
-        "Reads captures of electronically timed engines and says what they prove. "
-        "It only reads: it never sends on a vehicle's bus."
-    ),
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-)
+COMMANDS: Final[dict[str, Callable[..., object]]] = {
+    "report": report.report,
+    "compare": compare.compare,
+    "decode": decode.decode,
+    "inspect": inspect.inspect,
+    "explain": explain.explain,
+    "simulate": simulate.simulate,
+    "plan": plan.plan,
+    "replay": replay.replay,
+    "serve": serve.serve,
+}
+GROUPS: Final = {"people": people.app, "fleet": fleet.app, "knowledge": knowledge.app}
 
 
 def _version(wanted: bool) -> None:
@@ -34,7 +37,6 @@ def _version(wanted: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def _options(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
@@ -43,18 +45,25 @@ def _options(
     """Options of the program itself."""
 
 
-app.command()(report.report)
-app.command()(compare.compare)
-app.command()(decode.decode)
-app.command()(inspect.inspect)
-app.command()(explain.explain)
-app.command()(simulate.simulate)
-app.command()(plan.plan)
-app.command()(replay.replay)
-app.command()(serve.serve)
-app.add_typer(people.app, name="people")
-app.add_typer(fleet.app, name="fleet")
-app.add_typer(knowledge.app, name="knowledge")
+def application(wanted: str = "") -> typer.Typer:
+    """The command line, cut down to one command where the wanted one is known: each takes its part of a start."""
+    app = typer.Typer(
+        name="logan",
+        help=(
+            "Reads captures of electronically timed engines and says what they prove. "
+            "It only reads: it never sends on a vehicle's bus."
+        ),
+        add_completion=False,
+        pretty_exceptions_enable=False,
+        rich_markup_mode=None,
+    )
+    app.callback()(_options)
+    for name in [wanted] if wanted in {*COMMANDS, *GROUPS} else [*COMMANDS, *GROUPS]:
+        if name in COMMANDS:
+            app.command(name)(COMMANDS[name])
+        else:
+            app.add_typer(GROUPS[name], name=name)
+    return app
 
 
 def main(arguments: list[str] | None = None) -> None:
@@ -62,9 +71,9 @@ def main(arguments: list[str] | None = None) -> None:
     # before numpy is loaded: its matrices are small here, and threads that wait for each other cost more than they save
     for name in fleet.THREADS:
         os.environ.setdefault(name, "1")
-    given = sys.argv[1:] if arguments is None else arguments
+    given = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
     try:
-        status = app(given or ["--help"], standalone_mode=False)
+        status = application(given[0])(given, standalone_mode=False)
     except MISUSE as error:
         _fail(f"{getattr(error, 'format_message', error.__str__)()}; see logan --help", 2)
     except LoganError as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
@@ -12,13 +13,12 @@ from logan.decode import extract
 from logan.decode.dbc import pgn_of
 from logan.decode.j1939_bus import set_aside, speaking
 from logan.decode.plan import Condition, MessagePlan, SignalPlan
-from logan.dsp.grouping import group
+from logan.dsp.grouping import LONG_ROWS, identifiers
 from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.channel import Channel
-from logan.model.frames import ERROR, EXTENDED, REMOTE, Frames
+from logan.model.frames import ERROR, REMOTE, Frames
 
-_EXTENDED_KEY = np.uint32(1 << 31)
-
+_WORKERS = 2
 NOT_AVAILABLE = "not available"
 ERROR_INDICATED = "error indicated by the sender"
 TOO_SHORT = "frame too short for the signal"
@@ -46,14 +46,14 @@ def decode(
     speaks = speaking(frames)
     rows_of = _rows_of_plans(frames, plans, {k for k, (_, signals) in enumerate(chosen) if signals}, speaks)
     remarks += set_aside(frames, speaks, [plan.pgn for plan in plans if plan.pgn is not None], file)
-    for k, senders in sorted(rows_of.items()):
-        plan, signals = chosen[k]
-        for sender, rows in senders.items():
-            t_s = frames.t_s[rows]
-            if (t_s[1:] < t_s[:-1]).any():
-                order = np.argsort(t_s, kind="stable")
-                rows, t_s = rows[order], t_s[order]
-            found, remark = _decode_message(frames, rows, t_s, plan, signals, sender, file)
+    jobs = [(k, sender, rows) for k, senders in sorted(rows_of.items()) for sender, rows in senders.items()]
+
+    def decoded(job: tuple[int, str, NDArray[np.int64]]) -> tuple[list[Channel], list[Remark]]:
+        k, sender, rows = job
+        return _decode_message(frames, rows, *chosen[k], sender, file)
+
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        for found, remark in (pool.map if len(frames) >= LONG_ROWS else map)(decoded, jobs):
             channels += found
             remarks += remark
     return channels, remarks
@@ -79,7 +79,7 @@ def _rows_of_plans(
     flags, can_id = frames.flags, frames.can_id
     if data_rows is not None:
         flags, can_id = flags[data_rows], can_id[data_rows]
-    groups = group(np.where(flags & EXTENDED, can_id | _EXTENDED_KEY, can_id))
+    groups = identifiers(can_id, flags)
     plan_of: dict[int, tuple[int, str]] = {}
     wanted = np.zeros(len(groups.keys), bool)
     for slot, key in enumerate(groups.keys.tolist()):
@@ -118,10 +118,13 @@ def _by_bus(frames: Frames, rows: NDArray[np.int64], sender: str) -> list[tuple[
 
 
 def _decode_message(
-    frames: Frames, rows: NDArray[np.int64], t_s: NDArray[np.float64], plan: MessagePlan,
-    signals: tuple[SignalPlan, ...], sender: str, file: str,
-) -> tuple[list[Channel], list[Remark]]:  # fmt: skip
+    frames: Frames, rows: NDArray[np.int64], plan: MessagePlan, signals: tuple[SignalPlan, ...], sender: str, file: str
+) -> tuple[list[Channel], list[Remark]]:
     """Signals of one sender's frames of a message."""
+    t_s = np.take(frames.t_s, rows)
+    if (t_s[1:] < t_s[:-1]).any():
+        order = np.argsort(t_s, kind="stable")
+        rows, t_s = rows[order], t_s[order]
     data = frames.payload(rows)
     lengths = frames.length[rows]
     remarks = []
@@ -132,6 +135,7 @@ def _decode_message(
         remarks.append(Remark("short_frame", text, len(short), places, file))
     multiplexors = {signal.name: signal for signal in plan.signals}
     held: dict[Condition, NDArray[np.bool_]] = {}
+    values = {} if len(short) or len(frames) < LONG_ROWS else extract.together(data, signals)
     channels = []
     for signal in signals:
         present: NDArray[np.bool_] | None = None
@@ -145,7 +149,10 @@ def _decode_message(
             own_t_s, own_data, own_lengths = t_s[present], data[present], lengths[present]
         else:
             continue
-        value = extract.physical(own_data, signal, own_lengths if len(short) else None)
+        if present is None and signal.name in values:
+            value = values[signal.name]
+        else:
+            value = extract.physical(own_data, signal, own_lengths if len(short) else None)
         invalid = {}
         too_short = int((own_lengths < signal.bytes_needed).sum()) if len(short) else 0
         if too_short:

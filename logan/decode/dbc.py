@@ -6,13 +6,9 @@ on a cache miss and nowhere else: the one lazy import of this room.
 
 from __future__ import annotations
 
-import functools
 import hashlib
 import importlib
-import importlib.util
 import logging
-import os
-import sys
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -20,6 +16,7 @@ from typing import Any
 
 import msgspec
 
+from logan import cache
 from logan.decode.plan import SCHEMA, Condition, MessagePlan, SignalPlan
 from logan.errors import KnowledgeError
 from logan.model.capture import Remark, first_places
@@ -97,46 +94,14 @@ def _read(path: Path) -> _Database:
         raise KnowledgeError(
             f"cannot be read ({error.strerror})", file=str(path), do="check the path of the signal data base"
         ) from error
-    name = f"{hashlib.sha256(content).hexdigest()}-cantools{_cantools_version()}-plan{SCHEMA}.json"
-    stored = _cache_folder() / name
+    name = f"{hashlib.sha256(content).hexdigest()}-cantools{cache.version_of('cantools')}-plan{SCHEMA}.json"
+    stored = cache.folder() / name
     # a stored plan that is absent, cut short or of another shape is simply made anew
     with suppress(OSError, msgspec.MsgspecError, UnicodeDecodeError):
         return msgspec.json.decode(stored.read_bytes(), type=_Database)
     database = _parse(content, path)
-    _store(stored, msgspec.json.encode(database))
+    cache.store(stored, msgspec.json.encode(database))
     return database
-
-
-@functools.cache
-def _cantools_version() -> str:
-    """Version of the installed cantools from its folder's name: importlib.metadata would cost 15 ms of every start."""
-    found = importlib.util.find_spec("cantools")
-    if found is None or found.origin is None:
-        return ""
-    beside = Path(found.origin).parent.parent
-    return next((p.stem.removeprefix("cantools-") for p in sorted(beside.glob("cantools-*.dist-info"))), "")
-
-
-def _cache_folder() -> Path:
-    """The user's cache folder by the rule of the platform (XDG base directory specification on Linux)."""
-    named = os.environ.get("XDG_CACHE_HOME")
-    if named:
-        return Path(named) / "logan"
-    home = Path(os.path.expanduser("~"))  # noqa: PTH111 Path.home() raises where there is none
-    if sys.platform == "darwin":
-        return home / "Library" / "Caches" / "logan"
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA", home)) / "logan" / "cache"
-    return home / ".cache" / "logan"
-
-
-def _store(path: Path, content: bytes) -> None:
-    """Write whole or not at all; a folder that cannot be written only costs the next start its time."""
-    part = path.with_suffix(f".{os.getpid()}.part")
-    with suppress(OSError):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(content)
-        part.replace(path)
 
 
 def _parse(content: bytes, path: Path) -> _Database:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from logan.decode import j1939_codes
 from logan.decode.j1939_bus import pgn_of_each, speaking
+from logan.dsp.grouping import identifiers
 from logan.knowledge import j1939
 from logan.model.capture import Remark, first_places
 from logan.model.frames import ERROR, EXTENDED, FD, FD_WIDTH, REMOTE, Frames, Messages
@@ -111,8 +112,9 @@ def _read(frames: Frames, messages: Messages) -> list[_Said]:
     wanted = np.array(
         [_REQUEST, _READINESS, _VIN, _COMPONENT, _CALIBRATIONS, *j1939.trouble_code_messages()], np.uint32
     )
-    candidates = frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED
-    rows = np.flatnonzero(candidates & np.isin(pgn_of_each(frames.can_id), wanted))
+    groups = identifiers(frames.can_id, frames.flags)
+    rows = groups.of_slots(np.isin(pgn_of_each(groups.keys), wanted))
+    rows = rows[frames.flags[rows] & (EXTENDED | ERROR | REMOTE) == EXTENDED]
     rows = rows[speaks[frames.bus[rows]]]
     data, lengths = frames.payload(rows), frames.length[rows].tolist()
     payloads = [data[k, :n].tobytes() for k, n in enumerate(lengths)]

@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.grouping import group
+from logan.dsp.grouping import group, identifiers
 from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.frames import ERROR, EXTENDED, REMOTE, Frames
 
@@ -32,10 +32,15 @@ _MOST_NODES: Final = 30
 
 def speaking(frames: Frames) -> NDArray[np.bool_]:
     """Whether each bus speaks SAE J1939, (len(frames.buses),)."""
-    is_candidate = frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED
     out = np.zeros(len(frames.buses), bool)
-    if not is_candidate.any():
+    keys = identifiers(frames.can_id, frames.flags).keys
+    is_long = keys >> np.uint32(31) == 1
+    if not is_long.any():
         return out
+    if len(out) == 1 and not (frames.flags & (ERROR | REMOTE)).any():
+        out[0] = _is_j1939(keys[is_long] & np.uint32(0x1FFFFFFF))
+        return out
+    is_candidate = frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED
     for bus in range(len(out)):
         here = is_candidate if len(out) == 1 else is_candidate & (frames.bus == bus)
         out[bus] = _is_j1939(group(frames.can_id[here]).keys)

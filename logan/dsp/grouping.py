@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import weakref
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.model.frames import EXTENDED
+from logan.native import kernels
+
+LONG_ROWS = 400_000
+"""From so many rows on the compiled loops win back the time that it takes to load them."""
+_EXTENDED_KEY = np.uint32(1 << 31)
 _LOW_BITS = 13
 _TABLE_LIMIT = 1 << 22
 
@@ -20,21 +27,55 @@ class Groups:
     ----------
     keys : (k,) the distinct keys, ascending
     slot : (n,) uint8, uint16 or int64, index into ``keys``
+    counts : (k,) rows of each key, where the compiled loop counted them
     """
 
     keys: NDArray[np.uint32]
     slot: NDArray[Any]
+    counts: NDArray[np.int64] | None = None
 
     def of_slots(self, wanted: NDArray[np.bool_]) -> NDArray[np.int64]:
         """Rows whose key is wanted, ascending; ``wanted`` is (k,)."""
+        if not wanted.any():
+            return np.empty(0, np.int64)
         return np.flatnonzero(wanted[self.slot])
 
     def rows_of(self, wanted: NDArray[np.bool_]) -> dict[int, NDArray[np.int64]]:
         """Rows of each wanted key, ascending, by index into ``keys``; ``wanted`` is (k,)."""
-        # all at once: a stable sort of 8- or 16-bit numbers is a radix sort, cheaper than to pick the wanted first
-        rows = np.argsort(self.slot, kind="stable")
-        ends = np.cumsum(np.bincount(self.slot, minlength=len(self.keys)))
+        counts = self.counts if self.counts is not None else np.bincount(self.slot, minlength=len(self.keys))
+        rows = kernels.rows_by_slot(self.slot, counts) if self.counts is not None else None
+        if rows is None:
+            # all at once: a stable sort of 8- or 16-bit numbers is a radix sort, cheaper than to pick the wanted first
+            rows = np.argsort(self.slot, kind="stable")
+        ends = np.cumsum(counts)
         return {int(k): rows[ends[k - 1] if k else 0 : ends[k]] for k in np.flatnonzero(wanted)}
+
+
+def identifiers(can_id: NDArray[np.uint32], flags: NDArray[np.uint8]) -> Groups:
+    """Group frames by identifier; in the keys bit 31 is set on identifiers of 29 bits.
+
+    The last answer is kept for as long as its columns live: several decoders ask in turn.
+    """
+    for held_id, held_flags, groups in _held:
+        if held_id() is can_id and held_flags() is flags:
+            return groups
+    groups = _identifiers(can_id, flags)
+    _held[:] = [(weakref.ref(can_id, lambda _: _held.clear()), weakref.ref(flags), groups)]
+    return groups
+
+
+_held: list[tuple[weakref.ref[NDArray[np.uint32]], weakref.ref[NDArray[np.uint8]], Groups]] = []
+
+
+def _identifiers(can_id: NDArray[np.uint32], flags: NDArray[np.uint8]) -> Groups:
+    found = kernels.slots(can_id, flags) if len(can_id) >= LONG_ROWS else None
+    if found is None:
+        return group(np.where(flags & EXTENDED, can_id | _EXTENDED_KEY, can_id))
+    keys, counts, slot = found
+    order = np.argsort(keys)
+    rank = np.empty(len(keys), np.uint16)
+    rank[order] = np.arange(len(keys))
+    return Groups(keys[order], rank[slot], counts[order])
 
 
 def group(key: NDArray[np.uint32]) -> Groups:

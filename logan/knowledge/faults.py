@@ -6,6 +6,7 @@ profile with a factor and an offset. Nothing is evaluated.
 
 from __future__ import annotations
 
+import functools
 import typing
 from collections.abc import Iterator
 from pathlib import Path
@@ -311,9 +312,10 @@ def look_up(key: str, profile: EngineProfile) -> float | None:
     return float(value) if isinstance(value, int | float) else None
 
 
-def profile_keys() -> list[str]:
+@functools.cache
+def profile_keys() -> tuple[str, ...]:
     """Every key of a profile that holds one number."""
-    return [".".join(key) for key in _number_keys(EngineProfile)]
+    return tuple(".".join(key) for key in _number_keys(EngineProfile))
 
 
 Mistake = tuple[Place, str, str]

@@ -63,7 +63,8 @@ class Capture:
     ----------
     name : file name without folder
     path : path as given
-    sha256 : hash of the file as given (of the compressed bytes for a gzip file), 64 hex digits
+    sha256 : hash of the file as given (of the compressed bytes for a gzip file), 64 hex digits;
+        empty where nobody asked for it
     format : plain name of the recognised format
     content : its data
     frames : records read (frames, rows, edges or samples)

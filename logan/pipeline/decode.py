@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Final
 
 import numpy as np
 
@@ -14,6 +16,8 @@ from logan.model.channel import Channel
 from logan.model.profile import EngineProfile
 from logan.pipeline.gather import gather
 from logan.pipeline.progress import Progress, silent
+
+_WORKERS: Final = 2
 
 
 def decode_channels(
@@ -30,7 +34,7 @@ def decode_channels(
     LoganError : wrong usage, an unreadable capture or a wrong data file
     """
     profile = profiles.load(engine, folders)[0] if engine is not None else EngineProfile()
-    gathered = gather(paths, [*files(folders, "*.dbc"), *dbc_files], progress)
+    gathered = gather(paths, [*files(folders, "*.dbc"), *dbc_files], progress, hashed=False)
     found, _ = channels.build(gathered.signals, profile)
     return [channel for name in sorted(found.best) for channel in (found.best[name], *found.others.get(name, ()))]
 
@@ -45,13 +49,19 @@ def summary_lines(found: Sequence[Channel]) -> Iterator[str]:
         f"{'channel':<{width}}  {'unit':<9} {'count':>8} {'per s':>8} "
         f"{'lowest':>10} {'median':>10} {'highest':>10}  source"
     )
-    for channel in found:
+    with ThreadPoolExecutor(_WORKERS) as pool:  # numpy lets go of the interpreter while it looks for a median
+        yield from pool.map(lambda channel: _summary_line(channel, width), found)
+
+
+def _summary_line(channel: Channel, width: int) -> str:
+    t_s, value = channel.t_s, channel.value
+    if not np.isfinite(value).all():
         t_s, value = channel.finite()
-        span_s = t_s[-1] - t_s[0] if len(t_s) > 1 else 0.0
-        rate = f"{(len(t_s) - 1) / span_s:.2f}" if span_s > 0 else "-"
-        figures = [value.min(), np.median(value), value.max()] if len(value) else []
-        texts = [f"{figure:.6g}" for figure in figures] or ["-"] * 3
-        yield (
-            f"{channel.name:<{width}}  {channel.unit:<9} {len(value):>8} {rate:>8} "
-            f"{texts[0]:>10} {texts[1]:>10} {texts[2]:>10}  {channel.source}"
-        )
+    span_s = t_s[-1] - t_s[0] if len(t_s) > 1 else 0.0
+    rate = f"{(len(t_s) - 1) / span_s:.2f}" if span_s > 0 else "-"
+    figures = [value.min(), np.median(value), value.max()] if len(value) else []
+    texts = [f"{figure:.6g}" for figure in figures] or ["-"] * 3
+    return (
+        f"{channel.name:<{width}}  {channel.unit:<9} {len(value):>8} {rate:>8} "
+        f"{texts[0]:>10} {texts[1]:>10} {texts[2]:>10}  {channel.source}"
+    )

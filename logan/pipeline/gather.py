@@ -55,8 +55,9 @@ def gather(
     dbc_files: Sequence[str | Path] = (),
     progress: Progress = silent,
     empty_is_error: bool = True,
+    hashed: bool = True,
 ) -> Gathered:
-    """Read the files of one road test and decode all that can be decoded.
+    """Read the files of one road test and decode all that can be decoded; one file alone may go without its hash.
 
     Raises
     ------
@@ -70,7 +71,7 @@ def gather(
     captures: list[Capture] = []
     for k, path in enumerate(paths):
         progress(f"reading {Path(path).name}", 0.5 * k / len(paths))
-        capture = read(path)
+        capture = read(path, hashed or len(paths) > 1)
         twin = next((c.path for c in captures if c.sha256 == capture.sha256), None)
         if twin is not None:
             raise UsageError(f"holds the same bytes as {twin}", file=str(path), do="give each capture once")

@@ -6,14 +6,17 @@ import base64
 import gzip
 import hashlib
 import math
+import sys
 from functools import cache
 from pathlib import Path
 
 import jinja2
 import msgspec
+from jinja2.bccache import Bucket
 from markupsafe import Markup
 
 from logan import __version__
+from logan import cache as kept
 from logan.knowledge import measures
 from logan.model.finding import Finding
 from logan.model.record import Record
@@ -108,9 +111,30 @@ def _safe_characters(value: object) -> object:
     return value if isinstance(value, Markup) else printable(value)
 
 
+class _Compiled(jinja2.BytecodeCache):
+    """Compiled templates in the user's cache folder: to compile them takes longer than to fill them."""
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        """Take the code of an earlier start."""
+        code = kept.kept_code(self._path(bucket))
+        if code is not None:
+            bucket.bytecode_from_string(code)
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Keep the code for the next start."""
+        kept.store_code(self._path(bucket), bucket.bytecode_to_string())
+
+    @staticmethod
+    def _path(bucket: Bucket) -> Path:
+        # what is compiled depends on the environment's options too, and those stand in this file
+        made_of = f"{bucket.checksum} {kept.version_of('jinja2')} {sys.version}".encode() + Path(__file__).read_bytes()
+        return kept.folder() / f"template-{hashlib.sha256(made_of).hexdigest()[:32]}.bin"
+
+
 @cache
 def _template() -> jinja2.Template:
     environment = jinja2.Environment(
+        bytecode_cache=_Compiled(),
         loader=jinja2.FileSystemLoader(HERE / "templates"),
         autoescape=True,
         undefined=jinja2.StrictUndefined,

@@ -14,12 +14,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.grouping import group
-from logan.model.frames import ERROR, EXTENDED, REMOTE, Frames
+from logan.dsp.grouping import identifiers
+from logan.model.frames import ERROR, REMOTE, Frames
 from logan.transport.isotp_pci import CONTINUE, FLOW, LAST_NUMBER, UNKNOWN_TYPE, pci
 from logan.transport.segmented import CONSECUTIVE, FIRST, SINGLE, Pieces, whole_messages
 
-_EXTENDED_KEY: Final = np.uint32(1 << 31)
 _SLOT_SHIFT: Final = 17  # a stream is the number of its identifier, 9 bits of address, 8 bits of bus
 _GLANCE: Final = 1 << 17  # frames at the start in which most broadcast identifiers give themselves away
 _MOST_ROWS: Final = 500_000
@@ -53,7 +52,7 @@ class Carriers:
 
 def carriers(frames: Frames) -> Carriers:
     """Find the frames of a capture that carry ISO 15765-2."""
-    groups = group(np.where(frames.flags & EXTENDED, frames.can_id | _EXTENDED_KEY, frames.can_id))
+    groups = identifiers(frames.can_id, frames.flags)
     known = _known_offset(groups.keys)
     glance = np.arange(min(len(frames), _GLANCE))
     rows = groups.of_slots((known >= 0) | _hopeful(frames, glance, groups.slot[glance], len(known)))

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.dsp.grouping import identifiers
 from logan.model.capture import Remark
 from logan.model.frames import ERROR, EXTENDED, REMOTE, Frames, Messages
 from logan.transport import segmented
@@ -85,10 +86,11 @@ def _pieces(
     rows, streams, what each frame is, identifier of the message that it begins; rows of announcements that cannot be.
     An abort stands in the streams of both directions, as a whole message of no byte: it ends what is open there.
     """
-    form = frames.can_id >> np.uint32(16) & np.uint32(0x3FF)
-    is_transport = (form == _CONNECTION) | (form == _DATA)
-    rows = np.flatnonzero(is_transport & (frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED))
-    is_data = form[rows] == _DATA
+    groups = identifiers(frames.can_id, frames.flags)
+    form = groups.keys >> np.uint32(16) & np.uint32(0x3FF)
+    rows = groups.of_slots((form == _CONNECTION) | (form == _DATA))
+    rows = rows[frames.flags[rows] & (EXTENDED | ERROR | REMOTE) == EXTENDED]
+    is_data = frames.can_id[rows] >> np.uint32(16) & np.uint32(0x3FF) == _DATA
     byte = frames.data[rows].astype(np.int64)
     size = byte[:, 1] | byte[:, 2] << 8
     pgn = byte[:, 5] | byte[:, 6] << 8 | byte[:, 7] << 16

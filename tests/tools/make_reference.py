@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 from typer.models import ArgumentInfo
 
-from logan.cli import app
+from logan.cli import application
 from logan.knowledge import channels, faults, measures, profiles, texts
 from logan.knowledge.measures import MeasureInfo
 
@@ -80,6 +80,7 @@ def _page() -> Iterator[str]:
 
 def _commands() -> Iterator[tuple[str, Callable[..., Any]]]:
     """Every command with its words, those of a group under the group's name."""
+    app = application()
     groups = [("", app.registered_commands)]
     for group in app.registered_groups:
         assert group.typer_instance is not None

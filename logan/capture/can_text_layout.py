@@ -1,0 +1,102 @@
+"""The fixed form of a CAN text line before its identifier, so that whole columns of lines can be compared with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.capture.hexwords import constant
+from logan.native.kernels import MOST_PIECES, Layouts
+
+T = TypeVar("T", np.uint64, np.int64)
+
+
+@dataclass(frozen=True, slots=True)
+class Digits:
+    """A run of digits inside one word of the prefix: which word, where, and what its last digit is worth in ns."""
+
+    word: int
+    shift: np.uint64
+    mask: np.uint64
+    worth_ns: np.int64
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """The fixed form of everything before the identifier: ``(dd.dddddd) name ``.
+
+    Parameters
+    ----------
+    channel : name of the bus
+    size : bytes before the identifier
+    template : (k,) uint64, its words, ``0`` where a digit stands
+    fixed : (k,) uint64, FF in each byte that must equal the template, F0 in each digit
+    digit : (k,) uint64, 06 in each digit, which lifts 10..15 over the nibble
+    runs : the digits in pieces
+    """
+
+    channel: bytes
+    size: int
+    template: tuple[np.uint64, ...]
+    fixed: tuple[np.uint64, ...]
+    digit: tuple[np.uint64, ...]
+    runs: tuple[Digits, ...]
+
+
+def learn(line: bytes) -> Layout | None:
+    """The layout of a line that holds a frame, None where its form is too rare to be worth one."""
+    stamp, _, rest = line.partition(b") ")
+    channel, space, _ = rest.partition(b" ")
+    whole, point, fraction = stamp[1:].partition(b".")
+    if not (
+        stamp[:1] == b"(" and point and space and whole.isdigit() and fraction.isdigit() and channel.strip() == channel
+    ) or not (channel and len(whole) <= 10 and len(fraction) <= 9 and len(channel) <= 32):
+        return None
+    form = b"(" + b"0" * len(whole) + b"." + b"0" * len(fraction) + b") " + channel + b" "
+    is_digit = [1 <= k < len(stamp) and k != len(whole) + 1 for k in range(len(form))]
+    padding = -len(form) % 8
+    template, fixed, digit, runs = [], [], [], []
+    for word in range(0, len(form) + padding, 8):
+        inside = range(word, min(word + 8, len(form)))
+        template.append(constant(int.from_bytes(form[word : word + 8], "little")))
+        fixed.append(constant(sum((0xF0 if is_digit[k] else 0xFF) << 8 * (k - word) for k in inside)))
+        digit.append(constant(sum(0x06 << 8 * (k - word) for k in inside if is_digit[k])))
+        for low, high, exponent in ((1, len(whole) + 1, 9), (len(whole) + 2, len(stamp), 9 - len(fraction))):
+            first, last = max(low, word), min(high, word + 8) - 1
+            if first <= last:
+                mask = sum(0x0F << 8 * (k - word) for k in range(first, last + 1))
+                worth = 10 ** (exponent + high - 1 - last)
+                runs.append(Digits(word // 8, np.uint64(8 * (word + 7 - last)), constant(mask), np.int64(worth)))
+    return Layout(channel, len(form), tuple(template), tuple(fixed), tuple(digit), tuple(runs))
+
+
+def tables(layouts: Sequence[Layout], bus: Callable[[bytes], int | None]) -> Layouts:
+    """Layouts as the compiled loop wants them; those without a bus are left out."""
+    kept = [layout for layout in layouts if bus(layout.channel) is not None]
+
+    def column(values: Sequence[int | None]) -> NDArray[np.int64]:
+        return np.array(values, np.int64)
+
+    def rows(values: Sequence[Sequence[np.generic | int]], kind: type[T]) -> NDArray[T]:
+        out = np.zeros((len(kept), MOST_PIECES), kind)
+        for row, some in zip(out, values, strict=True):
+            row[: len(some)] = some
+        return out
+
+    return Layouts(
+        size=column([one.size for one in kept]),
+        words=column([len(one.template) for one in kept]),
+        bus=column([bus(one.channel) for one in kept]),
+        runs=column([len(one.runs) for one in kept]),
+        template=rows([one.template for one in kept], np.uint64),
+        fixed=rows([one.fixed for one in kept], np.uint64),
+        digit=rows([one.digit for one in kept], np.uint64),
+        run_word=rows([[run.word for run in one.runs] for one in kept], np.int64),
+        run_shift=rows([[run.shift for run in one.runs] for one in kept], np.uint64),
+        run_mask=rows([[run.mask for run in one.runs] for one in kept], np.uint64),
+        run_worth=rows([[run.worth_ns for run in one.runs] for one in kept], np.int64),
+    )

@@ -1,0 +1,315 @@
+"""The compiled loops against their twins in numpy: same results on any input, and never a byte outside their arrays."""
+
+from __future__ import annotations
+
+import importlib
+from dataclasses import fields
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from logan import cache
+from logan.capture import can_text_layout, can_text_read, read
+from logan.capture.can_columns import CanBlock, CanColumns
+from logan.capture.can_text_plain import LATEST_S
+from logan.capture.reader import Tally
+from logan.capture.source import SPARE_BYTES
+from logan.decode import broadcast, extract
+from logan.decode.plan import MessagePlan, SignalPlan
+from logan.dsp import grouping
+from logan.model.frames import EXTENDED, Frames
+from logan.native import engine, kernels
+
+compiled = pytest.mark.skipif(not kernels.at_hand(), reason="llvmlite is not installed: pip install llvmlite")
+
+COLUMNS = ("kept", "t_ns", "can_id", "flags", "bus", "length", "data")
+HOSTILE = [
+    b"(1700000000.000001) can0 123#0102", b"(1700000000.000001) can0 123#0102\r", b"(1700000000.000002) can1 7FF#",
+    b"(1700000000.000003) can0 800#00", b"(1700000000.000003) can0 12345678#0011223344556677",
+    b"(1700000000.000003) can0 3FFFFFFF#00", b"(1700000000.000003) can0 40000000#00",
+    b"(17000000/0.000003) can0 123#00",
+    b"(1700000000.000:03) can0 123#00", b"(1700000000.000004) can0 123#00 R", b"(1700000000.000004) can0 123#00 t",
+    b"(1700000000.000004) can0 123# T", b"(1700000000.000004) can0 123#001", b"(1700000000.000004) can0 123#R4",
+    b"(1700000000.000004) can0 123#R", b"(1700000000.000004) can0 123##1001122334455667788AABBCCDD",
+    b"(1700000000.000004) can0 123#001122334455667788", b"(1700000000.000004) can0 20000080#0000000000000000",
+    b"(9999999999.999999) can0 123#00", b"(1700000000.000004) can0 12\0#00", b"(1700000000.000004) can0 123",
+    b"(1700000000.000004) can0 12345678", b"(1700000000.000004) can0 ", b"(1700000000.000004) can0", b"(1", b"", b"\r",
+    b"(0.5) a_very_long_interface_name_here 1FFFFFFF#a1B2c3", b"(12.123456789) x 7ff#FFFFFFFFFFFFFFFF",
+    b"(1700000000.000004)  can0 123#00", b"# comment: here", b"\0\0\0\0", b"\xff" * 40,
+]  # fmt: skip
+
+
+def block_of(text: bytes) -> tuple[np.ndarray[Any, np.dtype[np.uint8]], int, int]:
+    buffer = np.zeros(len(text) + SPARE_BYTES, np.uint8)
+    buffer[: len(text)] = np.frombuffer(text, np.uint8)
+    return buffer, len(text), 1
+
+
+def finished(text: bytes, known: list[can_text_layout.Layout], *, by_loop: bool) -> tuple[CanBlock, list[Any]]:
+    """One block by the compiled loop or by its twin, with all that follows; and what was wrong."""
+    columns, tally, layouts = CanColumns(), Tally(), list(known)
+    tables = can_text_layout.tables(layouts, columns.bus)
+    block = can_text_read._Block(block_of(text), columns, np.empty(len(text), np.int64) if by_loop else None)
+    if by_loop:
+        block.begun(tables)
+    block.finish(layouts, tally, {})
+    return block.out, [(r.text, r.count, r.places) for r in tally.remarks()]
+
+
+def layouts_of(*lines: bytes) -> list[can_text_layout.Layout]:
+    return [layout for line in lines if (layout := can_text_layout.learn(line))]
+
+
+KNOWN = layouts_of(
+    b"(1700000000.000001) can0 123#", b"(1700000000.000001) can1 123#", b"(0.5) a_very_long_interface_name_here 123#",
+    b"(12.123456789) x 123#",
+)  # fmt: skip
+
+
+def assert_same(text: bytes) -> None:
+    ours, said = finished(text, KNOWN, by_loop=True)
+    twin, said_by_twin = finished(text, KNOWN, by_loop=False)
+    assert said == said_by_twin
+    for name in COLUMNS:
+        np.testing.assert_array_equal(getattr(ours, name), getattr(twin, name), name)
+
+
+@compiled
+@given(st.lists(st.sampled_from(HOSTILE), max_size=12), st.booleans())
+@settings(max_examples=300, deadline=None)
+def test_hostile_lines_mean_the_same(lines: list[bytes], crlf: bool) -> None:
+    assert_same(b"".join(line + (b"\r\n" if crlf else b"\n") for line in lines))
+
+
+@compiled
+@given(st.data())
+@settings(max_examples=300, deadline=None)
+def test_spoilt_lines_mean_the_same(data: st.DataObject) -> None:
+    text = bytearray(b"".join(line + b"\n" for line in data.draw(st.lists(st.sampled_from(HOSTILE[:20]), min_size=1))))
+    for _ in range(data.draw(st.integers(1, 4))):
+        text[data.draw(st.integers(0, len(text) - 1))] = data.draw(st.integers(0, 255))
+    assert_same(bytes(text) + b"\n")
+
+
+@compiled
+def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
+    random = np.random.default_rng(5)
+    lines = 50_000
+    stamps = random.integers(0, 10**6, lines)
+    ids = random.integers(0, 0x800, lines)
+    sizes = random.integers(0, 9, lines)
+    whole = b"".join(
+        b"(170000%04d.%06d) can%d %s#%s\n"
+        % (k % 10_000, stamps[k], k % 3 % 2, b"%03X" % ids[k] if k % 5 else b"%08X" % (ids[k] << 17), b"5A" * sizes[k])
+        for k in range(lines)
+    )
+    clean, size, _ = block_of(whole)
+    columns = CanColumns()
+    tables = can_text_layout.tables(KNOWN, columns.bus)
+    seen = 0
+    for turn in range(20):
+        buffer = clean.copy()
+        at = random.integers(0, size - 1, lines // 2)
+        buffer[at] = random.integers(0, 256, len(at)) if turn % 2 else random.choice(list(b"0#) (.:/gG\n\rRT"), len(at))
+        ends = kernels.line_ends(buffer, size, np.empty(size, np.int64))
+        assert ends is not None
+        np.testing.assert_array_equal(ends, np.flatnonzero(buffer[:size] == 10))
+        guarded = {f.name: np.full(len(ends) + 64, 0xA5, kind) for f, kind in zip(fields(kernels.TextRows),
+                   (np.uint8, np.int64, np.uint32, np.uint8, np.uint8, np.uint8, np.uint64), strict=True)}  # fmt: skip
+        guarded["kept"][32:-32] = 0
+        rows = kernels.TextRows(**{name: column[32:-32] for name, column in guarded.items() if name != "kept"},
+                                kept=guarded["kept"][32:-32].view(np.bool_))  # fmt: skip
+        left = kernels.can_text(buffer, ends, tables, LATEST_S * 10**9, rows)
+        assert left is not None
+        for name, column in guarded.items():
+            assert (np.concatenate([column[:32], column[-32:]]) == 0xA5).all(), name
+        assert len(left) + int(rows.kept.sum()) == len(ends)
+        block = can_text_read._Block((buffer, size, 1), columns)
+        rest = np.arange(len(ends))
+        for layout in KNOWN:
+            rest = block._by_layout(layout, rest)
+        kept = rows.kept
+        assert block.out.kept[kept].all()  # what the loop takes, the twin takes, and nothing is different in it
+        for name in COLUMNS[1:]:
+            np.testing.assert_array_equal(getattr(rows, name)[kept], getattr(block.out, name)[kept], name)
+        seen += len(ends)
+    assert seen >= 1_000_000 * 0.95
+
+
+@compiled
+def test_sizes_that_do_not_fit_are_refused() -> None:
+    buffer = np.full(200, 10, np.uint8)
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.line_ends(buffer, 200, np.empty(200, np.int64))
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.line_ends(buffer, 50, np.empty(49, np.int64))
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.line_ends(buffer, 50, np.empty(50, np.int32))  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.rows_by_slot(np.array([0, 5], np.uint16), np.array([1, 1]))
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.signals(np.zeros((3, 8), np.uint8), [60], [8], [False], [False], [1.0], [0.0])
+
+
+@pytest.fixture
+def long_ways(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Everything through the compiled loops, however short."""
+    monkeypatch.setattr(can_text_read, "LONG_BYTES", 0)
+    monkeypatch.setattr(grouping, "LONG_ROWS", 0)
+    monkeypatch.setattr(broadcast, "LONG_ROWS", 0)
+    monkeypatch.setattr(extract, "_LONG_ROWS", 0)
+
+
+def frames_of(path: Path) -> Frames:
+    content = read(path).content
+    assert isinstance(content, Frames)
+    return content
+
+
+@compiled
+@pytest.mark.parametrize("end", [b"\n", b"\r\n"])
+@pytest.mark.parametrize("last", [b"\n", b"", b"(1700000001.0000", b"(1700000001.000000) can0 123#0"])
+def test_a_file_of_many_blocks(end: bytes, last: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Blocks end inside lines; identifiers are more than 254, layouts more than one; the last line is cut off."""
+    lines = [
+        b"(17000000%02d.%06d) %s %s#%s" % (k // 1000, k % 1000, (b"can0", b"can1", b"longer_name")[k % 97 % 3],
+        b"%03X" % (k % 700) if k % 7 else b"%08X" % (k * 77), b"A%X" % (k % 16) * (k % 9))
+        for k in range(60_000)
+    ]  # fmt: skip
+    path = tmp_path / "drive.log"
+    path.write_bytes(end.join(lines) + end + last)
+    plain = read(path)
+    monkeypatch.setattr(can_text_read, "LONG_BYTES", 0)
+    fast = read(path)
+    assert (fast.frames, fast.rejected, fast.remarks) == (plain.frames, plain.rejected, plain.remarks)
+    assert isinstance(plain.content, Frames)
+    assert isinstance(fast.content, Frames)
+    assert fast.content.buses == plain.content.buses
+    for field in fields(Frames):
+        np.testing.assert_array_equal(getattr(fast.content, field.name), getattr(plain.content, field.name))
+
+
+@compiled
+@given(st.lists(st.tuples(st.integers(0, 2**29 - 1), st.integers(0, 127)), min_size=1, max_size=50))
+@settings(max_examples=200, deadline=None)
+def test_frames_are_grouped_alike(frames: list[tuple[int, int]]) -> None:
+    can_id = np.array([one for one, _ in frames], np.uint32)
+    flags = np.array([two for _, two in frames], np.uint8)
+    twin = grouping.group(np.where(flags & EXTENDED, can_id | np.uint32(1 << 31), can_id))
+    found = kernels.slots(can_id, flags)
+    assert found is not None
+    keys, counts, slot = found
+    np.testing.assert_array_equal(np.sort(keys), twin.keys)
+    np.testing.assert_array_equal(keys[slot], twin.keys[twin.slot])
+    np.testing.assert_array_equal(counts, np.bincount(slot))
+    rows = kernels.rows_by_slot(slot, counts)
+    np.testing.assert_array_equal(rows, np.argsort(slot, kind="stable"))
+
+
+@compiled
+def test_too_many_identifiers_go_the_plain_way() -> None:
+    assert kernels.slots(np.arange(5_000, dtype=np.uint32), np.zeros(5_000, np.uint8)) is None
+
+
+@st.composite
+def signals(draw: st.DrawFn) -> SignalPlan:
+    length = draw(st.integers(1, 64))
+    big = draw(st.booleans())
+    first = draw(st.integers(0, 64 - length))
+    number = st.floats(-1e6, 1e6, allow_subnormal=False).filter(lambda x: x != 0.0)
+    return SignalPlan(
+        name="S", start_bit=first ^ 7 if big else first, length=length, big_endian=big, signed=draw(st.booleans()),
+        scale=draw(number), offset=draw(st.one_of(st.just(0.0), number)),
+    )  # fmt: skip
+
+
+@compiled
+@given(signals(), st.lists(st.binary(min_size=8, max_size=8), min_size=1, max_size=20))
+@settings(max_examples=500, deadline=None)
+def test_signals_are_decoded_alike_to_the_last_bit(signal: SignalPlan, payloads: list[bytes]) -> None:
+    data = np.frombuffer(b"".join(payloads), np.uint8).reshape(-1, 8)
+    few = extract._LONG_ROWS
+    extract._LONG_ROWS = 0
+    try:
+        got = extract.together(data, [signal])["S"]
+    finally:
+        extract._LONG_ROWS = few
+    assert got.tobytes() == extract.physical(data, signal).tobytes()
+
+
+@compiled
+@pytest.mark.usefixtures("long_ways")
+def test_broadcast_messages_with_short_frames(tmp_path: Path) -> None:
+    path = tmp_path / "drive.log"
+    path.write_bytes(
+        b"".join(b"(1.%06d) can0 123#%s\n" % (k, b"0102030405060708"[: 16 - k % 3 * 2]) for k in range(300))
+    )
+    first = SignalPlan(name="A", start_bit=0, length=16, scale=0.5)
+    last = SignalPlan(name="B", start_bit=56, length=8, offset=-1.0)
+    plan = MessagePlan(frame_id=0x123, extended=False, name="M", length_bytes=8, signals=(first, last))
+    (a, b), remarks = broadcast.decode(frames_of(path), [plan], "drive.log")
+    assert np.unique(a.value).tolist() == [0x201 * 0.5]
+    assert np.isnan(b.value).sum() == 200
+    assert [remark.count for remark in remarks] == [200]
+
+
+def test_code_is_kept_and_spoilt_code_made_anew(tmp_path: Path) -> None:
+    llvm = pytest.importorskip("llvmlite.binding")
+    engine.Library(llvm, tmp_path)
+    (kept,) = tmp_path.iterdir()
+    whole = kept.read_bytes()
+    kept.write_bytes(whole[:-100])
+    engine.Library(llvm, tmp_path)
+    assert kept.read_bytes() == whole
+    kept.chmod(0o666)
+    assert cache.kept_code(kept) is None
+
+
+def test_without_llvmlite_numpy_does_it(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    def absent(name: str) -> Any:
+        raise ImportError(name)
+
+    monkeypatch.setattr(importlib, "import_module", absent)
+    engine.library.cache_clear()
+    kernels._function.cache_clear()
+    try:
+        assert not kernels.at_hand()
+        assert kernels.line_ends(np.zeros(300, np.uint8), 10, np.empty(10, np.int64)) is None
+    finally:
+        engine.library.cache_clear()
+        kernels._function.cache_clear()
+
+
+def test_an_old_llvm_leaves_numpy(monkeypatch: pytest.MonkeyPatch) -> None:
+    llvm = pytest.importorskip("llvmlite.binding")
+    monkeypatch.setattr(llvm, "llvm_version_info", (15, 0, 7))
+    engine.library.cache_clear()
+    try:
+        assert engine.library() is None
+    finally:
+        engine.library.cache_clear()
+
+
+def test_a_folder_that_cannot_be_written_only_costs_time(tmp_path: Path) -> None:
+    llvm = pytest.importorskip("llvmlite.binding")
+    (tmp_path / "file").write_bytes(b"")
+    library = engine.Library(llvm, tmp_path / "file" / "logan")
+    buffer, ends = np.full(64 + kernels.SPARE_BYTES, 10, np.uint8), np.empty(3, np.int64)
+    assert library.function("line_ends", 3)(buffer.ctypes.data, 3, ends.ctypes.data) == 3
+    assert ends.tolist() == [0, 1, 2]
+
+
+def test_text_that_llvm_refuses_leaves_numpy(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    pytest.importorskip("llvmlite.binding")
+    spoilt = tmp_path / "kernels.ll"
+    spoilt.write_text("define i64 @line_ends(unheard of) {", "ascii")
+    monkeypatch.setattr(engine, "TEXT", spoilt)
+    engine.library.cache_clear()
+    try:
+        assert engine.library() is None
+    finally:
+        engine.library.cache_clear()
