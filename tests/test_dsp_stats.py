@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import scipy.stats
 from numpy.typing import NDArray
 
 from logan.dsp import stats
@@ -95,3 +96,13 @@ def test_constant_and_short_series() -> None:
     assert stats.mean(np.full(50, 800.0)).low == stats.mean(np.full(50, 800.0)).high == 800.0
     assert stats.spread(np.full(50, 800.0)).high == 0.0
     assert stats.mean(np.array([1.0, 2.0, 3.0])).value == 2.0
+
+
+def test_a_value_between_two_bounds_misses_at_one_end_only() -> None:
+    """Bounds that fall together give the two-sided factor, far apart the one-sided one (Imbens and Manski 2004)."""
+    assert stats.end_factor(0.0) == pytest.approx(scipy.stats.norm.ppf(0.975), abs=1e-6)
+    assert stats.end_factor(50.0) == pytest.approx(scipy.stats.norm.ppf(0.95), abs=1e-6)
+    factor = stats.end_factor(1.0)
+    for truth in (0.0, 1.0):  # at either bound the interval misses in 5 % of the records
+        inside = scipy.stats.norm.cdf(truth + factor) - scipy.stats.norm.cdf(truth - 1.0 - factor)
+        assert inside == pytest.approx(0.95, abs=1e-6)

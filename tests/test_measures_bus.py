@@ -13,6 +13,7 @@ from logan.drive import segment
 from logan.knowledge import measures as catalogue
 from logan.measures import compute, registry
 from logan.measures.settled import settled_spans
+from logan.measures.trims import fuel_trims
 from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates, Span
 from logan.model.measure import Measure, Missing
@@ -238,6 +239,41 @@ def test_tracks_polled_slowly_while_the_pedal_moves(offset: float, seed: int) ->
         assert measure.low > 3.0
     else:
         assert measure.value < 3.0
+
+
+def test_a_rounded_pedal_at_one_error_is_told_within_its_steps() -> None:
+    """Rounding of many positions averages out: the interval is narrower than one step of e (0.78 % of d) each way."""
+    rng = np.random.default_rng(3)
+    t_s = np.arange(0.0, 120.0, 0.1)
+    d = np.repeat(rng.uniform(15.0, 80.0, 24), 50)
+    e = 0.5 * (d + 5.0)
+    step = 100.0 / 255.0
+    d, e = (step * np.round(x / step) for x in (d, e))
+    found, _ = of(Channel("accelerator_pedal_d", "%", t_s, d), Channel("accelerator_pedal_e", "%", t_s, e))
+    measure = found["pedal_track_error_percent"]
+    assert measure.low <= 5.0 <= measure.high
+    assert measure.high - measure.low < 1.0
+
+
+def test_what_is_learnt_for_two_loads_is_no_step_of_the_numbers() -> None:
+    """Long term trims of 3.1 % at idle and 18.8 % on the road: two values show no step, and doubt neither mean."""
+    rng = np.random.default_rng(5)
+    t_s = np.arange(0.0, 400.0, 0.5)
+    on_road = t_s >= 120.0
+    step = 100.0 / 128.0
+    short = step * np.round((2.0 * np.sin(3.0 * t_s) + rng.normal(0.0, 1.0, len(t_s))) / step)
+    channels = {
+        "short_term_fuel_trim_1": short, "long_term_fuel_trim_1": np.where(on_road, 24.0, 4.0) * step,
+        "engine_speed": np.where(on_road, 1800.0, 800.0),
+    }  # fmt: skip
+    record = Record(
+        (), ChannelSet({name: Channel(name, "", t_s, value) for name, value in channels.items()}),
+        DriveStates((Span("idle_warm", 0.0, 120.0), Span("cruise", 120.0, 400.0))), EngineProfile(),
+    )  # fmt: skip
+    found = {m.name: m for m in fuel_trims(record) if isinstance(m, Measure)}
+    for name, truth in (("fuel_trim_total_idle_percent", 4.0 * step), ("fuel_trim_total_cruise_percent", 24.0 * step)):
+        assert found[name].low <= truth <= found[name].high
+        assert found[name].high - found[name].low < 2.0
 
 
 def test_a_track_that_drops_out_now_and_then() -> None:

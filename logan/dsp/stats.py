@@ -90,6 +90,23 @@ def mean(x: Array) -> Estimate:
     return Estimate(value, sd, value - half, value + half, n_eff)
 
 
+def end_factor(apart: float) -> float:
+    """Factor on the standard uncertainty at both ends of a 95 % interval for a value known to lie between two bounds.
+
+    1.96 where the bounds fall together, 1.645 where they are far apart: the value then can miss at one end only
+    (Imbens and Manski 2004, from memory).
+
+    Parameters
+    ----------
+    apart : distance of the bounds in standard uncertainties
+    """
+
+    def lacks(factor: float) -> float:
+        return float(scipy.special.ndtr(factor + apart) - scipy.special.ndtr(-factor)) - 0.95
+
+    return float(scipy.optimize.brentq(lacks, 1.6, 2.0))
+
+
 def _size_by_batches(x: Array) -> float:
     """Effective size from the scatter of the means of equal batches, for samples that swing; else infinite.
 

@@ -47,8 +47,7 @@ def idle_speed(record: Record) -> Results:
     width = _range(speed)
     rate = (n - len(parts)) / max(seconds(origin.spans_s), 1e-9)
     if rate < DENSE_HZ:
-        # extremes of an exponential tail grow with the logarithm of the number of values
-        width = replace(width, high=width.high + width.sd * float(np.log(DENSE_HZ / max(rate, 1e-3))))
+        width = _with_unseen(width, DENSE_HZ / max(rate, 1e-3))
         notes = [*notes, f"the speed comes {rate:.1f} times a second: what happens between is not seen"]
     yield from_estimate(NAMES[2], "rpm", width, step / np.sqrt(6.0), n, origin, notes, floor=0.0)
 
@@ -70,3 +69,14 @@ def _range(value: Array) -> stats.Estimate:
     sd = float(np.pi / np.sqrt(6.0) * np.hypot(*excess))
     width = float(np.ptp(value))
     return stats.Estimate(width, sd, max(width - 1.96 * sd, 0.0), width + 1.96 * sd, len(value) / block)
+
+
+def _with_unseen(width: stats.Estimate, times: float) -> stats.Estimate:
+    """A range that lies anywhere between the one seen and what values so many times as often could add to it.
+
+    Each extreme of an exponential tail grows with the logarithm of the number of independent values; values that hang
+    together grow less.
+    """
+    unseen = 2.0 * width.sd * np.sqrt(3.0) / np.pi * float(np.log(times))
+    reach = stats.end_factor(unseen / max(width.sd, 1e-9)) * width.sd
+    return replace(width, low=max(width.value - reach, 0.0), high=width.value + unseen + reach)

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.robust import mad_sigma
-from logan.measures.align import Pair, longest_gap_s, near, pair, period_s, sources, windows
+from logan.dsp.stats import end_factor
+from logan.measures.align import Pair, longest_gap_s, near, pair, period_s, sources, step_of, windows
 from logan.measures.registry import Results, gives
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
@@ -19,6 +20,11 @@ CONFLICT: Final = "idle_validation_conflict_percent"
 RATIOS: Final = (1.0, 0.5, 2.0)
 """Usual ratios of track e to track d (common practice, no source)."""
 WINDOW_S: Final = 1.0
+MOST: Final = 0.98
+FEIGNED: Final = 2.05
+"""Standard deviations by which the highest 2 % of a scatter stand above its middle (normal)."""
+CLEAR: Final = 1.5
+"""Times that, from which the highest stand clear of what scatter explains (assumed)."""
 FEW: Final = 10
 """Readings of a pressed pedal below which its whole travel says nothing."""
 STEADY_PERCENT: Final = 3.0
@@ -60,7 +66,7 @@ def pedal_tracks(record: Record) -> Results:
     x, y = cut.middle(both.actual)[steady], cut.middle(both.commanded)[steady]
     relations = _relations(both)
     errors = [_errors(x, y, ratio, offset) for ratio, offset, _ in relations]
-    levels = [float(np.quantile(np.abs(error), 0.98)) for error in errors]
+    levels = [float(np.quantile(np.abs(error), MOST)) for error in errors]
     # an offset is believed only where the tracks keep to it: otherwise it would explain an error away in part
     slope = _slope(both)
     believed = [
@@ -72,20 +78,26 @@ def pedal_tracks(record: Record) -> Results:
     fit = [np.median(np.abs(error)) + level for error, level in zip(errors, levels, strict=True)]
     k = int(np.argmin(np.where(believed, fit, np.inf)))
     error, text = errors[k], relations[k][2]
-    noise = mad_sigma(np.diff(error)) / np.sqrt(2.0) if len(error) > 2 else 0.0
-    half = 1.96 * float(np.hypot(noise, both.resolution)) + 0.2
-    level, systematic = levels[k], both.resolution
+    ratio, offset, _ = relations[k]
+    step = float(np.hypot(step_of(d), step_of(e) / ratio)) / math.sqrt(12.0)
+    # a held pedal keeps its rounding; over many positions it averages out
+    rounding = step * float(np.linalg.norm(np.unique(np.round(x), return_counts=True)[1])) / len(x)
+    # read one after the other, tracks of a pedal that creeps within a window differ by up to half of its creep
+    creep = 0.0 if together else 0.5 * float(np.quantile(np.maximum(*spreads)[steady], MOST))
+    level, noise, hidden = _lasting(error, levels[k], step, creep)
     # polled slowly a pedal seldom stands still; what is apart wherever it is pressed shows in the middle of all
-    middle, doubt = _pressed(both, *relations[k][:2])
-    if middle - 1.96 * doubt > level:
-        level, half = middle, 1.96 * float(np.hypot(doubt, systematic)) + 0.2
+    middle, doubt = _pressed(both, ratio, offset)
+    if middle - 1.96 * math.hypot(doubt, step) > level + hidden:
+        level, noise, hidden = middle, doubt, 0.0
         notes.append("told from the whole travel, moving or not: the pedal hardly stood still while it was pressed")
+    sd = math.hypot(noise, rounding)
+    half = end_factor(hidden / max(sd, 1e-9)) * sd
     if np.ptp(x) < 10.0:
         notes.append("the pedal was hardly moved: an error that grows with its travel cannot be seen")
     yield Measure(
-        name=NAME, unit="%", value=level, low=max(level - half, 0.0), high=level + half,
+        name=NAME, unit="%", value=level, low=max(level - half, 0.0), high=level + hidden + half,
         n=int(cut.count[steady].sum()), provenance=sources([d, e], cut.spans(steady), text),
-        statistical=noise, systematic=systematic, notes=notes,
+        statistical=noise, systematic=rounding, notes=notes,
     )  # fmt: skip
 
 
@@ -169,6 +181,21 @@ def _pressed(both: Pair, ratio: float, offset: float) -> tuple[float, float]:
         return 0.0, 0.0
     error = _errors(both.actual[pressed], both.commanded[pressed], ratio, offset)
     return abs(float(np.median(error))), math.sqrt(0.5 * math.pi / error.size) * mad_sigma(error)
+
+
+def _lasting(error: Array, highest: float, step: float, creep: float) -> tuple[float, float, float]:
+    """Difference that lasts, its noise, and how much more it may be.
+
+    Where scatter, steps and creep explain how far the highest windows stand above the middle of all, the difference may
+    be the same everywhere or that of the highest; where they do not, the highest tell it, freed of what these add.
+    """
+    noise = mad_sigma(np.diff(error)) / math.sqrt(2.0) if len(error) > 2 else 0.0
+    middle = float(np.median(np.abs(error)))
+    apart = highest - middle
+    feigned = math.hypot(FEIGNED * math.hypot(noise, step), creep)
+    if apart > CLEAR * feigned:
+        return middle + math.sqrt(apart**2 - feigned**2), math.hypot(noise, step, 0.5 * creep), 0.0
+    return middle, math.sqrt(0.5 * math.pi / len(error)) * mad_sigma(error), apart
 
 
 def _is_pressed(both: Pair) -> NDArray[np.bool_]:

@@ -24,6 +24,8 @@ CRUISE_SETTLE_S: Final = 2.0
 CRUISE_KMH: Final = 15.0
 """Slower is manoeuvring or revving on the spot (common practice, no source)."""
 FEWEST: Final = 5
+COARSEST: Final = 100.0 / 128.0
+"""Steps in which both trims come over OBD, % (SAE J1979-DA, PID 06 and 07); no broadcast is coarser (assumed)."""
 LEARNT_SHARE: Final = 0.5
 """Share of the variance up to which the short term trim counts as all the scatter; the rest is learnt, by load."""
 
@@ -35,8 +37,8 @@ def fuel_trims(record: Record) -> Results:
     """Short term plus long term trim at the instants of the short term trim."""
     short = record.channels.best["short_term_fuel_trim_1"]
     long = record.channels.best["long_term_fuel_trim_1"]
-    # one that never moves does not show its steps; both trims come in the same (SAE J1979: 100 / 128 %)
-    coarse = max(step_of(long), step_of(short)) / np.sqrt(12.0)
+    # one that never moves does not show its steps, one of two values shows how far these are apart
+    coarse = min(max(step_of(long), step_of(short)), COARSEST) / np.sqrt(12.0)
     for name, spans, why in (
         (IDLE, settled_spans(record, "idle_warm"), why_no_idle(record)),
         (CRUISE, _warm_cruise(record), "no steady driving with a warm engine is in the record"),
@@ -55,9 +57,10 @@ def fuel_trims(record: Record) -> Results:
         # the trims swing about the right mixture, often lopsided: mean and median tell it equally well
         swing = total - np.concatenate(learnt)
         lopsided = 0.5 * abs(float(np.mean(swing)) - float(np.median(swing)))
-        # the short term trim swings over its steps, the long term one stands on few of them
+        # the short term trim swings over its steps, the long term one may stand on few of them
         fine = stats.rounding(step_of(short), swing)
-        systematic = float(np.linalg.norm([fine, coarse, lopsided, _between_values(learnt)]))
+        held = coarse * _share_held(learnt)
+        systematic = float(np.linalg.norm([fine, held, lopsided, _between_values(learnt)]))
         yield from_estimate(name, "%", _mean(total, swing), systematic, len(total), sources([short, long], spans))
 
 
@@ -70,6 +73,12 @@ def _mean(total: Array, swing: Array) -> stats.Estimate:
     found = stats.mean(swing if np.var(swing) < LEARNT_SHARE * np.var(total) else total)
     off = value - found.value
     return replace(found, value=value, low=found.low + off, high=found.high + off)
+
+
+def _share_held(learnt: list[Array]) -> float:
+    """How much of the rounding of one value is left in the mean of all: each is rounded on its own, by its share."""
+    count = np.unique(np.concatenate(learnt), return_counts=True)[1]
+    return float(np.linalg.norm(count)) / int(count.sum())
 
 
 def _between_values(learnt: list[Array]) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from accuracy import Case
-from accuracy.bus import STEP_S, Link, Rng, Row, follower, link, record, road, rows, wandering
+from accuracy.bus import STEP_S, Array, Link, Rng, Row, follower, link, record, road, rows, wandering
 from logan.measures.rail import rail_error, rail_swing
 from logan.measures.rail_events import rail_build_time, rail_leakdown
 from logan.measures.supply import supply_pressure
@@ -40,7 +40,10 @@ def error_under_load(seed: int) -> dict[str, Row]:
 
 
 def swing(seed: int) -> dict[str, Row]:
-    """A swing at a steady command, its beat wandering slowly."""
+    """A swing at a steady command, its beat wandering slowly; its size in percent falls as pressure rises, or hardly.
+
+    The truth is its mean over the record: a swing of the regulator keeps its percentage, one of the pump its pressure.
+    """
     rng: Rng = np.random.default_rng(seed)
     length_s = rng.uniform(40.0, 240.0)
     t_s = np.arange(0.0, length_s, STEP_S)
@@ -48,18 +51,25 @@ def swing(seed: int) -> dict[str, Row]:
     speed = follower(np.where(t_s < half, rng.uniform(700, 1200), rng.uniform(1200, 2500)), 1.0)
     speed = speed + rng.uniform(1.0, 6.0) * wandering(rng, t_s, 2.0)
     command = 25_000.0 + 20.0 * speed
-    amplitude = rng.uniform(1.0, 10.0)
+    share = (command / float(np.median(command))) ** -rng.uniform(0.0, 1.0)
+    size = rng.uniform(1.0, 10.0) * share * (1.0 + rng.uniform(0.0, 0.25) * wandering(rng, t_s, rng.uniform(5.0, 30.0)))
     via = link(rng)
     hertz = rng.uniform(0.2, min(2.5, 0.4 * via.rate_hz))
-    phase = 2.0 * np.pi * hertz * t_s + rng.uniform(0.0, 0.3) * np.cumsum(rng.normal(size=len(t_s))) * np.sqrt(STEP_S)
-    actual = command * (1.0 + amplitude / 100.0 * np.sin(phase + rng.uniform(0, 6.3)))
+    drift = rng.uniform(0.0, 0.3) * np.cumsum(rng.normal(size=len(t_s))) * np.sqrt(STEP_S)
+    second, apart = rng.uniform(0.0, 0.2), rng.uniform(0.0, 6.3)
+
+    def wave(angle: Array) -> Array:
+        return np.sin(angle) + second * np.sin(2.0 * angle + apart)
+
+    actual = command * (1.0 + size / 100.0 * wave(2.0 * np.pi * hertz * t_s + drift + rng.uniform(0.0, 6.3)))
+    truth = float(np.mean(size)) * 0.5 * float(np.ptp(wave(np.linspace(0.0, 2.0 * np.pi, 721))))
     noise = rng.uniform(0.2, 1.2) / 100.0 * float(np.median(command))
     channels = [
         via.channel(rng, "fuel_rail_pressure_commanded", t_s, command, RAIL_STEP_KPA, 0),
         via.channel(rng, "fuel_rail_pressure_actual", t_s, actual, RAIL_STEP_KPA, 1, noise, rng.uniform(0, 0.6)),
         via.channel(rng, "engine_speed", t_s, speed, 0.25, 2),
     ]
-    return rows(rail_swing(record(channels)), {"rail_swing_percent": amplitude})
+    return rows(rail_swing(record(channels)), {"rail_swing_percent": truth})
 
 
 def leakdown(seed: int) -> dict[str, Row]:
@@ -157,7 +167,7 @@ def supply(seed: int) -> dict[str, Row]:
 
 CASES = {
     "rail, error under load": Case(("rail_error_percent",), error_under_load, "droop that grows with load"),
-    "rail, swing": Case(("rail_swing_percent",), swing, "a swing at a steady command"),
+    "rail, swing": Case(("rail_swing_percent",), swing, "a swing that wanders in beat and size"),
     "rail, leak-down": Case(("rail_leakdown_kpa_per_s",), leakdown, "exponential or even, noise that remembers"),
     "rail, build-up": Case(("rail_build_time_s",), build_up, "the needed pressure is not in the record"),
     "supply, lowest under load": Case(("supply_pressure_min_kpa_gauge",), supply, "sag with flow, dips and noise"),
