@@ -10,9 +10,11 @@ from __future__ import annotations
 
 import datetime
 import functools
+import gc
 import logging
 import re
 import sqlite3
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Final, TextIO, cast
@@ -22,6 +24,7 @@ import numpy as np
 from can.io.generic import MessageReader
 
 from logan.capture import blf_columns, can_library
+from logan.capture.blf_guard import GuardedBLFReader
 from logan.capture.can_columns import CanBlock, CanColumns, nanoseconds
 from logan.capture.can_text_plain import LATEST_S
 from logan.capture.reader import Parsed, Tally
@@ -30,9 +33,10 @@ from logan.errors import CaptureError
 from logan.model.frames import BRS, ERROR, ESI, EXTENDED, FD, FD_WIDTH, REMOTE, SENT
 
 logging.getLogger("can").addHandler(logging.NullHandler())  # its warnings are no lines for standard error
+logging.getLogger("asammdf").addFilter(lambda _: False)  # it brings a handler of its own; its errors are raised too
 _KINDS: Final[dict[str, Callable[..., MessageReader]]] = {
     ".asc": can.ASCReader, ".trc": can.TRCReader, ".csv": can.CSVReader,
-    ".blf": can.BLFReader, ".db": can.SqliteReader, ".mf4": can.MF4Reader,
+    ".blf": GuardedBLFReader, ".db": can.SqliteReader, ".mf4": can.MF4Reader,
 }  # fmt: skip
 _NO_FRAME: Final = {
     ".asc": re.compile(
@@ -127,9 +131,20 @@ def _open(kind: Callable[[str], MessageReader], path: str, file: str) -> Message
             do="install it with: pip install 'python-can[mf4]'",
         ) from error  # fmt: skip
     except Exception as error:  # the library under it may raise anything on a damaged file
-        raise CaptureError(
-            f"cannot be opened ({_said(error)})", file=file, do="copy it again from the recorder"
-        ) from error
+        reason = f"cannot be opened ({_said(error)})"
+        _let_go(error)
+        raise CaptureError(reason, file=file, do="copy it again from the recorder") from None
+
+
+def _let_go(error: Exception) -> None:
+    """Free what a failed opening left half-made: asammdf's own end of it fails and would write to standard error."""
+    told, sys.unraisablehook = sys.unraisablehook, lambda _: None
+    try:
+        error.with_traceback(None)
+        error.__context__ = error.__cause__ = None
+        gc.collect()
+    finally:
+        sys.unraisablehook = told
 
 
 def _until_damage(reader: MessageReader, tally: Tally) -> Iterator[can.Message]:
@@ -267,11 +282,12 @@ def _columns(messages: Iterator[can.Message], tally: Tally) -> CanColumns:
 
 def _wrong(message: can.Message) -> str | None:
     """Why a message is none of a CAN bus; python-can does not check what it reads."""
-    if not abs(message.timestamp) < LATEST_S:
+    stamp, identifier, length = message.timestamp, message.arbitration_id, message.dlc
+    if not isinstance(stamp, int | float) or not abs(stamp) < LATEST_S:
         return "time stamp out of range"
-    if not 0 <= message.arbitration_id <= 0x1FFFFFFF:
+    if not isinstance(identifier, int) or not 0 <= identifier <= 0x1FFFFFFF:
         return "identifier out of range"
-    return None if message.dlc >= 0 else "negative length"
+    return None if isinstance(length, int) and length >= 0 else "length out of range"
 
 
 def _flags(message: can.Message, size: int) -> int:

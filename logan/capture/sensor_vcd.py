@@ -21,6 +21,8 @@ _UNIT_FS: Final = {b"s": 10**15, b"ms": 10**12, b"us": 10**9, b"ns": 10**6, b"ps
 _STAMP: Final = re.compile(rb"\n#\d")
 _END: Final = b"$enddefinitions"
 _LONGEST_TOKEN: Final = 40
+_MOST_DIGITS: Final = 18
+_LATEST_NS: Final = 9 * 10**18
 _PIECE_BYTES: Final = 4 << 20
 _OTHER: Final = re.compile(r"[^a-z0-9]+")
 
@@ -124,19 +126,19 @@ def _times(
     tokens: NDArray[np.bytes_], unit_fs: int, read_before: int, tally: Tally
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Times in ns and, for every token, the row of the time that it belongs to, -1 before the first one."""
-    text = tokens.view(np.uint8).reshape(len(tokens), -1)
-    stamp = text[:, 0] == ord("#")
-    digits = text[:, 1:]
-    bad = stamp & ~(((digits >= ord("0")) & (digits <= ord("9"))) | (digits == 0)).all(axis=1)
-    bad |= stamp & (digits[:, :1] == 0).all(axis=1)
-    if bad.any():
-        tally.add(
-            "bad_line",
-            "time that is no number",
-            f"token {read_before + int(np.argmax(bad)) + 1}",
-            int(np.count_nonzero(bad)),
-        )
-        stamp &= ~bad
-    ticks = np.ascontiguousarray(digits[stamp]).view(f"S{digits.shape[1]}")[:, 0].astype(np.int64)
+    stamp = np.flatnonzero(np.char.startswith(tokens, b"#"))
+    code_of_vector = np.isin(tokens[stamp - 1].astype("S1"), (b"b", b"B", b"r", b"R")) & (stamp > 0)
+    stamp = stamp[~code_of_vector]
+    digits = np.char.lstrip(tokens[stamp], b"#")
+    size = np.char.str_len(digits)
+    good = np.char.isdigit(digits) & (size <= _MOST_DIGITS) & (size + 1 == np.char.str_len(tokens[stamp]))
+    ticks = np.where(good, digits, b"0").astype(np.int64)
+    good &= ticks <= min(_LATEST_NS * 10**6 // unit_fs, 10**_MOST_DIGITS)
+    bad = stamp[~good]
+    if len(bad):
+        tally.add("bad_line", "time that is no number, or too large", f"token {read_before + bad[0] + 1}", len(bad))
+    ticks = ticks[good]
     t_ns = ticks * (unit_fs // 10**6) if unit_fs >= 10**6 else ticks // (10**6 // unit_fs)
-    return t_ns, np.cumsum(stamp) - 1
+    row_of = np.zeros(len(tokens), np.int64)
+    row_of[stamp[good]] = 1
+    return t_ns, np.cumsum(row_of) - 1

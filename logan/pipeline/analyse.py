@@ -10,11 +10,13 @@ from logan import channels, drive, measures, ranking
 from logan.knowledge import profiles
 from logan.knowledge.folders import Folders, files, origins
 from logan.model.capture import OTHER_ENGINE, Remark
+from logan.model.channel import ChannelSet
 from logan.model.finding import Finding
 from logan.model.profile import EngineProfile
-from logan.model.record import Record
+from logan.model.record import Record, SensorCapture
 from logan.model.vehicle import Vehicle
-from logan.pipeline.gather import gather
+from logan.pipeline import clocks
+from logan.pipeline.gather import Gathered, gather
 from logan.pipeline.progress import Progress, silent
 from logan.ranking.hypotheses import named_cylinders
 
@@ -65,6 +67,8 @@ def analyse(
     else:
         profile, source, assumed = profiles.choose(gathered.vehicle.ignition, channel_set.best)
     remarks = [*remarks, *_other_engine(gathered.vehicle, profile, known)]
+    sensors, more = _on_the_log(gathered, channel_set)
+    remarks += more
     states = drive.segment(channel_set, profile)
     record = Record(
         captures=gathered.captures,
@@ -72,7 +76,7 @@ def analyse(
         states=states,
         profile=profile,
         vehicle=gathered.vehicle,
-        sensors=gathered.sensors,
+        sensors=sensors,
         remarks=(*gathered.remarks, *remarks),
         profile_source=source,
         assumed=(*assumed, *states.assumed),
@@ -87,6 +91,15 @@ def analyse(
     ranked = ranking.rank(record, found, missing, known)
     progress("done", 1.0)
     return Analysis(record, Finding(measures=found, missing=missing, ranking=ranked), known)
+
+
+def _on_the_log(gathered: Gathered, found: ChannelSet) -> tuple[tuple[SensorCapture, ...], list[Remark]]:
+    """Sensor recordings on the axis of the log that holds engine speed."""
+    speed = found.get("engine_speed")
+    log = next((c for c in gathered.captures if speed and f"{speed.file}, ".startswith(f"{c.name}, ")), None)
+    if speed is None or log is None or not log.timed:
+        return gathered.sensors, []
+    return clocks.place_sensors(gathered.sensors, speed, log.content.absolute)
 
 
 def _other_engine(vehicle: Vehicle, profile: EngineProfile, known: ranking.Knowledge) -> Iterator[Remark]:

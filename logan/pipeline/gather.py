@@ -22,6 +22,7 @@ from logan.model.frames import Frames, Messages, Payloads
 from logan.model.record import SensorCapture
 from logan.model.sensor import Edges, Waveform
 from logan.model.vehicle import Vehicle
+from logan.pipeline import clocks
 from logan.pipeline.progress import Progress, silent
 from logan.transport import isotp, j1939_tp
 
@@ -78,7 +79,7 @@ def gather(
         captures.append(capture)
         remarks += [replace(remark, file=capture.name) for remark in capture.remarks]
 
-    origin_ns = min((c.content.origin_ns for c in captures if c.content.absolute), default=0)
+    clock = clocks.common(captures)
     signals: list[Channel] = []
     messages: list[Messages] = []
     vehicles: list[Vehicle] = []
@@ -87,7 +88,7 @@ def gather(
     for k, capture in enumerate(captures):
         progress(f"decoding {capture.name}", 0.5 + 0.5 * k / len(captures))
         content = capture.content
-        shift_s = (content.origin_ns - origin_ns) / 1e9 if content.absolute else 0.0
+        shift_s = clock.shift_s[k]
         found: list[Channel] = []
         if isinstance(content, Frames | Payloads):
             notes: list[Remark] = []
@@ -130,19 +131,16 @@ def gather(
             "the vehicle's signal data base with --dbc, or record while a tester asks for values"
         )
         remarks.append(Remark(NOTHING_DECODABLE, text))
-    relative = [c.name for c in captures if not c.content.absolute and not isinstance(c.content, Edges | Waveform)]
-    if relative and len(captures) > 1:
-        text = "has no absolute time: it stands beside the other files on an axis of its own, not aligned with them"
-        remarks += [Remark("no_common_clock", text, file=name) for name in relative]
+    remarks += clock.remarks
     progress("decoding", 1.0)
     return Gathered(
         captures=tuple(captures),
-        signals=tuple(_joined(signals, {c.name for c in captures if c.content.absolute})),
+        signals=tuple(_joined(signals, {c.name: n for c, n in zip(captures, clock.number, strict=True)})),
         messages=tuple(messages),
         vehicle=j1979.merge(vehicles),
         sensors=tuple(sensors),
         remarks=tuple(remarks),
-        origin_ns=origin_ns,
+        origin_ns=clock.origin_ns,
     )
 
 
@@ -171,17 +169,16 @@ def _vehicle_on_axis(vehicle: Vehicle, shift_s: float) -> Vehicle:
     return structs.replace(vehicle, codes=codes)
 
 
-def _joined(channels: list[Channel], absolute: set[str]) -> list[Channel]:
-    """One channel where several files of a drive, all with absolute time, hold the same signal of the same sender."""
-    groups: dict[tuple[str, str, str, int], list[Channel]] = {}
+def _joined(channels: list[Channel], clock: dict[str, int]) -> list[Channel]:
+    """One channel where several files of a drive, of one clock, hold the same signal of the same sender."""
+    groups: dict[tuple[str, str, str, int, int], list[Channel]] = {}
     seen: Counter[tuple[str, str, str, str]] = Counter()
-    for number, channel in enumerate(channels, start=1):
+    for channel in channels:
         signal = (channel.name, channel.source, channel.ecu)
         own = (*signal, channel.file)
         # Twin columns of one file are two sources, and without a common clock nothing may be put together.
-        twin = seen[own] if channel.file in absolute else -number
+        groups.setdefault((*signal, clock[channel.file], seen[own]), []).append(channel)
         seen[own] += 1
-        groups.setdefault((*signal, twin), []).append(channel)
     out = []
     for parts in groups.values():
         first = parts[0]

@@ -1,0 +1,177 @@
+"""Which files of a road test share a clock, where the others stand, and what the clocks leave open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logan.dsp import speed_match
+from logan.measures.wheel_reading import flanks
+from logan.model.capture import Capture, Remark, first_places
+from logan.model.channel import Channel
+from logan.model.frames import Frames, Payloads
+from logan.model.record import SensorCapture
+from logan.model.sensor import Edges, Waveform
+
+LONGEST_CHANGE_S: Final = 60.0
+"""Parts of one recording follow each other within this, on a recorder's own count of time (judgement)."""
+SHORTEST_HOLE_S: Final = 5.0
+HOLE_STEPS: Final = 20.0
+"""A hole is this many usual steps long at least, so that slow polling has none."""
+APART_S: Final = 3600.0
+QUARTER_HOUR_S: Final = 900.0
+LARGEST_ZONE_S: Final = 14 * 3600.0
+_NEVER: Final = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Clocks:
+    """The clock of each capture, in their order.
+
+    Parameters
+    ----------
+    origin_ns : Unix time of the axis' zero in ns, 0 where no file has absolute time
+    shift_s : what to add to a file's times, s
+    number : files of one number share a clock; absolute time is number 0
+    remarks : what a reader must know about them
+    """
+
+    origin_ns: int
+    shift_s: tuple[float, ...]
+    number: tuple[int, ...]
+    remarks: tuple[Remark, ...]
+
+
+def common(captures: Sequence[Capture]) -> Clocks:
+    """Put the files on as few clocks as what they say of time allows."""
+    absolute = [capture.content.absolute for capture in captures]
+    origin_ns = min((c.content.origin_ns for c in captures if c.content.absolute), default=0)
+    shift_s = [(c.content.origin_ns - origin_ns) / 1e9 if c.content.absolute else 0.0 for c in captures]
+    number = [0 if known else k + 1 for k, known in enumerate(absolute)]
+    span = [_span(capture, shift) for capture, shift in zip(captures, shift_s, strict=True)]
+    remarks: list[Remark] = [hole for capture in captures for hole in _holes(capture)]
+
+    parts = [k for k in range(len(captures)) if span[k] is not None]
+    last: dict[tuple[bool, type], int] = {}
+    for k in sorted(parts, key=lambda k: span[k] or _NEVER):
+        kind = (absolute[k], type(captures[k].content))
+        before = last.get(kind, k)
+        (begin_s, end_s), (_, before_s) = span[k] or _NEVER, span[before] or _NEVER
+        if end_s >= before_s:
+            last[kind] = k
+        step_s, name = begin_s - before_s, captures[before].name
+        if before == k or step_s < 0:
+            continue
+        if absolute[k] and step_s > SHORTEST_HOLE_S:
+            text = f"begins {step_s:.3f} s after the end of {name}: nothing was recorded in between"
+        elif not absolute[k] and step_s <= LONGEST_CHANGE_S:
+            number[k] = number[before]
+            text = f"goes on {step_s:.3f} s after the end of {name}: taken as a further part of one recording"
+        else:
+            continue
+        remarks.append(Remark("next_part", text, file=captures[k].name))
+
+    remarks += _apart(captures, span)
+    clocks = {number[k] for k in parts}
+    lonely = [k for k in parts if number[k] and len(clocks) > 1]
+    text = "has no absolute time: it stands beside the other files on an axis of its own, not aligned with them"
+    remarks += [Remark("no_common_clock", text, file=captures[k].name) for k in lonely]
+    return Clocks(origin_ns, tuple(shift_s), tuple(number), tuple(remarks))
+
+
+def place_sensors(
+    sensors: Sequence[SensorCapture], speed: Channel | None, absolute: bool
+) -> tuple[tuple[SensorCapture, ...], list[Remark]]:
+    """Place sensor recordings without a clock of the log's by its engine speed.
+
+    Parameters
+    ----------
+    sensors : recordings; those with an offset already share the log's clock if that is absolute
+    speed : engine speed of the log
+    absolute : whether the log has absolute time
+
+    Returns
+    -------
+    the recordings, and for each one tried its offset with the interval or why there is none
+    """
+    out: list[SensorCapture] = []
+    remarks: list[Remark] = []
+    for capture in sensors:
+        if speed is not None and not (absolute and capture.offset_s is not None):
+            offset_s, remark = _place(capture, speed)
+            capture = replace(capture, offset_s=offset_s)
+            remarks.append(remark)
+        out.append(capture)
+    return tuple(out), remarks
+
+
+def _place(capture: SensorCapture, speed: Channel) -> tuple[float | None, Remark]:
+    rising, falling, _ = flanks(capture)
+    edges = falling.get("crank", np.empty(0)) if len(falling.get("crank", ())) else rising.get("crank", np.empty(0))
+    found = speed_match.match(*speed.finite(), edges, speed.half_width_s)
+    if isinstance(found, speed_match.Refused):
+        text = (
+            f"has no clock in common with {speed.file} and could not be aligned by engine speed: {found.why}; let both "
+            "record the start and some changes of speed, each of its own shape"
+        )
+        places = first_places(f"recording begins at t = {at:.1f} s" for at in found.offsets_s)
+        return None, Remark("not_aligned", text, max(1, len(found.offsets_s)), places, capture.file)
+    text = (
+        f"has no clock in common with {speed.file}: aligned by engine speed over {found.overlap_s:.0f} s, its time 0 "
+        f"is {found.offset_s:.2f} s in the log (95 % interval {found.low_s:.2f} to {found.high_s:.2f} s)"
+    )
+    return found.offset_s, Remark("aligned_by_speed", text, file=capture.file)
+
+
+def _times(capture: Capture) -> NDArray[np.float64]:
+    """Times of a file's records, s, ascending; none where it has no times, or where a still engine gives none."""
+    content = capture.content
+    if not capture.timed or isinstance(content, Edges | Waveform):
+        return np.empty(0)
+    if isinstance(content, Frames):
+        return content.t_s
+    if isinstance(content, Payloads):
+        return np.sort(content.messages.t_s)
+    return max((channel.t_s for channel in content.channels), key=len, default=np.empty(0))
+
+
+def _span(capture: Capture, shift_s: float) -> tuple[float, float] | None:
+    """First and last time of a file on the axis, None without times."""
+    t_s = _times(capture)
+    return (float(t_s[0]) + shift_s, float(t_s[-1]) + shift_s) if len(t_s) else None
+
+
+def _holes(capture: Capture) -> Iterator[Remark]:
+    """Stretches in which nothing was recorded."""
+    t_s = _times(capture)
+    if len(t_s) < 3:
+        return
+    step = np.diff(t_s)
+    usual = float(np.median(step[step > 0])) if (step > 0).any() else 0.0
+    holes = np.flatnonzero(step > max(SHORTEST_HOLE_S, HOLE_STEPS * usual))
+    if len(holes):
+        text = f"holes of up to {step[holes].max():.1f} s in which nothing was recorded"
+        places = first_places(f"t = {t_s[at]:.3f} s, {step[at]:.1f} s long" for at in holes.tolist())
+        yield Remark("hole", text, len(holes), places, capture.name)
+
+
+def _apart(captures: Sequence[Capture], span: Sequence[tuple[float, float] | None]) -> Iterator[Remark]:
+    """Files whose absolute times lie far from all others of the drive."""
+    known = [(c, s) for c, s in zip(captures, span, strict=True) if s is not None and c.content.absolute]
+    for capture, (begin, end) in known:
+        others = [other for c, other in known if c is not capture]
+        away = min((max(a - end, begin - b, 0.0) for a, b in others), default=0.0)
+        if away < APART_S:
+            continue
+        zones = QUARTER_HOUR_S * np.arange(1, LARGEST_ZONE_S / QUARTER_HOUR_S + 1)
+        fits = {float(z) for z in (*zones, *-zones) for a, b in others if begin + z < b and end + z > a}
+        text = f"lies {away / 3600:.2f} h away from the other files by their clocks"
+        if fits:
+            text += (
+                f"; moved by {min(fits, key=abs) / 3600:+g} h it would overlap them: compare the recorders' time zones"
+            )
+        yield Remark("clocks_apart", text, file=capture.name)
