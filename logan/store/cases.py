@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 import sqlalchemy as sa
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, defer
 
 from logan.errors import UsageError
 from logan.store.captures import Kept
@@ -14,6 +14,7 @@ from logan.store.database import Case, CaseFile, Deed, Review, Sessions, StoredF
 
 MOST_ATTEMPTS: Final = 3
 PAGE: Final = 50
+LONGEST_VIN: Final = 40
 VERDICTS: Final = {
     "agree": "agrees with the finding",
     "disagree": "disagrees with the finding",
@@ -89,6 +90,7 @@ def finish(sessions: Sessions, case_id: int, result: dict[str, Any] | None, trou
         if result is not None:
             case.result, case.sentence = result, result["sentence"]
             case.fault = result["faults"][0]["fault"] if result["faults"] else ""
+            case.vin = ((result.get("vehicle") or {}).get("vin") or "")[:LONGEST_VIN]
         note(session, "logan", trouble or "analysed", case_id)
 
 
@@ -101,8 +103,8 @@ def get(sessions: Sessions, case_id: int) -> Case | None:
 def find(
     sessions: Sessions, words: str = "", state: str = "", fault: str = "", since: str = "", until: str = ""
 ) -> list[Case]:
-    """The newest cases that fit: words in vehicle, sender or finding; dates ``since`` and ``until`` are included."""
-    query = sa.select(Case).order_by(Case.id.desc()).limit(PAGE)
+    """The newest cases that fit, without their results: words in vehicle, sender or finding; dates are included."""
+    query = sa.select(Case).order_by(Case.id.desc()).limit(PAGE).options(defer(Case.result))
     for word in words.split():
         query = query.where(
             sa.or_(*(c.icontains(word, autoescape=True) for c in (Case.vehicle, Case.by, Case.sentence)))
@@ -119,16 +121,13 @@ def find(
 
 
 def others_of_the_vehicle(sessions: Sessions, case: Case) -> list[Case]:
-    """Cases with a finding of the same vehicle, by its label or its identification number, the oldest first."""
-    number = ((case.result or {}).get("vehicle") or {}).get("vin")
-    query = sa.select(Case).where(Case.state == "done", Case.id != case.id).order_by(Case.id)
+    """Cases with a finding of the same vehicle, by its label, else by its identification number, the oldest first."""
+    same = Case.vehicle == case.vehicle if case.vehicle else Case.vin == case.vin
+    if not case.vehicle and not case.vin:
+        return []
+    query = sa.select(Case).where(Case.state == "done", Case.id != case.id, same).options(defer(Case.result))
     with sessions() as session:
-        if case.vehicle:
-            query = query.where(Case.vehicle == case.vehicle)
-            return list(session.scalars(query.limit(PAGE)))
-        found = session.scalars(query.order_by(Case.id.desc()).limit(PAGE * 20)) if number else ()
-        same = [one for one in found if ((one.result or {}).get("vehicle") or {}).get("vin") == number]
-        return sorted(same, key=lambda one: one.id)[-PAGE:]
+        return list(session.scalars(query.order_by(Case.id.desc()).limit(PAGE)))[::-1]
 
 
 def faults_seen(sessions: Sessions) -> list[str]:
