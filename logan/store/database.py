@@ -58,7 +58,10 @@ class StoredFile(Base):
 
 
 class Case(Base):
-    """One road test that was handed in, and what its analysis gave."""
+    """One road test that was handed in, and what its analysis gave.
+
+    ``sending`` is the hash of the sender's mark for one sending, so that the same one sent again is no second case.
+    """
 
     __tablename__ = "cases"
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -74,6 +77,7 @@ class Case(Base):
     sentence: Mapped[str] = mapped_column(sa.Text, default="")
     fault: Mapped[str] = mapped_column(sa.String(80), default="", index=True)
     vin: Mapped[str] = mapped_column(sa.String(40), default="", server_default="", index=True)
+    sending: Mapped[str | None] = mapped_column(sa.String(64), unique=True, index=True)
     result: Mapped[dict[str, Any] | None]
     files: Mapped[list[CaseFile]] = relationship(lazy="selectin", order_by="CaseFile.place")
     reviews: Mapped[list[Review]] = relationship(lazy="selectin", order_by="Review.id")

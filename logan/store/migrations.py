@@ -19,10 +19,15 @@ _LOCK: Final = 0x10A6A4
 """Any number, the same for every logan."""
 
 
-def _identification_numbers(connection: sa.Connection) -> None:
-    """1 to 2: the vehicle's identification number in a column of its own, so that its other cases are found at once."""
-    connection.execute(sa.text("ALTER TABLE cases ADD COLUMN vin VARCHAR(40) NOT NULL DEFAULT ''"))
-    connection.execute(sa.text("CREATE INDEX ix_cases_vin ON cases (vin)"))
+def _vehicle_and_sending(connection: sa.Connection) -> None:
+    """1 to 2: the identification number of a case's vehicle, and the mark of the form or device that handed it in."""
+    for line in (
+        "ALTER TABLE cases ADD COLUMN vin VARCHAR(40) NOT NULL DEFAULT ''",
+        "CREATE INDEX ix_cases_vin ON cases (vin)",
+        "ALTER TABLE cases ADD COLUMN sending VARCHAR(64)",
+        "CREATE UNIQUE INDEX ix_cases_sending ON cases (sending)",
+    ):
+        connection.execute(sa.text(line))
     table = sa.table("cases", sa.column("id"), sa.column("vin"), sa.column("result", sa.JSON))
     for number in connection.scalars(sa.select(table.c.id)).all():
         result = connection.scalar(sa.select(table.c.result).where(table.c.id == number)) or {}
@@ -30,7 +35,7 @@ def _identification_numbers(connection: sa.Connection) -> None:
         connection.execute(sa.update(table).where(table.c.id == number).values(vin=vin[:40]))
 
 
-STEPS: Final[tuple[Callable[[sa.Connection], None], ...]] = (_identification_numbers,)
+STEPS: Final[tuple[Callable[[sa.Connection], None], ...]] = (_vehicle_and_sending,)
 """Each takes the tables from one version to the next, the first from 1 to 2."""
 PRESENT: Final = 1 + len(STEPS)
 

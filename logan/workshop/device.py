@@ -9,6 +9,7 @@ from fastapi import APIRouter, File, Form, Request, UploadFile
 from logan.store import cases
 from logan.store.database import Case
 from logan.workshop import guard, intake
+from logan.workshop.fields import Number
 
 router = APIRouter(prefix="/api/v1")
 
@@ -29,7 +30,7 @@ def hand_in(
 
 
 @router.get("/cases/{case_id}", summary="The state of a case and, when it is done, its finding")
-def case(request: Request, case_id: int) -> dict[str, Any]:
+def case(request: Request, case_id: Number) -> dict[str, Any]:
     """``finding`` is the JSON that ``logan report --json`` writes."""
     guard.device(request, request.app.state.sessions)
     found: Case | None = cases.get(request.app.state.sessions, case_id)
