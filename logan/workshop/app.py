@@ -13,6 +13,7 @@ from fastapi.exceptions import RequestValidationError
 from sqlalchemy.exc import OperationalError
 from starlette.exceptions import HTTPException
 from starlette.middleware.trustedhost import TrustedHostMiddleware
+from starlette.requests import ClientDisconnect
 from starlette.responses import JSONResponse, RedirectResponse
 
 from logan import __version__
@@ -63,6 +64,7 @@ def make(
     app.add_exception_handler(RequestValidationError, _incomplete)
     app.add_exception_handler(OperationalError, _not_kept)
     app.add_exception_handler(OSError, _not_kept)
+    app.add_exception_handler(ClientDisconnect, _gone)
     app.add_middleware(guard.Gate, most_bytes=most_bytes)
     app.add_middleware(TrustedHostMiddleware, allowed_hosts=list(hosts))
     return app
@@ -104,3 +106,8 @@ async def _not_kept(request: Request, error: Exception) -> Response:
     why = getattr(error, "strerror", None) or str(getattr(error, "orig", "")).splitlines()[0]
     text = f"The workshop cannot write just now ({why}). Nothing of this was taken: send it again in a while."
     return _answer(request, 503, text)
+
+
+async def _gone(_request: Request, _error: Exception) -> Response:
+    """Whoever sent has gone before the end: nobody reads this answer."""
+    return Response(status_code=400)

@@ -7,9 +7,9 @@ import json
 import secrets
 from collections.abc import AsyncIterator
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Final
 
-from fastapi import APIRouter, File, Form, Request, Response, UploadFile
+from fastapi import APIRouter, Request, Response
 from starlette.responses import FileResponse, RedirectResponse, StreamingResponse
 
 from logan.knowledge import profiles, texts
@@ -80,20 +80,9 @@ def form(request: Request) -> Response:
 
 
 @router.post("/hand-in")
-def hand_in(
-    request: Request,
-    token: Text,
-    captures: Annotated[list[UploadFile], File()],
-    vehicle: Text = "",
-    engine: Text = "",
-    work: Annotated[list[str] | None, Form()] = None,
-    complaints: Annotated[list[str] | None, Form()] = None,
-) -> Response:
-    """Take captures in; the answer comes when they are safe."""
-    who = _who(request)
-    guard.check_form(request, token)
-    guard.check_may(who, "hand_in")
-    case_id = intake.take(request, who, captures, vehicle, engine, work or [], complaints or [])
+async def hand_in(request: Request) -> Response:
+    """Take captures in; the answer comes when they are safe. The form's token comes before them and is checked then."""
+    case_id = await intake.hand_in(request, _who, lambda form: guard.check_form(request, form.one("token")))
     return RedirectResponse(f"/cases/{case_id}", 303)
 
 
