@@ -32,6 +32,23 @@ def captures() -> Path:
     return Path(named)
 
 
+@pytest.fixture
+def database() -> str | None:
+    """URL of the data base that LOGAN_TEST_DATABASE names, emptied; None where the built-in one is to be used."""
+    url = os.environ.get("LOGAN_TEST_DATABASE")
+    if not url:
+        return None
+    import sqlalchemy as sa
+
+    engine = sa.create_engine(url)
+    assert "test" in (engine.url.database or ""), "LOGAN_TEST_DATABASE is emptied: its name must hold the word test"
+    there = sa.MetaData()
+    there.reflect(engine)
+    there.drop_all(engine)
+    engine.dispose()
+    return url
+
+
 def pytest_sessionfinish(session: pytest.Session) -> None:
     """Where LOGAN_ALL_TOOLS says that nothing may be missing, a test skipped for a missing library fails the run."""
     reporter = session.config.pluginmanager.get_plugin("terminalreporter")

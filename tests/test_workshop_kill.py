@@ -8,12 +8,11 @@ import random
 import re
 import signal
 import socket
-import sqlite3
 import subprocess
 import sys
 import threading
 import time
-from contextlib import closing, suppress
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +21,7 @@ import pytest
 from tests.conftest import needs_program
 
 httpx = pytest.importorskip("httpx", reason="pip install '.[test]'")
+sa = pytest.importorskip("sqlalchemy", reason="pip install '.[workshop]'")
 pytest.importorskip("uvicorn", reason="pip install '.[workshop]'")
 
 CAPTURE = Path(__file__).parent.parent / "sample_logs" / "pump_key_reversed.log.gz"
@@ -30,12 +30,13 @@ CAPTURE = Path(__file__).parent.parent / "sample_logs" / "pump_key_reversed.log.
 class Program:
     """A running ``logan serve``."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, database: str | None = None) -> None:
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             port = free.getsockname()[1]
         self.address = f"http://127.0.0.1:{port}"
         command = [sys.executable, "-m", "logan", "serve", "--data", str(folder), "--port", str(port)]
+        command += ["--database", database] if database else []
         self.process = subprocess.Popen(command, stdout=subprocess.DEVNULL)
         for _ in range(200):
             with suppress(httpx.TransportError):
@@ -67,18 +68,18 @@ class Program:
         return "not ended"
 
 
-def column(folder: Path, name: str) -> list[Any]:
+def column(folder: Path, name: str, database: str | None = None) -> list[Any]:
     """One column of the cases, read beside the running program."""
-    with closing(sqlite3.connect(folder / "workshop.sqlite3")) as base:
-        return [row[0] for row in base.execute(f"SELECT {name} FROM cases")]
+    with sa.create_engine(database or f"sqlite:///{folder / 'workshop.sqlite3'}").connect() as base:
+        return list(base.scalars(sa.text(f"SELECT {name} FROM cases")))
 
 
-def test_kill_during_upload_and_analysis(tmp_path: Path) -> None:
+def test_kill_during_upload_and_analysis(tmp_path: Path, database: str | None) -> None:
     acknowledged: list[int] = []
     chance = random.Random(7)
     data = CAPTURE.read_bytes()
     for wanted in ("any moment", "running"):
-        program = Program(tmp_path)
+        program = Program(tmp_path, database)
 
         def keep_handing_in(program: Program = program) -> None:
             with suppress(httpx.TransportError):
@@ -89,17 +90,17 @@ def test_kill_during_upload_and_analysis(tmp_path: Path) -> None:
         sender.start()
         time.sleep(chance.uniform(0.2, 1.5))
         for _ in range(200):
-            if wanted == "any moment" or wanted in column(tmp_path, "state"):
+            if wanted == "any moment" or wanted in column(tmp_path, "state", database):
                 break
             time.sleep(0.02)
         program.kill()
         sender.join()
-    program = Program(tmp_path)
+    program = Program(tmp_path, database)
     try:
         if not acknowledged:
             acknowledged.append(program.hand_in(data))
         assert [program.ended(case) for case in acknowledged] == ["done"] * len(acknowledged)
-        assert max(column(tmp_path, "attempts")) >= 2, "no analysis was interrupted: the test proved nothing"
+        assert max(column(tmp_path, "attempts", database)) >= 2, "no analysis was interrupted: the test proved nothing"
         assert not list((tmp_path / "captures").glob("arriving/*"))
     finally:
         program.kill()

@@ -26,8 +26,8 @@ SAMPLES = Path(__file__).parent.parent / "sample_logs"
 
 
 @pytest.fixture
-def sessions(tmp_path: Path) -> Sessions:
-    return opened(tmp_path)
+def sessions(tmp_path: Path, database: str | None) -> Sessions:
+    return opened(tmp_path, database)
 
 
 @pytest.fixture

@@ -66,7 +66,7 @@ def minutes_to_find(
             check.risky,
             -(check.gain_bits_per_minute or 0.0),
             check.minutes,
-            [_confirms(said, fault, one.id) for one in faults],
+            [confirms_share(said, fault.id, one.id) for one in faults],
         )
         for fault in faults
         for check, said in _paired(fault, probability, cautions)
@@ -99,7 +99,7 @@ def checks(
     p = np.array(list(probability.values()))
     out = []
     for check, plain in zip(fault.checks, in_trade_order(fault, cautions), strict=True):
-        confirms = np.array([_confirms(check, fault, name) for name in probability])
+        confirms = np.array([confirms_share(check, fault.id, name) for name in probability])
         made = bool(check.in_record) and all(name in measured for name in check.in_record)
         gain = 0.0 if made else round(expected_gain(p, confirms) / check.minutes, 6)
         out.append(msgspec.structs.replace(plain, gain_bits_per_minute=gain))
@@ -122,5 +122,6 @@ def in_trade_order(fault: Fault, cautions: dict[str, Caution]) -> list[NextCheck
     ]
 
 
-def _confirms(check: Check, fault: Fault, name: str) -> float:
-    return check.finds if name == fault.id else check.also.get(name, check.wrongly)
+def confirms_share(check: Check, fault: str, name: str) -> float:
+    """How often a check of ``fault`` comes out as confirming it on an engine with the fault ``name``."""
+    return check.finds if name == fault else check.also.get(name, check.wrongly)

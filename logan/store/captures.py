@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import secrets
 import shutil
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
@@ -14,6 +16,8 @@ from logan.errors import UsageError
 
 BLOCK = 1 << 20
 LONGEST_NAME = 120
+LEFT_FREE = 200_000_000
+"""Bytes that captures leave free on the disk, so that what has been taken can still be entered and analysed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +43,59 @@ def path_of(folder: Path, sha256: str) -> Path:
     return folder / "captures" / sha256[:2] / sha256
 
 
+class Arriving:
+    """A capture on its way to disk: durable when ``keep`` returns, gone when it is dropped.
+
+    Raises
+    ------
+    OSError : the disk has no more than ``LEFT_FREE`` left, or cannot be written to
+    """
+
+    def __init__(self, folder: Path, name: str) -> None:
+        self._folder, self.name = folder, plain_name(name)
+        waiting = folder / "captures" / "arriving"
+        waiting.mkdir(parents=True, exist_ok=True, mode=0o700)
+        self._path = waiting / secrets.token_hex(8)
+        self._out = self._path.open("xb")
+        self._digest, self._size = hashlib.sha256(), 0
+
+    def write(self, block: bytes) -> None:
+        """The next bytes."""
+        if shutil.disk_usage(self._path.parent).free < LEFT_FREE:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        self._digest.update(block)
+        self._size += len(block)
+        self._out.write(block)
+
+    def keep(self) -> Kept:
+        """Put it under its hash and return only when it is durable.
+
+        Raises
+        ------
+        UsageError : it is empty
+        """
+        try:
+            if not self._size:
+                raise UsageError("is empty", file=self.name, do="hand in a capture with data")
+            self._out.flush()
+            os.fsync(self._out.fileno())
+            self._out.close()
+            target = path_of(self._folder, self._digest.hexdigest())
+            target.parent.mkdir(exist_ok=True, mode=0o700)
+            self._path.replace(target)  # the same bytes again change nothing
+            for changed in (target.parent, target.parent.parent):
+                _settle(changed)
+        finally:
+            self.drop()
+        return Kept(self._digest.hexdigest(), self._size, self.name)
+
+    def drop(self) -> None:
+        """Remove what is not kept."""
+        with suppress(OSError):  # a full disk may refuse the last bytes; they are not wanted
+            self._out.close()
+        self._path.unlink(missing_ok=True)
+
+
 def keep(folder: Path, stream: BinaryIO, name: str) -> Kept:
     """Write a stream to disk and return only when it is durable.
 
@@ -46,28 +103,13 @@ def keep(folder: Path, stream: BinaryIO, name: str) -> Kept:
     ------
     UsageError : the stream is empty
     """
-    waiting = folder / "captures" / "arriving"
-    waiting.mkdir(parents=True, exist_ok=True, mode=0o700)
-    temporary = waiting / secrets.token_hex(8)
-    digest, size = hashlib.sha256(), 0
+    arriving = Arriving(folder, name)
     try:
-        with temporary.open("xb") as out:
-            while block := stream.read(BLOCK):
-                digest.update(block)
-                size += len(block)
-                out.write(block)
-            out.flush()
-            os.fsync(out.fileno())
-        if not size:
-            raise UsageError("is empty", file=plain_name(name), do="hand in a capture with data")
-        target = path_of(folder, digest.hexdigest())
-        target.parent.mkdir(exist_ok=True, mode=0o700)
-        temporary.replace(target)  # the same bytes again change nothing
-        for changed in (target.parent, target.parent.parent):
-            _settle(changed)
+        while block := stream.read(BLOCK):
+            arriving.write(block)
+        return arriving.keep()
     finally:
-        temporary.unlink(missing_ok=True)
-    return Kept(digest.hexdigest(), size, plain_name(name))
+        arriving.drop()
 
 
 def lay_out(folder: Path, files: list[tuple[str, str]], into: Path) -> list[Path]:

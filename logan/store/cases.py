@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any, Final
 
 import sqlalchemy as sa
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, defer
 
 from logan.errors import UsageError
 from logan.store.captures import Kept
@@ -14,6 +16,7 @@ from logan.store.database import Case, CaseFile, Deed, Review, Sessions, StoredF
 
 MOST_ATTEMPTS: Final = 3
 PAGE: Final = 50
+LONGEST_VIN: Final = 40
 VERDICTS: Final = {
     "agree": "agrees with the finding",
     "disagree": "disagrees with the finding",
@@ -33,8 +36,11 @@ def hand_in(
     engine: str | None = None,
     work: Sequence[str] = (),
     complaints: Sequence[str] = (),
+    sending: str = "",
 ) -> int:
     """Take captures that are already durable as a new case that waits for its analysis; its number.
+
+    ``sending`` is the sender's own mark, if any: the same one again gives the case of the first time.
 
     Raises
     ------
@@ -43,17 +49,30 @@ def hand_in(
     unique = list({file.sha256: file for file in files}.values())
     if not unique:
         raise UsageError("no capture was handed in", do="choose at least one file")
-    with sessions.begin() as session:
-        for file in unique:
-            if session.get(StoredFile, file.sha256) is None:
-                session.add(StoredFile(sha256=file.sha256, size=file.size))
-        session.flush()
-        case = Case(by=by, vehicle=vehicle, engine=engine, work=list(work), complaints=list(complaints))
-        case.files = [CaseFile(place=k, sha256=file.sha256, name=file.name) for k, file in enumerate(unique)]
-        session.add(case)
-        session.flush()
-        note(session, by, f"handed in {len(unique)} capture{'s' * (len(unique) > 1)}", case.id)
-        return case.id
+    for file in unique:
+        _enter(sessions, file)
+    mark = hashlib.sha256(f"{by}\n{sending}".encode()).hexdigest() if sending else None
+    case = Case(by=by, vehicle=vehicle, engine=engine, work=list(work), complaints=list(complaints), sending=mark)
+    case.files = [CaseFile(place=k, sha256=file.sha256, name=file.name) for k, file in enumerate(unique)]
+    try:
+        with sessions.begin() as session:
+            session.add(case)
+            session.flush()
+            note(session, by, f"handed in {len(unique)} capture{'s' * (len(unique) > 1)}", case.id)
+            return case.id
+    except sa.exc.IntegrityError:
+        with sessions() as session:
+            return session.scalars(sa.select(Case.id).where(Case.sending == mark)).one()
+
+
+def _enter(sessions: Sessions, file: Kept) -> None:
+    """Enter a file that is on disk, where it is not known yet."""
+    with (
+        suppress(sa.exc.IntegrityError),
+        sessions.begin() as session,
+    ):  # handed in twice at once: one of them entered it
+        if session.get(StoredFile, file.sha256) is None:
+            session.add(StoredFile(sha256=file.sha256, size=file.size))
 
 
 def note(session: Session, by: str, what: str, case_id: int | None = None) -> None:
@@ -70,7 +89,8 @@ def resume(sessions: Sessions) -> None:
 def claim(sessions: Sessions) -> Case | None:
     """Take the case that has waited longest, None where none waits; one that was interrupted too often is given up."""
     with sessions.begin() as session:
-        case = session.scalars(sa.select(Case).where(Case.state == "waiting").order_by(Case.id).limit(1)).first()
+        oldest = sa.select(Case).where(Case.state == "waiting").order_by(Case.id).limit(1)
+        case = session.scalars(oldest.with_for_update(skip_locked=True)).first()
         if case is None:
             return None
         if case.attempts >= MOST_ATTEMPTS:
@@ -85,10 +105,12 @@ def finish(sessions: Sessions, case_id: int, result: dict[str, Any] | None, trou
     """Keep what an analysis gave, or why it gave nothing."""
     with sessions.begin() as session:
         case = session.get_one(Case, case_id)
+        trouble = trouble.replace("\x00", "")
         case.state, case.trouble = ("failed", trouble) if result is None else ("done", "")
         if result is not None:
             case.result, case.sentence = result, result["sentence"]
             case.fault = result["faults"][0]["fault"] if result["faults"] else ""
+            case.vin = ((result.get("vehicle") or {}).get("vin") or "")[:LONGEST_VIN]
         note(session, "logan", trouble or "analysed", case_id)
 
 
@@ -101,8 +123,8 @@ def get(sessions: Sessions, case_id: int) -> Case | None:
 def find(
     sessions: Sessions, words: str = "", state: str = "", fault: str = "", since: str = "", until: str = ""
 ) -> list[Case]:
-    """The newest cases that fit: words in vehicle, sender or finding; dates ``since`` and ``until`` are included."""
-    query = sa.select(Case).order_by(Case.id.desc()).limit(PAGE)
+    """The newest cases that fit, without their results: words in vehicle, sender or finding; dates are included."""
+    query = sa.select(Case).order_by(Case.id.desc()).limit(PAGE).options(defer(Case.result))
     for word in words.split():
         query = query.where(
             sa.or_(*(c.icontains(word, autoescape=True) for c in (Case.vehicle, Case.by, Case.sentence)))
@@ -119,16 +141,13 @@ def find(
 
 
 def others_of_the_vehicle(sessions: Sessions, case: Case) -> list[Case]:
-    """Cases with a finding of the same vehicle, by its label or its identification number, the oldest first."""
-    number = ((case.result or {}).get("vehicle") or {}).get("vin")
-    query = sa.select(Case).where(Case.state == "done", Case.id != case.id).order_by(Case.id)
+    """Cases with a finding of the same vehicle, by its label, else by its identification number, the oldest first."""
+    same = Case.vehicle == case.vehicle if case.vehicle else Case.vin == case.vin
+    if not case.vehicle and not case.vin:
+        return []
+    query = sa.select(Case).where(Case.state == "done", Case.id != case.id, same).options(defer(Case.result))
     with sessions() as session:
-        if case.vehicle:
-            query = query.where(Case.vehicle == case.vehicle)
-            return list(session.scalars(query.limit(PAGE)))
-        found = session.scalars(query.order_by(Case.id.desc()).limit(PAGE * 20)) if number else ()
-        same = [one for one in found if ((one.result or {}).get("vehicle") or {}).get("vin") == number]
-        return sorted(same, key=lambda one: one.id)[-PAGE:]
+        return list(session.scalars(query.order_by(Case.id.desc()).limit(PAGE)))[::-1]
 
 
 def faults_seen(sessions: Sessions) -> list[str]:
@@ -149,6 +168,9 @@ def review(sessions: Sessions, case_id: int, by: str, kind: str, text: str) -> N
     if not text.strip() and kind != "agree":
         raise UsageError("the reason is absent", do="say why in a few words")
     with sessions.begin() as session:
+        last = session.scalars(sa.select(Review).where(Review.case_id == case_id).order_by(Review.id.desc())).first()
+        if last is not None and (last.by, last.kind, last.text) == (by, kind, text.strip()):
+            return  # a form sent twice
         session.add(Review(case_id=case_id, by=by, kind=kind, text=text.strip(), made=now()))
         note(session, by, VERDICTS.get(kind, "left a note"), case_id)
 
@@ -165,6 +187,9 @@ def tick(sessions: Sessions, case_id: int, by: str, fault: str, text: str, outco
         listed = {(f["fault"], c["text"]) for f in (case.result or {}).get("faults", []) for c in f["next_checks"]}
         if (fault, text) not in listed or outcome not in OUTCOMES:
             raise UsageError("the finding lists no such check", do="choose one from the page of the case")
+        said = [one.outcome for one in case.ticks if (one.fault, one.text) == (fault, text)]
+        if said[-1:] == [outcome]:
+            return  # a form sent twice
         session.add(Tick(case_id=case_id, by=by, fault=fault, text=text, outcome=outcome))
         note(session, by, f"check, {OUTCOMES[outcome]}: {text}", case_id)
 

@@ -10,6 +10,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import DeclarativeBase, Mapped, Session, mapped_column, relationship, sessionmaker
 
 from logan.errors import OutputError, UsageError
+from logan.store import migrations
 
 Sessions = sessionmaker[Session]
 
@@ -57,7 +58,10 @@ class StoredFile(Base):
 
 
 class Case(Base):
-    """One road test that was handed in, and what its analysis gave."""
+    """One road test that was handed in, and what its analysis gave.
+
+    ``sending`` is the hash of the sender's mark for one sending, so that the same one sent again is no second case.
+    """
 
     __tablename__ = "cases"
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -72,6 +76,8 @@ class Case(Base):
     trouble: Mapped[str] = mapped_column(sa.Text, default="")
     sentence: Mapped[str] = mapped_column(sa.Text, default="")
     fault: Mapped[str] = mapped_column(sa.String(80), default="", index=True)
+    vin: Mapped[str] = mapped_column(sa.String(40), default="", server_default="", index=True)
+    sending: Mapped[str | None] = mapped_column(sa.String(64), unique=True, index=True)
     result: Mapped[dict[str, Any] | None]
     files: Mapped[list[CaseFile]] = relationship(lazy="selectin", order_by="CaseFile.place")
     reviews: Mapped[list[Review]] = relationship(lazy="selectin", order_by="Review.id")
@@ -186,12 +192,12 @@ class Attempt(Base):
 
 
 def opened(folder: Path, url: str | None = None) -> Sessions:
-    """Open the data base of a data folder, or the one that a URL names, and make the tables that are absent.
+    """Open the data base of a data folder, or the one that a URL names; its tables are made or brought up to date.
 
     Raises
     ------
     OutputError : the folder cannot be made
-    UsageError : the data base cannot be opened
+    UsageError : the data base cannot be opened, or a newer program made it
     """
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
@@ -201,7 +207,7 @@ def opened(folder: Path, url: str | None = None) -> Sessions:
         engine = sa.create_engine(url or f"sqlite:///{folder / 'workshop.sqlite3'}")
         if engine.dialect.name == "sqlite":
             sa.event.listen(engine, "connect", _sqlite)
-        Base.metadata.create_all(engine)
+        migrations.bring_up(engine, Base.metadata)
     except (sa.exc.SQLAlchemyError, ModuleNotFoundError) as error:
         why = str(error).splitlines()[0]
         raise UsageError(f"the data base cannot be opened: {why}", do="check --data and --database") from error

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 import sqlalchemy as sa
+from sqlalchemy.orm import Session
 
 from logan.errors import UsageError
 from logan.store.cases import note
@@ -118,7 +119,7 @@ def attempt(sessions: Sessions, attempt_id: int) -> Attempt | None:
 def see(sessions: Sessions, attempt_id: int, view: str) -> None:
     """A trainee asks to see a part of the record; asking again costs nothing, after the answer neither."""
     with sessions.begin() as session:
-        found = session.get_one(Attempt, attempt_id, with_for_update=True)
+        found = _held(session, attempt_id)
         if view not in found.seen and found.answer is None:
             found.seen = [*found.seen, view]
             found.stepped = now()
@@ -132,10 +133,16 @@ def commit(sessions: Sessions, attempt_id: int, answer: dict[str, Any], score: d
     UsageError : there is an answer already
     """
     with sessions.begin() as session:
-        found = session.get_one(Attempt, attempt_id, with_for_update=True)
+        found = _held(session, attempt_id)
         if found.answer is not None:
             raise UsageError("this exercise has been answered already", do="go on with the next one")
         found.answer, found.score, found.stepped = answer, score, now()
+
+
+def _held(session: Session, attempt_id: int) -> Attempt:
+    """An attempt that nobody else changes until this transaction ends: a write holds it on every data base."""
+    session.execute(sa.update(Attempt).where(Attempt.id == attempt_id).values(stepped=Attempt.stepped))
+    return session.get_one(Attempt, attempt_id)
 
 
 def _named(title: str, what: str) -> str:

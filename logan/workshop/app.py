@@ -10,8 +10,10 @@ from typing import Final
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
+from sqlalchemy.exc import OperationalError
 from starlette.exceptions import HTTPException
 from starlette.middleware.trustedhost import TrustedHostMiddleware
+from starlette.requests import ClientDisconnect
 from starlette.responses import JSONResponse, RedirectResponse
 
 from logan import __version__
@@ -60,6 +62,9 @@ def make(
     app.add_exception_handler(LoganError, _wrong)
     app.add_exception_handler(HTTPException, _http)
     app.add_exception_handler(RequestValidationError, _incomplete)
+    app.add_exception_handler(OperationalError, _not_kept)
+    app.add_exception_handler(OSError, _not_kept)
+    app.add_exception_handler(ClientDisconnect, _gone)
     app.add_middleware(guard.Gate, most_bytes=most_bytes)
     app.add_middleware(TrustedHostMiddleware, allowed_hosts=list(hosts))
     return app
@@ -89,5 +94,20 @@ async def _http(request: Request, error: Exception) -> Response:
     return _answer(request, error.status_code, text)
 
 
-async def _incomplete(request: Request, _error: Exception) -> Response:
+async def _incomplete(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    if any(wrong["loc"][0] == "path" for wrong in error.errors()):
+        return _answer(request, 404, "There is nothing here.")
     return _answer(request, 422, "Something is absent or not as it should be. Go back and fill in the form again.")
+
+
+async def _not_kept(request: Request, error: Exception) -> Response:
+    """The data base is locked or away, or the disk full: nothing of this request was taken."""
+    why = getattr(error, "strerror", None) or str(getattr(error, "orig", "")).splitlines()[0]
+    text = f"The workshop cannot write just now ({why}). Nothing of this was taken: send it again in a while."
+    return _answer(request, 503, text)
+
+
+async def _gone(_request: Request, _error: Exception) -> Response:
+    """Whoever sent has gone before the end: nobody reads this answer."""
+    return Response(status_code=400)

@@ -2,36 +2,74 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Any, Final
 
-from fastapi import APIRouter, File, Form, Request, UploadFile
+from fastapi import APIRouter, Request
 
 from logan.store import cases
 from logan.store.database import Case
 from logan.workshop import guard, intake
+from logan.workshop.fields import Number
 
 router = APIRouter(prefix="/api/v1")
+_WORD: Final = {"type": "string"}
+SENDS: Final[dict[str, Any]] = {
+    "requestBody": {
+        "required": True,
+        "content": {
+            "multipart/form-data": {
+                "schema": {
+                    "type": "object",
+                    "required": ["captures"],
+                    "properties": {
+                        "captures": {
+                            "type": "array", "minItems": 1, "items": {"type": "string", "format": "binary"},
+                            "description": "One or more captures, each with a file name.",
+                        },
+                        "vehicle": {**_WORD, "maxLength": intake.LONGEST_LABEL},
+                        "engine": {**_WORD, "description": "A profile by name; empty: recognised."},
+                        "work": {"type": "array", "items": _WORD, "description": "Words of recent work."},
+                        "complaints": {"type": "array", "items": _WORD, "description": "Words of complaint."},
+                        "sending": {
+                            **_WORD,
+                            "description": "A mark of the sender's own: sent again with it, it is the same case.",
+                        },
+                    },
+                }
+            }
+        },
+    },
+}  # fmt: skip
+ANSWERS: Final[dict[int | str, dict[str, Any]]] = {
+    400: {"description": "The form is not as described; the reason stands in ``error``."},
+    401: {"description": "The pass is absent or not good."},
+    403: {"description": "The role of the pass's holder does not allow it."},
+    408: {"description": "The body came too slowly."},
+    413: {"description": "The captures are too large."},
+    503: {"description": "Nothing can be written just now; nothing was taken."},
+}
+READ: Final[dict[int | str, dict[str, Any]]] = {
+    401: ANSWERS[401],
+    404: {"description": "There is no such case."},
+}
 
 
-@router.post("/cases", status_code=201, summary="Hand in the captures of one road test")
-def hand_in(
-    request: Request,
-    captures: Annotated[list[UploadFile], File(description="One or more captures.")],
-    vehicle: Annotated[str, Form()] = "",
-    engine: Annotated[str, Form(description="A profile by name; empty: recognised.")] = "",
-    work: Annotated[list[str] | None, Form(description="Words of recent work.")] = None,
-    complaints: Annotated[list[str] | None, Form(description="Words of complaint.")] = None,
-) -> dict[str, Any]:
+def _asks(request: Request) -> guard.Asker:
+    return guard.device(request, request.app.state.sessions)
+
+
+@router.post(
+    "/cases", status_code=201, summary="Hand in the captures of one road test", openapi_extra=SENDS, responses=ANSWERS
+)
+async def hand_in(request: Request) -> dict[str, int]:
     """Answered only when the captures are safe on disk. Needs ``Authorization: Bearer`` with a device's pass."""
-    who = guard.device(request, request.app.state.sessions)
-    guard.check_may(who, "hand_in")
-    return {"case": intake.take(request, who, captures, vehicle, engine, work or [], complaints or [])}
+    return {"case": await intake.hand_in(request, _asks)}
 
 
-@router.get("/cases/{case_id}", summary="The state of a case and, when it is done, its finding")
-def case(request: Request, case_id: int) -> dict[str, Any]:
+@router.get("/cases/{case_id}", summary="The state of a case and, when it is done, its finding", responses=READ)
+def case(request: Request, case_id: Number) -> dict[str, Any]:
     """``finding`` is the JSON that ``logan report --json`` writes."""
-    guard.device(request, request.app.state.sessions)
+    _asks(request)
     found: Case | None = cases.get(request.app.state.sessions, case_id)
     if found is None:
         raise guard.Refused(404, "There is no such case.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import hashlib
 import hmac
 import secrets
@@ -22,6 +23,12 @@ COOKIE: Final = "logan_session"
 LOCAL: Final = "local user"
 TRIES: Final = 5
 TRIES_WITHIN_S: Final = 300.0
+TAKE_CAPTURES: Final = ("/hand-in", "/api/v1/cases")
+MOST_FORM_BYTES: Final = 100_000
+STALL_S: Final = 30.0
+"""Longest silence within a body, and what every body may take however small."""
+SLOWEST_BYTES_S: Final = 4_000.0
+"""Slowest mean rate of a body."""
 PAGES: Final = (
     "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self'; "
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
@@ -146,7 +153,12 @@ class Tries:
 
 
 class Gate:
-    """Around the application: request bodies within a limit, a cookie for each browser, headers on every answer."""
+    """Around the application: bodies within a size and a time, a cookie for each browser, headers on every answer.
+
+    Parameters
+    ----------
+    most_bytes : of a body that brings captures; that of any other form is ``MOST_FORM_BYTES``
+    """
 
     def __init__(self, app: ASGIApp, most_bytes: int) -> None:
         self.app, self.most_bytes = app, most_bytes
@@ -160,19 +172,30 @@ class Gate:
         given = request.cookies.get(COOKIE)
         cookie = given or secrets.token_urlsafe(32)
         scope.setdefault("state", {})["cookie"] = cookie
-        received, started = 0, False
+        most = self.most_bytes if scope["path"] in TAKE_CAPTURES else MOST_FORM_BYTES
+        began, received, started, whole = time.monotonic(), 0, False, False
+        trouble: Refused | None = None
 
         async def limited() -> Message:
-            nonlocal received
-            message = await receive()
+            nonlocal received, trouble, whole
+            if whole:
+                return await receive()
+            due = began + STALL_S + received / SLOWEST_BYTES_S
+            try:
+                message = await asyncio.wait_for(receive(), min(STALL_S, max(due - time.monotonic(), 0.0)))
+            except TimeoutError:
+                trouble = Refused(408, "This came too slowly. Send it again over a better connection.")
+                raise trouble from None
             received += len(message.get("body", b""))
-            if received > self.most_bytes:
-                raise Refused(413, self._too_large())
+            whole = not message.get("more_body", False)
+            if received > most:
+                trouble = _too_large(most)
+                raise trouble
             return message
 
         async def with_headers(message: Message) -> None:
             nonlocal started
-            if received > self.most_bytes and not started:
+            if trouble is not None and not started:
                 return  # whatever the application made of a body that was cut off
             if message["type"] == "http.response.start":
                 started = True
@@ -186,19 +209,21 @@ class Gate:
             await send(message)
 
         length = request.headers.get("content-length", "0")
-        if length.isdigit() and int(length) > self.most_bytes:
-            await plain(413, self._too_large(), with_headers)
-            return
-        with suppress(Refused):
-            await self.app(scope, limited, with_headers)
-        if received > self.most_bytes and not started:
-            received = 0
-            await plain(413, self._too_large(), with_headers)
+        if length.isdigit() and int(length) > most:
+            refusal: Refused | None = _too_large(most)
+        else:
+            with suppress(Refused):
+                await self.app(scope, limited, with_headers)
+            refusal = trouble
+        if refusal is not None and not started:
+            trouble = None
+            await plain(refusal.status, refusal.text, with_headers)
 
-    def _too_large(self) -> str:
-        return (
-            f"The captures are larger than {self.most_bytes // 1_000_000} MB together. Hand in fewer or shorter ones."
-        )
+
+def _too_large(most: int) -> Refused:
+    if most <= MOST_FORM_BYTES:
+        return Refused(413, "This form is too large. Write less, or hand it in as a file.")
+    return Refused(413, f"The captures are larger than {most // 1_000_000} MB together. Hand in fewer or shorter ones.")
 
 
 async def plain(status: int, text: str, send: Send) -> None:

@@ -2,33 +2,53 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import asyncio
+from collections.abc import Callable
 
-from fastapi import Request, UploadFile
+from fastapi import Request
 
 from logan.errors import UsageError
 from logan.knowledge import profiles, texts
-from logan.store import captures, cases
-from logan.workshop.guard import Asker
+from logan.store import cases
+from logan.workshop import arriving
+from logan.workshop.arriving import Form
+from logan.workshop.guard import Asker, check_may
 
 LONGEST_LABEL = 80
+
+
+async def hand_in(
+    request: Request, asks: Callable[[Request], Asker], allowed: Callable[[Form], None] = lambda _form: None
+) -> int:
+    """Take the captures of a request in and make their case; its number.
+
+    Parameters
+    ----------
+    asks : who sends, asked before anything of the body is read
+    allowed : refuses by the fields before the first capture
+    """
+    who = await asyncio.to_thread(asks, request)
+    check_may(who, "hand_in")
+    form = await arriving.received(request, request.app.state.folder, allowed)
+    try:
+        return await asyncio.to_thread(take, request, who, form)
+    finally:
+        form.drop()
 
 
 def take(
     request: Request,
     who: Asker,
-    files: Sequence[UploadFile],
-    vehicle: str,
-    engine: str,
-    work: Sequence[str],
-    complaints: Sequence[str],
+    form: Form,
 ) -> int:
-    """Keep captures and make their case; its number.
+    """Keep the captures of a form and make their case; its number.
 
     Raises
     ------
     UsageError : no or empty files, unknown words, a label that is too long
     """
+    vehicle, engine = form.one("vehicle").strip(), form.one("engine")
+    work, complaints = form.all("work"), form.all("complaints")
     if len(vehicle) > LONGEST_LABEL:
         raise UsageError("the vehicle's label is too long", do=f"use at most {LONGEST_LABEL} characters")
     if engine and engine not in profiles.names():
@@ -36,10 +56,9 @@ def take(
     if set(work) - set(texts.work()) or set(complaints) - set(texts.complaints()):
         raise UsageError("a word of the recent work or complaints is not known", do="choose from the list")
     state = request.app.state
-    kept = [captures.keep(state.folder, file.file, file.filename or "") for file in files if file.filename]
     case_id = cases.hand_in(
-        state.sessions, kept, who.name,
-        vehicle=vehicle.strip(), engine=engine or None, work=work, complaints=complaints,
+        state.sessions, [file.keep() for file in form.files], who.name,
+        vehicle=vehicle, engine=engine or None, work=work, complaints=complaints, sending=form.one("sending"),
     )  # fmt: skip
     state.analysts.wake()
     return case_id

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import asyncio
 import json
+import secrets
 from collections.abc import AsyncIterator
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Final
 
-from fastapi import APIRouter, File, Form, Request, Response, UploadFile
+from fastapi import APIRouter, Request, Response
 from starlette.responses import FileResponse, RedirectResponse, StreamingResponse
 
 from logan.knowledge import profiles, texts
@@ -16,12 +17,12 @@ from logan.store import cases, people
 from logan.store.database import Case
 from logan.workshop import aside, guard, intake, ticked, words
 from logan.workshop.analyst import report_of
+from logan.workshop.fields import Asked, Number, Text
 
 router = APIRouter(include_in_schema=False)
 WATCH_S: Final = 0.3
 MOST_FAULTS: Final = 5
 MOST_CHECKED: Final = 3
-Text = Annotated[str, Form()]
 
 
 def _who(request: Request) -> guard.Asker:
@@ -55,7 +56,7 @@ def icon() -> Response:
 
 @router.get("/")
 def listed(
-    request: Request, words_: str = "", state: str = "", fault: str = "", since: str = "", until: str = ""
+    request: Request, words_: Asked = "", state: Asked = "", fault: Asked = "", since: Asked = "", until: Asked = ""
 ) -> Response:
     """All cases, the newest first, or those that fit."""
     who, sessions = _who(request), request.app.state.sessions
@@ -74,30 +75,19 @@ def form(request: Request) -> Response:
     guard.check_may(who, "hand_in")
     return words.page(
         request, "hand_in.html.j2", who=who, engines=profiles.names(), work=texts.work().values(),
-        complaints=texts.complaints().values(),
+        complaints=texts.complaints().values(), sending=secrets.token_hex(16),
     )  # fmt: skip
 
 
 @router.post("/hand-in")
-def hand_in(
-    request: Request,
-    token: Text,
-    captures: Annotated[list[UploadFile], File()],
-    vehicle: Text = "",
-    engine: Text = "",
-    work: Annotated[list[str] | None, Form()] = None,
-    complaints: Annotated[list[str] | None, Form()] = None,
-) -> Response:
-    """Take captures in; the answer comes when they are safe."""
-    who = _who(request)
-    guard.check_form(request, token)
-    guard.check_may(who, "hand_in")
-    case_id = intake.take(request, who, captures, vehicle, engine, work or [], complaints or [])
+async def hand_in(request: Request) -> Response:
+    """Take captures in; the answer comes when they are safe. The form's token comes before them and is checked then."""
+    case_id = await intake.hand_in(request, _who, lambda form: guard.check_form(request, form.one("token")))
     return RedirectResponse(f"/cases/{case_id}", 303)
 
 
 @router.get("/cases/{case_id}")
-def case(request: Request, case_id: int) -> Response:
+def case(request: Request, case_id: Number) -> Response:
     """A case: how far it is, its finding, reviews and trail."""
     who, found = _who(request), _case(request, case_id)
     faults = (found.result or {}).get("faults", [])[:MOST_CHECKED]
@@ -112,7 +102,7 @@ def case(request: Request, case_id: int) -> Response:
 
 
 @router.get("/cases/{case_id}/report")
-def report(request: Request, case_id: int) -> Response:
+def report(request: Request, case_id: Number) -> Response:
     """The report as the command line writes it, kept apart from the workshop by its policy."""
     _who(request)
     path = report_of(request.app.state.folder, _case(request, case_id).id)
@@ -122,7 +112,7 @@ def report(request: Request, case_id: int) -> Response:
 
 
 @router.get("/cases/{case_id}/plan")
-def plan(request: Request, case_id: int) -> Response:
+def plan(request: Request, case_id: Number) -> Response:
     """What the next recording must hold to tell what this one left open, with the card for the road."""
     _who(request)
     found, folder = _done(request, case_id), request.app.state.folder
@@ -132,7 +122,7 @@ def plan(request: Request, case_id: int) -> Response:
 
 
 @router.get("/cases/{case_id}/against/{other_id}")
-def against(request: Request, case_id: int, other_id: int) -> Response:
+def against(request: Request, case_id: Number, other_id: Number) -> Response:
     """This case and another one of the vehicle: before and after."""
     _who(request)
     folder = request.app.state.folder
@@ -158,7 +148,7 @@ def _aside(path: Path, trouble: str) -> Response:
 
 
 @router.get("/cases/{case_id}/progress")
-async def progress(request: Request, case_id: int) -> Response:
+async def progress(request: Request, case_id: Number) -> Response:
     """How far the analysis is, as server-sent events, until it ends."""
     await asyncio.to_thread(_who, request)
 
@@ -176,7 +166,7 @@ async def progress(request: Request, case_id: int) -> Response:
 
 
 @router.post("/cases/{case_id}/review")
-def review(request: Request, case_id: int, token: Text, kind: Text, text: Text = "") -> Response:
+def review(request: Request, case_id: Number, token: Text, kind: Text, text: Text = "") -> Response:
     """Add a verdict or a note."""
     who = _who(request)
     guard.check_form(request, token)
@@ -189,7 +179,7 @@ def review(request: Request, case_id: int, token: Text, kind: Text, text: Text =
 
 
 @router.post("/cases/{case_id}/check")
-def check(request: Request, case_id: int, token: Text, fault: Text, text: Text, outcome: Text) -> Response:
+def check(request: Request, case_id: Number, token: Text, fault: Text, text: Text, outcome: Text) -> Response:
     """Add the outcome of a check on the vehicle."""
     who = _who(request)
     guard.check_form(request, token)

@@ -8,16 +8,11 @@ from typing import Any
 
 from logan.knowledge import faults, texts
 from logan.knowledge.faults import Check
-from logan.ranking.next_checks import in_trade_order
+from logan.ranking.next_checks import confirms_share, in_trade_order
 from logan.store.database import Tick
 
 NO_FAULT = "no fault"
 SOMETHING_ELSE = "something else"
-
-
-def confirms(check: Check, fault: str, name: str) -> float:
-    """How often a check of ``fault`` comes out as confirming it on an engine with the fault ``name``."""
-    return check.finds if name == fault else check.also.get(name, check.wrongly)
 
 
 def updated(before: Mapping[str, float], outcomes: Iterable[tuple[str, Check, bool]]) -> dict[str, float]:
@@ -25,7 +20,7 @@ def updated(before: Mapping[str, float], outcomes: Iterable[tuple[str, Check, bo
     after = dict(before)
     for fault, check, confirmed in outcomes:
         for name in after:
-            share = confirms(check, fault, name)
+            share = confirms_share(check, fault, name)
             after[name] *= share if confirmed else 1.0 - share
     total = sum(after.values())
     return {name: value / total for name, value in after.items()} if total > 0.0 else dict(before)

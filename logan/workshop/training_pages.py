@@ -18,10 +18,9 @@ from logan.store import cases, lessons
 from logan.store.database import Attempt, Exercise, Lesson, now
 from logan.store.lessons import GOOD_ENGINE
 from logan.workshop import exercises, guard, scoring, words
+from logan.workshop.fields import LARGEST_NUMBER, Asked, Number, Numbers, Text
 
 router = APIRouter(include_in_schema=False, prefix="/training")
-Text = Annotated[str, Form()]
-Numbers = Annotated[list[int] | None, Form()]
 NOTHING: Final = "Nothing is wrong"
 PLAIN_STORY: Final = "A vehicle came in for a road test. Nothing else is known."
 OTHER_WAY: Final = {"late": "early", "ahead": "behind"}
@@ -102,7 +101,7 @@ def make(
 
 
 @router.get("/exercises/{number}")
-def exercise(request: Request, number: int) -> Response:
+def exercise(request: Request, number: Number) -> Response:
     """An exercise as the trainer sees it, with its truth."""
     who = _trainer(request)
     found = lessons.exercise(request.app.state.sessions, number)
@@ -113,7 +112,7 @@ def exercise(request: Request, number: int) -> Response:
 
 
 @router.get("/exercises/{number}/{view}")
-def look(request: Request, number: int, view: str) -> Response:
+def look(request: Request, number: Number, view: Asked) -> Response:
     """A view of an exercise, for its trainer."""
     _trainer(request)
     return _page(request, number, view)
@@ -129,7 +128,7 @@ def compose(request: Request, token: Text, title: Text, chosen: Numbers = None) 
 
 
 @router.get("/lessons/{link}")
-def lesson(request: Request, link: str) -> Response:
+def lesson(request: Request, link: Asked) -> Response:
     """A lesson: what there is to do, and for the trainer who is where."""
     who, found = _who(request), _lesson(request, link)
     done = lessons.attempts(request.app.state.sessions, found.id)
@@ -142,7 +141,7 @@ def lesson(request: Request, link: str) -> Response:
 
 
 @router.post("/lessons/{link}/begin")
-def begin(request: Request, link: str, token: Text, number: Annotated[int, Form()], name: Text = "") -> Response:
+def begin(request: Request, link: Asked, token: Text, number: Annotated[int, Form()], name: Text = "") -> Response:
     """Begin an exercise, or go on with it."""
     who, found = _who(request), _lesson(request, link)
     guard.check_form(request, token)
@@ -154,7 +153,7 @@ def begin(request: Request, link: str, token: Text, number: Annotated[int, Form(
 
 
 @router.get("/attempts/{number}")
-def attempt(request: Request, number: int) -> Response:
+def attempt(request: Request, number: Number) -> Response:
     """The record step by step, the answer, and after it the truth."""
     who, found = _attempt(request, number)
     rules = training.load()
@@ -170,7 +169,7 @@ def attempt(request: Request, number: int) -> Response:
 
 
 @router.post("/attempts/{number}/see")
-def see(request: Request, number: int, token: Text, view: Text) -> Response:
+def see(request: Request, number: Number, token: Text, view: Text) -> Response:
     """Ask to see a part of the record."""
     _, found = _attempt(request, number)
     guard.check_form(request, token)
@@ -181,7 +180,7 @@ def see(request: Request, number: int, token: Text, view: Text) -> Response:
 
 
 @router.get("/attempts/{number}/views/{view}")
-def seen(request: Request, number: int, view: str) -> Response:
+def seen(request: Request, number: Number, view: Asked) -> Response:
     """A view that was asked for; the whole report only after the answer."""
     _, found = _attempt(request, number)
     if found.answer is None and view not in found.seen:
@@ -191,7 +190,7 @@ def seen(request: Request, number: int, view: str) -> Response:
 
 @router.post("/attempts/{number}/answer")
 def answer(
-    request: Request, number: int, token: Text, first: Text, second: Text = "", third: Text = "", check: Text = ""
+    request: Request, number: Number, token: Text, first: Text, second: Text = "", third: Text = "", check: Text = ""
 ) -> Response:
     """Commit to a ranking and a next check."""
     _, found = _attempt(request, number)
@@ -269,7 +268,7 @@ def _keywords(
 
 
 def _number(what: str, text: str) -> int:
-    if not text.strip().isdecimal() or len(text) > 9:
+    if not text.strip().isdecimal() or len(text) > 10 or int(text) > LARGEST_NUMBER:
         raise UsageError(f"the {what} must be a whole number", do="write it in digits")
     return int(text)
 
