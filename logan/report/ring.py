@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from typing import Final
+
 from markupsafe import Markup
 
 from logan.model.profile import EngineProfile
@@ -15,6 +17,11 @@ CYCLE_DEG = 720.0
 SIZE = 440
 _MIDDLE = SIZE / 2
 _TEETH, _EXPECTED, _BASE, _OBSERVED, _FIRE = 196.0, 178.0, 158.0, 138.0, 112.0
+INSIDE: Final = {
+    True: "each edge where it was seen on average",
+    False: "the edges moved by the mean error that was measured",
+}
+"""What the inner marks are, by whether each edge was read on its own."""
 
 
 def draw(
@@ -48,9 +55,9 @@ def draw(
             parts.append(_arc("spread", _OBSERVED, edge + own + low_deg, edge + own + high_deg))
             parts.append(_spoke("observed", edge + own + shift_deg, _OBSERVED - 9, _BASE - 2))
     parts += [
-        _word("figure", _MIDDLE, _MIDDLE - 4, f"{shift_deg:+.1f}°".replace("-", MINUS)),
-        _word("", _MIDDLE, _MIDDLE + 16, f"cam {late}" if low_deg > 0 or high_deg < 0 else "no shift shown"),
-        _word("small", _MIDDLE, _MIDDLE + 32, f"tolerance ±{cam.tolerance_deg:g}°"),
+        _word("figure", _MIDDLE, _MIDDLE - 10, f"{shift_deg:+.1f}°".replace("-", MINUS)),
+        _word("", _MIDDLE, _MIDDLE + 15, f"cam {late}" if low_deg > 0 or high_deg < 0 else "no shift shown"),
+        _word("small", _MIDDLE, _MIDDLE + 37, f"tolerance ±{cam.tolerance_deg:g}°"),
     ]
     return picture(label, together(parts), class_="cycle", viewBox=f"-28 -6 {SIZE + 56} {SIZE + 12}")
 

@@ -43,6 +43,8 @@
     const [to, factor, offset] = conversion(unit);
     if (to !== unit) {
       for (const trace of figure.data) trace.y = trace.y.map((v) => (v === null ? null : v * factor + offset));
+      const ends = figure.layout.yaxis.range;
+      if (ends) figure.layout.yaxis.range = ends.map((v) => v * factor + offset);
     }
     if (range && isTimePlot(id)) figure.layout.xaxis.range = range;
     return figure;
