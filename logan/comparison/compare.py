@@ -89,8 +89,8 @@ def _remarks(drives: Sequence[Drive], different: bool) -> Iterator[str]:
                 yield f"{drive.name} and {other.name} hold the same bytes: one capture was given twice."
             elif _same_moment(drive, other):
                 yield (
-                    f"{other.name} and {drive.name} start within a minute of each other and carry the same VIN: which "
-                    "two drives cannot. One of them is a copy or a part of the other, or a recorder's clock was not set."
+                    f"{other.name} and {drive.name} start within a minute of each other and carry the same VIN, which "
+                    "two drives cannot: one is a copy or a part of the other, or a recorder's clock was not set."
                 )
     first, last = drives[0], drives[-1]
     old, new = first.record.vehicle.calibration_ids, last.record.vehicle.calibration_ids

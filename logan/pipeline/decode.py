@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import Final
 
 import numpy as np
 
@@ -14,6 +16,8 @@ from logan.model.channel import Channel
 from logan.model.profile import EngineProfile
 from logan.pipeline.gather import gather
 from logan.pipeline.progress import Progress, silent
+
+_OF_CYLINDER: Final = re.compile(r"(?i)cylinder[_ ]?(\d{1,2})(?!\d)")
 
 
 def decode_channels(
@@ -35,8 +39,17 @@ def decode_channels(
     return [channel for name in sorted(found.best) for channel in (found.best[name], *found.others.get(name, ()))]
 
 
-def summary_lines(found: Sequence[Channel]) -> Iterator[str]:
-    """One line a channel: name, unit, count, rate, lowest, median, highest, source."""
+def cylinders(engine: str | None, folders: Folders = ()) -> int | None:
+    """How many cylinders the profile that is named says the engine has; None where none says it."""
+    profile = profiles.load(engine, folders)[0] if engine is not None else EngineProfile()
+    return profile.cylinders or len(profile.firing_order) or None
+
+
+def summary_lines(found: Sequence[Channel], fitted: int | None = None) -> Iterator[str]:
+    """One line a channel: name, unit, count, rate, lowest, median, highest, source.
+
+    ``fitted`` cylinders are there: a value of one beyond them is shown as decoded, and marked.
+    """
     if not found:
         yield "no channel"
         return
@@ -53,5 +66,13 @@ def summary_lines(found: Sequence[Channel]) -> Iterator[str]:
         texts = [f"{figure:.6g}" for figure in figures] or ["-"] * 3
         yield (
             f"{channel.name:<{width}}  {channel.unit:<9} {len(value):>8} {rate:>8} "
-            f"{texts[0]:>10} {texts[1]:>10} {texts[2]:>10}  {channel.source}"
+            f"{texts[0]:>10} {texts[1]:>10} {texts[2]:>10}  {channel.source}{_not_fitted(channel.name, fitted)}"
         )
+
+
+def _not_fitted(name: str, fitted: int | None) -> str:
+    """A remark on a value of a cylinder that the engine does not have: a message has room for more than are fitted."""
+    number = _OF_CYLINDER.search(name)
+    if fitted is None or number is None or int(number[1]) <= fitted:
+        return ""
+    return f" (not fitted: the engine has {fitted} cylinders)"

@@ -18,13 +18,13 @@ COMPRESSION = "cylinder_compression_percent"
 CYLINDER_WORDS = (
     (
         "cylinder_contribution_percent",
-        "Contribution is the work of a cylinder against the mean of all, from the crank's speed within the cycle: a "
-        "cylinder that works less but compresses as well as the others lacks fuel; one that also compresses less leaks.",
+        "Contribution is the work of a cylinder against the mean of all, from the crank's speed within the cycle: one "
+        "that works less but compresses as well as the others lacks fuel, one that also compresses less leaks.",
     ),
     (COMPRESSION, "Compression is read from the dips of the crank's speed while cranking; the best cylinder is 100."),
     (
         "cylinder_fuel_correction_percent",
-        "Fuel correction is what the control module adds or takes to make the cylinders even: plus where it gives more.",
+        "Fuel correction is what the control module adds or takes to make the cylinders even: plus is more fuel.",
     ),
 )
 ALWAYS_PRINTED = ("speed", "load", "timing")

@@ -54,7 +54,7 @@ def _short(plan: Plan) -> list[str]:
     if rest:
         lines += _wrapped(f"From the bus, or sensors fitted for the test: {rest}")
     if unseen:
-        lines += _wrapped(f"This interface only asks and cannot see: {unseen}. A CAN interface that listens can.")
+        lines += _wrapped(f"Only seen by a CAN interface that listens, not by this one: {unseen}")
     taps = ", ".join(tap.split(":")[0] for tap in plan.hookups)
     lines += _wrapped(f"Tap: {taps}") if taps else []
     lines.append(f"The drive ({clock(sum(step.seconds for step in plan.steps))} in all):")

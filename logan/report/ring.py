@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-
 from typing import Final
 
 from markupsafe import Markup
@@ -59,7 +58,7 @@ def draw(
         _word("", _MIDDLE, _MIDDLE + 15, f"cam {late}" if low_deg > 0 or high_deg < 0 else "no shift shown"),
         _word("small", _MIDDLE, _MIDDLE + 37, f"tolerance ±{cam.tolerance_deg:g}°"),
     ]
-    return picture(label, together(parts), class_="cycle", viewBox=f"-28 -6 {SIZE + 56} {SIZE + 12}")
+    return picture(label, together(parts), class_="cycle", viewBox=f"-30 -10 {SIZE + 60} {SIZE + 20}")
 
 
 def _at(angle_deg: float, radius: float) -> tuple[float, float]:
@@ -91,7 +90,7 @@ def _crank_teeth(profile: EngineProfile) -> list[Markup]:
 def _quarter_marks() -> list[Markup]:
     out = []
     for angle in (0.0, 180.0, 360.0, 540.0):
-        x, y = _at(angle, _TEETH + 13)
+        x, y = _at(angle, _TEETH + 16)
         anchor = {180.0: "start", 540.0: "end"}.get(angle, "middle")
         out.append(_word("small", x, y + 4, f"{angle:.0f}°", anchor))
     return out

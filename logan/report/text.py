@@ -18,7 +18,7 @@ Catalogue = dict[str, MeasureInfo]
 
 LONGEST = 400
 _WRITTEN = re.compile(
-    r"(?<![\w.])(?P<low>-?\d+(?:\.(?P<places>\d+))?)(?: to (?P<high>-?\d+(?:\.\d+)?))? "
+    r"(?<![\w.:])(?P<low>-?\d+(?:\.(?P<places>\d+))?)(?: to (?P<high>-?\d+(?:\.\d+)?))? "
     r"(?P<unit>deg/min|degC|deg|rpm|kPa/s|kPa|km/h|1/1000 rev|%/min|%|Hz|ms|min|s|V)(?!\w|/|\.\w)"
 )
 _NAME = re.compile(r"(?<![\w.])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w.]\w)")

@@ -120,6 +120,9 @@
       redraw();
     });
   }
+  // the date belongs to the sheet of paper: a report made again from the same records is the same file
+  const printed = document.getElementById("printed");
+  addEventListener("beforeprint", () => { printed.textContent = `Printed on ${new Date().toLocaleDateString("sv")}.`; });
   document.getElementById("print").addEventListener("click", () => print());
   if (plots.length) start();
   else document.documentElement.dataset.ready = "yes";
