@@ -260,7 +260,7 @@ def test_headings_go_down_one_step_at_a_time() -> None:
 
 def test_reference_lines_stand_at_the_key_steps_and_the_reversed_key() -> None:
     record = report_sample.record()
-    figure = timing_plane.figure(record, None, None)
+    figure = timing_plane.figure(record)
     assert figure is not None
     lines = {round(s["y0"], 6): s["line"].get("dash") for s in figure["layout"]["shapes"] if s["type"] == "line"}
     assert lines[-6.0] == "dash"  # -4 * 1.5 pump degrees
@@ -269,13 +269,13 @@ def test_reference_lines_stand_at_the_key_steps_and_the_reversed_key() -> None:
     band = next(s for s in figure["layout"]["shapes"] if s["type"] == "rect")
     assert (band["y0"], band["y1"]) == (-1.0, 1.0)
     names = {note["text"]: note["y"] for note in figure["layout"]["annotations"]}
-    assert names["key reversed"] == -6.0
+    assert names["key reversed,<br>−6 key steps"] == -6.0  # the same angle: both are named, below one another
     assert names["−2 key steps"] == -2.0
 
 
 def test_no_key_no_key_lines() -> None:
     record = replace(report_sample.record(), profile=msgspec.structs.replace(report_sample.PROFILE, pump=Pump()))
-    figure = timing_plane.figure(record, None, None)
+    figure = timing_plane.figure(record)
     assert figure is not None
     assert [note["text"] for note in figure["layout"]["annotations"]] == ["as commanded"]
 
@@ -283,7 +283,7 @@ def test_no_key_no_key_lines() -> None:
 def test_fit_line_falls_by_0_006_deg_per_rpm_and_ms() -> None:
     static = report_sample.measure("timing_error_static_deg", -2.0, -2.5, -1.0)
     delay = report_sample.measure("timing_error_delay_ms", 0.5, 0.4, 0.6)
-    figure = timing_plane.figure(report_sample.record(), static, delay)
+    figure = timing_plane.figure(report_sample.record(), timing_plane.Fit(static, delay))
     assert figure is not None
     fit = next(trace for trace in figure["data"] if trace["mode"] == "lines")
     assert fit["y"][0] == -2.0

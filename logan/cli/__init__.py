@@ -74,6 +74,7 @@ def main(arguments: list[str] | None = None) -> None:
     given = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
     try:
         status = application(given[0])(given, standalone_mode=False)
+        sys.stdout.flush()
     except MISUSE as error:
         _fail(f"{getattr(error, 'format_message', error.__str__)()}; see logan --help", 2)
     except LoganError as error:
@@ -81,8 +82,12 @@ def main(arguments: list[str] | None = None) -> None:
     except (KeyboardInterrupt, typer.Abort):
         _fail("interrupted; nothing was written", 130)
     except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(0)
+        _reader_gone()
+    except SystemExit as end:
+        # the command-line library ends with 1 where what reads the output has gone, as head does: that is no fault
+        if isinstance(end.__context__, BrokenPipeError):
+            _reader_gone()
+        raise
     except Exception as error:
         if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
             _fail(f"{error.filename or 'standard output'}: no space left; free some, or send it elsewhere", 2)
@@ -90,6 +95,12 @@ def main(arguments: list[str] | None = None) -> None:
             raise
         _fail(f"a defect of logan: {type(error).__name__}: {error}; LOGAN_TRACEBACK=1 shows where", 1)
     sys.exit(status if isinstance(status, int) else 0)
+
+
+def _reader_gone() -> None:
+    """End quietly: what is still to be written goes nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    sys.exit(0)
 
 
 def _fail(text: str, status: int) -> None:

@@ -40,18 +40,19 @@ def decode(
     """
     from logan.cli.progress import shown
     from logan.knowledge.folders import opened
-    from logan.pipeline.decode import decode_channels, summary_lines
+    from logan.pipeline.decode import cylinders, decode_channels, summary_lines
 
     if out is not None:
         from logan.report import files, tables
 
         tables.check_kind(out)
         files.check_writable(out, inputs=[*captures, *(dbc or []), *([engine] if engine else [])])
+    folders = opened(knowledge or [])
     with shown(True) as progress:
-        channels = decode_channels(captures, dbc or [], engine, progress, opened(knowledge or []))
+        channels = decode_channels(captures, dbc or [], engine, progress, folders)
         if out is not None:
             tables.write(channels, out, wide=form is Form.wide)
-    for line in summary_lines(channels):
+    for line in summary_lines(channels, cylinders(engine, folders)):
         typer.echo(line)
     if out is not None:
         typer.echo(f"\nTable: {out}")

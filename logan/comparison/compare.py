@@ -17,6 +17,8 @@ from logan.model.comparison import Comparison, Difference, FaultChange, Success
 __all__ = ["Drive", "compare"]
 
 
+SAME_MOMENT_S: Final = 60.0
+"""Two drives of one vehicle cannot begin nearer to each other."""
 SAME_BYTES: Final[tuple[Success, str]] = (
     "not_shown",
     "Not shown: before and after hold the same bytes, so that nothing can have changed.",
@@ -85,6 +87,11 @@ def _remarks(drives: Sequence[Drive], different: bool) -> Iterator[str]:
         for other in drives[:k]:
             if drive.contents() == other.contents():
                 yield f"{drive.name} and {other.name} hold the same bytes: one capture was given twice."
+            elif _same_moment(drive, other):
+                yield (
+                    f"{other.name} and {drive.name} start within a minute of each other and carry the same VIN, which "
+                    "two drives cannot: one is a copy or a part of the other, or a recorder's clock was not set."
+                )
     first, last = drives[0], drives[-1]
     old, new = first.record.vehicle.calibration_ids, last.record.vehicle.calibration_ids
     if old and new and sorted(old) != sorted(new):
@@ -92,6 +99,14 @@ def _remarks(drives: Sequence[Drive], different: bool) -> Iterator[str]:
     start, end = first.start(), last.start()
     if start is not None and end is not None and end < start - 1.0:
         yield f"By their clocks {last.name} was recorded before {first.name}: are they in the right order?"
+
+
+def _same_moment(one: Drive, other: Drive) -> bool:
+    """Whether two captures of one vehicle, by their clocks, began at the same time."""
+    starts, vin = (one.start(), other.start()), one.record.vehicle.vin
+    if not vin or vin != other.record.vehicle.vin or starts[0] is None or starts[1] is None:
+        return False
+    return abs(starts[0] - starts[1]) < SAME_MOMENT_S
 
 
 def _verdict(before: Drive, faults: Sequence[FaultChange], found: Sequence[Difference]) -> tuple[Success, str]:

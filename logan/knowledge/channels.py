@@ -35,6 +35,12 @@ class ChannelInfo(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     one_if: dict[str, list[float]] = {}
     partner: str = msgspec.field(name="with", default="")
     frozen: Frozen | None = None
+    title: str = ""
+
+    @property
+    def words(self) -> str:
+        """What the trade calls it; its name as words where the file gives no title."""
+        return self.title or self.name.replace("_", " ").capitalize()
 
 
 class _File(msgspec.Struct, forbid_unknown_fields=True):
@@ -69,6 +75,7 @@ def _each_cylinder(entry: ChannelInfo) -> list[ChannelInfo]:
             entry,
             name=entry.name.replace("{n}", str(n)),
             names=[name.replace("{n}", str(n)) for name in entry.names],
+            title=entry.title.replace("{n}", str(n)),
         )
         for n in CYLINDERS
     ]

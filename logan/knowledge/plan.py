@@ -26,13 +26,14 @@ class _Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 
 
 class Interface(_Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What asks the control module, and how often it can."""
+    """What asks the control module, and how often it can; ``listens``: it records what modules send unasked, too."""
 
     id: str
     title: str
     requests_per_second: float
     values_per_request: int
     source: str
+    listens: bool = True
 
 
 class Together(_Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -228,7 +228,7 @@ def _phase(names: tuple[str, ...], joined: Joined, target: Array) -> Iterator[Me
         return
     notes = list(joined.notes)
     if joined.rows.dropped:
-        notes.append(f"{joined.rows.dropped} edges left out: the speed changed too fast beside them")
+        notes.append(f"edges left out because the speed changed too fast beside them: {joined.rows.dropped}")
     if np.isfinite(joined.shift_known_to_deg):
         notes.append(
             f"the crank wheel has no mark: the phase is known only up to steps of {joined.shift_known_to_deg:g} deg"
@@ -364,7 +364,7 @@ def _outlier(cycles: Cycles, joined: Joined) -> Measure:
 def _dropouts(joined: Joined) -> Measure:
     """Missing cam edges per 1000 turns."""
     rows = joined.rows
-    notes = [f"{rows.extra} cam edges that no target edge explains"] if rows.extra else []
+    notes = [f"cam edges that no target edge explains: {rows.extra}"] if rows.extra else []
     return poisson_rate("cam_dropouts_per_1000rev", len(rows.lost_s), 0, rows.revolutions, joined.origin, notes)
 
 

@@ -49,13 +49,13 @@ def _dropouts(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
     dark, losses = (sum(k) for k in zip(*(_between_segments(r) for r in readings), strict=True))
     notes = []
     if dark:
-        notes.append(f"{dark} of the missing edges fell into pauses of the signal while the engine ran")
+        notes.append(f"missing edges that fell into pauses of the signal while the engine ran: {dark}")
     if extra:
-        notes.append(f"{extra} extra edges that no tooth explains")
+        notes.append(f"extra edges that no tooth explains: {extra}")
     if losses:
-        notes.append(f"the place on the wheel was lost {losses} times; edges missing there are not counted")
+        notes.append(f"losses of the place on the wheel, where missing edges are not counted: {losses}")
     if unplaced:
-        notes.append(f"{unplaced} edges could not be placed on the wheel (start, stop or loss)")
+        notes.append(f"edges that could not be placed on the wheel (start, stop or loss): {unplaced}")
     sure = count + dark
     if any(r.resolution_s > COARSE * _short_period_s(r.train) for r in readings if r.resolution_s > 0.0):
         # rounded times look like an edge lost beside an extra one

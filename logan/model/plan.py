@@ -9,7 +9,8 @@ class PlannedSignal(msgspec.Struct, frozen=True, kw_only=True):
     """A channel, where it is asked for, and the seconds between its values (None where it is only broadcast).
 
     ``request`` is the number of the request that it shares with others, in the order of asking; None where it is asked
-    for on its own, now and then, or only broadcast.
+    for on its own, now and then, or only broadcast. ``title`` is what the trade calls it; ``seen`` tells whether the
+    interface can record it at all: what is only broadcast, one that only asks does not see.
     """
 
     channel: str
@@ -17,6 +18,8 @@ class PlannedSignal(msgspec.Struct, frozen=True, kw_only=True):
     essential: bool
     period_s: float | None = None
     request: int | None = None
+    title: str = ""
+    seen: bool = True
 
 
 class Step(msgspec.Struct, frozen=True, kw_only=True):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -18,6 +19,7 @@ from logan.pipeline.gather import gather
 from logan.pipeline.progress import Progress, silent
 
 _WORKERS: Final = 2
+_OF_CYLINDER: Final = re.compile(r"(?i)cylinder[_ ]?(\d{1,2})(?!\d)")
 
 
 def decode_channels(
@@ -39,8 +41,17 @@ def decode_channels(
     return [channel for name in sorted(found.best) for channel in (found.best[name], *found.others.get(name, ()))]
 
 
-def summary_lines(found: Sequence[Channel]) -> Iterator[str]:
-    """One line a channel: name, unit, count, rate, lowest, median, highest, source."""
+def cylinders(engine: str | None, folders: Folders = ()) -> int | None:
+    """How many cylinders the profile that is named says the engine has; None where none says it."""
+    profile = profiles.load(engine, folders)[0] if engine is not None else EngineProfile()
+    return profile.cylinders or len(profile.firing_order) or None
+
+
+def summary_lines(found: Sequence[Channel], fitted: int | None = None) -> Iterator[str]:
+    """One line a channel: name, unit, count, rate, lowest, median, highest, source.
+
+    ``fitted`` cylinders are there: a value of one beyond them is shown as decoded, and marked.
+    """
     if not found:
         yield "no channel"
         return
@@ -50,10 +61,10 @@ def summary_lines(found: Sequence[Channel]) -> Iterator[str]:
         f"{'lowest':>10} {'median':>10} {'highest':>10}  source"
     )
     with ThreadPoolExecutor(_WORKERS) as pool:  # numpy lets go of the interpreter while it looks for a median
-        yield from pool.map(lambda channel: _summary_line(channel, width), found)
+        yield from pool.map(lambda channel: _summary_line(channel, width, fitted), found)
 
 
-def _summary_line(channel: Channel, width: int) -> str:
+def _summary_line(channel: Channel, width: int, fitted: int | None) -> str:
     t_s, value = channel.t_s, channel.value
     if not np.isfinite(value).all():
         t_s, value = channel.finite()
@@ -63,5 +74,13 @@ def _summary_line(channel: Channel, width: int) -> str:
     texts = [f"{figure:.6g}" for figure in figures] or ["-"] * 3
     return (
         f"{channel.name:<{width}}  {channel.unit:<9} {len(value):>8} {rate:>8} "
-        f"{texts[0]:>10} {texts[1]:>10} {texts[2]:>10}  {channel.source}"
+        f"{texts[0]:>10} {texts[1]:>10} {texts[2]:>10}  {channel.source}{_not_fitted(channel.name, fitted)}"
     )
+
+
+def _not_fitted(name: str, fitted: int | None) -> str:
+    """A remark on a value of a cylinder that the engine does not have: a message has room for more than are fitted."""
+    number = _OF_CYLINDER.search(name)
+    if fitted is None or number is None or int(number[1]) <= fitted:
+        return ""
+    return f" (not fitted: the engine has {fitted} cylinders)"

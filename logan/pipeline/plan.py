@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from logan.errors import UsageError
+from logan.knowledge import channels as channel_files
 from logan.knowledge import faults, profiles, texts
 from logan.knowledge import measures as measure_files
 from logan.knowledge import plan as plan_files
 from logan.knowledge.folders import Folders
 from logan.knowledge.load import nearest
-from logan.knowledge.plan import HookUp, Manoeuvre, PlanData
+from logan.knowledge.plan import HookUp, Interface, Manoeuvre, PlanData
 from logan.model.plan import Plan, PlannedSignal, Step
 from logan.model.profile import EngineProfile
 from logan.pipeline import plan_sizes
@@ -50,14 +51,15 @@ def plan(
     shown = {e.measure for fault in wanted for e in fault.expect if plan_files.possible(e.measure, data, profile)}
     every = [info for info in measure_files.load(folders).values() if info.name in shown]
     names = [info.name for info in every]
-    signals = _signals(names, main, profile, data, rate, found[0].values_per_request)
+    signals = _signals(names, main, profile, data, rate, found[0])
     drive = [m for m in data.manoeuvre if any(plan_files.named(name, m) for name in names)]
     taps = [h for h in data.hookup if any(plan_files.named(name, h) for name in names)]
     known = texts.cautions(folders)
     served: list[Manoeuvre | HookUp] = [*drive, *taps]
     cautions = dict.fromkeys(word for one in served for word in one.cautions)
     periods = {signal.channel: signal.period_s for signal in signals if signal.period_s is not None}
-    errors = plan_sizes.errors(every, drive, periods, rate, data, profile)
+    unseen = {signal.channel for signal in signals if not signal.seen}
+    errors = plan_sizes.errors(every, drive, periods, rate, data, profile, unseen)
     return Plan(
         engine=profile.name,
         faults=[fault.id for fault in wanted],
@@ -68,7 +70,7 @@ def plan(
         steps=[_step(one, [known[word].text for word in one.cautions]) for one in drive],
         smallest=errors,
         cautions=[known[word].text for word in cautions],
-        notes=_notes(signals, names, profile, found[0].values_per_request),
+        notes=_notes(signals, names, profile, data, found[0]),
         sizes=plan_sizes.sizes(wanted, profile, good_engine(catalogue, profile), errors, data.noise),
     )
 
@@ -82,28 +84,25 @@ def _step(one: Manoeuvre, cautions: list[str]) -> Step:
 
 
 def _signals(
-    names: Iterable[str], main: set[str], profile: EngineProfile, data: PlanData, rate: float, together: int
+    names: Iterable[str], main: set[str], profile: EngineProfile, data: PlanData, rate: float, interface: Interface
 ) -> list[PlannedSignal]:
     needs = {name: plan_sizes.needed(name, data) for name in names}
     essential = {channel for name in main for channel in needs.get(name, [])}
     channels = dict.fromkeys([*ALWAYS, *(channel for found in needs.values() for channel in found)])
     asked = {c: data.pid[c] for c in channels if c in data.pid}
     pairs = [entry.channels for entry in data.together]
+    together = interface.values_per_request
     period = schedule.periods_s(asked, data.slow, rate, together, pairs)
     turn = schedule.requests(asked, data.slow, together, pairs)
     number = {pid: k for k, one in enumerate(turn, 1) for pid in one}
     broadcast = {channel: signal for signal, channel in profile.channels.items()}
+    known = channel_files.load()
     return [
         PlannedSignal(
             channel=channel,
-            where="; ".join(
-                [
-                    *([f"service 01 PID {data.pid[channel]:02X}"] if channel in data.pid else []),
-                    *([f"J1939 SPN {data.spn[channel]}"] if channel in data.spn else []),
-                    *([f"broadcast {broadcast[channel]}"] if channel in broadcast else []),
-                ]
-            )
-            or "broadcast of the control module (needs its signal data base), or a sensor fitted for the test",
+            title=known[channel].words,
+            seen=interface.listens or channel in data.pid,
+            where=_where(channel, data, broadcast.get(channel), interface),
             essential=channel in essential,
             period_s=round(period[channel], 3) if channel in period else None,
             request=number.get(asked[channel]) if channel in asked else None,
@@ -112,10 +111,24 @@ def _signals(
     ]
 
 
-def _notes(signals: Sequence[PlannedSignal], names: Sequence[str], profile: EngineProfile, together: int) -> list[str]:
-    same = "in one request" if together > 1 else "by one PID, else one right after the other"
+def _where(channel: str, data: PlanData, broadcast: str | None, interface: Interface) -> str:
+    """Where a channel comes from; for an interface that only asks, what answers its request, if anything does."""
+    asked = [f"service 01 PID {data.pid[channel]:02X}"] if channel in data.pid else []
+    if asked and not interface.listens:
+        return asked[0]
+    sent = [f"J1939 SPN {data.spn[channel]}"] if channel in data.spn else []
+    sent += [f"sent by the control module as {broadcast}"] if broadcast is not None else []
+    unknown = "sent by the control module unasked (needs its signal data base), or by a sensor fitted for the test"
+    return ", or ".join([*asked, *sent]) or unknown
+
+
+def _notes(
+    signals: Sequence[PlannedSignal], names: Sequence[str], profile: EngineProfile, data: PlanData,
+    interface: Interface,
+) -> list[str]:  # fmt: skip
     notes = [
-        f"Ask for command and actual {same}, as the list says, so that the time between them does not feign an error.",
+        *_unseen(signals, interface, any(name.startswith("pump_") for name in names)),
+        *_asked_together(signals, data, interface),
         "A drive at nearly one speed cannot part a fixed offset from a delay: hold speeds of which the highest is at "
         "least twice the lowest.",
         "The driver drives; a second person works the recorder, started before moving off. Legal speed, planned route.",
@@ -131,3 +144,43 @@ def _notes(signals: Sequence[PlannedSignal], names: Sequence[str], profile: Engi
                 f"({once:.1f} Hz) shows as {seen:.2f} Hz: do not take it for hunting."
             )
     return notes
+
+
+def _unseen(signals: Sequence[PlannedSignal], interface: Interface, pump_sensor: bool) -> Iterator[str]:
+    """What the interface cannot see, and what to use instead."""
+    unseen = [signal for signal in signals if not signal.seen]
+    if not unseen:
+        return
+    listed = _listed([signal.title.lower() for signal in unseen])
+    words = (
+        f"This interface ({interface.title}) only asks; no standard request answers with {listed}, so it cannot see "
+        f"{'it' if len(unseen) == 1 else 'them'}. Instead record the whole bus with a CAN interface that listens "
+        "(--interface can), with the control module's signal data base; or read it with the service tester that the "
+        "service manual names"
+    )
+    timing = any(signal.channel == "injection_timing_commanded" for signal in unseen)
+    if timing and pump_sensor:
+        words += "; or tap the pump sensor, which shows a pump out of place without it"
+    yield f"{words}."
+
+
+def _asked_together(signals: Sequence[PlannedSignal], data: PlanData, interface: Interface) -> Iterator[str]:
+    """Which values that are set against each other come in one answer, and which have to follow each other."""
+    title = {signal.channel: signal.title.lower() for signal in signals if signal.channel in data.pid}
+    for pair in (entry.channels for entry in data.together):
+        if all(channel in title for channel in pair):
+            pids = sorted({data.pid[channel] for channel in pair})
+            numbers = " and ".join(f"{pid:02X}" for pid in pids)
+            what = _listed([title[channel] for channel in pair])
+            if len(pids) == 1:
+                yield f"{what[0].upper()}{what[1:]} come in one answer, PID {numbers}: ask for that."
+            else:
+                how = "in one request" if interface.values_per_request > 1 else "right after each other"
+                yield (
+                    f"Ask for {what} {how} (PIDs {numbers}), as the list says, so that the time between them does not "
+                    "feign an error."
+                )
+
+
+def _listed(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

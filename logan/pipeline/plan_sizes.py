@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 import itertools
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import Final
 
@@ -82,7 +82,7 @@ class Planned:
 
 def errors(
     every: Sequence[MeasureInfo], drive: Sequence[Manoeuvre],
-    periods: Mapping[str, float], rate: float, data: PlanData, profile: EngineProfile,
+    periods: Mapping[str, float], rate: float, data: PlanData, profile: EngineProfile, unseen: Set[str] = frozenset(),
 ) -> list[SmallestError]:  # fmt: skip
     """The smallest error of each measure.
 
@@ -91,12 +91,16 @@ def errors(
     periods : seconds between values of each channel that is asked for
     rate : requests a second, for steps in which nothing else is asked for
     data : formulas, and where channels are asked for
+    unseen : channels that the interface cannot record; what needs one, and no tapped sensor tells, has no error
     """
     out = []
     for info in every:
         noise = data.noise.get(info.name)
         value, method = math.inf, "not worked out: it only tells faults apart"
-        if noise is not None:
+        tapped = any(plan_files.named(info.name, tap) for tap in data.hookup)
+        if not tapped and not unseen.isdisjoint(needed(info.name, data)):
+            method = "this interface cannot see what it needs"
+        elif noise is not None:
             serving = [step for step in drive if plan_files.named(info.name, step)]
             stretches = [part for step in serving for part in step.stretch if part.state in noise.during]
             alone = bool(serving) and all(step.alone for step in serving)

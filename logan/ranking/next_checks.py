@@ -15,9 +15,8 @@ from logan.model.finding import NextCheck
 
 Array = NDArray[np.float64]
 
-MANUAL: Final = "The service manual's method and figures hold; local rules and licences too"
+MANUAL: Final = "Work by the service manual: its method and figures come first, and so do local rules and licensing."
 STAGE_WORDS: Final = {
-    "look": "Look and listen",
     "plug": "Plug and harness",
     "measure": "Measure",
     "apart": "Take apart",
@@ -111,7 +110,7 @@ def in_trade_order(fault: Fault, cautions: dict[str, Caution]) -> list[NextCheck
     """A fault's checks as its file lists them: look and listen, plug and harness, measure, take apart last."""
     return [
         NextCheck(
-            text=f"{STAGE_WORDS[check.stage]}: {check.text[0].lower()}{check.text[1:]}",
+            text=_with_stage(check),
             minutes=check.minutes,
             tools=check.tools,
             outcomes=[check.confirmed, check.refuted],
@@ -125,3 +124,11 @@ def in_trade_order(fault: Fault, cautions: dict[str, Caution]) -> list[NextCheck
 def confirms_share(check: Check, fault: str, name: str) -> float:
     """How often a check of ``fault`` comes out as confirming it on an engine with the fault ``name``."""
     return check.finds if name == fault else check.also.get(name, check.wrongly)
+
+
+def _with_stage(check: Check) -> str:
+    """A check's words with its stage before them, where they do not say it themselves (look, ask, listen; measure)."""
+    stage = STAGE_WORDS.get(check.stage)
+    if stage is None or check.text.split()[0] == stage.split()[0]:
+        return check.text
+    return f"{stage}: {check.text[0].lower()}{check.text[1:]}"

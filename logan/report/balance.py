@@ -12,14 +12,14 @@ from logan.model.finding import RankedFault
 from logan.report.svg import picture, tag, together
 from logan.report.text import times
 
-NEUTRAL = 0.02
-"""A weight below this (5 %) tips no balance."""
+NEUTRAL = math.log10(1.05)
+"""A weight below this tips no balance: its factor would read 1.0."""
 _SUPERSCRIPT = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
 @dataclass(frozen=True, slots=True)
 class Weighing:
-    """One row of the balance: words, figures, its factor and its bar."""
+    """One row of the balance: words, figures, its factor and its bar, and what the measure itself remarks."""
 
     text: str
     observed: str
@@ -27,6 +27,7 @@ class Weighing:
     factor: str
     side: str
     bar: Markup
+    notes: tuple[str, ...] = ()
 
 
 def scale(faults: Sequence[RankedFault]) -> float:

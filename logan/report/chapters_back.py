@@ -11,7 +11,7 @@ from logan.model.profile import EngineProfile
 from logan.model.record import Record
 from logan.model.vehicle import TroubleCode
 from logan.report.document import Block, Bullets, Cell, Facts, Heading, Paragraph, Section, Table
-from logan.report.text import Quantity, outside, plainly, utc
+from logan.report.text import Quantity, channel_words, outside, plainly, utc
 
 _METHOD = (
     "Every value keeps its place in time. A polled value was true somewhere between its request and its answer; that "
@@ -72,7 +72,7 @@ def vehicle(record: Record) -> Section | None:
     if said.readiness:
         states: dict[str, list[str]] = {}
         for name, state in said.readiness.items():
-            states.setdefault(plainly(state), []).append(plainly(name).lower())
+            states.setdefault(plainly(state), []).append(plainly(name, capital=False))
         monitors = tuple((state, ", ".join(names)) for state, names in states.items())
         blocks += [Heading("Readiness of the on-board monitors"), Table("Readiness", ("State", "Monitors"), monitors)]
     if said.monitor_tests:
@@ -140,7 +140,7 @@ def quality(record: Record) -> Section:
     else:
         blocks.append(Paragraph("Nothing to remark: every record was read and in order."))
     aside = tuple(
-        (plainly(channel.name), outside(reason), str(count), str(len(channel)))
+        (channel_words(channel.name), outside(reason), str(count), str(len(channel)))
         for channel in record.channels
         for reason, count in channel.invalid.items()
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from markupsafe import Markup
 
 from logan.model.capture import OTHER_ENGINE
@@ -21,7 +23,7 @@ from logan.report.document import (
     Summary,
     Table,
 )
-from logan.report.text import Catalogue, Quantity, measure_title, outside, percent, plainly, times, utc
+from logan.report.text import Catalogue, Quantity, in_words, measure_title, outside, percent, plainly, times, utc
 
 SUSPECT = 0.05
 FAINT = 0.005
@@ -164,15 +166,16 @@ def _card(rank: int, fault: RankedFault, half_width: float, finding: Finding, ca
     pieces = sorted(fault.evidence, key=lambda piece: -abs(piece.weight))
     weighing = [piece for piece in pieces if balance.side(piece.weight) != "neutral"]
     neutral = [piece for piece in pieces if balance.side(piece.weight) == "neutral"]
+    notes = {one.name: tuple(in_words(note) for note in one.notes) for one in finding.measures}
     why = finding.ranking.blind.get(fault.fault)
-    not_seen = [f"This record could not have shown it.{'' if neutral else f' {outside(why)}'}"] if why else []
-    not_seen += [outside(piece.text) for piece in neutral]
+    not_seen = [f"This record could not have shown it.{'' if neutral else f' {in_words(why)}'}"] if why else []
+    not_seen += [in_words(piece.text) for piece in neutral]
     return FaultCard(
         rank=rank,
         title=fault_title(fault),
         probability=percent(fault.probability),
         remark=_remark(fault, finding.ranking),
-        rows=tuple(_weighing(piece, half_width, catalogue) for piece in weighing),
+        rows=tuple(_weighing(piece, half_width, catalogue, notes) for piece in weighing),
         scale=balance.head(half_width),
         not_seen=tuple(dict.fromkeys(not_seen)),
     )
@@ -195,9 +198,12 @@ def _remark(fault: RankedFault, ranking: Ranking) -> str:
     return " ".join(words)
 
 
-def _weighing(piece: Evidence, half_width: float, catalogue: Catalogue) -> balance.Weighing:
+def _weighing(
+    piece: Evidence, half_width: float, catalogue: Catalogue, notes: Mapping[str, tuple[str, ...]]
+) -> balance.Weighing:
     return balance.Weighing(
         text=outside(piece.text) or measure_title(piece.name, catalogue),
+        notes=notes.get(piece.name, ()) if piece.kind == "measure" else (),
         observed=_seen(piece.observed, piece, catalogue),
         expected=_seen(piece.expected, piece, catalogue),
         factor=times(piece.weight),
@@ -217,7 +223,7 @@ def _seen(value: str | float | None, piece: Evidence, catalogue: Catalogue) -> s
 
 def _strongest(fault: RankedFault, ranking: Ranking) -> str:
     if fault.fault in ranking.blind:
-        return f"This record could not have shown it. {outside(ranking.blind[fault.fault])}"
+        return f"This record could not have shown it. {in_words(ranking.blind[fault.fault])}"
     if not fault.evidence:
         return "no evidence either way"
     piece = max(fault.evidence, key=lambda p: abs(p.weight))
@@ -295,7 +301,7 @@ def blind_spots(finding: Finding, catalogue: Catalogue) -> Section:
     if finding.ranking.blind:
         hints = finding.ranking.hints
         rows = tuple(
-            (titles.get(i, plainly(i)), outside(why), outside(hints.get(i, "")))
+            (titles.get(i, plainly(i)), in_words(why), in_words(hints.get(i, "")))
             for i, why in sorted(finding.ranking.blind.items())
         )
         head = ("Fault", "Why not", "Shortest recording that would")
@@ -307,7 +313,7 @@ def blind_spots(finding: Finding, catalogue: Catalogue) -> Section:
         groups: dict[tuple[str, str], list[str]] = {}
         for absent in finding.missing:
             groups.setdefault((absent.capture_hint, absent.why), []).append(measure_title(absent.measure, catalogue))
-        lines = tuple((", ".join(names), outside(why), outside(hint)) for (hint, why), names in groups.items())
+        lines = tuple((", ".join(names), in_words(why), in_words(hint)) for (hint, why), names in groups.items())
         blocks += [
             Heading("Measures that it does not hold"),
             Table("What could not be measured", ("Measure", "Why", "Record this to have it"), lines),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from logan.knowledge.limits import LIMITS, judged, value_of
 from logan.model.finding import Finding
@@ -15,6 +15,18 @@ from logan.report.figures import time_plots
 from logan.report.text import Catalogue, Interval, Quantity, measure_title, outside, plainly, scalar, unit_words
 
 COMPRESSION = "cylinder_compression_percent"
+CYLINDER_WORDS = (
+    (
+        "cylinder_contribution_percent",
+        "Contribution is the work of a cylinder against the mean of all, from the crank's speed within the cycle: one "
+        "that works less but compresses as well as the others lacks fuel, one that also compresses less leaks.",
+    ),
+    (COMPRESSION, "Compression is read from the dips of the crank's speed while cranking; the best cylinder is 100."),
+    (
+        "cylinder_fuel_correction_percent",
+        "Fuel correction is what the control module adds or takes to make the cylinders even: plus is more fuel.",
+    ),
+)
 ALWAYS_PRINTED = ("speed", "load", "timing")
 _LIMIT_WORDS = {"about": "± ", "over": "at most ", "under": "at least "}
 _VERDICTS = {"within": "within", "beyond": "beyond", "open": "not decided"}
@@ -26,24 +38,40 @@ def _by_name(finding: Finding) -> dict[str, Measure]:
 
 def timing(record: Record, finding: Finding) -> Section | None:
     """The timing plane with its fit in words."""
-    measures = _by_name(finding)
-    static, delay = measures.get("timing_error_static_deg"), measures.get("timing_error_delay_ms")
-    figure = timing_plane.figure(record, static, delay)
+    fit = timing_plane.fit_of(_by_name(finding))
+    static, delay, drift = fit.static, fit.delay, fit.drift
+    figure = timing_plane.figure(record, fit)
     if figure is None:
         return None
     lead = (
         "Actual minus commanded injection timing in crank degrees (plus is early) at every engine speed. "
         "A part seated wrongly moves all points by the same angle; a delay makes the points fall away as speed rises; "
-        "shortage of fuel moves them under load."
+        "shortage of fuel moves them under load; a drift moves them as the drive goes on."
     )
     blocks: list[Block] = []
     words = "Timing error against engine speed"
+    found = []
     if static is not None:
-        fit = f"The part that is the same at every speed is {_value(static, 2)} ({_range(static, 2)})"
-        if delay is not None:
-            fit += f"; the part that grows with speed equals a delay of {_value(delay, 3)} ({_range(delay, 3)})"
-        blocks.append(Paragraph(f"{fit}. In brackets: 95 % intervals."))
+        found.append(f"The part that is the same at every speed is {_value(static, 2)} ({_range(static, 2)})")
         words += f", constant part {_value(static, 1)}"
+    if delay is not None:
+        found.append(f"the part that grows with speed equals a delay of {_value(delay, 3)} ({_range(delay, 3)})")
+    if drift is not None:
+        shown = "the timing drifts by" if fit.drift_deg_per_min else "no drift is shown:"
+        found.append(f"{shown} {_value(drift, 3)} ({_range(drift, 3)})")
+    if found:
+        text = "; ".join(found)
+        blocks.append(Paragraph(f"{text[0].upper()}{text[1:]}. In brackets: 95 % intervals."))
+    if fit.drift_deg_per_min:
+        words += f", drift of {_value(drift, 2)} taken out" if drift is not None else ""
+        blocks.append(
+            Paragraph(
+                "That drift is taken out of the points: each stands where it would have stood at the start of the "
+                "drive, as the line and its constant part do. How the error grew with time shows in the plots of the "
+                "drive.",
+                note=True,
+            )
+        )
     pump = record.profile.pump
     if pump is None or (pump.key_offset_deg is None and pump.key_step_deg is None):
         note = "The engine profile does not say how the pump's drive key is made, so no key lines are drawn."
@@ -135,12 +163,11 @@ def cycle(record: Record, finding: Finding) -> Section | None:
     drawing = ring.draw(record.profile, shift, low, high, own)
     if drawing is None:
         return None
+    seen = ring.INSIDE[bool(own)]
     lead = (
         "One turn of the ring is one working cycle, two turns of the crank, clockwise from top dead centre of "
-        "cylinder 1. Outside stands where the cam's edges belong, with the tolerance; inside, where they were seen on "
-        "average."
+        f"cylinder 1. Outside stands where the cam's edges belong, with the tolerance; inside, {seen}."
     )
-    seen = "each edge where it was seen" if own else "the same edges moved by the measured mean error"
     caption = (
         "Outermost: the crank wheel's teeth. Blue, outside the line: expected cam edges and their tolerance. "
         f"Orange, inside: {seen}, with the 95 % interval of the mean error. "
@@ -158,35 +185,77 @@ def cylinder_chart(finding: Finding, catalogue: Catalogue) -> Section | None:
     lists = [measure for measure in finding.measures if _by_cylinder(measure)]
     if not lists:
         return None
+    marked = {fault.cylinder for fault in suspects(finding.ranking) if fault.cylinder is not None}
     drawings = []
     for measure in lists:
         title = measure_title(measure.name, catalogue)
-        drawing = cylinders.draw(measure, title, 0.0 if measure.name == COMPRESSION else None)
+        drawing = cylinders.draw(measure, title, 0.0 if measure.name == COMPRESSION else None, marked=marked)
         if drawing is not None:
             drawings.append(Drawing(drawing, f"{title}, {unit_words(measure.unit)}, with 95 % intervals."))
-    lead = (
-        "From the crank's speed within the cycle. A cylinder that works less but compresses as well as the others "
-        "lacks fuel; one that also compresses less leaks."
-    )
+    names = {measure.name for measure in lists}
+    lead = " ".join(words for name, words in CYLINDER_WORDS if name in names)
     blocks: list[Block] = [Pair(tuple(drawings))] if drawings else []
-    return Section("cylinders", "Cylinders side by side", lead, (*blocks, _cylinder_table(lists, catalogue)))
+    if marked:
+        dark = ", ".join(str(cylinder) for cylinder in sorted(marked))
+        blocks.append(Paragraph(f"Dark, with a frame round the name: in question, cylinder {dark}.", note=True))
+    blocks.append(_cylinder_table(lists, marked, catalogue))
+    apart = tuple(_set_apart(finding, lists, catalogue))
+    if apart:
+        why = (
+            "The evidence sets a cylinder against the median of the others: a bad cylinder shifts the mean of all, but "
+            "not that median. So it holds other numbers than the table:"
+        )
+        blocks += [Paragraph(why), Bullets(apart)]
+    return Section("cylinders", "Cylinders side by side", lead, tuple(blocks))
 
 
-def _cylinder_table(lists: list[Measure], catalogue: Catalogue) -> Table:
-    head = ["By cylinder"]
+def _set_apart(finding: Finding, lists: list[Measure], catalogue: Catalogue) -> Iterator[str]:
+    """What the table gives for a cylinder and what the evidence does, which sets it against the others."""
+    told: set[tuple[str, int]] = set()
+    of = {measure.name: measure for measure in lists}
+    for fault in suspects(finding.ranking):
+        for piece in fault.evidence:
+            cylinder = fault.cylinder
+            if cylinder is None or piece.name not in of or not isinstance(piece.observed, str):
+                continue
+            if (piece.name, cylinder) not in told and cylinder <= len(_listed(of[piece.name].value)):
+                told.add((piece.name, cylinder))
+                info = catalogue.get(piece.name)
+                own = Quantity(
+                    _listed(of[piece.name].value)[cylinder - 1], of[piece.name].unit, info.decimals if info else 1
+                )
+                title = measure_title(piece.name, catalogue)
+                yield (
+                    f"{title} of cylinder {cylinder}: {own} in the table, {outside(piece.observed)} from the median of "
+                    "the others."
+                )
+
+
+def _cylinder_table(lists: list[Measure], marked: Collection[int], catalogue: Catalogue) -> Table:
+    head = ["Cylinder"]
     columns: list[list[Cell]] = []
     for measure in lists:
         info = catalogue.get(measure.name)
         decimals = info.decimals if info else 1
-        values, lows, highs = _listed(measure.value), _listed(measure.low), _listed(measure.high)
-        head += [measure_title(measure.name, catalogue), "95 % interval"]
-        columns.append([Quantity(value, measure.unit, decimals) for value in values])
-        columns.append([Interval(a, b, measure.unit, decimals) for a, b in zip(lows, highs, strict=False)])
+        head += [_short_title(measure_title(measure.name, catalogue)), "95 % interval"]
+        columns.append([Quantity(value, measure.unit, decimals) for value in _listed(measure.value)])
+        pairs = zip(_listed(measure.low), _listed(measure.high), strict=False)
+        columns.append([Interval(low, high, measure.unit, decimals) for low, high in pairs])
     count = max(len(column) for column in columns)
     rows = tuple(
-        (f"Cylinder {k + 1}", *(column[k] if k < len(column) else "" for column in columns)) for k in range(count)
+        (
+            f"{k + 1}, in question" if k + 1 in marked else str(k + 1),
+            *(column[k] if k < len(column) else "" for column in columns),
+        )
+        for k in range(count)
     )
     return Table("Measures by cylinder", tuple(head), rows, frozenset(range(1, len(head))))
+
+
+def _short_title(title: str) -> str:
+    """A measure's title without the word that every column of the table would repeat."""
+    short = title.removeprefix("Cylinder ")
+    return short[:1].upper() + short[1:]
 
 
 def _listed(value: float | list[float]) -> list[float]:

@@ -166,13 +166,22 @@ def _differences(comparison: Comparison, catalogue: Catalogue) -> Section:
 
 
 def _row(row: Difference, catalogue: Catalogue) -> tuple[Cell, ...]:
-    decimals = _decimals(row.measure, catalogue)
+    decimals, shown = _adding_up(row, _decimals(row.measure, catalogue))
     unit = _difference_unit(row.unit)
     return (
         difference_title(row, catalogue) + _crossing(row), Quantity(row.before.value, row.unit, decimals),
-        Quantity(row.after.value, row.unit, decimals), Quantity(row.difference, unit, decimals),
+        Quantity(row.after.value, row.unit, decimals), Quantity(shown, unit, decimals),
         Interval(row.low, row.high, unit, decimals),
     )  # fmt: skip
+
+
+def _adding_up(row: Difference, decimals: int) -> tuple[int, float]:
+    """Decimals, one or two more than usual where need be, and the difference, so that the shown numbers add up."""
+    for places in range(decimals, decimals + 3):
+        of_shown = round(row.after.value, places) - round(row.before.value, places)
+        if abs(of_shown - round(row.difference, places)) < 0.1 * 10.0**-places:
+            return places, row.difference
+    return decimals, row.difference
 
 
 def _limit(where: Reference | None, unit: str, decimals: int) -> Cell:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
+
 from markupsafe import Markup
 
 from logan.model.measure import Measure
@@ -12,7 +14,24 @@ HEIGHT = 210
 _LEFT, _STEP, _TOP, _FOOT = 44, 58, 14, 34
 
 
-def draw(measure: Measure, title: str, floor: float | None) -> Markup | None:
+def ends(measures: Sequence[Measure], floor: float | None) -> tuple[float, float] | None:
+    """Lowest and highest value of an axis that holds some lists with their intervals; None without a number."""
+    lists = [row for m in measures for row in (m.value, m.low, m.high) if isinstance(row, list)]
+    if not lists:
+        return None
+    everything = [v for row in lists for v in row if v == v] + [0.0 if floor is None else floor]
+    bottom, top = min(everything), max(everything)
+    margin = 0.08 * (top - bottom) or 1.0
+    return (bottom - margin if floor is None else floor), top + margin
+
+
+def draw(
+    measure: Measure,
+    title: str,
+    floor: float | None,
+    axis: tuple[float, float] | None = None,
+    marked: Collection[int | None] = (),
+) -> Markup | None:
     """Bars with whiskers for a measure in cylinder order, or None where it is no list.
 
     Parameters
@@ -20,13 +39,15 @@ def draw(measure: Measure, title: str, floor: float | None) -> Markup | None:
     measure : the list
     title : words for it
     floor : lowest value of the axis, or None to fit it to the values about zero
+    axis : ends of the axis where they shall be those of another drawing
+    marked : the cylinders in question, from 1: dark, with a frame round their name; the others are quiet
     """
     if not isinstance(measure.value, list) or not isinstance(measure.low, list) or not isinstance(measure.high, list):
         return None
-    everything = [v for v in (*measure.value, *measure.low, *measure.high, 0.0 if floor is None else floor) if v == v]
-    bottom, top = min(everything), max(everything)
-    margin = 0.08 * (top - bottom) or 1.0
-    bottom, top = (bottom - margin if floor is None else floor), top + margin
+    limits = axis or ends([measure], floor)
+    if limits is None:
+        return None
+    bottom, top = limits
     width = _LEFT + _STEP * len(measure.value) + 8
 
     def y(value: float) -> float:
@@ -39,13 +60,15 @@ def draw(measure: Measure, title: str, floor: float | None) -> Markup | None:
         parts.append(tag("text", number(tick, 0), class_="small", x=_LEFT - 6, y=y(tick) + 4, text_anchor="end"))
     for k, (value, low, high) in enumerate(zip(measure.value, measure.low, measure.high, strict=True)):
         middle = _LEFT + (k + 0.5) * _STEP
-        name = tag("text", f"cyl. {k + 1}", class_="small", x=middle, y=HEIGHT - 10, text_anchor="middle")
+        suspect = k + 1 in marked
+        name = _name(k + 1, middle, suspect)
         if value != value:
             parts += [name, tag("text", "–", class_="small", x=middle, y=y(base) - 4, text_anchor="middle")]
             continue
         upper, lower = sorted((y(value), y(base)))
-        kind = "low" if (floor is None and high < 0) else "bar"
+        kind = "suspect" if suspect else "bar"
         words = f"cylinder {k + 1}: {number(value, 1)} %, 95 % interval {number(low, 1)} to {number(high, 1)} %"
+        words += ", in question" if suspect else ""
         parts += [
             tag(
                 "rect",
@@ -59,7 +82,9 @@ def draw(measure: Measure, title: str, floor: float | None) -> Markup | None:
             name,
         ]
         if low == low and high == high:
+            halo = [tag("line", class_="halo", x1=middle, x2=middle, y1=y(low), y2=y(high))] if suspect else []
             parts += [
+                *halo,
                 tag("line", class_="whisker", x1=middle, x2=middle, y1=y(low), y2=y(high)),
                 tag("line", class_="whisker", x1=middle - 5, x2=middle + 5, y1=y(low), y2=y(low)),
                 tag("line", class_="whisker", x1=middle - 5, x2=middle + 5, y1=y(high), y2=y(high)),
@@ -67,6 +92,18 @@ def draw(measure: Measure, title: str, floor: float | None) -> Markup | None:
     parts.append(tag("line", class_="axis", x1=_LEFT, x2=width - 8, y1=y(base), y2=y(base)))
     label = f"{title}: " + ", ".join(f"cylinder {k + 1} {number(v, 1)} %" for k, v in enumerate(measure.value))
     return picture(label.replace(MINUS, "minus "), together(parts), class_="cylinders", viewBox=f"0 0 {width} {HEIGHT}")
+
+
+def _name(cylinder: int, middle: float, suspect: bool) -> Markup:
+    """The cylinder's number below its bar; framed where it is in question."""
+    word = tag(
+        "text", f"cyl. {cylinder}", class_="small suspect-name" if suspect else "small", x=middle, y=HEIGHT - 10,
+        text_anchor="middle",
+    )  # fmt: skip
+    if not suspect:
+        return word
+    frame = tag("rect", class_="frame", x=middle - 24, y=HEIGHT - 25, width=48, height=21, rx=3)
+    return together([frame, word])
 
 
 def _ticks(bottom: float, top: float) -> list[float]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from logan.model.explanation import Explanation
@@ -11,7 +12,7 @@ from logan.model.measure import Measure
 from logan.model.record import Record
 from logan.report import cylinders, ring, timing_plane
 from logan.report.document import Block, Chart, Drawing, Pair
-from logan.report.figures import time_plots
+from logan.report.figures import FROM_NOTHING, time_plots
 from logan.report.text import Catalogue, measure_title, scalar, unit_words
 
 _PANELS: Final = {
@@ -26,11 +27,25 @@ MOST: Final = 3
 """Kinds of picture, the fault's main signs first."""
 
 
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """One simulated drive, with its words."""
+
+    words: str
+    record: Record
+    finding: Finding
+
+    @property
+    def measures(self) -> dict[str, Measure]:
+        """Its measures by name."""
+        return {measure.name: measure for measure in self.finding.measures}
+
+
 def blocks(explanation: Explanation, catalogue: Catalogue) -> list[Block]:
-    """The pictures of the measures that the fault acts on; empty where nothing was simulated."""
+    """The pictures of the measures that the fault acts on, both drives on one scale; empty where none was simulated."""
     if explanation.healthy is None or explanation.faulty is None:
         return []
-    drives = (("good engine", *explanation.healthy), ("with the fault", *explanation.faulty))
+    drives = (Drive("good engine", *explanation.healthy), Drive("with the fault", *explanation.faulty))
     out: list[Block] = []
     kinds = 0
     drawn: set[str] = set()
@@ -38,9 +53,8 @@ def blocks(explanation: Explanation, catalogue: Catalogue) -> list[Block]:
         view = _view(sign.measure)
         if view and view not in drawn and kinds < MOST:
             drawn.add(view)
-            pictures = [b for words, record, finding in drives for b in _draw(view, words, record, finding, catalogue)]
-            drawings = tuple(picture for picture in pictures if isinstance(picture, Drawing))
-            out += [Pair(drawings)] if drawings else pictures
+            pictures = list(_draw(view, drives, catalogue))
+            out += pictures
             kinds += bool(pictures)
     return out
 
@@ -55,36 +69,70 @@ def _view(measure: str) -> str:
     return next((panel for start, panel in _PANELS.items() if measure.startswith(start)), "")
 
 
-def _draw(view: str, words: str, record: Record, finding: Finding, catalogue: Catalogue) -> Iterator[Block]:
-    measures = {measure.name: measure for measure in finding.measures}
-    name = f"{view}-{words.replace(' ', '-')}"
+def _draw(view: str, drives: Sequence[Drive], catalogue: Catalogue) -> Iterator[Block]:
     if view == "timing":
-        static, delay = measures.get("timing_error_static_deg"), measures.get("timing_error_delay_ms")
-        figure = timing_plane.figure(record, static, delay)
-        if figure is not None:
-            title = f"Simulated, {words}: timing error at each engine speed"
-            yield Chart(name, title, figure, title, "plane", key=timing_plane.key(figure))
+        yield from _planes(drives)
     elif view == "cycle":
-        yield from _ring(measures.get("cam_phase_error_deg"), measures.get("cam_edge_outlier_deg"), words, record)
+        yield from _pair([_ring(drive) for drive in drives])
     elif view.startswith(_CYLINDERS):
-        if view in measures:
-            title = f"Simulated, {words}: {measure_title(view, catalogue).lower()}"
-            drawing = cylinders.draw(measures[view], title, None)
-            if drawing is not None:
-                yield Drawing(drawing, f"{title}, {unit_words(measures[view].unit)}.")
+        yield from _pair(list(_bars(view, drives, catalogue)))
     else:
-        for plot in time_plots(record):
-            if plot.panel.id == view:
-                title = f"Simulated, {words}: {plot.panel.title.lower()}"
-                label = f"{title}. {plot.label}"
-                yield Chart(name, title, plot.figure, label, "time", plot.panel.unit, plot.key)
+        yield from _plots(view, drives)
 
 
-def _ring(measure: Measure | None, single: Measure | None, words: str, record: Record) -> Iterator[Block]:
+def _name(view: str, drive: Drive) -> str:
+    return f"{view}-{drive.words.replace(' ', '-')}"
+
+
+def _pair(drawings: Sequence[Drawing | None]) -> Iterator[Block]:
+    found = tuple(drawing for drawing in drawings if drawing is not None)
+    if found:
+        yield Pair(found)
+
+
+def _planes(drives: Sequence[Drive]) -> Iterator[Block]:
+    fits = [timing_plane.fit_of(drive.measures) for drive in drives]
+    alone = [timing_plane.figure(drive.record, fit) for drive, fit in zip(drives, fits, strict=True)]
+    ends = [end for figure in alone if figure is not None for end in figure["layout"]["yaxis"]["range"]]
+    for drive, fit in zip(drives, fits, strict=True):
+        figure = timing_plane.figure(drive.record, fit, (min(ends), max(ends))) if ends else None
+        if figure is not None:
+            title = f"Simulated, {drive.words}: timing error at each engine speed"
+            if fit.drift_deg_per_min:
+                title += ", its drift taken out"
+            yield Chart(_name("timing", drive), title, figure, title, "plane", key=timing_plane.key(figure))
+
+
+def _bars(view: str, drives: Sequence[Drive], catalogue: Catalogue) -> Iterator[Drawing | None]:
+    ends = cylinders.ends([drive.measures[view] for drive in drives if view in drive.measures], None)
+    for drive in drives:
+        if view in drive.measures and ends is not None:
+            measure = drive.measures[view]
+            title = f"Simulated, {drive.words}: {measure_title(view, catalogue).lower()}"
+            marked = {f.cylinder for f in drive.finding.ranking.faults[:1] if f.probability >= 0.5}
+            drawing = cylinders.draw(measure, title, None, ends, marked)
+            yield None if drawing is None else Drawing(drawing, f"{title}, {unit_words(measure.unit)}.")
+
+
+def _plots(view: str, drives: Sequence[Drive]) -> Iterator[Block]:
+    found = [(drive, plot) for drive in drives for plot in time_plots(drive.record) if plot.panel.id == view]
+    values = [v for _, plot in found for trace in plot.figure["data"] for v in trace["y"] if v is not None]
+    for drive, plot in found:
+        title = f"Simulated, {drive.words}: {plot.panel.title.lower()}"
+        margin = 0.05 * (max(values) - min(values)) or 1.0
+        low = 0.0 if min(values) >= 0.0 and view in FROM_NOTHING else min(values) - margin
+        plot.figure["layout"]["yaxis"] |= {"range": [low, max(values) + margin]}
+        yield Chart(_name(view, drive), title, plot.figure, f"{title}. {plot.label}", "time", plot.panel.unit, plot.key)
+
+
+def _ring(drive: Drive) -> Drawing | None:
+    measure, single = drive.measures.get("cam_phase_error_deg"), drive.measures.get("cam_edge_outlier_deg")
     if measure is None:
-        return
+        return None
     shift, low, high = scalar(measure.value), scalar(measure.low), scalar(measure.high)
-    if shift is not None and low is not None and high is not None:
-        drawing = ring.draw(record.profile, shift, low, high, single.parts if single is not None else [])
-        if drawing is not None:
-            yield Drawing(drawing, f"Simulated, {words}: cam edges expected (outside) and seen (inside).")
+    if shift is None or low is None or high is None:
+        return None
+    own = single.parts if single is not None else []
+    drawing = ring.draw(drive.record.profile, shift, low, high, own)
+    words = f"Simulated, {drive.words}: outside, the cam edges expected; inside, {ring.INSIDE[bool(own)]}."
+    return None if drawing is None else Drawing(drawing, words)

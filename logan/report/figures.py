@@ -46,7 +46,7 @@ PANELS: Final[tuple[Panel, ...]] = (
     Panel("road", "Road speed", "km/h", (("vehicle_speed", "road speed"),)),
     Panel("timing", "Injection timing before top dead centre", "deg", (
         ("injection_timing_commanded", "commanded"), ("injection_timing_actual", "actual"))),
-    Panel("duty", "Valve duty", "%", (
+    Panel("duty", "Actuator duty", "%", (
         ("timing_actuator_duty", "timing actuator"), ("rail_valve_duty", "rail pressure valve"))),
     Panel("supply", "Fuel supply pressure, gauge", "kPa", (("fuel_supply_pressure", "supply pressure"),)),
     Panel("rail", "Fuel rail pressure", "kPa", (
@@ -67,6 +67,8 @@ PANELS: Final[tuple[Panel, ...]] = (
     Panel("trim", "Fuel trim, bank 1", "%", (
         ("short_term_fuel_trim_1", "short term"), ("long_term_fuel_trim_1", "long term"))),
 )  # fmt: skip
+FROM_NOTHING: Final = frozenset({"signal"})
+"""Panels of counts: their axis starts at 0."""
 _STEPPED = ("idle_speed_target", "crank_signal_errors", "cam_signal_errors")
 _COMMANDED = ("commanded", "idle target")
 _LINES = ("line1", "line2", "line3", "line4")
@@ -155,6 +157,8 @@ def _plot(panel: Panel, present: Sequence[tuple[Channel, str]], axis: tuple[floa
         "range": [round(axis[0], 3), round(axis[1], 3)], "anchor": "free", "position": 0, "ticksuffix": " s",
     }  # fmt: skip
     layout["yaxis"] |= {"domain": [PLOT_FLOOR, 1]}
+    if panel.id in FROM_NOTHING:
+        layout["yaxis"] |= {"range": [0.0, 1.08 * max(1.0, float(max(highs)))]}
     layout["meta"] = {"unit": panel.unit}
     label = f"{panel.title} over time, {min(lows):.4g} to {max(highs):.4g} {unit_words(panel.unit)}".strip()
     return TimePlot(panel, {"data": traces, "layout": layout}, label, tuple(key), tuple(c.name for c, _ in present))

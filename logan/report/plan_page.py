@@ -6,18 +6,20 @@ from logan import __version__
 from logan.model.plan import Plan
 from logan.report import html_page
 from logan.report.document import Block, Bullets, Cell, Document, Heading, Paragraph, Section, Table
-from logan.report.plan_text import ALARMS, clock, every, size, smallest, speeds
+from logan.report.plan_text import ALARMS, clock, often, size, smallest, speeds
 from logan.report.text import outside
 
 TEAM = (
     "The driver drives and looks at the road; the second person works the recorder and reads this card aloud. "
     "Legal speed, planned route. Either one may stop the drive at any time, for any reason."
 )
+MOST_NAMED = 4
+"""Faults up to which the head of the page names them."""
 
 
 def build(plan: Plan) -> Document:
     """The page as data."""
-    one = len(plan.faults) == 1
+    titles = [outside(one.title) for one in plan.sizes]
     return Document(
         title="What to record",
         version=__version__,
@@ -25,18 +27,27 @@ def build(plan: Plan) -> Document:
         sections=(_cautions(plan), _signals(plan), _hookups(plan), _card(plan), _sizes(plan), _errors(plan)),
         strip=(),
         brand="A recording planned",
-        lead=f"For {outside(plan.engine)}: {len(plan.faults)} fault{'' if one else 's'}.",
+        lead=f"So that a record of {outside(plan.engine)} can show: {_listed(titles, len(plan.faults))}.",
         made_from="from its data files; nothing here was measured on an engine",
     )
 
 
+def _listed(titles: list[str], count: int) -> str:
+    """The faults by name; how many, where they are too many for a sentence."""
+    if count > MOST_NAMED or len(titles) != count:
+        return f"{count} faults, listed below with the smallest size of each"
+    return "; ".join(titles)
+
+
 def _signals(plan: Plan) -> Section:
     rows: tuple[tuple[Cell, ...], ...] = tuple(
-        (s.channel, "essential" if s.essential else "helps", f"{outside(s.where)}{every(s)}") for s in plan.signals
+        (outside(s.title), "essential" if s.essential else "helps", outside(s.where), often(s)) for s in plan.signals
     )
+    marks = tuple("" if s.seen else "beyond" for s in plan.signals)
     rate = f"{outside(plan.interface)}, {plan.requests_per_second:g} requests a second."
+    rate = f"{rate[0].upper()}{rate[1:]}"
     blocks: tuple[Block, ...] = (
-        Table("Signals", ("Channel", "Need", "Where"), rows),
+        Table("Signals", ("Signal", "Need", "Where it comes from", "How often"), rows, marks=marks),
         Heading("Mind"),
         Bullets(tuple(outside(note, 500) for note in plan.notes)),
     )
@@ -73,7 +84,9 @@ def _card(plan: Plan) -> Section:
 
 def _cautions(plan: Plan) -> Section:
     texts = Bullets(tuple(outside(caution, 2000) for caution in plan.cautions), warning=True)
-    return Section("cautions", "Cautions", "Service manual, local rules and licensed practice go first.", (texts,))
+    return Section(
+        "cautions", "Cautions", "The service manual, local rules and licensed practice come first.", (texts,)
+    )
 
 
 def _sizes(plan: Plan) -> Section:

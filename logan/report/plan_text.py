@@ -28,7 +28,7 @@ def _whole(plan: Plan) -> list[str]:
     lines = [_title(plan)]
     for signal in plan.signals:
         mark = "essential" if signal.essential else "helps"
-        lines += _wrapped(f"{signal.channel} ({mark}): {signal.where}{every(signal)}")
+        lines += _wrapped(f"{signal.title} ({mark}): {signal.where}; {often(signal)}")
     for title, entries in (("Sensors to tap:", plan.hookups), ("Mind:", plan.notes)):
         if entries:
             lines += ["", title, *(line for entry in entries for line in _wrapped(entry))]
@@ -40,18 +40,21 @@ def _whole(plan: Plan) -> list[str]:
     lines += [line for one in plan.sizes for line in _wrapped(f"{one.title}: {smallest(one)}")]
     lines += [f"  {ALARMS}", "", "Smallest error of each measure:"]
     lines += [line for one in plan.smallest if one.value is not None for line in _wrapped(f"{one.title}: {size(one)}")]
-    lines += ["", "Cautions (service manual, local rules and licensed practice go first):"]
+    lines += ["", "Cautions (service manual, local rules and licensed practice come first):"]
     return lines + [line for caution in plan.cautions for line in _wrapped(caution)]
 
 
 def _short(plan: Plan) -> list[str]:
     needed = [signal for signal in plan.signals if signal.essential]
-    asked = ", ".join(s.channel for s in needed if s.period_s is not None)
-    rest = ", ".join(s.channel for s in needed if s.period_s is None)
+    asked = ", ".join(s.title for s in needed if s.period_s is not None)
+    rest = ", ".join(s.title for s in needed if s.period_s is None and s.seen)
+    unseen = ", ".join(s.title for s in needed if not s.seen)
     quickest = min((s.period_s for s in needed if s.period_s is not None), default=0.0)
     lines = [_title(plan), *_wrapped(f"Ask for (every {quickest:.2g} s and slower): {asked}")]
     if rest:
         lines += _wrapped(f"From the bus, or sensors fitted for the test: {rest}")
+    if unseen:
+        lines += _wrapped(f"Only seen by a CAN interface that listens, not by this one: {unseen}")
     taps = ", ".join(tap.split(":")[0] for tap in plan.hookups)
     lines += _wrapped(f"Tap: {taps}") if taps else []
     lines.append(f"The drive ({clock(sum(step.seconds for step in plan.steps))} in all):")
@@ -60,7 +63,7 @@ def _short(plan: Plan) -> list[str]:
     lines += [_row(one) for one in plan.sizes]
     lines += [
         "Cautions: high-pressure fuel, hot and turning parts, exhaust gas, batteries, road tests. Read them, the",
-        "hook-ups and when to stop on the page (--html FILE) first; the service manual and local rules go first.",
+        "hook-ups and when to stop on the page (--html FILE) first; the service manual and local rules come first.",
     ]
     return lines
 
@@ -88,10 +91,14 @@ def speeds(step: Step) -> str:
     return f"about {step.high_rpm:.0f} rpm" if same else f"{step.low_rpm:.0f} to {step.high_rpm:.0f} rpm"
 
 
-def every(signal: PlannedSignal) -> str:
+def often(signal: PlannedSignal) -> str:
     """How often, and in which request, in words."""
-    turn = f" (request {signal.request})" if signal.request is not None else ""
-    return f", every {signal.period_s:.2g} s{turn}" if signal.period_s else ""
+    if not signal.seen:
+        return "this interface cannot see it"
+    if not signal.period_s:
+        return "as often as it is sent"
+    turn = f", request {signal.request}" if signal.request is not None else ""
+    return f"every {signal.period_s:.2g} s{turn}"
 
 
 def size(one: SmallestError) -> str:

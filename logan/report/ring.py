@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Final
 
 from markupsafe import Markup
 
@@ -15,6 +16,11 @@ CYCLE_DEG = 720.0
 SIZE = 440
 _MIDDLE = SIZE / 2
 _TEETH, _EXPECTED, _BASE, _OBSERVED, _FIRE = 196.0, 178.0, 158.0, 138.0, 112.0
+INSIDE: Final = {
+    True: "each edge where it was seen on average",
+    False: "the edges moved by the mean error that was measured",
+}
+"""What the inner marks are, by whether each edge was read on its own."""
 
 
 def draw(
@@ -48,11 +54,11 @@ def draw(
             parts.append(_arc("spread", _OBSERVED, edge + own + low_deg, edge + own + high_deg))
             parts.append(_spoke("observed", edge + own + shift_deg, _OBSERVED - 9, _BASE - 2))
     parts += [
-        _word("figure", _MIDDLE, _MIDDLE - 4, f"{shift_deg:+.1f}°".replace("-", MINUS)),
-        _word("", _MIDDLE, _MIDDLE + 16, f"cam {late}" if low_deg > 0 or high_deg < 0 else "no shift shown"),
-        _word("small", _MIDDLE, _MIDDLE + 32, f"tolerance ±{cam.tolerance_deg:g}°"),
+        _word("figure", _MIDDLE, _MIDDLE - 10, f"{shift_deg:+.1f}°".replace("-", MINUS)),
+        _word("", _MIDDLE, _MIDDLE + 15, f"cam {late}" if low_deg > 0 or high_deg < 0 else "no shift shown"),
+        _word("small", _MIDDLE, _MIDDLE + 37, f"tolerance ±{cam.tolerance_deg:g}°"),
     ]
-    return picture(label, together(parts), class_="cycle", viewBox=f"-28 -6 {SIZE + 56} {SIZE + 12}")
+    return picture(label, together(parts), class_="cycle", viewBox=f"-30 -10 {SIZE + 60} {SIZE + 20}")
 
 
 def _at(angle_deg: float, radius: float) -> tuple[float, float]:
@@ -84,7 +90,7 @@ def _crank_teeth(profile: EngineProfile) -> list[Markup]:
 def _quarter_marks() -> list[Markup]:
     out = []
     for angle in (0.0, 180.0, 360.0, 540.0):
-        x, y = _at(angle, _TEETH + 13)
+        x, y = _at(angle, _TEETH + 16)
         anchor = {180.0: "start", 540.0: "end"}.get(angle, "middle")
         out.append(_word("small", x, y + 4, f"{angle:.0f}°", anchor))
     return out

@@ -11,15 +11,17 @@ from typing import Final
 
 import numpy as np
 
+from logan.knowledge import channels
 from logan.knowledge.measures import MeasureInfo
 
 Catalogue = dict[str, MeasureInfo]
 
 LONGEST = 400
 _WRITTEN = re.compile(
-    r"(?<![\w.])(?P<low>-?\d+(?:\.(?P<places>\d+))?)(?: to (?P<high>-?\d+(?:\.\d+)?))? "
+    r"(?<![\w.:])(?P<low>-?\d+(?:\.(?P<places>\d+))?)(?: to (?P<high>-?\d+(?:\.\d+)?))? "
     r"(?P<unit>deg/min|degC|deg|rpm|kPa/s|kPa|km/h|1/1000 rev|%/min|%|Hz|ms|min|s|V)(?!\w|/|\.\w)"
 )
+_NAME = re.compile(r"(?<![\w.])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w.]\w)")
 MINUS = "\N{MINUS SIGN}"
 _REPLACED = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
@@ -27,6 +29,12 @@ UNIT_WORDS: Final[dict[str, str]] = {
     "degC": "°C", "degF": "°F", "deg": "°", "deg/min": "°/min", "1/1000rev": "per 1000 turns",
     "1/1000 rev": "per 1000 turns", "1": "",
 }  # fmt: skip
+
+ABBREVIATIONS: Final[dict[str, str]] = {
+    "egr": "EGR", "vvt": "VVT", "nmhc": "NMHC", "nox": "NOx", "pm": "PM", "scr": "SCR", "obd": "OBD", "o2": "O2",
+    "evap": "EVAP",
+}  # fmt: skip
+"""As SAE J1979 writes them."""
 
 
 def printable(text: object) -> str:
@@ -73,10 +81,27 @@ def number(value: float | None, decimals: int) -> str:
     return text.replace("-", MINUS)
 
 
-def plainly(name: str) -> str:
-    """A name with underscores as words, for what no catalogue holds."""
-    words = outside(name, 80).replace("_", " ").strip()
-    return words[:1].upper() + words[1:]
+def plainly(name: str, capital: bool = True) -> str:
+    """A name with underscores as words, for what no catalogue holds; abbreviations as the standards write them."""
+    words = [ABBREVIATIONS.get(word.lower(), word) for word in outside(name, 80).replace("_", " ").split()]
+    text = " ".join(words).replace("EGR VVT", "EGR/VVT")
+    return text[:1].upper() + text[1:] if capital else text
+
+
+def channel_words(name: str) -> str:
+    """What the trade calls a channel."""
+    info = channels.load().get(name)
+    return plainly(name) if info is None else info.words
+
+
+def in_words(text: object) -> str:
+    """Text from outside, ``outside`` of it, with the names of channels as the trade calls them."""
+    return _NAME.sub(_known, outside(text))
+
+
+def _known(found: re.Match[str]) -> str:
+    info = channels.load().get(found[0])
+    return found[0] if info is None else f"{info.words[0].lower()}{info.words[1:]}"
 
 
 def measure_title(name: str, catalogue: Catalogue) -> str:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,11 +22,50 @@ POINTS = 1500
 MAX_GAP_S = 3.0
 UNDER_LOAD_PERCENT = 60.0  # docs/conventions.md
 _MOST_STEP_LABELS = 9
+_BESIDE = 0.06
+"""Share of the axis within which the words of two lines would overprint."""
 _SHAPES = {"circle": "dot", "diamond": "diamond", "square": "square"}
 
 
-def points(record: Record) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]] | None:
-    """Engine speed (rpm), timing error (deg, actual minus commanded) and load (%), (k,) each; None without timing."""
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """What was found about the timing error, as far as it was found."""
+
+    static: Measure | None = None
+    delay: Measure | None = None
+    drift: Measure | None = None
+
+    @property
+    def drift_deg_per_min(self) -> float:
+        """The drift where one is shown: 0 where its interval holds none."""
+        if self.drift is None:
+            return 0.0
+        value, low, high = scalar(self.drift.value), scalar(self.drift.low), scalar(self.drift.high)
+        return value if value is not None and low is not None and high is not None and low * high > 0.0 else 0.0
+
+    @property
+    def start_s(self) -> float | None:
+        """The time that the drift is counted from: the start of the steady running that it was measured on."""
+        spans = self.drift.provenance.spans_s if self.drift is not None else []
+        return min(start for start, _ in spans) if spans else None
+
+
+NOT_FITTED: Final = Fit()
+
+
+def fit_of(measures: Mapping[str, Measure]) -> Fit:
+    """The parts of the timing error among some measures."""
+    names = ("timing_error_static_deg", "timing_error_delay_ms", "timing_error_drift_deg_per_min")
+    return Fit(*(measures.get(name) for name in names))
+
+
+def points(
+    record: Record, fit: Fit = NOT_FITTED
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]] | None:
+    """Engine speed (rpm), timing error (deg, actual minus commanded) and load (%), (k,) each; None without timing.
+
+    A drift that was found is taken out, so that the points stand where they stood at the start of the drive.
+    """
     actual = record.channels.get("injection_timing_actual")
     commanded = record.channels.get("injection_timing_commanded")
     speed = record.channels.get("engine_speed")
@@ -39,13 +80,18 @@ def points(record: Record) -> tuple[NDArray[np.float64], NDArray[np.float64], ND
     if np.count_nonzero(good) < 3:
         return None
     rows = np.flatnonzero(good)
+    start_s = t_s[rows[0]] if fit.start_s is None else fit.start_s
+    error = error - fit.drift_deg_per_min * (t_s - start_s) / 60.0
     rows = rows[:: max(1, math.ceil(len(rows) / POINTS))]
     return speed_rpm[rows], error[rows], load_percent[rows]
 
 
-def figure(record: Record, static: Measure | None, delay: Measure | None) -> Figure | None:
-    """The plane, or None where the record holds no timing; the fit is drawn where it was measured."""
-    found = points(record)
+def figure(record: Record, fit: Fit = NOT_FITTED, y_range: tuple[float, float] | None = None) -> Figure | None:
+    """The plane, or None where the record holds no timing; the fit is drawn where it was measured.
+
+    ``y_range`` are the ends of the axis of the error, deg, where they shall be those of another plane.
+    """
+    found = points(record, fit)
     if found is None:
         return None
     speed_rpm, error_deg, load_percent = found
@@ -56,10 +102,11 @@ def figure(record: Record, static: Measure | None, delay: Measure | None) -> Fig
         _cloud("load 60 % and more", speed_rpm[heavy], error_deg[heavy], "point2", "diamond"),
     ]
     traces = [trace for trace in traces if trace["x"]]
-    fit = _fit(static, delay, top_rpm) if static is not None else []
-    traces += fit
-    low, high = _range(error_deg, [y for trace in fit for y in trace["y"]], record.profile.pump)
-    layout = base_layout("engine speed, rpm", "timing error, degrees")
+    line = _fit(fit.static, fit.delay, top_rpm) if fit.static is not None else []
+    traces += line
+    low, high = y_range or _range(error_deg, [y for trace in line for y in trace["y"]], record.profile.pump)
+    title = "timing error without drift, degrees" if fit.drift_deg_per_min else "timing error, degrees"
+    layout = base_layout("engine speed, rpm", title)
     layout["margin"] |= {"r": 100, "t": 10}
     layout["hovermode"] = "closest"
     layout["xaxis"] |= {"range": [-round(0.015 * top_rpm), round(top_rpm)]}
@@ -132,22 +179,29 @@ def _references(pump: Pump | None, low: float, high: float) -> tuple[list[Figure
                        "layer": "below", "line": {"color": LIGHT[colour]} | style})  # fmt: skip
         if words:
             font = {"size": 11, "color": LIGHT["muted" if colour == "faint" else colour]}
-            notes.append({"xref": "paper", "yref": "y", "x": 1.01, "y": at_deg, "xanchor": "left", "showarrow": False,
-                          "text": words, "font": font})  # fmt: skip
+            notes.append({"xref": "paper", "yref": "y", "x": 1.01, "y": at_deg, "xanchor": "left", "align": "left",
+                          "showarrow": False, "text": words, "font": font})  # fmt: skip
 
     tolerance = pump.timing_tolerance_deg if pump is not None else 1.0
     shapes.append({"type": "rect", "xref": "paper", "yref": "y", "x0": 0, "x1": 1, "y0": -tolerance, "y1": tolerance,
                    "layer": "below", "fillcolor": LIGHT["band"], "line": {"width": 0}})  # fmt: skip
     reversed_deg = -4.0 * pump.key_offset_deg if pump is not None and pump.key_offset_deg else None
+    reversed_words = "key reversed"
     if pump is not None and pump.key_step_deg:
         step = 2.0 * abs(pump.key_step_deg)
         steps = [n for n in range(math.ceil(low / step), math.floor(high / step) + 1) if n]
         every = math.ceil(len(steps) / _MOST_STEP_LABELS) if steps else 1
         for n in steps if len(steps) <= 60 else []:
-            near = reversed_deg is not None and abs(n * step - reversed_deg) < 0.04 * (high - low)
-            words = f"{n:+d} key step{'s' if abs(n) > 1 else ''}".replace("-", MINUS)
-            line(n * step, "" if near or n % every else words, "faint", width=1, dash="dot")
+            near = reversed_deg is not None and abs(n * step - reversed_deg) < _BESIDE * (high - low)
+            line(n * step, "" if near or n % every else _steps(n), "faint", width=1, dash="dot")
+        same = round(reversed_deg / step) if reversed_deg is not None else 0
+        if reversed_deg is not None and same and math.isclose(same * step, reversed_deg, abs_tol=0.01 * step):
+            reversed_words = f"key reversed,<br>{_steps(same)}"
     line(0.0, "right key" if reversed_deg is not None else "as commanded", "ink", width=1.2)
     if reversed_deg is not None:
-        line(reversed_deg, "key reversed", "against", width=1.8, dash="dash")
+        line(reversed_deg, reversed_words, "against", width=1.8, dash="dash")
     return shapes, notes
+
+
+def _steps(n: int) -> str:
+    return f"{n:+d} key step{'s' if abs(n) > 1 else ''}".replace("-", MINUS)

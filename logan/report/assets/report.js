@@ -43,6 +43,8 @@
     const [to, factor, offset] = conversion(unit);
     if (to !== unit) {
       for (const trace of figure.data) trace.y = trace.y.map((v) => (v === null ? null : v * factor + offset));
+      const ends = figure.layout.yaxis.range;
+      if (ends) figure.layout.yaxis.range = ends.map((v) => v * factor + offset);
     }
     if (range && isTimePlot(id)) figure.layout.xaxis.range = range;
     return figure;
@@ -118,6 +120,9 @@
       redraw();
     });
   }
+  // the date belongs to the sheet of paper: a report made again from the same records is the same file
+  const printed = document.getElementById("printed");
+  addEventListener("beforeprint", () => { printed.textContent = `Printed on ${new Date().toLocaleDateString("sv")}.`; });
   document.getElementById("print").addEventListener("click", () => print());
   if (plots.length) start();
   else document.documentElement.dataset.ready = "yes";
