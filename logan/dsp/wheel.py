@@ -33,9 +33,17 @@ DEEP_SWING_KINK: Final = 0.08  # root mean square while cranking with deep swing
 LEAST_UNREST: Final = 0.3
 MOST_UNREST: Final = 2.0
 SMOOTH_KINK: Final = 0.3  # below that of an edge dropped beside a gap of two teeth, 2 ln 4/3
+EVEN_SWING: Final = 0.5
+FINE_WHEEL: Final = 30  # teeth
 BLOCK: Final = 1 << 20
 LONGEST_BRIDGE_TURNS: Final = 12
 INVERTED_ADVANTAGE: Final = 1.5
+COURSE_RUNS: Final = 8  # to either side
+COURSE_TURNS: Final = 3  # of each
+FEWEST_COURSES: Final = 3
+COURSE_SEEN: Final = 0.75  # share of the teeth that were met so often; between them it is interpolated
+COURSE_STEPS: Final = 4
+COURSE_HELPS: Final = 0.5  # share of the unevenness of the speed that it leaves at most
 TRACKED_BELOW: Final = 0.6  # share of placed edges below which a search over all of them may do better
 
 
@@ -109,7 +117,7 @@ def decode(edge_s: Array, angles_deg: Array, thorough: bool = True) -> ToothTrai
         return _train(edge_s, slots, reverse, True)
     train = _train(edge_s, teeth, direct, False)
     if thorough and len(train) < TRACKED_BELOW * len(edge_s) and len(edge_s) <= MOST_EDGES:
-        followed = _followed(edge_s, teeth)
+        followed = _followed(edge_s, teeth, direct)
         if len(followed) > len(train):
             return followed
     return train
@@ -138,7 +146,7 @@ def speed_rpm(train: ToothTrain) -> Array:
 
 
 @dataclass(frozen=True, slots=True)
-class _Clean:
+class Clean:
     """Runs of clean edges: first and last edge (inclusive), and the tooth of every first one within its part."""
 
     first: Index
@@ -165,12 +173,12 @@ def _pitches(angles: Array) -> Array:
     return out
 
 
-def _clean(t: Array, angles: Array) -> _Clean:
+def _clean(t: Array, angles: Array) -> Clean:
     """All stretches of one turn (or of eight periods) without a kink, joined to runs."""
     part = len(angles) // _symmetry(angles) if len(angles) else 0
     empty = np.empty(0, np.int64)
     if not part or len(t) < FEWEST_PERIODS + 2:
-        return _Clean(empty, empty, 0)
+        return Clean(empty, empty, 0)
     pitch = _pitches(angles)[:part]
     gap = int(np.argmax(pitch))
     # from two periods before the largest gap to two after it: both gaps are seen, so the teeth between are counted
@@ -186,7 +194,7 @@ def _clean(t: Array, angles: Array) -> _Clean:
     each = (_windows(t[at : at + BLOCK + length], template, tolerance, limit) for at in blocks)
     start = np.concatenate([(at + found).astype(np.int32) for at, found in zip(blocks, each, strict=True)])
     if not len(start):
-        return _Clean(empty, empty, 0)
+        return Clean(empty, empty, 0)
     # windows that overlap must agree on the tooth; a run ends where they do not touch or disagree
     apart = np.diff(start)
     cut = np.flatnonzero((apart > length) | (apart % part != 0)) + 1
@@ -195,7 +203,7 @@ def _clean(t: Array, angles: Array) -> _Clean:
     last = start[np.append(cut - 1, len(start) - 1)] + length - MARGIN - 1
     last[:-1] = np.minimum(last[:-1], first[1:] - 1)
     long = last - first > 2 * MARGIN
-    return _Clean(first[long], last[long], (gap + 1) % part)
+    return Clean(first[long], last[long], (gap + 1) % part)
 
 
 def _tolerance(pitch: Array) -> Array:
@@ -236,7 +244,7 @@ def _next_best(log_pitch: Array, length: int) -> float:
     return min(float(np.sum(np.square(other - right))) for other in wrong)
 
 
-def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain:
+def _train(t: Array, angles: Array, clean: Clean, inverted: bool) -> ToothTrain:
     """Join the clean runs over what lies between them."""
     symmetry = _symmetry(angles) if len(angles) else 1
     part = len(angles) // symmetry
@@ -249,7 +257,10 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
     before = -1
     for run in range(len(clean.first)):
         a, b = int(clean.first[run]), int(clean.last[run])
-        joined = _join(t, angles, clean.tooth, part, before, a, int(count[before])) if run else None
+        joined = None
+        if run:
+            course = usual_course(t, angles, clean, run) if symmetry == 1 else angles
+            joined = _join(t, angles, course, clean.tooth, part, before, a, int(count[before]))
         if joined is not None:
             for step, c in joined.placed:
                 count[before + step] = c
@@ -276,8 +287,12 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
     return _assembled(t, angles, count, segment, missing, extra, inverted)
 
 
-def _followed(t: Array, angles: Array) -> ToothTrain:
-    """The train by a search over all edges, for one that has hardly a turn without damage."""
+def _followed(t: Array, angles: Array, clean: Clean) -> ToothTrain:
+    """The train by a search over all edges, for one that has hardly a turn without damage.
+
+    Where it passes a clean turn on another tooth it has lost its way, and nothing is placed from the clean turn before
+    to the one after.
+    """
     count = np.full(len(t), -1, np.int32)
     segment = np.zeros(len(t), np.int32)
     missing: list[tuple[float, int]] = []
@@ -292,6 +307,13 @@ def _followed(t: Array, angles: Array) -> ToothTrain:
             extra += way.extra
             segment[way.placed[0][0] :] = number
             offset = way.placed[-1][1] + first + len(angles)
+        middle = (clean.first + clean.last) // 2
+        known = middle[count[middle] >= 0]
+        serial = clean.tooth + known - clean.first[count[middle] >= 0]
+        astray = (count[known] - serial) % len(angles) != 0
+        bounds = np.concatenate([[-1], known, [len(t)]])
+        for k in np.flatnonzero(astray):
+            count[bounds[k] + 1 : bounds[k + 2]] = -1
     return _assembled(t, angles, count, segment, missing, extra, False)
 
 
@@ -324,30 +346,100 @@ def _walk(t: Array, angles: Array, count: Count, start: int, stop: int, directio
     """Place edges tooth by tooth from ``start`` towards ``stop`` (not included); the first edge not placed."""
     reach = direction * min(abs(stop - start), WALK_TURNS * len(angles))
     at = np.arange(start, start + reach, direction)
-    placed = extend(t[at], angles, int(count[start]), direction).placed
+    here, known = int(count[start]), max(len(angles), FEWEST_PERIODS)
+    clean = t[start : start + known + 1] if direction < 0 else t[max(start - known, 0) : start + 1]
+    swing = _unevenness(clean, angles, here if direction < 0 else here - len(clean) + 1)
+    placed = extend(t[at], angles, here, direction, _unsure(swing, angles)).placed
     for step, serial in placed:
         count[start + direction * step] = serial
     return start + direction * (len(placed) + 1)
 
 
-def _join(t: Array, angles: Array, tooth: int, part: int, before: int, after: int, count: int) -> Bridge | None:
-    """Bridge from the last edge of a clean run to the first one of the next; None where the way is lost."""
+def _join(
+    t: Array, angles: Array, course: Array, tooth: int, part: int, before: int, after: int, count: int
+) -> Bridge | None:
+    """Bridge from the last edge of a clean run to the first one of the next; None where the way is lost.
+
+    ``course`` is the wheel as the usual course of the speed moves it.
+    """
     if after - before > LONGEST_BRIDGE_TURNS * len(angles) + 200:
         return None
+    turn = t[max(before - max(part, FEWEST_PERIODS), 0) : before + 1]
+    swing, unrest = (_unevenness(turn, wheel, count - len(turn) + 1) for wheel in (angles, course))
+    hard = len(angles) < FINE_WHEEL or after - before > 2 * len(angles)
+    if hard and part == len(angles) and _swing(turn, course, count - len(turn) + 1) > EVEN_SWING:
+        return None  # the speed may go any way: what is found between would be a tooth off now and then
     ahead = back = 0
     if after - before > SHORT_BRIDGE:
-        ahead = _smooth(t[before - 2 : after], angles, count - 2, 1)
-        back = _smooth(t[after + 2 : before : -1], angles, tooth + 2, -1)
+        unsure = MARGIN + _unsure(swing, angles)
+        ahead = max(_smooth(t[before - 2 : after], course, count - 2, 1) - unsure, 0)
+        back = max(_smooth(t[after + 2 : before : -1], course, tooth + 2, -1) - unsure, 0)
         if ahead + back >= after - before:
             ahead = back = 0
-    turn = t[max(before - max(part, FEWEST_PERIODS), 0) : before + 1]
-    unrest = np.sqrt(np.mean(np.square(_kinks(turn, angles, count - len(turn) + 1, 1)))) / DEEP_SWING_KINK
     first, last = before + ahead, after - back
     middle = bridge(
         t[first - 2 : first + 1], t[first : last + 1], t[last : last + 3],
-        angles, count + ahead, tooth - back, part, float(np.clip(unrest, LEAST_UNREST, MOST_UNREST)),
+        course, count + ahead, tooth - back, part, min(max(unrest, LEAST_UNREST), MOST_UNREST),
     )  # fmt: skip
     return None if middle is None else middle.widened(ahead, count, back)
+
+
+def usual_course(t: Array, angles: Array, clean: Clean, run: int) -> Array:
+    """Angles of the teeth as the usual course of the speed within the turn moves them, degrees, (k,).
+
+    A crank that is turned by its starter slows down and speeds up in nearly the same way turn after turn. On a wheel
+    moved by that the speed looks steady, and only a damaged edge makes a kink. Where the turns around are few or
+    differ, as with fires that alternate between turns, the wheel stays as it is.
+
+    Parameters
+    ----------
+    clean : runs of clean edges; those around number ``run`` are looked at
+    """
+    k = len(angles)
+    logs, teeth, of = [], [], []
+    for r in range(max(run - COURSE_RUNS, 0), min(run + COURSE_RUNS, len(clean.first))):
+        a, b, begin = int(clean.first[r]), int(clean.last[r]), int(clean.first[r])
+        a, b = (max(a, b - COURSE_TURNS * k), b) if r < run else (a, min(b, a + COURSE_TURNS * k))
+        logs.append(np.log(np.maximum(np.diff(t[a : b + 1]), 1e-9)))
+        teeth.append((clean.tooth + np.arange(a - begin, b - begin)) % k)
+        of.append(np.full(b - a, len(of)))
+    log_s, tooth, part = np.concatenate(logs), np.concatenate(teeth), np.concatenate(of)
+    seen, size = np.bincount(tooth, minlength=k), np.bincount(part)
+    often = np.flatnonzero(seen >= FEWEST_COURSES)
+    if len(often) < COURSE_SEEN * k:
+        return angles
+    plain = np.log(_pitches(angles))
+    course, rest = plain, log_s - plain[tooth]
+    rough = float(np.std(rest - (np.bincount(part, rest) / size)[part]))
+    for _ in range(COURSE_STEPS):
+        level = np.bincount(part, log_s - course[tooth]) / size
+        found = np.bincount(tooth, log_s - level[part], k)[often] / seen[often] - plain[often]
+        course = plain + np.interp(np.arange(k), often, found, period=k)
+    left = log_s - course[tooth]
+    if float(np.std(left - (np.bincount(part, left) / size)[part])) > COURSE_HELPS * rough:
+        return angles
+    step = np.exp(course)
+    out: Array = angles[0] + np.append(0.0, 360.0 * np.cumsum(step)[:-1] / step.sum())
+    return out
+
+
+def _unevenness(t: Array, angles: Array, count: int) -> float:
+    """Kinks of the speed over clean edges from a tooth count on, root mean square in those of deep cranking swings."""
+    return float(np.sqrt(np.mean(np.square(_kinks(t, angles, count, 1))))) / DEEP_SWING_KINK
+
+
+def _swing(t: Array, angles: Array, count: int) -> float:
+    """The same of the speed alone: noise of the edges has kinks that alternate."""
+    kink = _kinks(t, angles, count, 1)
+    return float(np.sqrt(np.mean(np.square(0.5 * (kink[1:] + kink[:-1]))))) / DEEP_SWING_KINK
+
+
+def _unsure(swing: float, angles: Array) -> int:
+    """Edges before a jump of the speed that may have gone wrong already.
+
+    Beside the gap a deep swing hides a lost edge, which then shows a turn later in the number of teeth.
+    """
+    return MARGIN + (len(angles) if swing > EVEN_SWING else 0)
 
 
 def _kinks(t: Array, angles: Array, count: int, direction: int) -> Array:
@@ -359,11 +451,10 @@ def _kinks(t: Array, angles: Array, count: int, direction: int) -> Array:
 
 
 def _smooth(t: Array, angles: Array, count: int, direction: int) -> int:
-    """Edges beyond the third one that go on tooth by tooth without a kink, but for the last few."""
+    """Edges beyond the third one that go on tooth by tooth without a kink."""
     kink = np.abs(_kinks(t, angles, count, direction))
     rough = np.flatnonzero(kink > SMOOTH_KINK)
-    good = int(rough[0]) if len(rough) else len(kink)
-    return max(good - 2 * MARGIN, 0)
+    return int(rough[0]) if len(rough) else len(kink)
 
 
 def _local_speed(t: Array, angles: Array, edge: int, count: int) -> float:
