@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from logan.dsp.tooth_bridge import Bridge, bridge, extend
 from logan.dsp.tooth_track import MOST_EDGES, track
+from logan.dsp.usual_course import usual_course
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -38,12 +39,6 @@ FINE_WHEEL: Final = 30  # teeth
 BLOCK: Final = 1 << 20
 LONGEST_BRIDGE_TURNS: Final = 12
 INVERTED_ADVANTAGE: Final = 1.5
-COURSE_RUNS: Final = 8  # to either side
-COURSE_TURNS: Final = 3  # of each
-FEWEST_COURSES: Final = 3
-COURSE_SEEN: Final = 0.75  # share of the teeth that were met so often; between them it is interpolated
-COURSE_STEPS: Final = 4
-COURSE_HELPS: Final = 0.5  # share of the unevenness of the speed that it leaves at most
 TRACKED_BELOW: Final = 0.6  # share of placed edges below which a search over all of them may do better
 
 
@@ -146,7 +141,7 @@ def speed_rpm(train: ToothTrain) -> Array:
 
 
 @dataclass(frozen=True, slots=True)
-class Clean:
+class _Clean:
     """Runs of clean edges: first and last edge (inclusive), and the tooth of every first one within its part."""
 
     first: Index
@@ -173,12 +168,12 @@ def _pitches(angles: Array) -> Array:
     return out
 
 
-def _clean(t: Array, angles: Array) -> Clean:
+def _clean(t: Array, angles: Array) -> _Clean:
     """All stretches of one turn (or of eight periods) without a kink, joined to runs."""
     part = len(angles) // _symmetry(angles) if len(angles) else 0
     empty = np.empty(0, np.int64)
     if not part or len(t) < FEWEST_PERIODS + 2:
-        return Clean(empty, empty, 0)
+        return _Clean(empty, empty, 0)
     pitch = _pitches(angles)[:part]
     gap = int(np.argmax(pitch))
     # from two periods before the largest gap to two after it: both gaps are seen, so the teeth between are counted
@@ -194,7 +189,7 @@ def _clean(t: Array, angles: Array) -> Clean:
     each = (_windows(t[at : at + BLOCK + length], template, tolerance, limit) for at in blocks)
     start = np.concatenate([(at + found).astype(np.int32) for at, found in zip(blocks, each, strict=True)])
     if not len(start):
-        return Clean(empty, empty, 0)
+        return _Clean(empty, empty, 0)
     # windows that overlap must agree on the tooth; a run ends where they do not touch or disagree
     apart = np.diff(start)
     cut = np.flatnonzero((apart > length) | (apart % part != 0)) + 1
@@ -203,7 +198,7 @@ def _clean(t: Array, angles: Array) -> Clean:
     last = start[np.append(cut - 1, len(start) - 1)] + length - MARGIN - 1
     last[:-1] = np.minimum(last[:-1], first[1:] - 1)
     long = last - first > 2 * MARGIN
-    return Clean(first[long], last[long], (gap + 1) % part)
+    return _Clean(first[long], last[long], (gap + 1) % part)
 
 
 def _tolerance(pitch: Array) -> Array:
@@ -244,7 +239,7 @@ def _next_best(log_pitch: Array, length: int) -> float:
     return min(float(np.sum(np.square(other - right))) for other in wrong)
 
 
-def _train(t: Array, angles: Array, clean: Clean, inverted: bool) -> ToothTrain:
+def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain:
     """Join the clean runs over what lies between them."""
     symmetry = _symmetry(angles) if len(angles) else 1
     part = len(angles) // symmetry
@@ -259,7 +254,7 @@ def _train(t: Array, angles: Array, clean: Clean, inverted: bool) -> ToothTrain:
         a, b = int(clean.first[run]), int(clean.last[run])
         joined = None
         if run:
-            course = usual_course(t, angles, clean, run) if symmetry == 1 else angles
+            course = usual_course(t, angles, clean.first, clean.last, clean.tooth, run) if symmetry == 1 else angles
             joined = _join(t, angles, course, clean.tooth, part, before, a, int(count[before]))
         if joined is not None:
             for step, c in joined.placed:
@@ -287,7 +282,7 @@ def _train(t: Array, angles: Array, clean: Clean, inverted: bool) -> ToothTrain:
     return _assembled(t, angles, count, segment, missing, extra, inverted)
 
 
-def _followed(t: Array, angles: Array, clean: Clean) -> ToothTrain:
+def _followed(t: Array, angles: Array, clean: _Clean) -> ToothTrain:
     """The train by a search over all edges, for one that has hardly a turn without damage.
 
     Where it passes a clean turn on another tooth it has lost its way, and nothing is placed from the clean turn before
@@ -382,45 +377,6 @@ def _join(
         course, count + ahead, tooth - back, part, min(max(unrest, LEAST_UNREST), MOST_UNREST),
     )  # fmt: skip
     return None if middle is None else middle.widened(ahead, count, back)
-
-
-def usual_course(t: Array, angles: Array, clean: Clean, run: int) -> Array:
-    """Angles of the teeth as the usual course of the speed within the turn moves them, degrees, (k,).
-
-    A crank that is turned by its starter slows down and speeds up in nearly the same way turn after turn. On a wheel
-    moved by that the speed looks steady, and only a damaged edge makes a kink. Where the turns around are few or
-    differ, as with fires that alternate between turns, the wheel stays as it is.
-
-    Parameters
-    ----------
-    clean : runs of clean edges; those around number ``run`` are looked at
-    """
-    k = len(angles)
-    logs, teeth, of = [], [], []
-    for r in range(max(run - COURSE_RUNS, 0), min(run + COURSE_RUNS, len(clean.first))):
-        a, b, begin = int(clean.first[r]), int(clean.last[r]), int(clean.first[r])
-        a, b = (max(a, b - COURSE_TURNS * k), b) if r < run else (a, min(b, a + COURSE_TURNS * k))
-        logs.append(np.log(np.maximum(np.diff(t[a : b + 1]), 1e-9)))
-        teeth.append((clean.tooth + np.arange(a - begin, b - begin)) % k)
-        of.append(np.full(b - a, len(of)))
-    log_s, tooth, part = np.concatenate(logs), np.concatenate(teeth), np.concatenate(of)
-    seen, size = np.bincount(tooth, minlength=k), np.bincount(part)
-    often = np.flatnonzero(seen >= FEWEST_COURSES)
-    if len(often) < COURSE_SEEN * k:
-        return angles
-    plain = np.log(_pitches(angles))
-    course, rest = plain, log_s - plain[tooth]
-    rough = float(np.std(rest - (np.bincount(part, rest) / size)[part]))
-    for _ in range(COURSE_STEPS):
-        level = np.bincount(part, log_s - course[tooth]) / size
-        found = np.bincount(tooth, log_s - level[part], k)[often] / seen[often] - plain[often]
-        course = plain + np.interp(np.arange(k), often, found, period=k)
-    left = log_s - course[tooth]
-    if float(np.std(left - (np.bincount(part, left) / size)[part])) > COURSE_HELPS * rough:
-        return angles
-    step = np.exp(course)
-    out: Array = angles[0] + np.append(0.0, 360.0 * np.cumsum(step)[:-1] / step.sum())
-    return out
 
 
 def _unevenness(t: Array, angles: Array, count: int) -> float:
