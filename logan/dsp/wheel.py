@@ -113,7 +113,7 @@ def decode(edge_s: Array, angles_deg: Array, thorough: bool = True) -> ToothTrai
     train = _train(edge_s, teeth, direct, False)
     if thorough and len(train) < TRACKED_BELOW * len(edge_s) and len(edge_s) <= MOST_EDGES:
         followed = _followed(edge_s, teeth, direct)
-        if len(followed) > len(train):
+        if len(followed) > len(train) and (len(teeth) >= FINE_WHEEL or _even(followed)):
             return followed
     return train
 
@@ -341,10 +341,8 @@ def _walk(t: Array, angles: Array, count: Count, start: int, stop: int, directio
     """Place edges tooth by tooth from ``start`` towards ``stop`` (not included); the first edge not placed."""
     reach = direction * min(abs(stop - start), WALK_TURNS * len(angles))
     at = np.arange(start, start + reach, direction)
-    here, known = int(count[start]), max(len(angles), FEWEST_PERIODS)
-    clean = t[start : start + known + 1] if direction < 0 else t[max(start - known, 0) : start + 1]
-    swing = _unevenness(clean, angles, here if direction < 0 else here - len(clean) + 1)
-    placed = extend(t[at], angles, here, direction, _unsure(swing, angles)).placed
+    # an edge lost beside the gap shows a turn later only, in the number of teeth
+    placed = extend(t[at], angles, int(count[start]), direction, MARGIN + len(angles)).placed
     for step, serial in placed:
         count[start + direction * step] = serial
     return start + direction * (len(placed) + 1)
@@ -366,7 +364,8 @@ def _join(
         return None  # the speed may go any way: what is found between would be a tooth off now and then
     ahead = back = 0
     if after - before > SHORT_BRIDGE:
-        unsure = MARGIN + _unsure(swing, angles)
+        # beside the gap a deep swing hides a lost edge, which then shows a turn later in the number of teeth
+        unsure = 2 * MARGIN + (len(angles) if swing > EVEN_SWING else 0)
         ahead = max(_smooth(t[before - 2 : after], course, count - 2, 1) - unsure, 0)
         back = max(_smooth(t[after + 2 : before : -1], course, tooth + 2, -1) - unsure, 0)
         if ahead + back >= after - before:
@@ -390,12 +389,14 @@ def _swing(t: Array, angles: Array, count: int) -> float:
     return float(np.sqrt(np.mean(np.square(0.5 * (kink[1:] + kink[:-1]))))) / DEEP_SWING_KINK
 
 
-def _unsure(swing: float, angles: Array) -> int:
-    """Edges before a jump of the speed that may have gone wrong already.
-
-    Beside the gap a deep swing hides a lost edge, which then shows a turn later in the number of teeth.
-    """
-    return MARGIN + (len(angles) if swing > EVEN_SWING else 0)
+def _even(train: ToothTrain) -> bool:
+    """Whether the speed swings so little from tooth to tooth that a search on a coarse wheel finds its way."""
+    serial = train.turn.astype(np.int64) * len(train.angles_deg) + train.tooth
+    whole = np.flatnonzero(serial[4:] - serial[:-4] == 4)
+    log_speed = np.log(np.diff(train.angle_deg) / np.maximum(np.diff(train.t_s), 1e-9))
+    kink = np.diff(log_speed, 2)
+    swing = np.square(0.5 * (kink[whole] + kink[whole + 1]))
+    return len(whole) > 0 and float(np.sqrt(np.mean(swing))) < EVEN_SWING * DEEP_SWING_KINK
 
 
 def _kinks(t: Array, angles: Array, count: int, direction: int) -> Array:
