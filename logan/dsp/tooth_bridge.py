@@ -9,6 +9,7 @@ from __future__ import annotations
 import bisect
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
@@ -30,6 +31,7 @@ SURELY_NEXT: Final = 1.15
 DEAREST_PER_EDGE: Final = 3.0
 ROUGHEST_END: Final = 0.5
 LONGEST_LOSS_TURNS: Final = 1.5
+DOUBTFUL: Final = 6.0  # an edge is placed where every other place makes the way dearer by this (one in 400)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,8 @@ class Bridge:
 class Way(NamedTuple):
     """One way so far: cost, tooth count and index of its last edge, log speed over its last period, its slope there.
 
-    ``pitch`` is the length of that period and ``slope`` the change of log speed per degree.
+    ``pitch`` is the length of that period and ``slope`` the change of log speed per degree. ``rival`` came to the same
+    edge and tooth by another way, dearer by ``lead``.
     """
 
     cost: float
@@ -64,6 +67,8 @@ class Way(NamedTuple):
     pitch: float
     slope: float
     parent: Way | None
+    lead: float = math.inf
+    rival: Way | None = None
 
 
 class Wheel:
@@ -110,31 +115,29 @@ def bridge(
     ways[0] = ways[0]._replace(cost=0.0, parent=None)
     last = len(times) - 1
     for edge in range(1, last + 1):
-        found: dict[tuple[int, int], Way] = {}
-        for way in ways:
-            for new in steps(wheel, times, way, edge, edge == last):
-                key = (new.serial, new.edge)
-                if key not in found or new.cost < found[key].cost:
-                    found[key] = new
-        ways = sorted(found.values(), key=lambda w: w.cost)
+        ways = progress(wheel, times, ways, edge, edge == last)
         if edge < last:
             hopeless = ways[0].cost + HOPELESS
             ways = [way for way in ways[:BEAM] if way.cost < hopeless]
     ends = [way for way in ways if way.edge == last and (way.serial - tooth) % part == 0]
     if not ends:
         return None
-    best = min(ends, key=lambda way: _onward(wheel, way, after))
+    costs = [_onward(wheel, way, after) for way in ends]
+    order = sorted(range(len(ends)), key=costs.__getitem__)
+    best = ends[order[0]]
     if best.cost > DEAREST_PER_EDGE * (10 + last):
         return None
-    return read_back(wheel, times, best)
+    rivals = [ends[k] for k in order[1:] if costs[k] < costs[order[0]] + DOUBTFUL]
+    return read_back(wheel, times, best, rivals)
 
 
-def extend(t: Array, angles: Array, count: int, direction: int = 1) -> Bridge:
+def extend(t: Array, angles: Array, count: int, direction: int = 1, unsure: int = 0) -> Bridge:
     """Tooth by tooth away from the first edge, as long as the speed does not jump: the ends of a train.
 
     Parameters
     ----------
     t : (n,) edge times in the order of walking, s (descending for ``direction`` -1)
+    unsure : edges before a jump that are not placed either
     """
     wheel, times = Wheel(angles), t.tolist()
     placed: list[tuple[int, int]] = []
@@ -144,10 +147,27 @@ def extend(t: Array, angles: Array, count: int, direction: int = 1) -> Bridge:
         pitch = abs(wheel.angle(here) - wheel.angle(here - direction))
         log_speed = math.log(pitch / max(abs(times[edge] - times[edge - 1]), 1e-9))
         if before is not None and abs(log_speed - before) > ROUGHEST_END:
-            break
+            still = math.exp(before) * abs(times[edge] - times[edge - 1]) > 360.0 * LONGEST_LOSS_TURNS
+            return Bridge(placed if still else placed[: max(len(placed) - unsure, 0)])
         before = log_speed
         placed.append((edge, here))
     return Bridge(placed)
+
+
+def progress(wheel: Wheel, times: list[float], ways: list[Way], edge: int, is_last: bool) -> list[Way]:
+    """All ways one edge on, the cheapest first; of two at the same tooth the cheaper one goes on."""
+    found: dict[tuple[int, int], Way] = {}
+    for way in ways:
+        for new in steps(wheel, times, way, edge, is_last):
+            key = (new.serial, new.edge)
+            other = found.get(key)
+            if other is None:
+                found[key] = new
+                continue
+            good, dear = (new, other) if new.cost < other.cost else (other, new)
+            lead = dear.cost - good.cost
+            found[key] = good._replace(lead=lead, rival=dear) if lead < good.lead else good
+    return sorted(found.values(), key=lambda way: way.cost)
 
 
 def steps(wheel: Wheel, times: list[float], way: Way, edge: int, is_last: bool) -> list[Way]:
@@ -187,22 +207,50 @@ def _onward(wheel: Wheel, way: Way, after: Array) -> float:
     return way.cost
 
 
-def read_back(wheel: Wheel, times: list[float], way: Way, first: int | None = None) -> Bridge:
-    """The edges of a way; where ``first`` is given, edges from that one on are looked at and it is placed too."""
-    chain: list[tuple[int, int]] = []
-    step: Way | None = way
-    while step is not None:
-        if not chain or chain[-1][0] != step.edge:
-            chain.append((step.edge, step.serial))
-        step = step.parent
-    chain.reverse()
-    used = {edge for edge, _ in chain}
+def read_back(wheel: Wheel, times: list[float], way: Way, rivals: Sequence[Way], first: int | None = None) -> Bridge:
+    """The edges of a way that no other way as good places otherwise.
+
+    Parameters
+    ----------
+    rivals : other ways to the end that are hardly dearer
+    first : where it is given, edges from that one on are looked at and it is placed too
+    """
+    chain = _chain(way)
+    pairs = {(step.edge, step.serial): k for k, step in enumerate(chain)}
+    unsure: set[int] = set()
+    # the tooth of the last edge of a bridge is known
+    end = len(chain) - (first is None)
+    others = [(end, rival) for rival in rivals]
+    others += [(k, step.rival) for k, step in enumerate(chain) if step.rival is not None and step.lead < DOUBTFUL]
+    for end, rival in others:
+        step: Way | None = rival if (rival.edge, rival.serial) not in pairs else rival.parent
+        places = False
+        while step is not None and (step.edge, step.serial) not in pairs:
+            places = True
+            step = step.parent
+        if not places:
+            continue  # it only leaves out an edge
+        fork = pairs[(step.edge, step.serial)] if step is not None else -1
+        unsure |= {chain[k].edge for k in range(fork + 1, end)}
+    used = {step.edge for step in chain}
     seen = range(len(times)) if first is None else range(first, way.edge + 1)
     extra = [edge for edge in seen if edge not in used]
     missing: list[tuple[float, int]] = []
-    for (edge_0, count_0), (edge_1, count_1) in itertools.pairwise(chain):
-        start, way_deg = wheel.angle(count_0), wheel.angle(count_1) - wheel.angle(count_0)
-        for count in range(count_0 + 1, count_1):
+    for a, b in itertools.pairwise(chain):
+        start, way_deg = wheel.angle(a.serial), wheel.angle(b.serial) - wheel.angle(a.serial)
+        for count in range(a.serial + 1, b.serial):
             share = (wheel.angle(count) - start) / way_deg
-            missing.append((times[edge_0] + share * (times[edge_1] - times[edge_0]), count))
-    return Bridge(chain[1:] if first is None else chain, extra, missing)
+            missing.append((times[a.edge] + share * (times[b.edge] - times[a.edge]), count))
+    kept = [(step.edge, step.serial) for step in chain if step.edge not in unsure]
+    return Bridge(kept if first is not None else [pair for pair in kept if pair[0] != chain[0].edge], extra, missing)
+
+
+def _chain(way: Way) -> list[Way]:
+    """The steps of a way from its start, the last one for each edge."""
+    chain: list[Way] = []
+    step: Way | None = way
+    while step is not None:
+        if not chain or chain[-1].edge != step.edge:
+            chain.append(step)
+        step = step.parent
+    return chain[::-1]

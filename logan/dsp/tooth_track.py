@@ -12,7 +12,18 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.tooth_bridge import BEAM, HOPELESS, LONGEST_LOSS_TURNS, Bridge, Way, Wheel, advance, read_back, steps
+from logan.dsp.tooth_bridge import (
+    BEAM,
+    DOUBTFUL,
+    HOPELESS,
+    LONGEST_LOSS_TURNS,
+    Bridge,
+    Way,
+    Wheel,
+    advance,
+    progress,
+    read_back,
+)
 
 Array = NDArray[np.float64]
 
@@ -53,13 +64,7 @@ def _follow(wheel: Wheel, times: list[float], first: int) -> tuple[Bridge | None
     ways = _starts(wheel, times, first)
     edge, lead = first + 1, 0.0
     for edge in range(first + 2, len(times)):
-        found: dict[tuple[int, int], Way] = {}
-        for way in ways:
-            for new in steps(wheel, times, way, edge, False):
-                key = (new.serial, new.edge)
-                if key not in found or new.cost < found[key].cost:
-                    found[key] = new
-        ordered = sorted(found.values(), key=lambda way: way.cost)
+        ordered = progress(wheel, times, ways, edge, False)
         undecided = edge - first < UNDECIDED_TURNS * wheel.k
         kept = ordered[: 3 * wheel.k if undecided else BEAM]
         limit = ordered[0].cost + (3.0 if undecided else 1.0) * HOPELESS
@@ -72,10 +77,11 @@ def _follow(wheel: Wheel, times: list[float], first: int) -> tuple[Bridge | None
         if times[edge] - times[ways[0].edge] > LONGEST_LOSS_TURNS * 360.0 / math.exp(ways[0].log_speed):
             break  # a standstill: what follows is a stretch of its own
     best = ways[0]
+    rivals = [way for way in ways[1:] if way.cost < best.cost + DOUBTFUL]
     length = edge - first
     if lead < CLEAR or best.cost > DEAREST_PER_EDGE * length:
         return None, edge
-    return _trusted(wheel, read_back(wheel, times, best, first), edge)
+    return _trusted(wheel, read_back(wheel, times, best, rivals, first), edge)
 
 
 def _trusted(wheel: Wheel, way: Bridge, edge: int) -> tuple[Bridge | None, int]:

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from logan.dsp.tooth_bridge import Bridge, bridge, extend
 from logan.dsp.tooth_track import MOST_EDGES, track
+from logan.dsp.usual_course import usual_course
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -33,6 +34,8 @@ DEEP_SWING_KINK: Final = 0.08  # root mean square while cranking with deep swing
 LEAST_UNREST: Final = 0.3
 MOST_UNREST: Final = 2.0
 SMOOTH_KINK: Final = 0.3  # below that of an edge dropped beside a gap of two teeth, 2 ln 4/3
+EVEN_SWING: Final = 0.5
+FINE_WHEEL: Final = 30  # teeth
 BLOCK: Final = 1 << 20
 LONGEST_BRIDGE_TURNS: Final = 12
 INVERTED_ADVANTAGE: Final = 1.5
@@ -109,8 +112,8 @@ def decode(edge_s: Array, angles_deg: Array, thorough: bool = True) -> ToothTrai
         return _train(edge_s, slots, reverse, True)
     train = _train(edge_s, teeth, direct, False)
     if thorough and len(train) < TRACKED_BELOW * len(edge_s) and len(edge_s) <= MOST_EDGES:
-        followed = _followed(edge_s, teeth)
-        if len(followed) > len(train):
+        followed = _followed(edge_s, teeth, direct)
+        if len(followed) > len(train) and (len(teeth) >= FINE_WHEEL or _even(followed)):
             return followed
     return train
 
@@ -249,7 +252,10 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
     before = -1
     for run in range(len(clean.first)):
         a, b = int(clean.first[run]), int(clean.last[run])
-        joined = _join(t, angles, clean.tooth, part, before, a, int(count[before])) if run else None
+        joined = None
+        if run:
+            course = usual_course(t, angles, clean.first, clean.last, clean.tooth, run) if symmetry == 1 else angles
+            joined = _join(t, angles, course, clean.tooth, part, before, a, int(count[before]))
         if joined is not None:
             for step, c in joined.placed:
                 count[before + step] = c
@@ -276,8 +282,12 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
     return _assembled(t, angles, count, segment, missing, extra, inverted)
 
 
-def _followed(t: Array, angles: Array) -> ToothTrain:
-    """The train by a search over all edges, for one that has hardly a turn without damage."""
+def _followed(t: Array, angles: Array, clean: _Clean) -> ToothTrain:
+    """The train by a search over all edges, for one that has hardly a turn without damage.
+
+    Where it passes a clean turn on another tooth it has lost its way, and nothing is placed from the clean turn before
+    to the one after.
+    """
     count = np.full(len(t), -1, np.int32)
     segment = np.zeros(len(t), np.int32)
     missing: list[tuple[float, int]] = []
@@ -292,6 +302,13 @@ def _followed(t: Array, angles: Array) -> ToothTrain:
             extra += way.extra
             segment[way.placed[0][0] :] = number
             offset = way.placed[-1][1] + first + len(angles)
+        middle = (clean.first + clean.last) // 2
+        known = middle[count[middle] >= 0]
+        serial = clean.tooth + known - clean.first[count[middle] >= 0]
+        astray = (count[known] - serial) % len(angles) != 0
+        bounds = np.concatenate([[-1], known, [len(t)]])
+        for k in np.flatnonzero(astray):
+            count[bounds[k] + 1 : bounds[k + 2]] = -1
     return _assembled(t, angles, count, segment, missing, extra, False)
 
 
@@ -324,30 +341,62 @@ def _walk(t: Array, angles: Array, count: Count, start: int, stop: int, directio
     """Place edges tooth by tooth from ``start`` towards ``stop`` (not included); the first edge not placed."""
     reach = direction * min(abs(stop - start), WALK_TURNS * len(angles))
     at = np.arange(start, start + reach, direction)
-    placed = extend(t[at], angles, int(count[start]), direction).placed
+    # an edge lost beside the gap shows a turn later only, in the number of teeth
+    placed = extend(t[at], angles, int(count[start]), direction, MARGIN + len(angles)).placed
     for step, serial in placed:
         count[start + direction * step] = serial
     return start + direction * (len(placed) + 1)
 
 
-def _join(t: Array, angles: Array, tooth: int, part: int, before: int, after: int, count: int) -> Bridge | None:
-    """Bridge from the last edge of a clean run to the first one of the next; None where the way is lost."""
+def _join(
+    t: Array, angles: Array, course: Array, tooth: int, part: int, before: int, after: int, count: int
+) -> Bridge | None:
+    """Bridge from the last edge of a clean run to the first one of the next; None where the way is lost.
+
+    ``course`` is the wheel as the usual course of the speed moves it.
+    """
     if after - before > LONGEST_BRIDGE_TURNS * len(angles) + 200:
         return None
+    turn = t[max(before - max(part, FEWEST_PERIODS), 0) : before + 1]
+    swing, unrest = (_unevenness(turn, wheel, count - len(turn) + 1) for wheel in (angles, course))
+    hard = len(angles) < FINE_WHEEL or after - before > 2 * len(angles)
+    if hard and part == len(angles) and _swing(turn, course, count - len(turn) + 1) > EVEN_SWING:
+        return None  # the speed may go any way: what is found between would be a tooth off now and then
     ahead = back = 0
     if after - before > SHORT_BRIDGE:
-        ahead = _smooth(t[before - 2 : after], angles, count - 2, 1)
-        back = _smooth(t[after + 2 : before : -1], angles, tooth + 2, -1)
+        # beside the gap a deep swing hides a lost edge, which then shows a turn later in the number of teeth
+        unsure = 2 * MARGIN + (len(angles) if swing > EVEN_SWING else 0)
+        ahead = max(_smooth(t[before - 2 : after], course, count - 2, 1) - unsure, 0)
+        back = max(_smooth(t[after + 2 : before : -1], course, tooth + 2, -1) - unsure, 0)
         if ahead + back >= after - before:
             ahead = back = 0
-    turn = t[max(before - max(part, FEWEST_PERIODS), 0) : before + 1]
-    unrest = np.sqrt(np.mean(np.square(_kinks(turn, angles, count - len(turn) + 1, 1)))) / DEEP_SWING_KINK
     first, last = before + ahead, after - back
     middle = bridge(
         t[first - 2 : first + 1], t[first : last + 1], t[last : last + 3],
-        angles, count + ahead, tooth - back, part, float(np.clip(unrest, LEAST_UNREST, MOST_UNREST)),
+        course, count + ahead, tooth - back, part, min(max(unrest, LEAST_UNREST), MOST_UNREST),
     )  # fmt: skip
     return None if middle is None else middle.widened(ahead, count, back)
+
+
+def _unevenness(t: Array, angles: Array, count: int) -> float:
+    """Kinks of the speed over clean edges from a tooth count on, root mean square in those of deep cranking swings."""
+    return float(np.sqrt(np.mean(np.square(_kinks(t, angles, count, 1))))) / DEEP_SWING_KINK
+
+
+def _swing(t: Array, angles: Array, count: int) -> float:
+    """The same of the speed alone: noise of the edges has kinks that alternate."""
+    kink = _kinks(t, angles, count, 1)
+    return float(np.sqrt(np.mean(np.square(0.5 * (kink[1:] + kink[:-1]))))) / DEEP_SWING_KINK
+
+
+def _even(train: ToothTrain) -> bool:
+    """Whether the speed swings so little from tooth to tooth that a search on a coarse wheel finds its way."""
+    serial = train.turn.astype(np.int64) * len(train.angles_deg) + train.tooth
+    whole = np.flatnonzero(serial[4:] - serial[:-4] == 4)
+    log_speed = np.log(np.diff(train.angle_deg) / np.maximum(np.diff(train.t_s), 1e-9))
+    kink = np.diff(log_speed, 2)
+    swing = np.square(0.5 * (kink[whole] + kink[whole + 1]))
+    return len(whole) > 0 and float(np.sqrt(np.mean(swing))) < EVEN_SWING * DEEP_SWING_KINK
 
 
 def _kinks(t: Array, angles: Array, count: int, direction: int) -> Array:
@@ -359,11 +408,10 @@ def _kinks(t: Array, angles: Array, count: int, direction: int) -> Array:
 
 
 def _smooth(t: Array, angles: Array, count: int, direction: int) -> int:
-    """Edges beyond the third one that go on tooth by tooth without a kink, but for the last few."""
+    """Edges beyond the third one that go on tooth by tooth without a kink."""
     kink = np.abs(_kinks(t, angles, count, direction))
     rough = np.flatnonzero(kink > SMOOTH_KINK)
-    good = int(rough[0]) if len(rough) else len(kink)
-    return max(good - 2 * MARGIN, 0)
+    return int(rough[0]) if len(rough) else len(kink)
 
 
 def _local_speed(t: Array, angles: Array, edge: int, count: int) -> float:

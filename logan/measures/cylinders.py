@@ -50,6 +50,10 @@ SCATTERS: Final = 4.0
 """A limit so many standard deviations off is passed by chance once in 30 000 firings."""
 LEAST_DEPTH: Final = 0.02
 """Standard uncertainty of one dip against another (teeth, overlap of neighbours), share of the deepest (judgement)."""
+WEAK_FROM: Final = 0.06
+"""Share of the mean work that a cylinder lacks from which it is named."""
+LOW_FROM: Final = 0.06
+"""The same of the deepest dip."""
 LEAST_DIP: Final = 0.02
 """Share of speed squared that the deepest dip has at least (an engine that is cranked loses a tenth or more)."""
 
@@ -202,16 +206,28 @@ def _notes(record: Record, share: Array, covariance: Array, scale: float) -> lis
     ]
     if record.profile.ignition is None:
         notes.append("compression ignition assumed")
-    weakest = int(np.argmin(share))
-    order = record.profile.firing_order
-    gap = share - share[weakest]
-    doubt = np.sqrt(np.maximum(np.diag(covariance) + covariance[weakest, weakest] - 2.0 * covariance[weakest], 0.0))
-    close = [order[k] for k in range(len(share)) if k != weakest and gap[k] < 1.96 * doubt[k]]
-    if share[weakest] < -0.06 and close:
-        notes.append(f"weak: cylinder {order[weakest]}, or " + " or ".join(map(str, close)))
-    elif share[weakest] < -0.06:
-        notes.append(f"weak: cylinder {order[weakest]}; another one does not explain the record")
-    return notes
+    doubt = np.sqrt(np.diag(covariance)[:, None] + np.diag(covariance) - 2.0 * covariance)
+    named = _named(record, "weak", share, doubt, WEAK_FROM)
+    return [*notes, named] if named else notes
+
+
+def _named(record: Record, word: str, share: Array, doubt: Array, least: float) -> str:
+    """Which cylinder lies lowest, and every other one that the record does not tell from it; nothing where none does.
+
+    Parameters
+    ----------
+    share : (z,) by firing position, share of the mean or of the best
+    doubt : (z, z) standard uncertainty of the difference of two positions
+    least : how far below the middle of the others the lowest one lies at least
+    """
+    order, lowest = record.profile.firing_order, int(np.argmin(share))
+    if np.median(np.delete(share, lowest)) - share[lowest] < least:
+        return ""
+    close = [
+        str(order[k]) for k in range(len(share)) if k != lowest and share[k] - share[lowest] < 1.96 * doubt[lowest, k]
+    ]
+    rest = ", or " + " or ".join(close) if close else "; another one does not explain the record"
+    return f"{word}: cylinder {order[lowest]}{rest}"
 
 
 def _compression(record: Record, source: CrankRecord, chosen: Cycles) -> Measure | Missing:
@@ -241,12 +257,14 @@ def _compression(record: Record, source: CrankRecord, chosen: Cycles) -> Measure
     wheel = float(np.sqrt(2.0 * np.sum(error**2))) / ahead[best]
     sd = np.sqrt(noise**2 + (value * noise[best]) ** 2 + form**2 + LEAST_DEPTH**2 + wheel**2 * (1.0 + value**2))
     low, high = np.maximum(value - 1.96 * sd, 0.0), np.minimum(value + 1.96 * sd, 1.0)
+    own = np.sqrt(noise**2 + form**2 + LEAST_DEPTH**2 + wheel**2)
+    named = _named(record, "lowest", value, np.hypot(own[:, None], own), LOW_FROM)
     return Measure(
         name=COMPRESSION, unit="%", value=_in_cylinder_order(record, 100.0 * value),
         low=_in_cylinder_order(record, 100.0 * low), high=_in_cylinder_order(record, 100.0 * high), n=len(chosen),
         provenance=_provenance(source, chosen), statistical=100.0 * float(noise.max()),
         systematic=100.0 * float(np.sqrt(form.max() ** 2 + LEAST_DEPTH**2 + 2.0 * wheel**2)),
-        notes=["relative only: cylinders that are all alike low would not show"],
+        notes=["relative only: cylinders that are all alike low would not show", *([named] if named else [])],
     )  # fmt: skip
 
 

@@ -29,6 +29,12 @@ def engine(rng: np.random.Generator) -> Engine:
     )  # fmt: skip
 
 
+def misnamed(m: Measure, word: str, worst: int) -> float:
+    """1 where one cylinder alone is named and it is another one."""
+    text = next((note for note in m.notes if note.startswith(word)), "")
+    return float("another one does not" in text and f"cylinder {worst + 1};" not in text)
+
+
 def weak(seed: int, *, elastic: bool = False) -> dict[str, Sample]:
     """One cylinder that gives 25 to 90 % less, on a rigid crank or an elastic one."""
     rng = np.random.default_rng([11, seed])
@@ -48,8 +54,7 @@ def weak(seed: int, *, elastic: bool = False) -> dict[str, Sample]:
     m = found[CONTRIBUTION]
     truth = by_cylinder(e, 100.0 * (made.interval / made.interval.mean() - 1.0))
     worst, other = int(np.argmin(truth)), int(np.argmax(truth))
-    text = next((note for note in m.notes if note.startswith("weak")), "")
-    wrong = float("another one does not" in text and f"cylinder {worst + 1};" not in text)
+    wrong = misnamed(m, "weak", worst)
     return {
         NAME: Sample(wrong, wrong, wrong, 0.0),
         CONTRIBUTION: Sample(m.value[worst], m.low[worst], m.high[worst], truth[worst]),
@@ -75,7 +80,7 @@ def leaking(seed: int) -> dict[str, Sample]:
     m = found[COMPRESSION]
     truth = by_cylinder(e, 100.0 * made.dips / made.dips.max())
     worst = int(np.argmin(truth))
-    wrong = float(int(np.argmin(m.value)) != worst)
+    wrong = misnamed(m, "lowest", worst)
     return {
         NAME: Sample(wrong, wrong, wrong, 0.0),
         COMPRESSION: Sample(m.value[worst], m.low[worst], m.high[worst], truth[worst]),
