@@ -31,6 +31,8 @@ _PLAIN, _ZLIB = 0, 2
 _CLASSIC: Final = (1, 86)
 _OTHER_FRAMES: Final = (73, 100, 101)  # errors and CAN FD
 _MOST_UNPACKED_BYTES: Final = 16 << 20
+_MOST_AT_ONCE: Final = 16
+"""What unpacks to more times its own size goes through python-can, one container at a time."""
 _TEN_MICROSECONDS: Final = 1
 _MOST_PADDING: Final = 4
 _LEAST, _NEWER = 32, 40
@@ -57,7 +59,8 @@ def columns(content: bytes) -> tuple[CanColumns, int] | None:
 
 def _stream(content: bytes, at: int) -> bytes | None:
     """The packed pieces put together."""
-    pieces = []
+    pieces: list[bytes] = []
+    room = (1 << 20) + _MOST_AT_ONCE * len(content)
     while at < len(content):
         if at + _OBJECT.size + _PACKING.size > len(content):
             return None
@@ -75,6 +78,9 @@ def _stream(content: bytes, at: int) -> bytes | None:
         elif packing != _PLAIN:
             return None
         pieces.append(body)
+        room -= len(body)
+        if room < 0:
+            return None
         at += size + size % 4
     return b"".join(pieces)
 
