@@ -110,6 +110,8 @@ def test_starter_pushes_the_flywheel_and_friction_holds_the_throws() -> None:
     assert (shaft.force(none, 0.0, -300.0) * flywheel > 0).all()  # the flywheel end goes ahead, the front lags
     assert (shaft.force(none, 0.0, -300.0) * front < 0).all()
     assert (shaft.force(none, 60.0, 0.0) * front < 0).all()
+    along = np.array([front, *shaft.lever, flywheel])  # pulley, throws 1 to 6, flywheel: the mode falls from end to end
+    assert (np.diff(along) * np.sign(front) < 0).all()
 
 
 def test_crank_of_a_real_size() -> None:
