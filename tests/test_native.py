@@ -141,7 +141,7 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
 
 
 @compiled
-def test_sizes_that_do_not_fit_are_refused() -> None:
+def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
     buffer = np.full(200, 10, np.uint8)
     with pytest.raises(ValueError, match="do not fit"):
         kernels.line_ends(buffer, 200, np.empty(200, np.int64))
@@ -153,6 +153,11 @@ def test_sizes_that_do_not_fit_are_refused() -> None:
         kernels.rows_by_slot(np.array([0, 5], np.uint16), np.array([1, 1]))
     with pytest.raises(ValueError, match="do not fit"):
         kernels.signals(np.zeros((3, 8), np.uint8), [60], [8], [False], [False], [1.0], [0.0])
+    crooked = np.zeros(25, np.uint8)[1:].reshape(3, 8)  # no word begins where the processor wants one
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.signals(crooked, [0], [8], [False], [False], [1.0], [0.0])
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.slots(np.arange(3, dtype=np.int64), np.zeros(3, np.uint8))  # type: ignore[arg-type]
 
 
 @pytest.fixture

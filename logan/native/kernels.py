@@ -8,6 +8,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import starmap
 from typing import Any, Final
 
 import numpy as np
@@ -28,7 +29,7 @@ _ARGUMENTS: Final = {
     "can_text": "u1 i8 n n i8 i8 i8 i8 u8 u8 u8 i8 u8 u8 i8 n b1 i8 u4 u1 u1 u1 u8 i8",
     "slots": "u4 u1 n u4 n n u4 i8 u2",
     "rows_by_slot": "u2 n i8 n i8",
-    "signals": "u1 n n i8 i8 i8 i8 f8 f8 f8",
+    "signals": "u8 n n i8 i8 i8 i8 f8 f8 f8",
 }
 """What each loop takes: ``n`` a whole number, all others arrays of numpy's kind of that name."""
 
@@ -153,7 +154,7 @@ def signals(
     tables += [np.array(column, np.float64) for column in (scale, offset)]
     _require(all(len(table) == count for table in tables))
     out = np.empty((count, n))
-    _run("signals", data, n, count, *tables, out)
+    _run("signals", data.view(np.uint64), n, count, *tables, out)
     return out
 
 
@@ -166,7 +167,7 @@ def _function(name: str) -> Callable[..., int]:
 
 def _run(name: str, *given: NDArray[Any] | int) -> int:
     """Run a loop on arrays of the kinds that it takes."""
-    return _function(name)(*map(_argument, given, _ARGUMENTS[name].split()))
+    return _function(name)(*starmap(_argument, zip(given, _ARGUMENTS[name].split(), strict=True)))
 
 
 def _argument(given: NDArray[Any] | int, kind: str) -> int:

@@ -1,12 +1,14 @@
 """How long whole commands take, beside what one would write with python-can, cantools and pandas.
 
     python tests/tools/measure_speed.py [FRAMES] [RUNS]
+    python tests/tools/measure_speed.py formats [RUNS]
     python tests/tools/measure_speed.py sensor [RUNS]
 
 Makes a busy CAN log (48 broadcast identifiers with 192 signals, OBD requests and answers) and its data base in a
 temporary folder, checks that both ways find the same values, then runs them in turn: whole processes with their start.
-With ``sensor``: long crank and cam recordings of tests/tools/make_long_sensor.py, their time and memory (Linux, macOS).
-The figures of docs/performance.md are this program's output.
+With ``formats``: the log in other forms, against python-can's own readers. With ``sensor``: long crank and cam
+recordings of tests/tools/make_long_sensor.py. The figures of docs/performance.md are this program's output
+(Linux, macOS).
 """
 
 from __future__ import annotations
@@ -14,14 +16,16 @@ from __future__ import annotations
 import os
 import re
 import statistics
-import subprocess
 import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from make_long_sensor import ENGINE, write_edges, write_wav
+
+LOGAN = [sys.executable, "-m", "logan"]
 
 IDS = 48
 FIRST_ID = 0x0C4
@@ -51,6 +55,25 @@ print(sum(len(t) * (t.shape[1] - 1) for t in tables.values()) + len(answers))
 """
 
 
+READING = """
+import sys, time, can
+from logan.capture import read
+log, path, runs = sys.argv[1:4]
+with can.LogReader(log) as frames, can.Logger(path) as writer:
+    for frame in frames:
+        writer(frame)
+hand, ours = [], []
+for _ in range(int(runs)):
+    begin = time.process_time()
+    count = sum(1 for _ in can.LogReader(path))
+    hand.append(time.process_time() - begin)
+    begin = time.process_time()
+    assert read(path).frames == count
+    ours.append(time.process_time() - begin)
+print(min(hand), min(ours))
+"""
+
+
 def write_log(folder: Path, frames: int) -> tuple[Path, Path]:
     """A log of about that many frames, 2.4 thousand a second, and its data base."""
     lines = ['VERSION ""', "", "NS_ :", "", "BS_:", "", "BU_: ECU", ""]
@@ -77,65 +100,91 @@ def write_log(folder: Path, frames: int) -> tuple[Path, Path]:
     return log, dbc
 
 
-def run(command: list[str]) -> tuple[float, str]:
-    """Wall seconds and standard output."""
+class Spent(NamedTuple):
+    """What a whole process took: time on the clock, time of all its threads on processors, most memory at a time."""
+
+    wall_s: float
+    cpu_s: float
+    memory_mib: float
+
+
+def run(command: list[str], output: Path) -> Spent:
+    """Run a command with its start and end; what it prints goes to a file."""
     begin = time.perf_counter()
-    done = subprocess.run(command, capture_output=True, text=True, check=True)
-    return time.perf_counter() - begin, done.stdout
+    with output.open("wb") as stream:
+        child = os.posix_spawn(
+            command[0], command, os.environ, file_actions=[(os.POSIX_SPAWN_DUP2, stream.fileno(), 1)]
+        )
+        _, status, usage = os.wait4(child, 0)
+    assert status == 0, command
+    unit = 1 << 20 if sys.platform == "darwin" else 1 << 10
+    return Spent(time.perf_counter() - begin, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / unit)
 
 
-def measure_sensor(runs: int) -> None:
-    """Report on long sensor recordings: seconds, and the most memory that a process had at a time."""
-    with tempfile.TemporaryDirectory() as name:
-        edges, sound = Path(name) / "edges.csv", Path(name) / "drive.wav"
-        write_edges(edges, 10_000_000)
-        write_wav(sound, 600)
-        for file in (edges, sound):
-            command = [sys.executable, "-m", "logan", "report", str(file), "--engine", ENGINE, "--quiet"]
-            command += ["--html", f"{name}/page.html", "--json", f"{name}/page.json"]
-            took, most = [], []
-            for _ in range(runs):
-                begin = time.perf_counter()
-                child = os.posix_spawn(command[0], command, os.environ)
-                _, status, usage = os.wait4(child, 0)
-                assert status == 0, command
-                took.append(time.perf_counter() - begin)
-                most.append(usage.ru_maxrss / (1 << 20 if sys.platform == "darwin" else 1 << 10))
-            print(
-                f"{file.name}, {file.stat().st_size / 1e6:.0f} MB: {statistics.median(took):.1f} s, {max(most):.0f} MiB"
-            )
+def least(runs: list[Spent]) -> Spent:
+    """The least of each figure: other work on the machine only adds."""
+    return Spent(*map(min, zip(*runs, strict=True)))
+
+
+def measure_sensor(runs: int, folder: Path) -> None:
+    """Report on long sensor recordings."""
+    edges, sound = folder / "edges.csv", folder / "drive.wav"
+    write_edges(edges, 10_000_000)
+    write_wav(sound, 600)
+    for file in (edges, sound):
+        command = [*LOGAN, "report", str(file), "--engine", ENGINE, "--quiet"]
+        command += ["--html", str(folder / "page.html"), "--json", str(folder / "page.json")]
+        took = [run(command, folder / "out") for _ in range(runs)]
+        middle, most = statistics.median(one.wall_s for one in took), max(one.memory_mib for one in took)
+        print(f"{file.name}, {file.stat().st_size / 1e6:.0f} MB: {middle:.1f} s, {most:.0f} MiB")
+
+
+def measure_formats(runs: int, folder: Path) -> None:
+    """Other forms of the same frames, read in one process by python-can alone and by logan: seconds of processor."""
+    log, _ = write_log(folder, 100_000)
+    for suffix in ("blf", "asc", "csv"):
+        run([sys.executable, "-c", READING, str(log), str(folder / f"busy.{suffix}"), str(runs)], folder / "out")
+        hand, ours = map(float, (folder / "out").read_text().split())
+        print(f"{suffix}: python-can {hand:.2f} s, logan {ours:.2f} s, {hand / ours:.1f} x as fast")
+
+
+def measure_log(runs: int, folder: Path, frames: int) -> None:
+    """Whole commands on one log, in turn with the same done by hand."""
+    log, dbc = write_log(folder, frames)
+    page = ["--html", str(folder / "page.html"), "--json", str(folder / "page.json")]
+    ways = {
+        "logan decode": [*LOGAN, "decode", str(log), "--dbc", str(dbc)],
+        "logan report": [*LOGAN, "report", str(log), "--dbc", str(dbc), "--quiet", *page],
+        "logan --help": [*LOGAN, "--help"],
+        "by hand": [sys.executable, "-c", BASELINE, str(log), str(dbc)],
+    }
+    outputs = {way: folder / f"{way}.txt" for way in ways}
+    took: dict[str, list[Spent]] = {way: [] for way in ways}
+    for _ in range(runs):
+        for way, command in ways.items():
+            took[way].append(run(command, outputs[way]))
+    ours = sum(int(count) for count in re.findall(COUNT, outputs["logan decode"].read_text(), re.MULTILINE))
+    assert ours == int(outputs["by hand"].read_text())
+    print(f"{frames} frames, {log.stat().st_size / 1e6:.1f} MB, {ours} values, least of {runs} runs in turn", end="; ")
+    print(f"load {os.getloadavg()[0]:.0f} on {os.cpu_count()} cores")
+    hand = least(took["by hand"])
+    for way, spent in took.items():
+        one = least(spent)
+        print(f"{way:14} {one.wall_s:8.2f} s   {hand.wall_s / one.wall_s:6.1f} x   on processors {one.cpu_s:7.2f} s"
+              f"   {hand.cpu_s / one.cpu_s:6.1f} x   {one.memory_mib:6.0f} MiB")  # fmt: skip
 
 
 def main() -> None:
-    """Measure and print a table."""
-    if sys.argv[1:2] == ["sensor"]:
-        measure_sensor(int(sys.argv[2]) if len(sys.argv) > 2 else 3)
-        return
-    frames = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
-    runs = int(sys.argv[2]) if len(sys.argv) > 2 else 5
+    """Measure and print."""
+    what = sys.argv[1] if len(sys.argv) > 1 else "100000"
+    runs = int(sys.argv[2]) if len(sys.argv) > 2 else 3
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        log, dbc = write_log(folder, frames)
-        logan = [sys.executable, "-m", "logan"]
-        page = str(folder / "page.html")
-        ways = {
-            "logan decode": [*logan, "decode", str(log), "--dbc", str(dbc)],
-            "logan report": [*logan, "report", str(log), "--dbc", str(dbc), "--quiet", "--html", page],
-            "logan --help": [*logan, "--help"],
-            "by hand": [sys.executable, "-c", BASELINE, str(log), str(dbc)],
-        }
-        first = {way: run(command)[1] for way, command in ways.items()}  # warm-up
-        ours = sum(int(count) for count in re.findall(COUNT, first["logan decode"], re.MULTILINE))
-        assert ours == int(first["by hand"]), (ours, first["by hand"])
-        took: dict[str, list[float]] = {way: [] for way in ways}
-        for _ in range(runs):
-            for way, command in ways.items():
-                took[way].append(run(command)[0])
-        print(f"{frames} frames, {log.stat().st_size / 1e6:.1f} MB, {ours} values, median of {runs} runs in turn")
-        hand = statistics.median(took["by hand"])
-        for way, seconds in took.items():
-            middle = statistics.median(seconds)
-            print(f"{way:14} {middle:8.3f} s   {hand / middle:6.1f} x as fast as by hand")
+        if what == "sensor":
+            measure_sensor(runs, Path(name))
+        elif what == "formats":
+            measure_formats(runs, Path(name))
+        else:
+            measure_log(runs, Path(name), int(what))
 
 
 if __name__ == "__main__":
