@@ -188,6 +188,18 @@ def test_a_full_disk_behind_standard_output_is_no_defect() -> None:
     assert done.stderr == "logan: standard output: no space left; free some, or send it elsewhere\n"
 
 
+@pytest.mark.parametrize("command", [["decode", str(LOG)], ["inspect", str(LOG)], ["explain"], ["plan"]])
+def test_a_reader_that_goes_away_is_no_fault(command: list[str]) -> None:
+    """As ``| head -1`` does: the rest of the output has nowhere to go."""
+    made = subprocess.Popen(
+        [sys.executable, "-m", "logan", *command], stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=ROOT
+    )
+    assert made.stdout is not None
+    made.stdout.close()
+    said = made.communicate(timeout=120)[1]
+    assert (made.returncode, said) == (0, b"")
+
+
 def test_another_engine_and_another_vehicle_are_told(tmp_path: Path) -> None:
     diesel = ROOT / "sample_logs" / "healthy_rotary_six.log.gz"
     other = ROOT / "sample_logs" / "healthy_rail_four.log.gz"

@@ -65,6 +65,26 @@ def test_a_capture_against_itself_is_the_same_and_told() -> None:
         assert any("given twice" in remark for remark in result.remarks)
 
 
+def test_two_drives_of_one_vehicle_at_one_time_are_told() -> None:
+    """The canned logs carry one VIN and one start."""
+    first, last = drive("fuel_supply_low"), drive("healthy_rotary_six")
+    assert any("start within a minute" in remark for remark in compare([first, last]).remarks)
+    later = tuple(replace(c, start=c.start and c.start + 86_400.0) for c in last.record.captures)
+    next_day = replace(last, record=replace(last.record, captures=later))
+    assert not any("start within a minute" in remark for remark in compare([first, next_day]).remarks)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "shown"),
+    [(62.4, 109.6, ("62.4 kPa", "109.6 kPa", "47.2 kPa")), (62.0, 110.0, ("62 kPa", "110 kPa", "48 kPa"))],
+)
+def test_shown_numbers_add_up(before: float, after: float, shown: tuple[str, ...]) -> None:
+    good, name = drive("healthy_rotary_six"), "supply_pressure_min_kpa_gauge"
+    result = row(compare([with_measure(good, name, v, 0.5) for v in (before, after)]), name)
+    cells = [str(cell).replace("\u00a0", " ") for cell in compare_page._row(result, measures.load())[1:4]]
+    assert tuple(cells) == shown
+
+
 def test_order_swapped_swaps_signs() -> None:
     there = compare([drive("fuel_supply_low"), drive("healthy_rotary_six")])
     back = compare([drive("healthy_rotary_six"), drive("fuel_supply_low")])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from pathlib import Path
 
 import pytest
@@ -103,6 +105,18 @@ def test_the_page_shows_both_drives_and_says_that_they_are_simulated(
     assert "are simulated, not measured" in text
     assert "observed 9.0 degrees late" in text or "observed 8.9 degrees late" in text or "observed 9.1" in text
     assert 'id="background"' in text
+
+
+def test_both_pictures_share_one_scale(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    page = tmp_path / "page.html"
+    assert run(capsys, "pump_key_wrong", "--html", str(page))[0] == 0
+    found = re.search(r'id="data">(.*?)</script>', page.read_text("utf-8"), re.S)
+    assert found
+    ranges = {name: one["layout"]["yaxis"]["range"] for name, one in json.loads(found[1])["figures"].items()}
+    assert len(ranges) >= 4
+    for name, ends in ranges.items():
+        if name.endswith("-good-engine"):
+            assert ends == ranges[name.replace("good-engine", "with-the-fault")]
 
 
 def test_a_fault_of_a_workshop_is_explained(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -149,6 +149,35 @@ def test_command_and_actual_share_a_request(everything: dict[str, Plan], interfa
         assert not asked or max(asked) - min(asked) <= (1 if interface == "serial" else 0)
 
 
+def test_what_is_only_broadcast_is_not_promised_of_an_adapter_that_asks() -> None:
+    asks, listens = (plan(["pump_key_reversed"], "training_rotary_six", kind) for kind in ("serial", "can"))
+    unseen = {kind: [s.channel for s in made.signals if not s.seen] for kind, made in (("a", asks), ("l", listens))}
+    assert unseen == {"a": ["injection_timing_commanded"], "l": []}
+    assert "cannot see it" in asks.notes[0]
+    assert "pump sensor" in asks.notes[0]
+    errors = {one.measure: one for one in asks.smallest}
+    assert errors["timing_error_static_deg"].value is None
+    assert errors["pump_phase_error_deg"].value is not None  # its own sensor is tapped
+    assert asks.sizes[0].measure == "pump_phase_error_deg"
+    assert next(one.value for one in listens.smallest if one.measure == "timing_error_static_deg") is not None
+    assert "this interface cannot see it" in plan_page.render(asks)
+
+
+def test_one_pid_is_asked_for_where_there_is_one() -> None:
+    """Service 01 PID 6D holds both rail pressures (SAE J1979); commanded timing has no PID."""
+    rail = " ".join(plan(["rail_pressure_low"], "training_rail_four").notes)
+    assert "come in one answer, PID 6D" in rail
+    assert "PID" not in " ".join(plan(["pump_key_reversed"], "training_rotary_six").notes)
+
+
+def test_the_page_names_the_fault_and_the_signals_as_the_trade_does() -> None:
+    made = plan_page.render(plan(["pump_key_reversed"], "training_rotary_six"))
+    lead = made.split('<p class="lead">')[1].split("</p>")[0]
+    assert "Pump drive key fitted backwards" in lead
+    assert "Commanded injection timing" in made
+    assert "injection_timing_commanded" not in made
+
+
 def test_one_pid_for_rail_and_boost(everything: dict[str, Plan]) -> None:
     made = {s.channel: s.request for s in everything["serial"].signals}
     assert made["fuel_rail_pressure_actual"] == made["fuel_rail_pressure_commanded"]

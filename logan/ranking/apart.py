@@ -64,10 +64,8 @@ def neighbours(
         for name in dict.fromkeys((*own, *theirs)):
             if name in good:
                 overlap = _overlap(own.get(name), theirs.get(name), good[name])
-                here, there = (
-                    words.expected(side[name].expect if name in side else good[name].usual, name, info)
-                    for side in (own, theirs)
-                )
+                mine, their = (side[name].expect if name in side else good[name].usual for side in (own, theirs))
+                here, there = (words.beside(a, b, name, info) for a, b in ((mine, their), (their, mine)))
                 found.append((overlap, Difference(words.title(name, info), here, there, overlap)))
         found.sort(key=lambda pair: pair[0])
         tell = tuple(difference for overlap, difference in found if overlap < TELLS)

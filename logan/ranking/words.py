@@ -41,12 +41,32 @@ def expected(expect: Distribution, name: str, info: dict[str, MeasureInfo]) -> s
         upper = number(expect.high, name, info)
         return upper if low == high else f"{low} to {upper}"
     if isinstance(expect, Steps):
-        return f"a whole multiple of {number(expect.step, name, info)}, not 0"
+        return f"one or more whole steps of {number(expect.step, name, info)}"
     if isinstance(expect, Beyond):
         return f"{'over' if expect.sign > 0 else 'under'} {number(expect.limit, name, info)}"
     if isinstance(expect, Mixture):
         return " or ".join(expected(part, name, info) for _, part in expect.parts)
     raise TypeError(f"{type(expect).__name__} has no words")
+
+
+def beside(expect: Distribution, other: Distribution, name: str, info: dict[str, MeasureInfo]) -> str:
+    """The same as it stands beside what another fault gives: whether a fixed value is a whole number of its steps."""
+    text = expected(expect, name, info)
+    if not isinstance(expect, Normal) or not isinstance(other, Steps):
+        return text
+    steps = expect.at / other.step
+    count = round(steps)
+    if count and abs(steps - count) * other.step < expect.spread:
+        return f"{text}, which is {abs(count)} such step{'s' if abs(count) > 1 else ''} too"
+    return f"{text}, which is no whole number of such steps"
+
+
+def _nearest(expect: Distribution, value: float, name: str, info: dict[str, MeasureInfo]) -> str:
+    """How many of its steps a value is nearest to."""
+    if not isinstance(expect, Steps) or not round(value / expect.step):
+        return ""
+    count = round(value / expect.step)
+    return f", here {abs(count)} of them ({number(count * expect.step, name, info)})"
 
 
 def measured(
@@ -64,13 +84,14 @@ def measured(
     name = piece.name
     usual = expected(good.usual, name, info)
     fault = expected(sign.expect, name, info) if sign is not None else usual
-    where = "" if 0 in piece.readings else f" of cylinder {suspect.cylinder} against the others"
+    where = "" if 0 in piece.readings else f" in cylinder {suspect.cylinder} against the median of the others"
     observed = number(reading.value, name, info)
-    text = f"{title(name, info)}{where} is {observed}"
+    text = f"{title(name, info)} is {observed}{where}"
     if sign is None:
         text += f"; this fault leaves it as on a good engine ({usual})"
     elif weight > SPEAKS:
-        text += f": this fault gives {fault}, a good engine {usual}"
+        nearest = _nearest(sign.expect, reading.value, name, info)
+        text += f": this fault gives {fault}{nearest}, a good engine {usual}"
     elif _reaches(reading, good):
         if weight < -SPEAKS:
             text += f", as on a good engine ({usual}); this fault gives {fault}{_seldom(sign.share)}"
