@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence, Set
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from j1979_messages import messages
 from obd.UnitsAndScaling import UAS_IDS
 from udsoncan import Dtc, Response, services
 
-from logan.decode import j1979, uds, uds_codes
+from logan.decode import j1979, uds, uds_codes, uds_data
 from logan.knowledge import obd
 from logan.model.capture import NO_ENGINE, Remark
 from logan.model.channel import Channel
@@ -204,3 +205,37 @@ def test_a_vehicle_that_runs_on_its_battery_alone_has_no_engine() -> None:
     assert NO_ENGINE in decode((ASKED, "22F451"), (TOLD, "62F45108"))[2]
     assert NO_ENGINE not in decode((ASKED, "22F451"), (TOLD, "62F45113"))[2]
     assert NO_ENGINE in [remark.kind for remark in j1979.decode(messages([(0.0, TOLD, b"\x41\x51\x08")]))[2]]
+
+
+def test_many_answers_of_several_identifiers_are_split_by_columns(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The layout of alike answers is worked out from a few of them (SAE J1979: 0C has 2 bytes, 0D and 05 one)."""
+    looked_at = []
+    plain_groups = uds_data._groups
+
+    def counted(body: bytes, together: Sequence[Set[int]] | None) -> list[tuple[int, bytes]]:
+        looked_at.append(body)
+        return plain_groups(body, together)
+
+    monkeypatch.setattr(uds_data, "_groups", counted)
+    said = []
+    for k in range(2000):
+        said += [(ASKED, "22F40CF40DF405"), (TOLD, f"62F40C{4 * (800 + k):04X}F40D{k % 200:02X}F40580")]
+    found, _, remarks = decode(*said)
+    values = {channel.source[-2:]: channel.value for channel in found.values()}
+    assert values["0C"].tolist() == [800.0 + k for k in range(2000)]
+    assert values["0D"].tolist() == [float(k % 200) for k in range(2000)]
+    assert set(values["05"].tolist()) == {88.0}
+    assert len(looked_at) <= 8
+    assert not remarks
+
+
+def test_parameters_beyond_ff_are_counted_and_their_neighbours_read() -> None:
+    """F5xx: no free table gives a layout, so that nothing is made up; the request tells where they end."""
+    found, _, remarks = decode((ASKED, "22F40DF50A"), (TOLD, "62F40D2AF50A112233"))
+    assert [channel.value.tolist() for channel in found.values()] == [[42.0]]
+    assert "F50A x 1" in remarks["parameters_without_layout"].text
+
+
+def test_an_answer_without_an_identifier_is_counted() -> None:
+    _, _, remarks = decode((ASKED, "22F40D"), (TOLD, "62"), (TOLD, "62F4"))
+    assert remarks["cut_message"].count == 2

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from logan.capture import csv_columns
 from logan.capture.can_columns import CanBlock, CanColumns
-from logan.capture.can_text_plain import FD_LENGTHS
+from logan.capture.can_text_plain import FD_LENGTHS, LATEST_S
 from logan.capture.csv_head import CsvHead, parse
 from logan.capture.frame_table import roles
 from logan.capture.reader import Parsed, Tally
@@ -48,7 +48,7 @@ class _Rows:
     def numbers(self, role: str, base: int, text: str, most: int = 0x1FFFFFFF) -> NDArray[np.int64]:
         """Whole numbers of a column; rows without one are refused."""
         values = [_whole(cell, base) for cell in self.cells[role].tolist()]
-        out = np.array([-1 if v is None or v > most else v for v in values], np.int64)
+        out = np.array([-1 if v is None or not 0 <= v <= most else v for v in values], np.int64)
         self.refuse(out < 0, text)
         return out
 
@@ -161,7 +161,9 @@ def _times(rows: _Rows, head: CsvHead, can_id: NDArray[np.int64]) -> NDArray[np.
     rows.refuse(np.isnan(value) | (np.isnan(unit) & (parts[1] != "").to_numpy()), "no or damaged time")
     if said is None and np.isnan(unit[rows.good]).all():
         said = _unit(value, can_id, rows)
-    seconds = np.where(rows.good, value, 0.0) * np.where(np.isnan(unit), said or 1.0, unit)
+    seconds = value * np.where(np.isnan(unit), said or 1.0, unit)
+    rows.refuse(~(np.abs(seconds) < LATEST_S), "time out of range")
+    seconds = np.where(rows.good, seconds, 0.0)
     whole = np.floor(seconds)
     out: NDArray[np.int64] = whole.astype(np.int64) * 10**9 + np.rint((seconds - whole) * 1e9).astype(np.int64)
     return out

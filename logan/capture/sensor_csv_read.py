@@ -23,6 +23,9 @@ _DIRECTIONS: Final = {
     **dict.fromkeys(("falling", "fall", "f", "down", "0", "low", "negative"), 0),
 }
 
+MOST_VOLTS: Final = 1e9
+"""No sensor gives more, not even in counts of a converter."""
+
 
 def read(source: Source) -> Parsed:
     """Edges or voltages of a sensor recording.
@@ -48,12 +51,22 @@ def read(source: Source) -> Parsed:
         content, notes = from_levels(line.t_ns, values, names, line.origin_ns)
     else:
         found, notes = _named(names, values)
-        volts: dict[str, NDArray[np.floating]] = {sensor: values[k].astype(np.float32) for sensor, k in found.items()}
+        volts: dict[str, NDArray[np.floating]] = {
+            sensor: _volts(values[k], sensor, tally).astype(np.float32) for sensor, k in found.items()
+        }
         content = Waveform(line.t_s, volts, line.origin_ns, bool(line.origin_ns))
     for note in notes:
         tally.add("sensor_names", note, "heading")
     rejected = len(stamps) - len(line.t_ns) + tally.total("bad_line")
     return Parsed(content, len(line.t_ns), rejected, tally.remarks(), head.metadata)
+
+
+def _volts(values: NDArray[np.float64], sensor: str, tally: Tally) -> NDArray[np.float64]:
+    """Without values that no sensor gives and float32 does not hold; they are counted."""
+    wild = np.abs(values) > MOST_VOLTS
+    if wild.any():
+        tally.add_rows("bad_value", f"no voltage of {sensor}", np.flatnonzero(wild), lambda row: f"row {row + 1}")
+    return np.where(wild, np.nan, values)
 
 
 def _times(head: CsvHead, column: int, stamps: pd.Series) -> csv_time.Times:

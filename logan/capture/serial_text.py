@@ -44,6 +44,7 @@ _SET_UP: Final = re.compile(r"AT ?(?:Z|WS|D|I|RV|DPN?|[ELHS][01]|SP ?A?[0-9A-C]|
 """Commands that sessions begin with (common practice, no source)."""
 _COUNT: Final = re.compile(r"\s*(\d{1,12})(?:\s*[,;:|]|\s)\s*\S")
 _LEAST_COUNTS: Final = 4
+_LATEST_NS: Final = 9 * 10**18
 _UNIT_NS: Final = {"s": 10**9, "ms": 10**6, "us": 10**3}
 
 
@@ -145,7 +146,7 @@ def _stamp(text: str, has_counts: bool = False) -> tuple[Stamp | None, str]:
     factor = _UNIT_NS[unit or "s"]
     fraction = int((match["frac"] or "0").ljust(9, "0")) * factor // 10**9
     t_ns = int(whole) * factor + fraction
-    return (Stamp(t_ns, t_ns >= ABSOLUTE_FROM_NS) if t_ns < 9 * 10**18 else None), text[match.end() :]
+    return (Stamp(t_ns, t_ns >= ABSOLUTE_FROM_NS) if t_ns < _LATEST_NS else None), text[match.end() :]
 
 
 def _clock(match: re.Match[str]) -> Stamp | None:
@@ -160,7 +161,8 @@ def _clock(match: re.Match[str]) -> Stamp | None:
         )
     except ValueError:
         return None
-    return Stamp(round(moment.timestamp()) * 10**9 + fraction, True, zone=match["zone"] is not None)
+    t_ns = round(moment.timestamp()) * 10**9 + fraction
+    return Stamp(t_ns, True, zone=match["zone"] is not None) if 0 <= t_ns < _LATEST_NS else None
 
 
 def looks(source: Source) -> Guess:

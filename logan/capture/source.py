@@ -27,6 +27,10 @@ SPARE_BYTES: Final = 256
 """Zero bytes behind a block's last line, so that words may be read past its end."""
 GZIP_LIMIT_BYTES: Final = 2 << 30
 """Most bytes that a gzip file may unpack to: a small file that unpacks without end is refused."""
+GZIP_FREE_BYTES: Final = 64 << 20
+GZIP_RATIO: Final = 200
+"""Beyond the free bytes a file may unpack to this many times its size; logs of a bus reach 5 to 30 (from memory)."""
+_LOOK_BYTES: Final = 4096
 _GZIP_MAGIC: Final = b"\x1f\x8b"
 _BOM: Final = b"\xef\xbb\xbf"
 
@@ -101,7 +105,9 @@ class Source:
             with self.path.open("rb", buffering=0) as raw:
                 if self.compressed:
                     with gzip.GzipFile(fileobj=raw, mode="rb") as unpacked:
-                        yield _Limited(cast("BinaryIO", unpacked), self.limit, str(self.path), self.damage)
+                        most = max(GZIP_FREE_BYTES, GZIP_RATIO * self.path.stat().st_size)
+                        limit = min(self.limit, most)
+                        yield _Limited(cast("BinaryIO", unpacked), limit, str(self.path), self.damage)
                 else:
                     yield _Limited(cast("BinaryIO", raw), 1 << 62, str(self.path), self.damage)
         except (EOFError, gzip.BadGzipFile, zlib.error) as error:
@@ -203,10 +209,9 @@ class Source:
 
 def _last_line_end(buffer: NDArray[np.uint8], end: int) -> int:
     """One past the last LF before ``end``, 0 where there is none."""
-    for low in range(max(0, end - 4096), -4096, -4096):
-        at = np.flatnonzero(buffer[max(0, low) : end] == 10)
-        if len(at):
-            return max(0, low) + int(at[-1]) + 1
-        if low <= 0:
-            break
+    for high in range(end, 0, -_LOOK_BYTES):
+        low = max(0, high - _LOOK_BYTES)
+        at = buffer[low:high].tobytes().rfind(b"\n")
+        if at >= 0:
+            return low + at + 1
     return 0

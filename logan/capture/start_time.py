@@ -9,9 +9,19 @@ from logan.capture.reader import Tally
 
 _KEYS: Final = ("start", "absolute start", "start_time", "start time", "start_unix", "recorded", "date")
 _EARLIEST_S: Final = 1e8
+_LATEST_NS: Final = 9 * 10**18
 
 
 def origin_ns(metadata: dict[str, str], tally: Tally) -> int | None:
+    """Unix time in ns of the recording's zero, None where the file does not say it or says an impossible one."""
+    found = _said_ns(metadata, tally)
+    if found is None or 0 <= found < _LATEST_NS:
+        return found
+    tally.add("bad_start", "start time out of range: left out", "comment")
+    return None
+
+
+def _said_ns(metadata: dict[str, str], tally: Tally) -> int | None:
     """Unix time in ns of the recording's zero: ``start: 1700000000.5`` or ``start: 2023-11-14T22:13:20Z``.
 
     A time without zone is taken as UTC, and that is said.
@@ -26,6 +36,8 @@ def origin_ns(metadata: dict[str, str], tally: Tally) -> int | None:
         except ValueError:
             pass
         else:
+            if seconds * 1e9 >= _LATEST_NS:
+                return _LATEST_NS
             if seconds >= _EARLIEST_S:
                 whole, _, fraction = value.partition(".")
                 exact = whole.isdigit() and (fraction or "0").isdigit()

@@ -26,6 +26,58 @@ _STANDARD: Final = (*_SERVICE, _MORE_PARAMETERS)
 _ANSWER: Final = 0x40
 _TEST_BYTES: Final = 8  # test, scaling, value, lowest and highest allowed value
 _SHOWN: Final = 12
+_TRIED: Final = 8
+"""So many of the answers that begin alike are looked at; the layout with the most identifiers holds for all."""
+_NONE: Final = np.empty(0, np.int64)
+
+
+class _Said:
+    """Data identifiers found so far, each as a message of SAE J1979 that lies in the blob where its original does."""
+
+    def __init__(self, messages: Messages) -> None:
+        self.blob = messages.blob.copy()
+        self.row: list[NDArray[np.int64]] = [_NONE]
+        self.begin: list[NDArray[np.int64]] = [_NONE]
+        self.size: list[NDArray[np.int64]] = [_NONE]
+        self.more: list[NDArray[np.uint8]] = []
+        self.end = len(self.blob)
+        self.unknown: Counter[int] = Counter()
+        self.first_row: dict[int, int] = {}
+
+    def add(self, rows: NDArray[np.int64], begin: NDArray[np.int64], did: int, data: int, told: bool) -> None:
+        """One identifier in several messages.
+
+        Parameters
+        ----------
+        rows, begin : (k,) messages, and where in the blob the identifier begins in each
+        data : bytes behind it
+        told : whether they are answers
+        """
+        high, low = (_INFORMATION, 0x02) if did == _VIN else (did >> 8, did & 0xFF)
+        if high not in _SERVICE:
+            if told:
+                self.unknown[did] += len(rows)
+                self.first_row[did] = min(int(rows[0]), self.first_row.get(did, int(rows[0])))
+            return
+        self.blob[begin], self.blob[begin + 1] = _SERVICE[high] | _ANSWER * told, low
+        size = data + 2
+        if high == _TESTS and told and low % 0x20 and data > _TEST_BYTES and data % _TEST_BYTES == 0:
+            begin, size = self._tests(begin, data)
+        self.row.append(rows)
+        self.begin.append(begin)
+        self.size.append(np.full(len(rows), size))
+
+    def _tests(self, begin: NDArray[np.int64], data: int) -> tuple[NDArray[np.int64], int]:
+        """Several tests of one monitor: SAE J1979 repeats its number in front of each; where they begin, their size."""
+        whole = self.blob[begin[:, None] + np.arange(data + 2)]
+        tests = whole[:, 2:].reshape(len(begin), -1, _TEST_BYTES)
+        number = np.broadcast_to(whole[:, None, 1:2], (*tests.shape[:2], 1))
+        body = np.concatenate([number, tests], axis=2).reshape(len(begin), -1)
+        out = np.concatenate([whole[:, :1], body], axis=1)
+        self.more.append(out.ravel())
+        at: NDArray[np.int64] = self.end + out.shape[1] * np.arange(len(begin))
+        self.end += out.size
+        return at, out.shape[1]
 
 
 def as_j1979(
@@ -37,36 +89,34 @@ def as_j1979(
     ----------
     requests, answers : (n,) rows of service 22 and 62
     """
-    asked = {frozenset(_numbers(messages.payload(row))) for row in requests[messages.length[requests] > 3].tolist()}
+    said = _Said(messages)
+    asked: set[frozenset[int]] = set()
+    for rows, content in _alike(messages, requests, None):
+        dids = _numbers(content)
+        if len(dids) > 1:
+            asked.add(frozenset(dids))
+        for k, did in enumerate(dids):
+            said.add(rows, messages.start[rows] + 1 + 2 * k, did, 0, False)
     together = None if not len(requests) else sorted(asked, key=sorted)
-    blob = messages.blob.copy()
-    start, length = messages.start.copy(), messages.length.copy()
-    plain = np.concatenate([_single(messages, requests, 3, 3), _fitting(messages, answers)])
-    service = np.where(np.isin(plain, requests), 0x01, 0x41)
-    blob[start[plain] + 1] = service
-    start[plain] += 1
-    length[plain] -= 1
-    rows, begins, sizes, extra = list(plain), list(start[plain]), list(length[plain]), [blob]
-    end = len(blob)
-    unknown: Counter[int] = Counter()
-    first_row: dict[int, int] = {}
-    for of, told in ((requests, False), (answers, True)):
-        for row in np.setdiff1d(of, plain).tolist():
-            payload = messages.payload(row)
-            groups = _groups(payload[1:], together) if told else [(did, b"") for did in _numbers(payload)]
-            for did, data in groups:
-                said = _translated(did, data, told)
-                if said is not None:
-                    rows.append(row)
-                    begins.append(end)
-                    sizes.append(len(said))
-                    extra.append(np.frombuffer(said, np.uint8))
-                    end += len(said)
-                elif told:
-                    unknown[did] += 1
-                    first_row.setdefault(did, row)
-    order = np.argsort(np.array(rows, np.int64), kind="stable")
-    row = np.array(rows, np.int64)[order]
+    short, answers = answers[messages.length[answers] < 3], answers[messages.length[answers] >= 3]
+    plain = _fitting(messages, answers)
+    for rows, content in _alike(messages, plain, 3):
+        said.add(rows, messages.start[rows] + 1, content[1] << 8 | content[2], int(messages.length[rows[0]]) - 3, True)
+    for group, _ in _alike(messages, np.setdiff1d(answers, plain), 3):
+        rest = group
+        while len(rest):
+            tried = [messages.payload(row) for row in rest[:: -(-len(rest) // _TRIED)].tolist()]
+            layout = max((_groups(payload[1:], together) for payload in tried), key=len)
+            place = 1 + np.cumsum([0, *(2 + len(data) for _, data in layout[:-1])])
+            head = np.frombuffer(b"".join(did.to_bytes(2, "big") for did, _ in layout), np.uint8)
+            told = messages.blob[messages.start[rest, None] + (place[:, None] + np.arange(2)).ravel()]
+            same = (told == head).all(axis=1)
+            for (did, data), at in zip(layout, place.tolist(), strict=True):
+                said.add(rest[same], messages.start[rest[same]] + at, did, len(data), True)
+            rest = rest[~same]
+    row = np.concatenate(said.row)
+    order = np.argsort(row, kind="stable")
+    row = row[order]
     out = Messages(
         t_s=messages.t_s[row],
         t_first_s=messages.t_first_s[row],
@@ -74,11 +124,26 @@ def as_j1979(
         address=messages.address[row],
         extended=messages.extended[row],
         bus=messages.bus[row],
-        start=np.array(begins, np.int64)[order],
-        length=np.array(sizes, np.int32)[order],
-        blob=np.concatenate(extra),
+        start=np.concatenate(said.begin)[order],
+        length=np.concatenate(said.size)[order].astype(np.int32),
+        blob=np.concatenate([said.blob, *said.more]),
     )
-    return out, list(_remarks(messages, unknown, first_row))
+    remarks = list(_remarks(messages, said.unknown, said.first_row))
+    if len(short):
+        text = "service 22: answers too short for an identifier"
+        remarks.append(Remark("cut_message", text, len(short), places(messages, short)))
+    return out, remarks
+
+
+def _alike(messages: Messages, rows: NDArray[np.int64], width: int | None) -> Iterator[tuple[NDArray[np.int64], bytes]]:
+    """Messages of one length that begin alike (``width`` bytes; None: all of them), and those bytes."""
+    for size in np.unique(messages.length[rows]).tolist():
+        of_size = rows[messages.length[rows] == size]
+        begin = messages.matrix(of_size, min(width or size, size))
+        heads, which = np.unique(begin, axis=0, return_inverse=True)
+        order = np.argsort(which.ravel(), kind="stable")
+        parts = np.split(of_size[order], np.cumsum(np.bincount(which.ravel()))[:-1])
+        yield from zip(parts, (head.tobytes() for head in heads), strict=True)
 
 
 def _numbers(payload: bytes) -> list[int]:
@@ -86,21 +151,17 @@ def _numbers(payload: bytes) -> list[int]:
     return [payload[k] << 8 | payload[k + 1] for k in range(1, len(payload) - 1, 2)]
 
 
-def _single(messages: Messages, rows: NDArray[np.int64], shortest: int, longest: int) -> NDArray[np.int64]:
-    """Those rows of some length whose first identifier is a parameter."""
-    rows = rows[(messages.length[rows] >= shortest) & (messages.length[rows] <= longest)]
-    chosen: NDArray[np.int64] = rows[messages.matrix(rows, 2)[:, 1] == _PARAMETERS]
-    return chosen
-
-
 def _fitting(messages: Messages, answers: NDArray[np.int64]) -> NDArray[np.int64]:
     """Answers that hold one parameter, by its length."""
-    rows = _single(messages, answers, 4, np.iinfo(np.int32).max)
-    pid, size = messages.matrix(rows, 3)[:, 2], messages.length[rows] - 3
+    rows = answers[messages.length[answers] >= 4]
+    head = messages.matrix(rows, 3)
+    rows, pid = rows[head[:, 1] == _PARAMETERS], head[head[:, 1] == _PARAMETERS, 2]
+    size = messages.length[rows] - 3
     fits = np.zeros(len(rows), bool)
     for known in np.unique(pid).tolist():
         fits |= (pid == known) & np.isin(size, obd.pid_lengths().get(known, ()))
-    return rows[fits]
+    out: NDArray[np.int64] = rows[fits]
+    return out
 
 
 def _sizes(did: int) -> Iterable[int] | None:
@@ -146,18 +207,6 @@ def _walk(body: bytes, dids: Set[int] | None, at: int) -> list[tuple[int, bytes]
         if rest is not None:
             return [(did, body[at + 2 : end]), *rest]
     return None
-
-
-def _translated(did: int, data: bytes, told: bool) -> bytes | None:
-    """The same in SAE J1979, None where that has nothing like it."""
-    high, low = (_INFORMATION, 0x02) if did == _VIN else (did >> 8, did & 0xFF)
-    if high not in _SERVICE:
-        return None
-    head = bytes((_SERVICE[high] | _ANSWER * told, low))
-    if high == _TESTS and told and low % 0x20 and len(data) % _TEST_BYTES == 0:
-        # SAE J1979 repeats the monitor's number in front of each test
-        return head[:1] + b"".join(head[1:] + data[k : k + _TEST_BYTES] for k in range(0, len(data), _TEST_BYTES))
-    return head + data
 
 
 def _remarks(messages: Messages, unknown: Counter[int], first_row: dict[int, int]) -> Iterator[Remark]:

@@ -97,7 +97,7 @@ SIG_VALTYPE_ 2566844926 Ratio : 1;
 WORDS = ("cautions.toml", "work.toml", "measures.toml", "comparison.toml", "plan.toml")
 
 
-def _frames() -> list[can.Message]:
+def talk() -> list[can.Message]:
     said = [
         (0x7DF, "02010C"), (0x7E8, "04410C1AF8AAAAAA"), (0x18FEF100, "F7FFFF0000FF00FF"), (0x7E8, "10144902015A5A5A"),
         (0x7E0, "30000A"), (0x7E8, "215A5A5A5A5A5A5A"), (0x1CECFF00, "20130003FFCAFE00"), (0x123, ""),
@@ -174,8 +174,8 @@ def real(pattern: str, size: int) -> list[bytes]:
 
 def of_formats() -> dict[str, list[bytes]]:
     """Seeds by the name of the format that reads them."""
-    forms = library_forms(_frames())
-    frames = _frames()
+    forms = library_forms(talk())
+    said = talk()
     return {
         "CAN text log": [LOG, sample("healthy_rail_four.log.gz", 1500), *real("broadcast_petrol/*.log", 600)],
         "CAN text as printed": [CONSOLE],
@@ -185,7 +185,7 @@ def of_formats() -> dict[str, list[bytes]]:
         "CAN log, BLF binary": [forms[".blf"], *real("binary_damaged/*.blf", 3000)],
         "CAN log, SQLite data base": [forms[".db"]],
         "CAN log, ASAM MDF 4": [forms[".mf4"]],
-        "packet capture": [pcap(frames, ng=ng, cooked=cooked) for ng in (False, True) for cooked in (False, True)],
+        "packet capture": [pcap(said, ng=ng, cooked=cooked) for ng in (False, True) for cooked in (False, True)],
         "table of CAN frames": [FRAME_TABLE, J1939_TABLE, *real("j1939_tractor/*.csv", 900)],
         "serial bus bytes, CSV": [KLINE],
         "serial transcript": [SERIAL, *real("serial_facts/*.txt", 900)],

@@ -1,0 +1,254 @@
+"""What no recorder writes: bombs, counts of 2^32, endless lines, numbers that are none, identifiers out of range.
+
+The fuzzing itself is ``tests/tools/measure_robustness.py``; here stand what it found and the classic traps.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import gzip
+import io
+import random
+import struct
+import sys
+import time
+import tracemalloc
+import wave
+import zlib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from logan import capture
+from logan.errors import CaptureError
+from logan.model.capture import Capture
+from logan.model.frames import Frames
+from logan.model.sensor import Edges, Waveform
+
+sys.path.append(str(Path(__file__).parent / "tools"))
+
+from robustness import mutate, seeds
+
+MEMORY_FACTOR = 20
+FIXED_BYTES = 64 << 20
+"""Buffers of the readers, whatever the size of the file."""
+
+
+def read(path: Path, content: bytes) -> Capture | CaptureError:
+    """The capture or its one clear error, within the time and memory that its size allows."""
+    path.write_bytes(content)
+    tracemalloc.start()
+    begin = time.process_time()
+    out: Capture | CaptureError
+    try:
+        out = capture.read(path)
+    except CaptureError as error:
+        out = error
+    used_s, peak = time.process_time() - begin, tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert isinstance(out, Capture) or "\n" not in str(out)
+    assert used_s < 3.0 * max(1.0, len(content) / 65536)  # tracemalloc makes it three times as slow
+    assert peak < MEMORY_FACTOR * len(content) + FIXED_BYTES
+    return out
+
+
+def good(path: Path, content: bytes) -> Capture:
+    found = read(path, content)
+    assert isinstance(found, Capture), found
+    return found
+
+
+def kinds(found: Capture) -> dict[str, str]:
+    return {remark.kind: remark.text for remark in found.remarks}
+
+
+@pytest.mark.parametrize("head", [seeds.VCD, seeds.LOG, b"time_s,crank_v\n0.0,1.0\n0.1,2.0\n"])
+def test_a_gzip_file_that_unpacks_without_end_is_refused(tmp_path: Path, head: bytes) -> None:
+    packing = zlib.compressobj(9, wbits=31)
+    content = packing.compress(head) + b"".join(packing.compress(bytes(1 << 20)) for _ in range(300)) + packing.flush()
+    path = tmp_path / "bomb.gz"
+    path.write_bytes(content)
+    begin = time.process_time()
+    with pytest.raises(CaptureError, match="unpacks to more than 64 MiB"):
+        capture.read(path)
+    assert time.process_time() - begin < 3.0
+
+
+def pcap_of(length: int, link: int = 227) -> bytes:
+    head = struct.pack("<IHHiIII", 0xA1B2C3D4, 2, 4, 0, 0, 65535, link)
+    frame = struct.pack(">IB3x8s", 0x7E8, 8, bytes.fromhex("04410C1AF8AAAAAA"))
+    whole = struct.pack("<IIII", 1_700_000_000, 0, 16, 16) + frame
+    return head + whole + struct.pack("<IIII", 1_700_000_000, 1, length, length) + frame
+
+
+@pytest.mark.parametrize("length", [0xFFFFFFFF, 0x80000000, 262_145])
+def test_a_packet_of_4_gib_ends_the_reading_there(tmp_path: Path, length: int) -> None:
+    found = good(tmp_path / "a.pcap", pcap_of(length))
+    assert found.frames == 1
+    assert "cut_short" in kinds(found)
+
+
+@pytest.mark.parametrize("size", [0, 8, 13, 0xFFFFFFFC, 0xFFFFFFFF])
+def test_a_pcapng_block_of_an_impossible_length_ends_the_reading_there(tmp_path: Path, size: int) -> None:
+    whole = seeds.pcap(seeds.talk(), ng=True, cooked=False)
+    found = good(tmp_path / "a.pcapng", whole + struct.pack("<III", 6, size, 0))
+    assert found.frames == 8
+    assert "cut_short" in kinds(found)
+
+
+def blf_of(objects: bytes, packed: bool = True) -> bytes:
+    """A BLF file of one container; the layout is that of python-can's writer."""
+    body = zlib.compress(objects, 9) if packed else objects
+    container = struct.pack("<H6xI4x", 2 if packed else 0, len(objects) & 0xFFFFFFFF) + body
+    head = seeds.library_forms(seeds.talk())[".blf"][:144]
+    return (
+        head + struct.pack("<4sHHII", b"LOBJ", 16, 1, 16 + len(container), 10) + container + bytes(len(container) % 4)
+    )
+
+
+def blf_message(size: int = 48) -> bytes:
+    base = struct.pack("<4sHHII", b"LOBJ", 32, 1, size, 86)
+    return base + struct.pack("<IHHQ", 2, 0, 0, 0) + struct.pack("<HBBI8s8x", 1, 0, 8, 0x7E8, bytes(range(8)))[:16]
+
+
+def test_a_blf_object_of_no_length_does_not_keep_the_reader(tmp_path: Path) -> None:
+    found = good(tmp_path / "a.blf", blf_of(blf_message() + blf_message(size=0)))
+    assert found.frames == 1
+    assert any("0 bytes long" in remark.text for remark in found.remarks)
+
+
+def test_a_blf_container_that_unpacks_without_end_is_damage(tmp_path: Path) -> None:
+    found = read(tmp_path / "a.blf", blf_of(bytes(100 << 20)))
+    assert isinstance(found, CaptureError)
+    assert "unpacks to more than 16 MiB" in str(found)
+
+
+def test_a_blf_object_of_4_gib_is_damage(tmp_path: Path) -> None:
+    found = good(tmp_path / "a.blf", blf_of(blf_message() + blf_message(size=0xFFFFFFFF) + bytes(1 << 20)))
+    assert found.frames == 1
+
+
+def test_a_wav_file_of_4_gib_by_its_header(tmp_path: Path) -> None:
+    made = io.BytesIO()
+    with wave.open(made, "wb") as file:
+        file.setparams((2, 2, 10_000, 0, "NONE", ""))
+        file.writeframes(np.arange(-200, 200, dtype="<i2").tobytes())
+    content = bytearray(made.getvalue())
+    content[4:8] = content[40:44] = b"\xff\xff\xff\xff"
+    found = good(tmp_path / "a.wav", bytes(content))
+    assert found.frames == 200
+    assert "damaged" in kinds(found)
+
+
+@pytest.mark.parametrize(
+    ("name", "begin", "piece"),
+    [
+        ("a.log", seeds.LOG, b"(1700000000.000000) can0 7E8#" + b"00" * 1000),
+        ("a.csv", b"time_s,crank_v,cam_v\n0.0,1.0,2.0\n0.1,1.0,2.0\n", b"1,2," * 500),
+        ("a.csv", seeds.TABLE, b'"1","2",' * 500),
+        ("a.txt", seeds.SERIAL, b"41 0C 1A F8 " * 200),
+        ("a.vcd", seeds.VCD, b"1!" * 1000),
+        ("a.asc", seeds.library_forms(seeds.talk())[".asc"], b"0.1 1 7E8 Rx d 8 " + b"00 " * 1000),
+        ("a.trc", seeds.library_forms(seeds.talk())[".trc"], b"9) 0.1 Rx 7E8 8 " + b"00 " * 1000),
+    ],
+)
+def test_an_endless_line_stops_nothing(tmp_path: Path, name: str, begin: bytes, piece: bytes) -> None:
+    content = begin + piece * (4_000_000 // len(piece))
+    assert good(tmp_path / name, content).frames >= 2
+
+
+@pytest.mark.parametrize("word", [b"nan", b"inf", b"-Infinity", b"1e999", b"-1e308", b"99999999999999999999"])
+def test_numbers_that_are_none(tmp_path: Path, word: bytes) -> None:
+    """The rows around keep what they say, and nothing infinite comes out."""
+    for name, head, row in (
+        ("t.csv", b"time [s],Engine RPM [rpm],Speed [km/h]\n", b"%b,800,%b\n"),
+        ("w.csv", b"time_s,crank_v,cam_v\n", b"%b,1.0,%b\n"),
+        ("f.csv", b"Time [ms],ID,DLC,Data\n", b"%b,7E8,3,02 41 %.0b0C\n"),
+    ):
+        rows = [row % ((b"%d" % k) if k != 20 else word, b"5" if k != 30 else word) for k in range(60)]
+        found = good(tmp_path / name, head + b"".join(rows))
+        assert found.frames >= 58
+        content = found.content
+        assert content is not None
+        times = content.t_s if isinstance(content, Frames | Waveform) else content.channels[0].t_s
+        assert np.isfinite(np.asarray(times)).all()
+        if isinstance(content, Waveform):
+            assert not any(np.isinf(np.asarray(volts)).any() for volts in content.volts.values())
+
+
+def test_a_number_that_float32_does_not_hold_is_no_voltage(tmp_path: Path) -> None:
+    rows = b"".join(b"%.3f,%s,1.0\n" % (0.001 * k, b"1e300" if k == 7 else b"%d" % (k % 2)) for k in range(50))
+    found = good(tmp_path / "w.csv", b"time_s,crank_v,cam_v\n" + rows)
+    assert kinds(found)["bad_value"] == "no voltage of crank"
+
+
+@pytest.mark.parametrize("word", [b"20000000", b"FFFFFFFF", b"-1", b"123456789ABCDEF012", b"-99999999999999999999999"])
+def test_identifiers_out_of_range_are_counted(tmp_path: Path, word: bytes) -> None:
+    rows = b"".join(b"%.1f,%b,3,02 41 0C\n" % (k, word if k == 20 else b"7E8") for k in range(40))
+    found = good(tmp_path / "f.csv", b"Time [ms],ID,DLC,Data\n" + rows)
+    assert (found.frames, found.rejected) == (39, 1)
+
+
+def test_a_vcd_time_that_int64_does_not_hold(tmp_path: Path) -> None:
+    found = good(tmp_path / "a.vcd", seeds.VCD + b"#99999999999999999999999\n1!\n#60\n0!\n")
+    assert isinstance(found.content, Edges)
+    assert kinds(found)["bad_line"] == "time that is no number, or too large"
+    ages = seeds.VCD.replace(b"10 us", b"100 s") + b"#999999999999\n1!\n"
+    assert "bad_line" in kinds(good(tmp_path / "b.vcd", ages))
+
+
+def test_a_vcd_code_that_looks_like_a_time(tmp_path: Path) -> None:
+    """IEEE 1364-2005, 18.2: an identifier code is any printable character, the mark of a time among them."""
+    content = seeds.VCD.replace(b"1 ! crank", b"1 # crank").replace(b"!", b"#").replace(b"b1 #", b"b1 #\n#50\nb0 #")
+    found = good(tmp_path / "a.vcd", content)
+    assert isinstance(found.content, Edges)
+    assert "bad_line" not in kinds(found)
+
+
+@pytest.mark.parametrize("suffix", [".asc", ".trc", ".csv", ".blf", ".db", ".mf4"])
+def test_a_file_cut_anywhere_gives_its_first_frames_or_one_error(
+    tmp_path: Path, suffix: str, capfd: pytest.CaptureFixture[str]
+) -> None:
+    whole = seeds.library_forms(seeds.talk())[suffix]
+    for end in np.linspace(1, len(whole) - 1, 12).astype(int):
+        read(tmp_path / f"a{suffix}", whole[:end])
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize("start", ["inf", "1e300", "9" * 5000, "9999-12-31T23:59:59Z", "0001-01-01T00:00:00+14:00"])
+def test_a_start_that_no_clock_shows_is_left_out(tmp_path: Path, start: str) -> None:
+    found = good(tmp_path / "a.csv", f"# start: {start}\n".encode() + seeds.EDGES)
+    assert kinds(found)["bad_start"] == "start time out of range: left out"
+    assert found.start is None
+
+
+def test_a_line_time_of_the_year_9999_is_none(tmp_path: Path) -> None:
+    lines = b"".join(b"9999-12-31T23:59:%02d 7E8 04 41 0C 1A F8\n" % k for k in range(20))
+    read(tmp_path / "a.txt", b">010C\n" + lines)
+
+
+def test_a_line_of_64_mib_takes_no_longer_for_each_byte(tmp_path: Path) -> None:
+    head = b"time_s,crank_v\n0.0,1.0\n0.1,2.0\n"
+    begin = time.process_time()
+    for size in (4 << 20, 32 << 20):
+        path = tmp_path / "a.csv"
+        path.write_bytes(head + bytes(size))
+        assert capture.read(path).frames == 2
+    assert time.process_time() - begin < 10.0
+
+
+SEEDS = [seed for group in seeds.of_formats().values() for seed in group]
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(number=st.integers(0, 2**32))
+def test_mutated_recordings_are_read_or_refused(tmp_path: Path, number: int) -> None:
+    data = mutate.mutated(SEEDS, "test", number)
+    (tmp_path / "input").write_bytes(data if random.Random(number).random() < 0.8 else gzip.compress(data))
+    with contextlib.suppress(CaptureError):
+        found = capture.read(tmp_path / "input")
+        assert found.frames >= 0
+        assert found.rejected >= 0
