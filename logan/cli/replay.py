@@ -10,7 +10,10 @@ import typer
 def replay(
     capture: Annotated[str, typer.Argument(metavar="CAPTURE", help="A capture of CAN frames.")],
     to: Annotated[
-        str, typer.Option(metavar="TARGET", help="udp (multicast on this network), vcan or virtual.")
+        str,
+        typer.Option(
+            metavar="TARGET", help="udp (multicast on this network), vcan, virtual, or page (a page on this machine)."
+        ),
     ] = "udp",
     channel: Annotated[
         str | None, typer.Option(metavar="NAME", help="Multicast group or interface. Default: the usual one.")
@@ -28,10 +31,19 @@ def replay(
 ) -> None:
     """Play a recording on a virtual bus with its own timing, so that any listener can practise on it.
 
-    It never sends on a vehicle: real interfaces are refused unless --bench is given.
+    --to page shows its channels moving, with speed, pause and place on the page itself. Nothing is sent on a vehicle:
+    real interfaces are refused unless --bench is given.
     """
     from logan.errors import UsageError
 
+    if to == "page":
+        from logan.training.page import play as shown
+
+        if channel or speed != 1.0 or begin or until is not None or loops != 1 or answer or bench:
+            raise UsageError("the page has speed, place and loop of its own", do="give --to page without other options")
+        for line in shown(capture):
+            typer.echo(line)
+        return
     try:
         from logan.training.session import play
     except ModuleNotFoundError as error:

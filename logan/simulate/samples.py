@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -20,6 +21,7 @@ class _File(msgspec.Struct, forbid_unknown_fields=True):
     sample: list[dict[str, Any]]
 
 
+@functools.cache
 def samples() -> dict[str, Spec]:
     """Specification of each canned log by its name."""
     rows = toml(FOLDER / "samples.toml", _File)[0].sample

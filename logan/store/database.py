@@ -13,6 +13,8 @@ from logan.errors import OutputError, UsageError
 from logan.store import migrations
 
 Sessions = sessionmaker[Session]
+KEPT_OPEN = 20
+"""Connections that stay open; twice as many at most, which the web server's 40 threads may need."""
 
 
 def now() -> str:
@@ -204,7 +206,9 @@ def opened(folder: Path, url: str | None = None) -> Sessions:
     except OSError as error:
         raise OutputError("the data folder cannot be made", file=str(folder), do="name another with --data") from error
     try:
-        engine = sa.create_engine(url or f"sqlite:///{folder / 'workshop.sqlite3'}")
+        engine = sa.create_engine(
+            url or f"sqlite:///{folder / 'workshop.sqlite3'}", pool_size=KEPT_OPEN, max_overflow=KEPT_OPEN
+        )
         if engine.dialect.name == "sqlite":
             sa.event.listen(engine, "connect", _sqlite)
         migrations.bring_up(engine, Base.metadata)

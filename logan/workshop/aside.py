@@ -1,10 +1,12 @@
 """Pages beside a case's report, made when they are first asked for, each in a process of its own, and kept.
 
-The plan of the next recording, for what this one left open; and a case against an earlier one of the same vehicle.
+The plan of the next recording, for what this one left open; a case against an earlier one of the same vehicle; the
+trend over all of them.
 """
 
 from __future__ import annotations
 
+import hashlib
 import secrets
 import shutil
 import threading
@@ -26,6 +28,9 @@ ONE: Final = threading.Lock()
 IN_QUESTION: Final = 0.1
 """Probability from which a fault of a finding is one that the next recording should tell."""
 MOST_SUSPECTS: Final = 4
+LEAST_DRIVES: Final = 3
+MOST_DRIVES: Final = 12
+"""So many road tests, the last ones, on a page of trends."""
 
 
 def plan_of(folder: Path, case_id: int) -> Path:
@@ -36,6 +41,12 @@ def plan_of(folder: Path, case_id: int) -> Path:
 def comparison_of(folder: Path, before: int, after: int) -> Path:
     """Where the comparison of two cases lies."""
     return folder / "reports" / f"{before}-{after}.compare.html"
+
+
+def history_of(folder: Path, numbers: Sequence[int]) -> Path:
+    """Where the trend over these cases lies."""
+    line = hashlib.sha256("-".join(map(str, numbers)).encode()).hexdigest()[:16]
+    return folder / "reports" / f"{numbers[-1]}.{line}.history.html"
 
 
 def suspects(result: dict[str, Any]) -> list[str]:

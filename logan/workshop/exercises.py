@@ -21,7 +21,7 @@ from logan.knowledge.measures import MeasureInfo
 from logan.model.finding import Finding
 from logan.model.record import Record
 from logan.pipeline.analyse import analyse
-from logan.report import files, html_page, json_document
+from logan.report import files, html_page, json_document, moments
 from logan.simulate.samples import samples
 from logan.store import captures, cases, lessons
 from logan.store.database import Sessions
@@ -35,6 +35,11 @@ WHOLE: Final = "report"
 def page_of(folder: Path, exercise_id: int, view: str) -> Path:
     """Where a view of an exercise lies."""
     return folder / "training" / str(exercise_id) / f"{view}.html"
+
+
+def tape_of(folder: Path, exercise_id: int) -> Path:
+    """Where the channels of an exercise lie, to be played."""
+    return folder / "training" / str(exercise_id) / "replay.npz"
 
 
 def recordings(source: dict[str, Any], into: Path) -> tuple[list[Path], str | None]:
@@ -88,6 +93,7 @@ def prepare(
         made = pages(record, found.finding, found.known.measures, title)
         for view, text in made.items():
             files.write_text(page_of(folder, exercise_id, view), text)
+        tape_of(folder, exercise_id).write_bytes(moments.packed(moments.tape(record)))
         views = [view for view in made if view != WHOLE]
         channel.send((views, json_document.build(record, found.finding), ""))
     except LoganError as error:

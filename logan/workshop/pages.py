@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import Final
 
 from fastapi import APIRouter, Request, Response
-from starlette.responses import FileResponse, RedirectResponse, StreamingResponse
+from starlette.responses import RedirectResponse, StreamingResponse
 
 from logan.knowledge import profiles, texts
+from logan.report import moments
 from logan.store import cases, people
 from logan.store.database import Case
 from logan.workshop import aside, guard, intake, ticked, words
@@ -46,6 +47,12 @@ def look() -> Response:
 def script() -> Response:
     """The script."""
     return Response(words.script(), media_type="text/javascript")
+
+
+@router.get("/replay.js")
+def replay_script() -> Response:
+    """The script of a record that is played."""
+    return Response(moments.script(), media_type="text/javascript")
 
 
 @router.get("/favicon.ico")
@@ -91,12 +98,13 @@ def case(request: Request, case_id: Number) -> Response:
     """A case: how far it is, its finding, reviews and trail."""
     who, found = _who(request), _case(request, case_id)
     faults = (found.result or {}).get("faults", [])[:MOST_CHECKED]
+    others = cases.others_of_the_vehicle(request.app.state.sessions, found)
     return words.page(
         request, "case.html.j2", who=who, case=found, faults=faults, verdicts=cases.VERDICTS,
         outcomes=cases.OUTCOMES, said={(tick.fault, tick.text): tick.outcome for tick in found.ticks},
         ranks=ticked.after_checks(found.result, found.ticks)[:MOST_FAULTS] if found.result else [],
         trail=cases.trail(request.app.state.sessions, case_id),
-        others=cases.others_of_the_vehicle(request.app.state.sessions, found),
+        others=others, trend=sum(one.id < case_id for one in others) + 1 >= aside.LEAST_DRIVES,
         again=any(one.kind == "record_again" for one in found.reviews),
     )  # fmt: skip
 
@@ -108,7 +116,7 @@ def report(request: Request, case_id: Number) -> Response:
     path = report_of(request.app.state.folder, _case(request, case_id).id)
     if not path.exists():
         raise guard.Refused(404, "This case has no report yet.")
-    return FileResponse(path, media_type="text/html", headers={"content-security-policy": guard.REPORTS})
+    return words.stored(path)
 
 
 @router.get("/cases/{case_id}/plan")
@@ -134,6 +142,20 @@ def against(request: Request, case_id: Number, other_id: Number) -> Response:
     return _aside(path, aside.made(path, aside.write_comparison, folder, drives, after.engine, after.work))
 
 
+@router.get("/cases/{case_id}/history")
+def history(request: Request, case_id: int) -> Response:
+    """All road tests of the vehicle up to this one, and the trend of every measure over them."""
+    _who(request)
+    found, state = _done(request, case_id), request.app.state
+    before = [one for one in cases.others_of_the_vehicle(state.sessions, found) if one.id < found.id]
+    line = [*before, found][-aside.MOST_DRIVES :]
+    if len(line) < aside.LEAST_DRIVES:
+        raise guard.Refused(404, f"A trend needs {aside.LEAST_DRIVES} road tests of one vehicle.")
+    path = aside.history_of(state.folder, [one.id for one in line])
+    drives = [(aside.drive_name(one), [(file.sha256, file.name) for file in one.files]) for one in line]
+    return _aside(path, aside.made(path, aside.write_comparison, state.folder, drives, found.engine, found.work))
+
+
 def _done(request: Request, case_id: int) -> Case:
     found = _case(request, case_id)
     if found.state != "done":
@@ -144,7 +166,7 @@ def _done(request: Request, case_id: int) -> Case:
 def _aside(path: Path, trouble: str) -> Response:
     if trouble:
         raise guard.Refused(422, f"This page cannot be made: {trouble}.")
-    return FileResponse(path, media_type="text/html", headers={"content-security-policy": guard.REPORTS})
+    return words.stored(path)
 
 
 @router.get("/cases/{case_id}/progress")

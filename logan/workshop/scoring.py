@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any
 
 from logan.knowledge import faults
+from logan.knowledge.faults import Fault
 from logan.knowledge.training import Training
 from logan.store.lessons import GOOD_ENGINE
 
 HAND_BACK = ""
 """The next check of somebody who holds the engine for good."""
+
+
+@cache
+def catalogue() -> dict[str, Fault]:
+    """The faults of the catalogue by name, read once."""
+    return faults.load().faults
 
 
 def minutes(rules: Training, seen: Sequence[str]) -> float:
@@ -24,7 +32,7 @@ def would_find(fault: str, check: str) -> bool:
         return check == HAND_BACK
     return any(
         one.text == check and (one.finds if entry.id == fault else one.also.get(fault, 0.0)) >= 0.5
-        for entry in faults.load().faults.values()
+        for entry in catalogue().values()
         for one in entry.checks
     )
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import functools
 from datetime import UTC, datetime
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Form, Request, Response
-from starlette.responses import FileResponse, RedirectResponse
+from starlette.responses import HTMLResponse, RedirectResponse
 
 from logan import simulate
 from logan.errors import UsageError
-from logan.knowledge import faults, training
+from logan.knowledge import training
+from logan.report import moments
 from logan.simulate import parameters
 from logan.simulate.samples import samples
 from logan.simulate.spec import Spec, size_of
@@ -25,6 +27,8 @@ NOTHING: Final = "Nothing is wrong"
 PLAIN_STORY: Final = "A vehicle came in for a road test. Nothing else is known."
 OTHER_WAY: Final = {"late": "early", "ahead": "behind"}
 MADE_SENSORS_S: Final = 30.0
+PLAYED: Final = "drive"
+"""The view whose cost pays for playing the record too."""
 
 
 def _who(request: Request) -> guard.Asker:
@@ -37,9 +41,10 @@ def _trainer(request: Request) -> guard.Asker:
     return who
 
 
+@functools.cache
 def titles() -> dict[str, str]:
     """What an answer can name: every fault by its title, and that nothing is wrong."""
-    return {GOOD_ENGINE: NOTHING, **{fault.id: fault.title for fault in faults.load().faults.values()}}
+    return {GOOD_ENGINE: NOTHING, **{fault.id: fault.title for fault in scoring.catalogue().values()}}
 
 
 @router.get("")
@@ -108,7 +113,23 @@ def exercise(request: Request, number: Number) -> Response:
     if found is None:
         raise guard.Refused(404, "There is no such exercise.")
     tool = scoring.of_the_tool(found.result, found.truth["fault"]) if found.result else None
-    return words.page(request, "training_exercise.html.j2", who=who, exercise=found, views=_views(found), tool=tool)
+    return words.page(request, "training_exercise.html.j2", who=who, exercise=found, views=_views(found), tool=tool,
+        played=PLAYED,
+    )  # fmt: skip
+
+
+@router.get("/exercises/{number}/replay")
+def played(request: Request, number: Number, t: Asked = "") -> Response:
+    """The record of an exercise moving, for its trainer."""
+    who = _trainer(request)
+    return _replay(request, who, number, f"/training/exercises/{number}", t)
+
+
+@router.get("/exercises/{number}/replay/at")
+def played_at(request: Request, number: Number, t: Asked = "") -> Response:
+    """One moment of it."""
+    _trainer(request)
+    return _moment(request, number, t)
 
 
 @router.get("/exercises/{number}/{view}")
@@ -157,14 +178,14 @@ def attempt(request: Request, number: Number) -> Response:
     """The record step by step, the answer, and after it the truth."""
     who, found = _attempt(request, number)
     rules = training.load()
-    checks = {fault.title: [one.text for one in fault.checks] for fault in faults.load().faults.values()}
+    checks = {fault.title: [one.text for one in fault.checks] for fault in scoring.catalogue().values()}
     truth = found.exercise.truth
-    entry = faults.load().faults.get(truth["fault"])
+    entry = scoring.catalogue().get(truth["fault"])
     tool = scoring.of_the_tool(found.exercise.result or {}, truth["fault"]) if found.answer else None
     return words.page(
         request, "training_attempt.html.j2", who=who, attempt=found, views=_views(found.exercise), titles=titles(),
         spent=scoring.minutes(rules, found.seen), most=scoring.minutes(rules, found.exercise.views), checks=checks,
-        rules=rules.score, entry=entry if found.answer else None, tool=tool,
+        rules=rules.score, entry=entry if found.answer else None, tool=tool, played=PLAYED,
     )  # fmt: skip
 
 
@@ -177,6 +198,20 @@ def see(request: Request, number: Number, token: Text, view: Text) -> Response:
         raise guard.Refused(404, "This record does not show that.")
     lessons.see(request.app.state.sessions, number, view)
     return RedirectResponse(f"/training/attempts/{number}/views/{view}", 303)
+
+
+@router.get("/attempts/{number}/replay")
+def replay(request: Request, number: Number, t: Asked = "") -> Response:
+    """The record moving, for a trainee who has asked for the drive over time: it shows the same."""
+    who, found = _may_play(request, number)
+    return _replay(request, who, found.exercise_id, f"/training/attempts/{number}", t)
+
+
+@router.get("/attempts/{number}/replay/at")
+def replay_at(request: Request, number: Number, t: Asked = "") -> Response:
+    """One moment of it."""
+    _, found = _may_play(request, number)
+    return _moment(request, found.exercise_id, t)
 
 
 @router.get("/attempts/{number}/views/{view}")
@@ -221,13 +256,41 @@ def _attempt(request: Request, number: int) -> tuple[guard.Asker, Attempt]:
     return who, found
 
 
+def _may_play(request: Request, number: int) -> tuple[guard.Asker, Attempt]:
+    who, found = _attempt(request, number)
+    if found.answer is None and PLAYED not in found.seen:
+        raise guard.Refused(
+            403, "Ask to see the drive over time first: it costs time, as a check does in the workshop."
+        )
+    return who, found
+
+
+def _tape(request: Request, exercise_id: int) -> moments.Tape:
+    path = exercises.tape_of(request.app.state.folder, exercise_id)
+    if not path.exists():
+        raise guard.Refused(404, "This record cannot be played.")
+    return moments.unpacked(path)
+
+
+def _replay(request: Request, who: guard.Asker, exercise_id: int, back: str, asked: str) -> Response:
+    tape, found = _tape(request, exercise_id), lessons.exercise(request.app.state.sessions, exercise_id)
+    title = found.title if found else ""
+    body = moments.body(tape, moments.within(tape, asked), f"{back}/replay/at", title)
+    return words.page(request, "training_replay.html.j2", who=who, back=back, title=title, body=body)
+
+
+def _moment(request: Request, exercise_id: int, asked: str) -> Response:
+    tape = _tape(request, exercise_id)
+    return HTMLResponse(moments.fragment(tape, moments.within(tape, asked)))
+
+
 def _page(request: Request, exercise_id: int, view: str) -> Response:
     if view not in (exercises.WHOLE, *(one.id for one in training.load().view)):
         raise guard.Refused(404, "There is nothing here.")
     path = exercises.page_of(request.app.state.folder, exercise_id, view)
     if not path.exists():
         raise guard.Refused(404, "This record does not show that.")
-    return FileResponse(path, media_type="text/html", headers={"content-security-policy": guard.REPORTS})
+    return words.stored(path)
 
 
 def _views(found: Exercise) -> list[training.View]:
