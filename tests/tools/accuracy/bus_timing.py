@@ -102,7 +102,7 @@ def effort(seed: int) -> dict[str, Row]:
 
 
 CASES = {
-    "timing, parts of the error": Case(NAMES, drive, "offset, delay, load, drift, a healthy lag; the angle's tolerance"),
+    "timing, parts of the error": Case(NAMES, drive, "offset, delay, load, drift, healthy lag; the angle's tolerance"),
     "timing, sticking actuator": Case(
         ("timing_hysteresis_deg", "timing_response_lag_s"), lambda seed: drive(seed, sticking=True),
         "backlash, friction or both, before or after a slow part",
