@@ -304,5 +304,35 @@ def test_fuel_correction_is_kept_apart() -> None:
     assert isinstance(found, Measure)
     assert found.name == CORRECTION
     assert found.value == pytest.approx([-1.5, -0.5, 0.5, 1.5], abs=0.1)
+    assert not found.notes
     few = replace(held, channels=ChannelSet({"engine_speed": speed}))
     assert isinstance(next(iter(fuel_correction(few))), Missing)
+
+
+def test_a_fuel_correction_at_its_stop_is_at_least_that() -> None:
+    """Cylinder 2 wants 14 % more and gets the 8 % that there are: open to that side, as sure as before to the other."""
+    rng = np.random.default_rng(4)
+    t = np.arange(0.0, 60.0, 0.5)
+    wanted = {1: -4.7, 2: 14.0, 3: -4.2, 4: -5.1}
+
+    def found(step: float, noise: float) -> Measure:
+        channels = {"engine_speed": Channel("engine_speed", "rpm", t, np.full(len(t), 800.0))}
+        for k, middle in wanted.items():
+            value = np.clip(middle + rng.normal(0.0, noise, len(t)), -8.0, 8.0)
+            name = f"cylinder_{k}_fuel_correction"
+            channels[name] = Channel(name, "%", t, step * np.round(value / step), file="a.log")
+        spans = DriveStates((Span("idle_warm", 0.0, 60.0),))
+        measure = next(iter(fuel_correction(Record((), ChannelSet(channels), spans, profile(FOUR)))))
+        assert isinstance(measure, Measure)
+        return measure
+
+    measure = found(0.1, 0.3)
+    assert measure.value[1] == pytest.approx(8.0)
+    assert measure.low[1] == pytest.approx(8.0)
+    assert measure.high[1] >= wanted[2]
+    assert all(measure.high[k] - measure.low[k] < 1.0 for k in (0, 2, 3))
+    assert measure.notes == ["cylinder 2 at its stop: at least this much, +8.0 %"]
+    # where every value stands still, one end alone may be what the cylinder needs; both ends alike are stops
+    assert not found(1.0, 0.0).notes
+    wanted[3] = -9.0
+    assert [note[:10] for note in found(1.0, 0.0).notes] == ["cylinder 2", "cylinder 3"]

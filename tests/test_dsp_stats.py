@@ -57,6 +57,16 @@ def test_intervals_cover_a_swing_with_slow_wandering_under_it() -> None:
     assert 0.90 <= share_covered([stats.mean(x) for x in slow + swing], 0.0) <= 0.985
 
 
+@pytest.mark.parametrize(("n", "rho", "turn"), [(300, 0.97, 1.5), (240, 0.95, 0.8)])
+def test_a_swing_under_a_few_wanderings_costs_no_coverage(n: int, rho: float, turn: float) -> None:
+    """Short idle: the mean of swing and wandering is as sure as that of the wandering alone, whose truth is 0."""
+    rng = np.random.default_rng(8)
+    slow = remembering(rng, RUNS, n, rho)
+    swing = 3.0 * np.sin(turn * np.arange(n) + rng.uniform(0.0, 2.0 * np.pi, (RUNS, 1)))
+    alone = share_covered([stats.mean(x) for x in slow], 0.0)
+    assert share_covered([stats.mean(x) for x in slow + swing], 0.0) > alone - 0.03 > 0.87
+
+
 def test_rounding_of_a_mean() -> None:
     """A value that stands still keeps its rounding, step / sqrt(12) (textbook); one that scatters loses it."""
     rng = np.random.default_rng(4)

@@ -255,6 +255,18 @@ def test_a_rounded_pedal_at_one_error_is_told_within_its_steps() -> None:
     assert measure.high - measure.low < 1.0
 
 
+def test_a_pedal_that_never_moves_does_not_show_its_ratio() -> None:
+    """Released, d at 0 and e at 2.75 %: an error of 5.5, 2.75 or 1.4 % of d, for a ratio of 1/2, 1 or 2."""
+    t_s = np.arange(0.0, 60.0, 0.2)
+    d, e = (Channel(f"accelerator_pedal_{k}", "%", t_s, np.full(len(t_s), x)) for k, x in (("d", 0.0), ("e", 2.75)))
+    measure = of(d, e)[0]["pedal_track_error_percent"]
+    assert measure.low < 1.375 < 5.5 < measure.high
+    # where a usual ratio fits there is nothing to doubt but the steps
+    d, e = (Channel(f"accelerator_pedal_{k}", "%", t_s, np.full(len(t_s), x)) for k, x in (("d", 15.0), ("e", 15.0)))
+    measure = of(d, e)[0]["pedal_track_error_percent"]
+    assert measure.low == 0.0 < measure.high < 1.0
+
+
 def test_what_is_learnt_for_two_loads_is_no_step_of_the_numbers() -> None:
     """Long term trims of 3.1 % at idle and 18.8 % on the road: two values show no step, and doubt neither mean."""
     rng = np.random.default_rng(5)

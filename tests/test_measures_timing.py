@@ -197,6 +197,48 @@ def test_a_closed_loop_shows_its_effort() -> None:
     assert lost.low > 0.0
 
 
+def test_duty_that_stands_at_its_stop_most_of_the_time() -> None:
+    """Once it needs 100 % and more a stray value below is no effort: the trend is that of the time before."""
+    rng = np.random.default_rng(3)
+    whole = timing_record(rng, minutes=14.0, noise=0.1)
+    command = whole.channels.best["injection_timing_commanded"]
+    needs = 40.0 + 2.0 * (command.value - 8.0) + 7.0 * command.t_s / 60.0
+    duty = np.clip(needs, 0.0, 100.0) + rng.normal(0.0, 1.3, len(needs))
+    actual = command.value - np.clip(needs - 100.0, 0.0, None) / 2.0 + rng.normal(0.0, 0.1, len(needs))
+    best = whole.channels.best | {
+        name: Channel(name, "", command.t_s, value)
+        for name, value in (("timing_actuator_duty", duty), ("injection_timing_actual", actual))
+    }
+    found = by_name(timing_effort(replace(whole, channels=ChannelSet(best))))
+    assert covers(found["timing_duty_drift_percent_per_min"], 7.0)  # type: ignore[arg-type]
+    assert covers(found["timing_authority_lost_percent"], 100.0 * float(np.mean(needs > 101.0)))  # type: ignore[arg-type]
+
+
+def test_a_play_as_wide_as_the_travel_is_not_told_from_a_delay() -> None:
+    """Timing that moves half as far as its command: late by 0.2 ms at a command that goes with speed, or stuck in play.
+
+    A follower that believed in the play would put 2 deg and more into the fixed part.
+    """
+    rng = np.random.default_rng(5)
+    way = road(rng, 8.0)
+    command = 5.0 + 0.0022 * (way.speed - 750.0)
+    late = low_pass(command, 0.15) - 0.006 * way.speed * 0.2
+    for actual in (late, backlash(low_pass(command, 0.4), float(np.ptp(command)))):
+        values = {
+            "injection_timing_commanded": command, "engine_speed": way.speed, "calculated_load": way.load,
+            "injection_timing_actual": actual + 0.1 * correlated(rng, len(command), 0.5),
+        }  # fmt: skip
+        record = replace(
+            timing_record(np.random.default_rng(1)),
+            channels=ChannelSet({name: Channel(name, "", way.t_s, value) for name, value in values.items()}),
+        )
+        found = by_name(timing.timing_error(record))
+        assert isinstance(found["timing_hysteresis_deg"], Missing)
+        if actual is late:
+            assert covers(found["timing_error_delay_ms"], 0.2)  # type: ignore[arg-type]
+            assert covers(found["timing_error_static_deg"], 0.0)  # type: ignore[arg-type]
+
+
 def test_play_after_the_lag_is_told_from_moves_alone() -> None:
     """A piston that sticks after a slow build-up, on a drive of ramps without holds: the backlash operator as truth."""
     rng = np.random.default_rng(5)

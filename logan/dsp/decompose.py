@@ -64,6 +64,20 @@ class Decomposition:
             max(float(point @ self.prior @ point), 0.0) ** 0.5,
         )
 
+    def shared(self, value: Array, step: float, sd: float) -> Array:
+        """Standard uncertainty of each coefficient, (p,), for an error that rows share whose ``value`` is of one step.
+
+        Parameters
+        ----------
+        value : (n,) what the rows are told apart by
+        step : width of a step of it; 0 where all rows share the error
+        sd : standard uncertainty of that error
+        """
+        level = np.unique(np.round(value / step) if step > 0.0 else np.zeros(len(value)), return_inverse=True)[1]
+        together = np.array([np.bincount(level, row) for row in self.hat])
+        out: Array = sd * np.linalg.norm(together, axis=1)
+        return out
+
     def quantile(self) -> float:
         """Factor from standard uncertainty to the half-width of a 95 % interval (Student's t)."""
         return student_95(self.df)

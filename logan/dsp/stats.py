@@ -80,9 +80,9 @@ def mean(x: Array) -> Estimate:
     """Mean with Student's interval on the effective number of samples."""
     n_eff = effective_size(x)
     freedom = max(n_eff - 1.0, 1.0)
-    batched = _size_by_batches(x)
+    batched, batches = _size_by_batches(x)
     if batched < n_eff:
-        n_eff, freedom = batched, min(freedom, BATCHES - 1.0)
+        n_eff, freedom = batched, min(freedom, max(batches - 1.0, 1.0))
     sd = float(np.std(x)) * np.sqrt(len(x) / max(len(x) - len(x) / n_eff, 1.0) / n_eff)
     # on a handful of independent samples Student's factor leaves all sense: the mean of a record lies in its scatter
     half = min(float(scipy.special.stdtrit(freedom, 0.975)) * sd, WIDEST * float(np.std(x)))
@@ -107,21 +107,26 @@ def end_factor(apart: float) -> float:
     return float(scipy.optimize.brentq(lacks, 1.6, 2.0))
 
 
-def _size_by_batches(x: Array) -> float:
-    """Effective size from the scatter of the means of equal batches, for samples that swing; else infinite.
+def _size_by_batches(x: Array) -> tuple[float, float]:
+    """Effective size from the means of equal batches, for samples that swing (else infinite), and that of the means.
 
-    A swing turns the autocorrelation negative, which ends its sum before slower wandering shows; long batches average
-    the swing out and keep the wandering (batch means; Law and Kelton, from memory).
+    A swing turns the autocorrelation negative, which ends its sum before slower wandering shows; batches of one to two
+    turns average the swing out, and what their means remember of each other is the wandering (batch means; Law and
+    Kelton, from memory).
     """
     n = len(x)
     if n < FEWEST_A_BATCH * BATCHES:
-        return np.inf
+        return np.inf, np.inf
     covariance = _autocovariance(x - x.mean())[: n // BATCHES]
-    if covariance.min() >= SWINGS * covariance[0]:
-        return np.inf
-    means = x[: n // BATCHES * BATCHES].reshape(BATCHES, -1).mean(axis=1)
-    scatter = float(np.var(means, ddof=1)) / BATCHES
-    return max(float(np.var(x)) / scatter, 1.0) if scatter > 0.0 else np.inf
+    lowest = float(covariance.min())
+    if lowest >= SWINGS * covariance[0]:
+        return np.inf, np.inf
+    turning = int(np.argmax(covariance < 0.5 * lowest))  # a third to half of a turn
+    size = int(np.clip(4 * turning, FEWEST_A_BATCH, n // BATCHES))
+    means = x[: n // size * size].reshape(-1, size).mean(axis=1)
+    independent = effective_size(means)
+    scatter = float(np.var(means)) / max(independent - 1.0, 0.5)
+    return (max(float(np.var(x)) / scatter, 1.0) if scatter > 0.0 else np.inf), independent
 
 
 def rounding(step: float, x: Array) -> float:

@@ -29,6 +29,12 @@ CORRECTION: Final = "cylinder_fuel_correction_percent"
 FEWEST_IDLE: Final = 20
 FEWEST_CRANKING: Final = 3
 FEWEST_VALUES: Final = 5
+STANDS: Final = 0.8
+"""Share of idle at its largest value from which a fuel correction stands at its stop (judgement)."""
+LEAST_STOP: Final = 3.0
+"""No control module stops at less, % (judgement)."""
+ALL_FUEL: Final = 100.0
+"""What a cylinder gets altogether, %: no correction that is wanted is larger."""
 IGNITION: Final = "compression"
 """Assumed where the profile does not say."""
 RUNOUT_FELT: Final = 0.002
@@ -318,11 +324,36 @@ def fuel_correction(record: Record) -> Results:
         yield Missing(measure=CORRECTION, why=why_no_idle(record), capture_hint="")
         return
     found = [stats.mean(v) for v in values]
+    stops = at_stop(values, [record.channels.best[name].finite()[1] for name in names])
+    notes = [f"cylinder {k + 1} at its stop: at least this much, {stop:+.1f} %" for k, stop in enumerate(stops) if stop]
     yield Measure(
-        name=CORRECTION, unit="%", value=[f.value for f in found], low=[f.low for f in found],
-        high=[f.high for f in found], n=min(map(len, values)),
+        name=CORRECTION, unit="%", value=[f.value for f in found],
+        low=[-ALL_FUEL if stop < 0.0 else f.low for f, stop in zip(found, stops, strict=True)],
+        high=[ALL_FUEL if stop > 0.0 else f.high for f, stop in zip(found, stops, strict=True)],
+        n=min(map(len, values)),
         provenance=Provenance(
             files=sorted({record.channels.best[name].file for name in names}), channels=names, spans_s=spans
         ),
-        statistical=max(f.sd for f in found), systematic=0.0,
+        statistical=max(f.sd for f in found), systematic=0.0, notes=notes,
     )  # fmt: skip
+
+
+def at_stop(idle: list[Array], whole: list[Array]) -> list[float]:
+    """Where the correction of each cylinder stands at a limit that it never passes: that limit in %, else 0.
+
+    A control that still corrects moves by its steps like that of the other cylinders; one at its end stands still.
+    Where all stand still, ends of equal size on both sides betray it.
+
+    Parameters
+    ----------
+    idle, whole : values at idle and in the whole record, one array a cylinder, %
+    """
+    ends = [float(v[np.argmax(np.abs(v))]) for v in whole]
+    stands = [abs(end) >= LEAST_STOP and float(np.mean(v == end)) >= STANDS for v, end in zip(idle, ends, strict=True)]
+    moves = any(len(np.unique(v)) >= 3 for v in idle)
+    largest = max(map(abs, ends))
+    mirrored = {end for end, still in zip(ends, stands, strict=True) if still} >= {largest, -largest}
+    return [
+        end if still and (moves or (mirrored and abs(end) == largest)) else 0.0
+        for end, still in zip(ends, stands, strict=True)
+    ]

@@ -20,6 +20,8 @@ CONFLICT: Final = "idle_validation_conflict_percent"
 RATIOS: Final = (1.0, 0.5, 2.0)
 """Usual ratios of track e to track d (common practice, no source)."""
 WINDOW_S: Final = 1.0
+STEP: Final = 100.0 / 255.0
+"""Step of a track that never moves and so does not show its own, % (SAE J1979-DA, PID 49 to 4B)."""
 MOST: Final = 0.98
 FEIGNED: Final = 2.05
 """Standard deviations by which the highest 2 % of a scatter stand above its middle (normal)."""
@@ -79,7 +81,7 @@ def pedal_tracks(record: Record) -> Results:
     k = int(np.argmin(np.where(believed, fit, np.inf)))
     error, text = errors[k], relations[k][2]
     ratio, offset, _ = relations[k]
-    step = float(np.hypot(step_of(d), step_of(e) / ratio)) / math.sqrt(12.0)
+    step = float(np.hypot(step_of(d) or STEP, (step_of(e) or STEP) / ratio)) / math.sqrt(12.0)
     # a held pedal keeps its rounding; over many positions it averages out
     rounding = step * float(np.linalg.norm(np.unique(np.round(x), return_counts=True)[1])) / len(x)
     # read one after the other, tracks of a pedal that creeps within a window differ by up to half of its creep
@@ -92,10 +94,15 @@ def pedal_tracks(record: Record) -> Results:
         notes.append("told from the whole travel, moving or not: the pedal hardly stood still while it was pressed")
     sd = math.hypot(noise, rounding)
     half = end_factor(hidden / max(sd, 1e-9)) * sd
+    low, high = max(level - half, 0.0), level + hidden + half
     if np.ptp(x) < 10.0:
         notes.append("the pedal was hardly moved: an error that grows with its travel cannot be seen")
+        if low > 0.0 and np.ptp(both.actual) < 10.0:  # none of the usual ratios fits: which one it is does not show
+            plain = [x for x, (_, offset, _) in zip(levels, relations, strict=True) if not offset]
+            low, high = min(low, *plain), max(high, *plain)
+            notes.append("no usual ratio of the tracks fits where the pedal stood: the interval holds them all")
     yield Measure(
-        name=NAME, unit="%", value=level, low=max(level - half, 0.0), high=level + hidden + half,
+        name=NAME, unit="%", value=level, low=low, high=high,
         n=int(cut.count[steady].sum()), provenance=sources([d, e], cut.spans(steady), text),
         statistical=noise, systematic=rounding, notes=notes,
     )  # fmt: skip

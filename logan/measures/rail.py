@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from logan.dsp import stats
 from logan.dsp.decompose import decompose, student_95
 from logan.dsp.hysteresis import lagged
-from logan.dsp.robust import mad_sigma
 from logan.dsp.swing import SIGNIFICANT, Stretch, strongest_swing
 from logan.measures.align import FINEST_S, GRID_S, PLATEAU_S, Pair, measure, near, pair, period_s, sources, windows
 from logan.measures.conditions import NOT_JUDGED, RUNNING_RPM, UNDER_LOAD_PERCENT
@@ -74,28 +73,17 @@ def rail_error(record: Record) -> Results:
     row = cut.middle(error[steady])
     if len(row) >= 4:
         fit = decompose(row, cut.t_s, [(1.0, np.ones((len(row), 1)))], np.array([np.inf]))
-        noise, quantile = _in_doubt(row, fit.at(np.ones(1))[1], steady.sum() / heavy.sum()), fit.quantile()
+        noise, quantile = fit.at(np.ones(1))[1], fit.quantile()
     else:
         scatter = stats.mean(error[steady])
         noise, quantile = scatter.sd, student_95(scatter.n_eff - 1.0)
     # rows in motion hold the lag, which may be anything up to lag_s, and pressures of their own: off by up to the whole
     doubts = [float(np.median(error[heavy])) - value, float(np.median(feigned[steady]))]
-    systematic = float(np.linalg.norm(doubts)) / np.sqrt(3.0)
+    systematic = float(np.linalg.norm(doubts) / np.sqrt(3.0))
     channels = [record.channels.get(channel) for channel in (*NEEDS, "calculated_load")]
     spans = cut.spans(np.ones(len(row), bool))
     n = int(np.count_nonzero(steady))
     yield measure(name, "%", value, noise, systematic, quantile, n, sources(channels, spans), notes)
-
-
-def _in_doubt(row: Array, whole: float, used: float) -> float:
-    """Standard uncertainty of a median of the record, from that of one that many records share.
-
-    What differs from one hold to the next is part of this record's median: only the noise from row to row is in doubt,
-    and that part of the record which was not used (finite population; Cochran 1977, from memory). The rows left out are
-    those in motion, no random pick: they count twice.
-    """
-    short = np.sqrt(0.5 * np.pi / len(row)) * mad_sigma(np.diff(row)) / np.sqrt(2.0)
-    return min(whole, float(np.hypot(short, whole * np.sqrt(max(1.0 - used**2, 0.0)))))
 
 
 @gives("rail_swing_percent", needs=NEEDS)

@@ -45,6 +45,11 @@ KIND_SHARE: Final = (0.08, 0.4)
 """How much of the step from the narrowest to the widest play tried stands for one standard uncertainty."""
 SHAPE_SHARE: Final = 0.08
 """By how much a hysteresis told from the moves may be off for the shape of its turn, share (assumed)."""
+FOLLOWS: Final = 0.5
+"""Share of its command's travel below which actual timing may stand still in a wide play (assumed)."""
+WIDE_PLAY: Final = (
+    "not separable: a play as wide as the command's travel and an error that goes with speed or load look alike"
+)
 _KNEES: Final = ((0.0, 0.7), (0.3, 0.1), (0.5, 0.1), (0.7, 0.1))  # load from which the error starts, prior weight
 
 NAMES: Final = (
@@ -106,7 +111,7 @@ def timing_error(record: Record) -> Results:
     provenance = sources(channels, rows.windows.spans(model.used), "steady plateaus of about 2 s")
     yield _mean(model, provenance)
     yield _lag(follower, sources(channels[:2], rows.windows.spans(rows.running & ~rows.steady)), joined.period_s)
-    yield from _terms(model, rows, provenance)
+    yield from _terms(model, rows, follower, provenance)
 
 
 def fit_model(rows: Rows, used: Mask, follower: Follower) -> Model:
@@ -181,9 +186,7 @@ def _fit_columns(rows: Rows, used: Mask, terms: dict[str, tuple[Array, float]], 
     fit = replace(fit, value=fit.value + told)
     vif = inflation(base[:, 1:])
     # rows at one commanded value share their rounding
-    level = np.unique(np.round(rows.commanded[used] / max(0.1, 3.5 * rows.rounding)), return_inverse=True)[1]
-    together = np.array([np.bincount(level, row) for row in fit.hat])
-    shared = rows.rounding * np.sqrt(np.square(together).sum(axis=1))
+    shared = fit.shared(rows.commanded[used], max(0.1, 3.5 * rows.rounding), rows.rounding)
     if "hysteresis" in column:
         _, sooner, later = rows.sides
         other_kind = 0.5 * fit.value[column["hysteresis"]] * (later - sooner)[used]
@@ -200,7 +203,7 @@ def _replaced(design: Array, at: int, column: Array) -> Array:
     return out
 
 
-def _not_separable(model: Model, rows: Rows) -> dict[str, str]:
+def _not_separable(model: Model, rows: Rows, follower: Follower) -> dict[str, str]:
     """Terms that this drive cannot tell, and why."""
     used = model.used
     out: dict[str, str] = {}
@@ -224,14 +227,22 @@ def _not_separable(model: Model, rows: Rows) -> dict[str, str]:
         out["drift"] = f"not separable: time goes with speed, load or warm-up here (variance inflation {inflated:.0f})"
     if "hysteresis" not in model.column:
         out["hysteresis"] = "not separable: the command was not held steady after moves in both directions"
+    elif _may_stand_still(rows, used, follower):
+        out["hysteresis"] = WIDE_PLAY
     elif model.doubt("hysteresis") > TOLD * PRIOR_HYSTERESIS_DEG:
         out["hysteresis"] = "not separable: too few steady holds after moves in both directions"
     return out
 
 
-def _terms(model: Model, rows: Rows, provenance: Provenance) -> Iterator[Measure | Missing]:
+def _may_stand_still(rows: Rows, used: Mask, follower: Follower) -> bool:
+    """Whether a play that the command hardly takes up would explain the record as well."""
+    commanded, actual = (float(np.ptp(np.percentile(x[used], [5.0, 95.0]))) for x in (rows.commanded, rows.actual))
+    return follower.wide or (follower.size_deg == 0.0 and actual < FOLLOWS * commanded)
+
+
+def _terms(model: Model, rows: Rows, follower: Follower, provenance: Provenance) -> Iterator[Measure | Missing]:
     """The terms, each as a measure or as not separable."""
-    unseen = _not_separable(model, rows)
+    unseen = _not_separable(model, rows, follower)
     n = int(model.used.sum())
     for term, name in zip(("static", "delay", "load", "drift", "hysteresis"), NAMES, strict=True):
         if term in unseen:
@@ -278,6 +289,8 @@ def _lag(follower: Follower, provenance: Provenance, period_s: float) -> Measure
     if not np.isfinite(follower.lag_sd_s) or follower.moves < 2:
         why = "the command did not move enough: steady running carries no delay"
         return Missing(measure=name, why=why, capture_hint="")
+    if follower.wide:
+        return Missing(measure=name, why=WIDE_PLAY, capture_hint="")
     if follower.lag_sd_s > 0.5:
         return Missing(measure=name, why="too few quick moves of the command to tell a delay", capture_hint="")
     systematic = float(np.linalg.norm([0.1 * period_s / np.sqrt(follower.moves), 0.1 * follower.lag_s, 0.015]))

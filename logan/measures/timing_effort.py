@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.decompose import decompose
-from logan.measures.align import FINEST_S, PLATEAU_S, measure, near, pair, sources, step_of, windows
+from logan.dsp.robust import mad_sigma
+from logan.measures.align import FINEST_S, PLATEAU_S, measure, near, pair, rounding, sources, step_of, windows
 from logan.measures.registry import Results, all_missing, gives
 from logan.measures.timing import DRIFT_S
 from logan.measures.timing_rows import FEW_ROWS, STOP_PERCENT, running_mask
@@ -27,8 +28,6 @@ LEFT_DEG: Final = 0.5
 """An error that the controller would have driven to zero had it been able to."""
 PRIOR_DRIFT: Final = 5.0
 """Percent a minute: a duty that wanders faster is at its stop before the drive is over (assumed)."""
-ROUND_SHARE: Final = 0.29
-"""Standard deviation of rounding in steps, 1 / sqrt(12)."""
 
 Array = NDArray[np.float64]
 
@@ -53,24 +52,31 @@ def timing_effort(record: Record) -> Results:
         yield from all_missing((LOST, DRIFT), "the duty was hardly recorded while the engine ran")
         return
     cut = windows(t_s[good], max(PLATEAU_S, 2.0 * joined.period_s))
+    # a mean of duty that moves within its row by more than a step is hardly rounded
+    within = float(np.mean(cut.mean(np.square(duty[good])) - np.square(cut.mean(duty[good]))))
+    rounded = rounding(step_of(duty_channel), within)
+    stopped = cut.mean(((duty[good] <= STOP_PERCENT) | (duty[good] >= 100.0 - STOP_PERCENT)).astype(float))
     duty, command, error, speed, load = (
         cut.mean(value[good]) for value in (duty, joined.commanded, joined.error, speed, load)
     )
     spans = cut.spans(np.ones(len(duty), bool))
     origin = sources([duty_channel, actual, commanded, speed_channel, load_channel], spans)
-    at_stop = (duty <= STOP_PERCENT) | (duty >= 100.0 - STOP_PERCENT)
-    lost = at_stop & (np.abs(error) > LEFT_DEG)
-    share = float(np.mean(lost))
+    at_stop = stopped > 0.5
+    doubt = mad_sigma(np.diff(error)) / np.sqrt(2.0)
+    lost, fewest, most = (at_stop & (np.abs(error) > left) for left in (LEFT_DEG, LEFT_DEG + doubt, LEFT_DEG - doubt))
+    share, apart = float(np.mean(lost)), 0.5 * float(np.mean(most) - np.mean(fewest))
     # the share is that of this record: in doubt are the stretches at each end of a spell, and one more or less
     noise = float(np.hypot(0.5 * np.sqrt(np.count_nonzero(np.diff(lost))), 0.75)) / len(lost)
-    found = measure(LOST, "%", 100.0 * share, 100.0 * noise, 0.0, 1.96, int(cut.count.sum()), origin, floor=0.0)
+    n = int(cut.count.sum())
+    found = measure(LOST, "%", 100.0 * share, 100.0 * noise, 100.0 * apart, 1.96, n, origin, floor=0.0)
     yield found
-    yield from _drift(
-        cut.t_s[~at_stop], [x[~at_stop] for x in (duty, command, speed, load)], step_of(duty_channel), found
-    )
+    # a row that touches the stop shows less effort than it needs; next to one that stands there it may be a stray value
+    free = (stopped == 0.0) & (np.convolve(at_stop, [1, 1, 1], "same") == 0)
+    rows = [x[free] for x in (duty, command, speed, load)]
+    yield from _drift(cut.t_s[free], rows, rounded, step_of(duty_channel), found)
 
 
-def _drift(t_s: Array, rows: list[Array], step: float, same: Measure) -> Iterator[Measure | Missing]:
+def _drift(t_s: Array, rows: list[Array], rounded: float, step: float, same: Measure) -> Iterator[Measure | Missing]:
     """Trend of the duty where it is off its stops, with command, speed and load taken out."""
     span_s = float(np.ptp(t_s)) if len(t_s) else 0.0
     if len(t_s) < FEW_ROWS or span_s < DRIFT_S:
@@ -83,5 +89,5 @@ def _drift(t_s: Array, rows: list[Array], step: float, same: Measure) -> Iterato
     prior = np.array([np.inf, PRIOR_DRIFT, *[100.0] * (len(centred) + len(squares))])
     fit = decompose(duty, t_s, [(1.0, design)], prior)
     value, noise, unknown = fit.at(np.eye(len(prior))[1])
-    systematic = float(np.hypot(unknown, ROUND_SHARE * step / (span_s / 60.0)))
+    systematic = float(np.hypot(unknown, fit.shared(duty, step, rounded)[1]))
     yield measure(DRIFT, "%/min", value, noise, systematic, fit.quantile(), same.n, same.provenance)

@@ -19,6 +19,10 @@ CLEAR_GAIN: Final = 20.0  # gain of log likelihood that a hysteresis must bring 
 PROMISING_GAIN: Final = 5.0  # and how much of it a coarse search must show
 _LAGS_S: Final = (0.0, 0.1, 0.25, 0.5, 0.9, 1.6, 2.8)
 _WIDTHS_DEG: Final = (0.2, 0.5, 1.0, 1.7, 2.7, 4.0, 5.5)
+SLOWEST_S: Final = 3.5
+"""What follows more slowly is no lag of an actuator (assumed)."""
+TAKEN_UP: Final = 0.8
+"""Share of the command's travel up to which a play can be told: a wider one is hardly ever taken up both ways."""
 _MOST_ROWS: Final = 4000
 _BLOCK_S: Final = 5.0
 _SETTLED_S: Final = 1.0
@@ -45,6 +49,7 @@ class Follower:
     width_sd_share : its standard uncertainty over itself
     lag_first : the play stands after the slow part
     moves : how many separate moves of the command told it
+    wide : a play about as wide as the command's travel would explain the values too, better than this does
     """
 
     lag_s: float
@@ -55,6 +60,7 @@ class Follower:
     width_sd_share: float
     lag_first: bool
     moves: int
+    wide: bool = False
 
     def came_from(self, joined: Pair, share: float = 1.0) -> tuple[Array, Mask]:
         """Side of a play of a share of the width, as it shows in the actual value, and whether it is known."""
@@ -103,6 +109,7 @@ def follow(joined: Pair, running: Mask, slow: list[Array]) -> Follower:
     if len(busy) < 8:
         return Follower(0.0, np.inf, 0.0, 0.0, least, 1.0, False, 0)
     moves = 1 + int(np.count_nonzero(np.diff(joined.t_s[busy]) > 2.0))
+    told = TAKEN_UP * float(np.ptp(np.percentile(joined.commanded[rows], [3.0, 97.0])))
     rows, widths = _known_rows(joined, rows)
     rows = rows[:: max(1, int(np.ceil(len(rows) / _MOST_ROWS)))]
     t_s = joined.t_s[rows]
@@ -132,24 +139,35 @@ def follow(joined: Pair, running: Mask, slow: list[Array]) -> Follower:
 
     scale = max(mad_sigma(trails(0.0)), joined.resolution, 1e-3)
 
-    def cost(lag_s: float, width_deg: float, lag_first: bool) -> float:
+    def cost(lag_s: float, width_deg: float, lag_first: bool, widest: float = np.inf) -> float:
+        if lag_s > SLOWEST_S or width_deg > widest:
+            return np.inf
         u = np.abs(left(lag_s, width_deg, lag_first)[0]) / scale
         return float(np.sum(np.where(u < 2.0, 0.5 * u**2, 2.0 * u - 2.0)))
 
     plain_s = min(_LAGS_S, key=lambda lag: cost(lag, 0.0, False))
     plain_s, _ = _descend(lambda lag, _: cost(lag, 0.0, False), plain_s, 0.0)
-    best = (plain_s, 0.0, False)
-    plain = cost(*best)
-    least_cost = plain - CLEAR_GAIN
-    for lag_first in (False, True) if len(widths) else ():
-        lags = (plain_s, *_LAGS_S[1::2])
-        start, lag, width = min((cost(lag, width, lag_first), lag, width) for lag in lags for width in widths)
-        if start > plain - PROMISING_GAIN:
-            continue
-        lag, width = _descend(partial(cost, lag_first=lag_first), lag, width)
-        found = cost(lag, width, lag_first)
-        if found < least_cost and left(lag, width, lag_first)[1] > 0.0:
-            best, least_cost = (lag, width, lag_first), found
+    plain = cost(plain_s, 0.0, False)
+
+    def with_play(widest: float) -> tuple[float, float, bool]:
+        """Lag, width and kind of the play that explains the values best, width 0 where none does so clearly."""
+        best, least_cost = (plain_s, 0.0, False), plain - CLEAR_GAIN
+        tried = [width for width in widths if width <= widest]
+        for lag_first in (False, True) if tried else ():
+            lags = (plain_s, *_LAGS_S[1::2])
+            start, lag, width = min((cost(lag, width, lag_first), lag, width) for lag in lags for width in tried)
+            if start > plain - PROMISING_GAIN:
+                continue
+            lag, width = _descend(partial(cost, lag_first=lag_first, widest=widest), lag, width)
+            found = cost(lag, width, lag_first)
+            if found < least_cost and left(lag, width, lag_first)[1] > 0.0:
+                best, least_cost = (lag, width, lag_first), found
+        return best
+
+    best = with_play(np.inf)
+    wide = best[1] > told
+    if wide:
+        best = with_play(told)
     lag_s, width_deg, lag_first = best
     rest, size_deg = left(*best)
     rest = np.clip(rest, -3.0 * scale, 3.0 * scale)
@@ -163,11 +181,11 @@ def follow(joined: Pair, running: Mask, slow: list[Array]) -> Follower:
     slope = changes((early, width_deg, lag_first), (lag_s + 0.05, width_deg, lag_first), lag_s + 0.05 - early)
     lag_sd = float(np.hypot(_block_sd(slope, rest, block), joined.skew_s))
     if width_deg == 0.0:
-        return Follower(lag_s, lag_sd, 0.0, 0.0, least, 1.0, False, moves)
-    narrow, wide = 0.9 * width_deg, 1.1 * width_deg
-    turn = changes((lag_s, narrow, lag_first), (lag_s, wide, lag_first), 0.2)
+        return Follower(lag_s, lag_sd, 0.0, 0.0, least, 1.0, False, moves, wide)
+    narrow, broad = 0.9 * width_deg, 1.1 * width_deg
+    turn = changes((lag_s, narrow, lag_first), (lag_s, broad, lag_first), 0.2)
     size_sd, width_share = _block_sd(came(*best), rest, block), _block_sd(turn, rest, block)
-    return Follower(lag_s, lag_sd, size_deg, size_sd, width_deg, width_share, lag_first, moves)
+    return Follower(lag_s, lag_sd, size_deg, size_sd, width_deg, width_share, lag_first, moves, wide)
 
 
 def _known_rows(joined: Pair, rows: NDArray[np.int64]) -> tuple[NDArray[np.int64], tuple[float, ...]]:

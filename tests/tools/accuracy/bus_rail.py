@@ -15,7 +15,7 @@ LOAD_STEP = 100.0 / 255.0
 
 
 def error_under_load(seed: int) -> dict[str, Row]:
-    """A droop that grows with load beyond a point; command and actual in one answer or polled one after the other."""
+    """A droop that grows with load beyond a point, noise that remembers for 0.1 to 10 s; both in one answer or not."""
     rng: Rng = np.random.default_rng(seed)
     way = road(rng, rng.uniform(4.0, 14.0))
     command = 30_000.0 + way.speed * rng.uniform(15.0, 35.0) + way.load * rng.uniform(200.0, 700.0)
@@ -30,9 +30,10 @@ def error_under_load(seed: int) -> dict[str, Row]:
     if rng.random() < 0.3:  # command and actual of one answer share their time (PID 6D)
         via = Link(via.rate_hz, False)
     noise = rng.uniform(0.2, 1.5) / 100.0 * float(np.median(command))
+    rho = float(np.exp(-1.0 / (via.rate_hz * np.exp(rng.uniform(np.log(0.1), np.log(10.0))))))
     channels = [
         via.channel(rng, "fuel_rail_pressure_commanded", way.t_s, command, RAIL_STEP_KPA, 0),
-        via.channel(rng, "fuel_rail_pressure_actual", way.t_s, actual, RAIL_STEP_KPA, 1, noise, rng.uniform(0, 0.8)),
+        via.channel(rng, "fuel_rail_pressure_actual", way.t_s, actual, RAIL_STEP_KPA, 1, noise, rho),
         via.channel(rng, "engine_speed", way.t_s, way.speed, 0.25, 2),
         via.channel(rng, "calculated_load", way.t_s, way.load, LOAD_STEP, 3),
     ]

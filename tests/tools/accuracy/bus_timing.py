@@ -45,18 +45,23 @@ def drive(seed: int, *, sticking: bool = False) -> dict[str, Row]:
         NAMES[3]: rng.normal(0.0, 0.2),
     }  # fmt: skip
     lag_s = rng.uniform(0.3, 1.2) if sticking else rng.uniform(0.04, 0.25)
-    follows = command
+    follows = follower(command, lag_s)
     if sticking:
         width = rng.uniform(0.8, 4.0)
-        follows = (
-            _backlash(command, width)
-            if rng.random() < 0.6
-            else _friction(command, width, rng.uniform(0.5, 1.0) * width)
-        )
+        backlash, turn = float(rng.choice([0.0, 1.0, rng.random()])), rng.uniform(0.5, 1.0)
+
+        def sticks(x: Array) -> Array:
+            slack, rest = backlash * width, (1.0 - backlash) * width
+            x = _backlash(x, slack) if slack > 0.0 else x
+            return _friction(x, rest, turn * rest) if rest > 0.0 else x
+
+        # a worn linkage stands before the slow part, a piston that sticks after it
+        follows = sticks(follower(command, lag_s)) if rng.random() < 0.4 else follower(sticks(command), lag_s)
         truths = {"timing_hysteresis_deg": width, "timing_response_lag_s": lag_s}
-    follows = follower(follows, lag_s)
     static, delay, load, drift = (truths.get(name, 0.0) for name in NAMES)
-    # pitch tolerance of the teeth that the module measures with: 0.02 to 0.1 deg, it does not average out
+    # the module's own angle: pitch tolerance of its teeth, 0.02 to 0.1 deg, which does not average out; a few us of its
+    # sensor and clock; a mount that gives a little under load
+    delay, load = delay + rng.normal(0.0, 0.003), load + rng.normal(0.0, 0.03)
     error = static - 0.006 * way.speed * delay + load * way.load / 100.0 + drift * minutes
     error = error + rng.uniform(-0.08, 0.08)
     via, step = link(rng), float(rng.choice([1 / 128, 0.05, 0.1]))
@@ -72,12 +77,13 @@ def drive(seed: int, *, sticking: bool = False) -> dict[str, Row]:
 
 
 def effort(seed: int) -> dict[str, Row]:
-    """A closed loop that holds timing on its command by a duty that drifts, until it meets its stop."""
+    """A closed loop that holds timing on its command by a duty that drifts by 0.1 to 8 %/min, up to its stop."""
     rng: Rng = np.random.default_rng(seed)
     way = road(rng, rng.uniform(8.0, 16.0))
     minutes = way.t_s / 60.0
     command = rng.uniform(0, 6) + way.speed * rng.uniform(0.002, 0.005) + way.load * rng.uniform(-0.03, 0.05)
-    drift, needs_per_deg = rng.uniform(-1.5, 1.5), rng.uniform(2.0, 4.0)
+    drift = rng.choice([-1.0, 1.0]) * np.exp(rng.uniform(np.log(0.1), np.log(8.0)))
+    needs_per_deg = rng.uniform(2.0, 4.0)
     needs = rng.uniform(20, 40) + needs_per_deg * command + way.speed * rng.uniform(-0.004, 0.004) + drift * minutes
     duty = np.clip(follower(needs, rng.uniform(0.1, 0.4)), 0.0, 100.0)
     error = (duty - needs) / needs_per_deg * ((duty <= 0.0) | (duty >= 100.0))
@@ -96,10 +102,10 @@ def effort(seed: int) -> dict[str, Row]:
 
 
 CASES = {
-    "timing, parts of the error": Case(NAMES, drive, "offset, delay, load and drift together; a healthy lag"),
+    "timing, parts of the error": Case(NAMES, drive, "offset, delay, load, drift, healthy lag; the angle's tolerance"),
     "timing, sticking actuator": Case(
         ("timing_hysteresis_deg", "timing_response_lag_s"), lambda seed: drive(seed, sticking=True),
-        "backlash or friction with a slow answer",
+        "backlash, friction or both, before or after a slow part",
     ),
     "timing, effort of a closed loop": Case((LOST, DRIFT), effort, "the duty drifts and may meet its stop"),
 }  # fmt: skip
