@@ -208,6 +208,26 @@ def test_a_fault_that_came() -> None:
     assert row(result, "timing_error_static_deg").outcome == "worse"
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "why"),
+    [(4, 2, "the same fault, in cylinder 2"), (4, None, "not both records name"), (None, 4, "not both records name")],
+)
+def test_one_fault_in_another_cylinder_is_not_cleared(before: int | None, after: int | None, why: str) -> None:
+    def in_cylinder(number: int | None, half: float) -> Drive:
+        one = with_measure(drive("pump_key_reversed"), "idle_speed_mean_rpm", 800.0, half)
+        ranking = one.finding.ranking
+        first = msgspec.structs.replace(ranking.faults[0], cylinder=number)
+        faults = [first, *ranking.faults[1:]]
+        finding = msgspec.structs.replace(one.finding, ranking=msgspec.structs.replace(ranking, faults=faults))
+        return replace(one, finding=finding)
+
+    result = compare([in_cylinder(before, 2.0), in_cylinder(after, 3.0)])
+    old = next(one for one in result.faults if one.cylinder == before)
+    assert old.fate == "cannot_tell"
+    assert why in old.why
+    assert result.success == "not_shown"
+
+
 def test_what_the_record_after_could_not_show_is_not_cleared(tmp_path: Path) -> None:
     lines = gzip.decompress((SAMPLES / "healthy_rotary_six.log.gz").read_bytes()).splitlines(keepends=True)
     short = tmp_path / "short.log"

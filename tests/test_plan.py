@@ -408,6 +408,31 @@ def test_a_share_of_one_instant_is_none() -> None:
         assert p - 2.801585 * np.sqrt(p * (1.0 - p) / n) - 1.0 / n == pytest.approx(0.0, abs=2e-4)
 
 
+@pytest.mark.parametrize("rate", [0.0, -1.0, float("nan"), float("inf"), 1e9])
+def test_a_rate_that_no_interface_reaches_is_refused(rate: float) -> None:
+    with pytest.raises(UsageError, match="above 0 and at most 10000"):
+        plan(["rail_leakdown"], "training_rail_four", requests_per_second=rate)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[slow]\ncoolant_temperature = 0\n", "line 2: slow.coolant_temperature 0 must be more than 0"),
+        ("[noise.rail_swing_percent]\nsize = 0\n", "line 2: noise.rail_swing_percent.size 0 must be more than 0"),
+        ("[noise.rail_swing_percent]\nfixed = -1\n", "line 2: noise.rail_swing_percent.fixed -1 must not be less"),
+        (
+            '[[interface]]\nid = "serial"\ntitle = ""\nsource = ""\nrequests_per_second = 4\nvalues_per_request = 0\n',
+            "line 6: interface[1].values_per_request 0 must be more than 0",
+        ),
+    ],
+)
+def test_numbers_of_the_plan_that_cannot_be_are_refused(tmp_path: Path, text: str, said: str) -> None:
+    (tmp_path / "plan.toml").write_text(text, "utf-8")
+    with pytest.raises(KnowledgeError) as caught:
+        plan_files.load((tmp_path,))
+    assert said in str(caught.value)
+
+
 def test_power_uses_the_sharpness_of_the_ranking() -> None:
     engine, sizes = FAULTS["rail_pressure_low"]
     wide = measures(sizes[0])

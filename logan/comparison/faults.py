@@ -58,7 +58,9 @@ def _of_old(key: Key, old: RankedFault, new: RankedFault | None, still: bool, af
     if new is None:
         return _with(change, "cannot_tell", "the engine profile of the record after rules it out unseen")
     if _supported(new):
-        return _with(change, "cannot_tell", f"the record after supports the same fault elsewhere{_at(new.cylinder)}")
+        told = key[1] is not None and new.cylinder is not None
+        where = f"in cylinder {new.cylinder}" if told else "but not both records name its cylinder"
+        return _with(change, "cannot_tell", f"the record after supports the same fault, {where}")
     if blind is not None:
         return _with(change, "cannot_tell", f"the record after could not have shown it: {blind}")
     left = _left(new)
@@ -96,7 +98,3 @@ def _percent(share: float) -> str:
     if share > 0.999:
         return "over 99.9 %"
     return f"{100.0 * share:.1f} %" if share >= 0.001 else "under 0.1 %"
-
-
-def _at(cylinder: int | None) -> str:
-    return "" if cylinder is None else f", in cylinder {cylinder}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from pathlib import Path
-from typing import Literal
+from typing import Final, Literal
 
 import msgspec
 
@@ -155,8 +155,53 @@ def mistakes(data: PlanData, folders: Folders) -> Iterator[tuple[Place, str, str
             if not any(serves(word, name) for name in words):
                 yield (kind, k, "measures"), f"names {word}, which is no measure", nearest(word, words)
     for k, step in enumerate(data.manoeuvre):
-        if not step.stop.strip() or not step.stretch or any(part.seconds <= 0.0 for part in step.stretch):
+        if not step.stop.strip() or not step.stretch:
             yield ("manoeuvre", k), "lacks when to stop, or how long it takes", "fill in stop, and stretch in seconds"
+    yield from _numbers(data)
+
+
+_NOISE_IS_NEEDED: Final = (
+    "cylinders",
+    "decay",
+    "extremes",
+    "lag",
+    "level",
+    "phase",
+    "ripple",
+    "rows",
+    "spread",
+    "swing",
+    "timing",
+)
+_SIZE_IS_NEEDED: Final = ("decay", "lag", "swing")
+
+
+def _numbers(data: PlanData) -> Iterator[tuple[Place, str, str]]:
+    """Numbers that cannot be."""
+    above: list[tuple[Place, float]] = [(("slow", name), period) for name, period in data.slow.items()]
+    not_under: list[tuple[Place, float]] = []
+    for k, one in enumerate(data.interface):
+        above.append((("interface", k, "requests_per_second"), one.requests_per_second))
+        above.append((("interface", k, "values_per_request"), float(one.values_per_request)))
+    for name, noise in data.noise.items():
+        for key, needed in (
+            ("reading", _NOISE_IS_NEEDED),
+            ("size", _SIZE_IS_NEEDED),
+            ("together_s", ()),
+            ("fixed", ()),
+        ):
+            rows = above if noise.formula in needed else not_under
+            rows.append((("noise", name, key), getattr(noise, key)))
+    for k, step in enumerate(data.manoeuvre):
+        for j, part in enumerate(step.stretch):
+            above.append((("manoeuvre", k, "stretch", j, "seconds"), part.seconds))
+            not_under.append((("manoeuvre", k, "stretch", j, "speed_rpm"), part.speed_rpm))
+    for where, number in above:
+        if number <= 0.0:
+            yield where, f"{number:g} must be more than 0", "correct it"
+    for where, number in not_under:
+        if number < 0.0:
+            yield where, f"{number:g} must not be less than 0", "correct it"
 
 
 def named(measure: str, entry: HookUp | Manoeuvre) -> bool:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
+from typing import Final
 
 from logan.errors import UsageError
+
+MOST_A_SECOND: Final = 10_000.0
+"""A CAN bus of 1 Mbit/s carries some 9000 frames of eight bytes a second (ISO 11898-1: 111 bits each)."""
 
 
 def requests(
@@ -43,10 +46,11 @@ def periods_s(
 
     Raises
     ------
-    UsageError : the rate is not a positive number
+    UsageError : the rate is not a positive number, or more than any bus carries
     """
-    if not (math.isfinite(requests_per_second) and requests_per_second > 0.0):
-        raise UsageError("--requests-per-second must be above 0", do="give the rate that the interface reaches")
+    if not 0.0 < requests_per_second <= MOST_A_SECOND:
+        reason = f"--requests-per-second must be above 0 and at most {MOST_A_SECOND:.0f}"
+        raise UsageError(reason, do="give the rate that the interface reaches")
     turn = requests(pids, slow, values_per_request, together)
     fast_pids = {pid for one in turn for pid in one}
     slow_pids = {pid: slow[name] for name, pid in pids.items() if name in slow and pid not in fast_pids}
