@@ -141,6 +141,24 @@ def test_a_cam_target_that_repeats_itself_leaves_the_place_open() -> None:
     assert np.isnan(synchronise(train, cam_edges(motion, rng, target_deg=target), target).offset_deg).all()
 
 
+@pytest.mark.parametrize("target_deg", [[100.0, 460.0], [70.0, 130.0, 430.0, 490.0], [60.0, 240.0, 420.0, 600.0]])
+@pytest.mark.parametrize("off_deg", [0.0, 4.0, -9.0])
+def test_a_cam_target_that_repeats_itself_has_a_phase_against_the_nearest_place(
+    target_deg: list[float], off_deg: float
+) -> None:
+    """The expected places repeat too, so the phase is the same whichever turn it is; half a cycle off does not show."""
+    rng = np.random.default_rng(3)
+    motion, target = turning(200, 800), np.array(target_deg)
+    profile = msgspec.structs.replace(PROFILE, cam_wheel=CamWheel(edges_deg=target_deg))
+    cam = cam_edges(motion, rng, offset_deg=off_deg, target_deg=target)
+    found = results(cam_phase(record(crank_edges(motion, rng), {"cam": cam}, profile)))
+    assert value(found, "cam_phase_at_speed_deg") == pytest.approx(off_deg, abs=0.05)
+    error = found["cam_phase_error_deg"]
+    assert isinstance(error, Measure)
+    assert any("looks the same every" in note for note in error.notes)
+    assert value(found, "cam_dropouts_per_1000rev") == 0.0
+
+
 def test_fixed_part_and_delay_are_told_apart() -> None:
     rng = np.random.default_rng(2)
     motion = turning(500, 750, to_rpm=2600, depth=0.01)

@@ -34,8 +34,12 @@ SPREAD_GRID: Final = (0.015, 0.05, 0.15, 0.4)
 """Standard deviation of the cylinders' work about their mean, as a share of it."""
 WEAK: Final = (0.5, -0.35, 0.3)
 """One cylinder stands apart: how likely, and by how much of the mean work (mean, standard deviation; judgement)."""
+PAIR: Final = 0.1
+"""How likely two that fire 360 degrees apart are both weak: only whole orders show it, which the wheel feigns too."""
 SHAPE_ERROR: Final = 0.05
 """How far the pulse of an engine's work is off the usual one at each order, as a share of it."""
+LEARNT_SIZE: Final = 0.15
+"""Share of the mean work that cylinders firing 360 degrees apart may both lack, where no half order shows it."""
 TWIST_GRID: Final = ((0.0005, 0.2), (0.0015, 0.3), (0.005, 0.3), (0.015, 0.2))
 """How far the crank's sensor end is twisted at the strongest order, standard deviation of both parts, deg, and prior
 share: 20 to 100 Nm of a harmonic of gas torque over 2e5 to 1e6 Nm/rad (derived; stiffness from memory)."""
@@ -195,6 +199,8 @@ def balance(
     error: Array,
     place: NDArray[np.int64],
     runouts: tuple[tuple[float, float], ...] = RUNOUT_GRID,
+    kept: Array | None = None,
+    doubt: Array | None = None,
 ) -> Balance:
     """Each firing position's work by a linear Gaussian inversion, averaged over what is not known of wheel and engine.
 
@@ -205,6 +211,7 @@ def balance(
     error : (h,) what misplaced teeth give to whole orders, standard deviation of real and imaginary part
     place : (z,) number along the crank of the cylinder at each firing position
     runouts : what once-a-turn ripple the wheel may feign, standard deviation and prior share
+    kept, doubt : (h,) share of each order that learning the teeth has left, and its standard uncertainty
     """
     z = cylinders
     half_orders = np.arange(1, spectrum.shape[1] + 1)
@@ -212,9 +219,10 @@ def balance(
     data = spectrum[:, used - 1]
     mean = data.mean(axis=0)
     noise = np.sqrt(np.mean(np.abs(data - mean) ** 2, axis=0) / 2.0 / max(len(data) - 1, 1))
-    shape = _pulse(used, ignition)
+    own = np.ones(len(used)) if kept is None else kept[used - 1]
+    shape = _pulse(used, ignition) * own
     turn = np.exp(-0.5j * used[:, None] * np.radians(720.0 / z) * np.arange(z))
-    swing = level * _compression(used, ignition)
+    swing = level * _compression(used, ignition) * own
     # even cylinders twist the crank unevenly, each at its own place along it: what the gas does, rated once more
     uneven = turn @ (place - place.mean()) / np.ptp(place)
     yields = speed_rad_s**2 * YIELDS_S2 * (0.5j * used) ** 2 * (level * shape.mean(axis=0) - swing) * uneven
@@ -223,6 +231,8 @@ def balance(
     y = np.concatenate([mean.real, mean.imag])
     size = np.abs(mean[0] / shape.mean(axis=0)[0])
     base = noise**2 + (SHAPE_ERROR * np.abs(shape.mean(axis=0)) * size) ** 2 + (LEAST_RIPPLE * speed_rad_s**2) ** 2
+    if doubt is not None:
+        base += (doubt[used - 1] * np.abs(shape.mean(axis=0)) / own * max(size, LEARNT_SIZE * level)) ** 2
     # the wheel's teeth pass twice a cycle: they feign whole orders only
     base += np.where(used % 2 == 0, error[used - 1], 0.0) ** 2
     torque = np.abs(swing * used) / np.max(np.abs(swing * used))  # what twists the crank falls off as the gas torque
@@ -293,14 +303,22 @@ def _priors(z: int, level: float) -> tuple[Array, Array, Array]:
     log_share, middle, prior = [], [], []
     leaks, lost, lost_spread = LEAKS
     one = [(share * part / z, apart, leak) for part, leak in ((1.0 - leaks, 0.0), (leaks, 1.0)) for apart in centre]
+    two = [(PAIR / (z // 2), centre[k] + centre[k + z // 2], 0.0) for k in range(z // 2) if z % 2 == 0]
     for s in SPREAD_GRID:
-        for here, apart, leak in [(1.0 - share, np.zeros(z), 0.0), *one]:
+        for here, apart, leak in [(1.0 - share - PAIR, np.zeros(z), 0.0), *one, *two]:
             work = (s * level) ** 2 * centre + (spread * level) ** 2 * np.outer(apart, apart)
             tight = TIGHT**2 * centre + leak * lost_spread**2 * np.outer(apart, apart)
             log_share.append(float(np.log(here)))
             middle.append(np.concatenate([by * level * apart, leak * lost * apart, [0.0]]))
             prior.append(scipy.linalg.block_diag(work, tight, np.eye(1)))
     return np.array(log_share), np.array(middle), np.array(prior)
+
+
+def usual_size(half_orders: NDArray[np.int64], first: complex, level: float, ignition: str) -> Array:
+    """What uneven cylinders may do at each half order, (h,) rad2/s2, judged by order 0.5, which no tooth feigns."""
+    shape = np.abs(_pulse(half_orders, ignition).mean(axis=0))
+    out: Array = shape * max(abs(first) / shape[0], LEARNT_SIZE * level)
+    return out
 
 
 def interval_share(cylinders: int, ignition: str) -> float:

@@ -34,17 +34,28 @@ class Sync:
     offset_deg : (segments,) to add to the train's angle for the cycle angle; NaN where it is not known
     shift_deg : (segments,) common shift of the cam edges, degrees
     share : (segments,) share of cam edges that find their place
+    either_deg : (segments,) the same as ``offset_deg``, or one of several places that a cam target which repeats
+        itself within the cycle leaves open: enough for its own phase, and for nothing else
     """
 
     offset_deg: Array
     shift_deg: Array
     share: Array
+    either_deg: Array
 
 
 def wrap(angle_deg: Array, period_deg: float = CYCLE_DEG) -> Array:
     """Into -period/2 .. period/2."""
     out: Array = (angle_deg + 0.5 * period_deg) % period_deg - 0.5 * period_deg
     return out
+
+
+def repetitions(cam_deg: Array) -> int:
+    """How many times a cam target looks the same in a cycle."""
+    target = np.sort(np.asarray(cam_deg, float))
+    step = np.diff(np.append(target, target[0] + CYCLE_DEG)) if len(target) else target
+    parts = (k for k in range(1, len(step)) if len(step) % k == 0 and np.allclose(step, np.roll(step, k), atol=1e-6))
+    return len(step) // next(parts, max(len(step), 1)) if len(step) else 1
 
 
 def synchronise(train: ToothTrain, cam_s: Array, cam_deg: Array) -> Sync:
@@ -58,8 +69,10 @@ def synchronise(train: ToothTrain, cam_s: Array, cam_deg: Array) -> Sync:
     """
     segments = int(train.segment[-1]) + 1 if len(train) else 0
     offset, shift, share = np.full(segments, np.nan), np.full(segments, np.nan), np.zeros(segments)
+    either = np.full(segments, np.nan)
     target = np.sort(np.asarray(cam_deg, float))
     steps = 2 * train.symmetry
+    pattern_deg = CYCLE_DEG / repetitions(target)
     for number in range(segments if len(target) else 0):
         first, last = train.span(number)
         t, angle = train.t_s[first:last], train.angle_deg[first:last]
@@ -77,10 +90,13 @@ def synchronise(train: ToothTrain, cam_s: Array, cam_deg: Array) -> Sync:
             for entry in tries[1:]
             if best[2] - entry[2] < max(min(CLEAR_SHARE, 0.5 / len(target)), 1.5 / len(seen))
         ]
-        if any(abs(entry[1]) < abs(best[1]) + NEAR_SHIFT_DEG for entry in equal) and train.symmetry == 1:
+        near = [entry for entry in equal if abs(entry[1]) < abs(best[1]) + NEAR_SHIFT_DEG]
+        if train.symmetry == 1 and any((entry[0] - best[0] + 1e-6) % pattern_deg > 2e-6 for entry in near):
             continue
-        offset[number], shift[number], share[number] = best
-    return Sync(offset, shift, share)
+        either[number], shift[number], share[number] = best
+        if train.symmetry > 1 or not near:
+            offset[number] = best[0]
+    return Sync(offset, shift, share, either)
 
 
 def _match(seen: Array, target: Array) -> tuple[float, float]:

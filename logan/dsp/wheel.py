@@ -35,7 +35,7 @@ LEAST_UNREST: Final = 0.3
 MOST_UNREST: Final = 2.0
 SMOOTH_KINK: Final = 0.3  # below that of an edge dropped beside a gap of two teeth, 2 ln 4/3
 EVEN_SWING: Final = 0.5
-FINE_WHEEL: Final = 30  # teeth
+FINE_WHEEL: Final = 32  # teeth
 BLOCK: Final = 1 << 20
 LONGEST_BRIDGE_TURNS: Final = 12
 INVERTED_ADVANTAGE: Final = 1.5
@@ -113,7 +113,7 @@ def decode(edge_s: Array, angles_deg: Array, thorough: bool = True) -> ToothTrai
     train = _train(edge_s, teeth, direct, False)
     if thorough and len(train) < TRACKED_BELOW * len(edge_s) and len(edge_s) <= MOST_EDGES:
         followed = _followed(edge_s, teeth, direct)
-        if len(followed) > len(train) and (len(teeth) >= FINE_WHEEL or _even(followed)):
+        if len(followed) > len(train) and _even(followed):
             return followed
     return train
 
@@ -267,6 +267,8 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
             free = before + 1
             if run:
                 free = _walk(t, angles, count, before, a, 1)
+                if free == a and (count[a - 1] + 1 - clean.tooth) % part:
+                    count[before + 1 : a], free = -1, before + 1  # it has come to another tooth than the clean run
                 segment[before + 1 : free] = number
                 offset = _resume(t, angles, clean.tooth, before, a, int(count[before]))
                 number += 1
@@ -359,8 +361,10 @@ def _join(
         return None
     turn = t[max(before - max(part, FEWEST_PERIODS), 0) : before + 1]
     swing, unrest = (_unevenness(turn, wheel, count - len(turn) + 1) for wheel in (angles, course))
-    hard = len(angles) < FINE_WHEEL or after - before > 2 * len(angles)
-    if hard and part == len(angles) and _swing(turn, course, count - len(turn) + 1) > EVEN_SWING:
+    hard = len(angles) < FINE_WHEEL or after - before > 2 * part
+    follow = t[after : after + max(part, FEWEST_PERIODS) + 1]
+    deepest = max(_swing(turn, course, count - len(turn) + 1), _swing(follow, course, tooth))
+    if hard and part > 1 and deepest > EVEN_SWING:
         return None  # the speed may go any way: what is found between would be a tooth off now and then
     ahead = back = 0
     if after - before > SHORT_BRIDGE:
@@ -390,7 +394,7 @@ def _swing(t: Array, angles: Array, count: int) -> float:
 
 
 def _even(train: ToothTrain) -> bool:
-    """Whether the speed swings so little from tooth to tooth that a search on a coarse wheel finds its way."""
+    """Whether the speed swings so little from tooth to tooth that a search over all edges finds its way."""
     serial = train.turn.astype(np.int64) * len(train.angles_deg) + train.tooth
     whole = np.flatnonzero(serial[4:] - serial[:-4] == 4)
     log_speed = np.log(np.diff(train.angle_deg) / np.maximum(np.diff(train.t_s), 1e-9))

@@ -66,13 +66,17 @@ class CrankRecord:
             + [load_per_radian(self.t_s[a:b], self.angle_deg[a:b], idle_rad_s, cylinders) for a, b in pairwise(bounds)]
         )
 
-    def straightened(self, runout: complex) -> CrankRecord:
-        """The same with the teeth of an eccentric wheel put where they are.
+    def straightened(self, order: NDArray[np.int64], ripple: NDArray[np.complex128]) -> CrankRecord:
+        """The same with the teeth of an eccentric or uneven wheel put where they are.
 
-        ``runout`` is the once-a-turn ripple of apparent speed as a share of speed, as a complex amplitude: what the
-        wheel feigns at an angle is the derivative of how far its teeth are off there.
+        ``ripple`` is the ripple of apparent speed as a share of speed at each whole ``order``, as a complex amplitude:
+        what the wheel feigns at an angle is the derivative of how far its teeth are off there.
         """
-        off_rad = np.real(runout * np.exp(1j * np.radians(self.angle_deg)) / 1j)
+        turn = np.radians(self.angle_deg % 360.0)
+        off_rad = sum(
+            (np.real(one * np.exp(1j * o * turn) / (1j * o)) for o, one in zip(order, ripple, strict=True)),
+            np.zeros(len(turn)),
+        )
         return replace(self, angle_deg=self.angle_deg - np.degrees(off_rad))
 
 

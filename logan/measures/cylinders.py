@@ -8,10 +8,11 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
-from logan.dsp import cylinder_work, misfire, stats
+from logan.dsp import cylinder_work, misfire, stats, tooth_learning
 from logan.dsp.crank_speed import SAMPLES, Cycles
 from logan.dsp.cylinder_work import Balance, Level
 from logan.dsp.order import lack_of_work, orders
+from logan.dsp.tooth_learning import Learnt
 from logan.measures.crank_cycles import CrankRecord, crank_records, cranking_cycles, idle_cycles
 from logan.measures.registry import Results, gives
 from logan.measures.settled import settled_spans, stretches, why_no_idle
@@ -92,12 +93,18 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
         yield Missing(measure=MISFIRES, why=why, capture_hint="")
         return
     seen = _balance(record, source, chosen, highest)
+    learnt, taught = _learnt(source, seen, z, record.profile.ignition or IGNITION)
+    if learnt is not None:
+        whole = np.array(learnt.orders)
+        source = source.straightened(whole, learnt.ripple[2 * whole - 1])
+        chosen = idle_cycles(source.cycles())
+        seen = _balance(record, source, chosen, highest, learnt=learnt)
     if abs(seen.balance.runout) > RUNOUT_FELT:
         # an eccentric wheel also mixes the firing order into its neighbours: put its teeth right and look again
         for _ in range(2):
-            source = source.straightened(seen.balance.runout)
+            source = source.straightened(np.array([1]), np.array([seen.balance.runout]))
             chosen = idle_cycles(source.cycles())
-            seen = _balance(record, source, chosen, highest, cylinder_work.STRAIGHTENED)
+            seen = _balance(record, source, chosen, highest, cylinder_work.STRAIGHTENED, learnt)
     level, found = seen.level, seen.balance
     yield _half_order(source, chosen, seen.spectrum[:, 0], seen.speed_rad_s, seen.level)
     square = max(level.square, -float(found.beyond.min()) / DEAD)
@@ -119,7 +126,7 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
     low, high = low + np.minimum(spared, 0.0), high + np.maximum(spared, 0.0)
     noise = [stats.mean(column).sd for column in found.each.T]
     floor = np.maximum(low, -LEAST)
-    notes = _notes(record, share, found.covariance / square**2, scale)
+    notes = [*_notes(record, share, found.covariance / square**2, scale), *taught]
     yield Measure(
         name=CONTRIBUTION, unit="%", value=_in_cylinder_order(record, 100.0 * share),
         low=_in_cylinder_order(record, 100.0 * floor), high=_in_cylinder_order(record, 100.0 * high),
@@ -157,6 +164,8 @@ class _Idle(NamedTuple):
     speed_rad_s: float
     level: Level
     balance: Balance
+    off_deg: float
+    error: Array
 
 
 def _balance(
@@ -165,6 +174,7 @@ def _balance(
     chosen: Cycles,
     highest: int,
     runouts: tuple[tuple[float, float], ...] = cylinder_work.RUNOUT_GRID,
+    learnt: Learnt | None = None,
 ) -> _Idle:
     """Mean work and what each firing position does beyond it."""
     z = len(record.profile.firing_order)
@@ -173,17 +183,37 @@ def _balance(
     speed = float(chosen.speed_rad_s.mean())
     off_deg = cylinder_work.tooth_deg(chosen.ripple.mean(axis=0), z, speed, source.teeth)
     error = cylinder_work.tooth_error(speed, np.arange(1, highest + 1) / 2.0, off_deg, source.teeth)
+    error *= 1.0 if learnt is None else learnt.left
     firing = slice(z - 1, None, z)
     shape = cylinder_work.mean_level(spectrum.mean(axis=0)[firing], z, speed, ignition, error[firing])
     level = cylinder_work.refine(shape, source.run_downs(speed, z), z, ignition)
-    return _Idle(
-        spectrum,
-        speed,
-        level,
-        cylinder_work.balance(
-            spectrum, z, speed, level.square, ignition, error, np.array(record.profile.firing_order), runouts
-        ),
-    )
+    kept, doubt = (None, None) if learnt is None else (learnt.kept, learnt.doubt)
+    place = np.array(record.profile.firing_order)
+    found = cylinder_work.balance(spectrum, z, speed, level.square, ignition, error, place, runouts, kept, doubt)
+    return _Idle(spectrum, speed, level, found, off_deg, error)
+
+
+def _learnt(source: CrankRecord, seen: _Idle, z: int, ignition: str) -> tuple[Learnt | None, list[str]]:
+    """What cycles above idle teach of the wheel, where its teeth stand off, and the remark on it."""
+    if seen.off_deg < tooth_learning.FROM_DEG:
+        return None, []
+    fast = tooth_learning.fast_cycles(source.cycles(), seen.speed_rad_s)
+    half_orders = np.arange(1, len(seen.error) + 1)
+    work = cylinder_work.usual_size(half_orders, complex(seen.spectrum[:, 0].mean()), seen.level.square, ignition)
+    firing = abs(complex(seen.spectrum[:, z - 1].mean())) / (2.0 * seen.speed_rad_s**2)
+    found = tooth_learning.learn(fast, z, seen.speed_rad_s, seen.error, work, firing)
+    uneven = f"the teeth of the wheel stand about {seen.off_deg:.2f} deg off their places"
+    if found is None:
+        above = tooth_learning.SPEED_RATIO * seen.speed_rad_s * 30.0 / np.pi
+        return None, [
+            f"{uneven}, which the interval allows for; to learn them {tooth_learning.FEWEST_CYCLES} cycles at a steady "
+            f"speed above {above:.0f} rpm or in overrun are needed, {len(fast)} were recorded"
+        ]
+    slow, quick = found.rpm
+    return found, [
+        f"{uneven}: learnt from {found.cycles} cycles at {slow:.0f} to {quick:.0f} rpm, as far as it repeats each turn "
+        f"(orders {', '.join(map(str, found.orders))}); what comes every second turn is the cylinders' own and was kept"
+    ]
 
 
 def _half_order(

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from logan.dsp.decompose import Decomposition, decompose, student_95
 from logan.dsp.phase import Cycles, PhaseRows, by_cycle, phase_rows
-from logan.dsp.sync import Sync
+from logan.dsp.sync import CYCLE_DEG, Sync, repetitions
 from logan.measures.align import measure, near, sources, step_of
 from logan.measures.registry import Results, all_missing
 from logan.measures.wheel_reading import WheelReading, shift_deg, why_none
@@ -126,6 +126,11 @@ def _other_flank(readings: tuple[WheelReading, ...], target: Array) -> tuple[str
     )
 
 
+def _cam_sync(reading: WheelReading) -> Sync:
+    """Place of the segments in the cycle; for a cam target that repeats itself any of its equal places does."""
+    return replace(reading.sync, offset_deg=reading.sync.either_deg)
+
+
 def _pump_sync(reading: WheelReading) -> Sync:
     """Place of the segments in the cycle; the first turn of a pump whose cam was not recorded may be either."""
     known = np.isfinite(reading.sync.offset_deg)
@@ -183,7 +188,7 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
         return f"no {sensor} edges in the recording"
     parts, used = [], []
     for reading in readings:
-        sync = _pump_sync(reading) if sensor == "pump" else reading.sync
+        sync = _pump_sync(reading) if sensor == "pump" else _cam_sync(reading)
         shift = shift_deg(sync) if sensor == "cam" and np.isfinite(sync.offset_deg).any() else 0.0
         rows = phase_rows(reading.train, sync, reading.active_s.get(sensor, np.empty(0)), target, shift)
         if len(rows.t_s):
@@ -198,7 +203,15 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
     spans = [(round(float(part.t_s.min()), 3), round(float(part.t_s.max()), 3)) for part in parts]
     origin = Provenance(files=[reading.file for reading in used], channels=["crank", sensor], spans_s=spans)
     lost = 360.0 / repeats if repeats > 1 else np.inf
-    return Joined(rows, origin, stamp, lost, any(reading.inverted for reading in used))
+    notes = []
+    open_place = any((np.isnan(r.sync.offset_deg) & np.isfinite(r.sync.either_deg)).any() for r in used)
+    if sensor == "cam" and open_place:
+        again = CYCLE_DEG / repetitions(target)
+        notes.append(
+            f"the cam target looks the same every {again:g} deg: the phase is that against the nearest of its places; "
+            f"a cam that is {again:g} deg off would look the same, and which turn of the cycle it is stays open"
+        )
+    return Joined(rows, origin, stamp, lost, any(reading.inverted for reading in used), tuple(notes))
 
 
 def _concatenated(parts: list[PhaseRows]) -> PhaseRows:

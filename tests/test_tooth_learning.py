@@ -1,0 +1,91 @@
+"""Teeth learnt above idle, against a crank written apart: they hide no weak cylinder and show what was hidden."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from cylinders_crank import ORDERS, Engine, Recording, by_cylinder, record, run
+
+from logan.dsp import tooth_learning
+from logan.measures.cylinders import CONTRIBUTION, cylinders
+from logan.measures.wheel_reading import read
+from logan.model.measure import Measure
+
+FOUR = Engine(starter=280.0)
+SIX = Engine(z=6, litres=0.9, inertia=0.95, mass=1.9, radius=0.0575, friction=58.0, starter=650.0)
+
+
+def idle_then_fast(
+    e: Engine, work: np.ndarray, pitch_deg: float, *, fast_work: np.ndarray | None = None, fast_cycles: int = 70,
+    seed: int = 0,
+) -> tuple[Recording, np.ndarray]:  # fmt: skip
+    """A recording of idle and of a raised speed on one wheel, and the true contributions at idle, percent."""
+    wheel = {"pitch_deg": pitch_deg, "runout": 5e-4, "seed": seed}
+    idle = run(e, cycles=50, work=work, **wheel)
+    above = run(
+        replace(e, friction=1.3 * e.friction), cycles=fast_cycles, rpm=1900.0,
+        work=work if fast_work is None else fast_work, **wheel,
+    )  # fmt: skip
+    later = idle.t[-1] + 2.0 - above.t[0]
+    both = replace(idle, t=np.concatenate([idle.t, above.t + later]), cam=np.concatenate([idle.cam, above.cam + later]))
+    return both, by_cylinder(e, 100.0 * (idle.interval / idle.interval.mean() - 1.0))
+
+
+def contribution(e: Engine, made: Recording) -> Measure:
+    held = record(e, made)
+    return next(m for m in cylinders(held, read(held)) if isinstance(m, Measure) and m.name == CONTRIBUTION)
+
+
+def off(found: Measure, truth: np.ndarray) -> float:
+    return float(np.sqrt(np.mean(np.square(np.array(found.value) - truth))))
+
+
+def inside(found: Measure, truth: np.ndarray) -> bool:
+    return bool(np.all((np.array(found.low) <= truth) & (truth <= np.array(found.high))))
+
+
+@pytest.mark.parametrize("e", [FOUR, SIX])
+@pytest.mark.parametrize("pitch_deg", [0.15, 0.3])
+def test_two_weak_cylinders_that_fire_a_turn_apart_show_once_the_teeth_are_learnt(
+    e: Engine, pitch_deg: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Their half orders cancel, so without learning the wheel might have made what is seen."""
+    work = np.ones(e.z)
+    work[[1, 1 + e.z // 2]] = 0.65
+    made, truth = idle_then_fast(e, work, pitch_deg)
+    found = contribution(e, made)
+    assert inside(found, truth)
+    assert any("learnt from" in note for note in found.notes)
+    monkeypatch.setattr(tooth_learning, "FROM_DEG", 99.0)
+    assert off(found, truth) < 0.5 * off(contribution(e, made), truth)
+
+
+@pytest.mark.parametrize("e", [FOUR, SIX])
+@pytest.mark.parametrize("above", ["as weak", "sound", "weaker"])
+def test_learning_hides_no_weak_cylinder(e: Engine, above: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whether it is weak at the higher speed too or not: named and sized as without learning, or better."""
+    work = np.ones(e.z)
+    work[2] = 0.7
+    fast = work.copy()
+    fast[2] = {"as weak": 0.7, "sound": 1.0, "weaker": 0.5}[above]
+    made, truth = idle_then_fast(e, work, 0.2, fast_work=fast, seed=3)
+    found = contribution(e, made)
+    weak = ORDERS[e.z][2]
+    assert inside(found, truth)
+    assert any(f"weak: cylinder {weak};" in note for note in found.notes)
+    monkeypatch.setattr(tooth_learning, "FROM_DEG", 99.0)
+    plain = contribution(e, made)
+    assert found.value[weak - 1] == pytest.approx(plain.value[weak - 1], abs=6.0)  # type: ignore[index]
+    assert np.mean(np.subtract(found.high, found.low)) < np.mean(np.subtract(plain.high, plain.low))
+
+
+def test_too_few_turns_teach_nothing_and_a_good_wheel_needs_none() -> None:
+    work = np.ones(4)
+    work[2] = 0.7
+    made, _ = idle_then_fast(FOUR, work, 0.2, fast_cycles=30)
+    notes = contribution(FOUR, made).notes
+    assert any("50 cycles at a steady speed" in note for note in notes)
+    made, _ = idle_then_fast(FOUR, work, 0.01)
+    assert not any("teeth of the wheel" in note for note in contribution(FOUR, made).notes)
