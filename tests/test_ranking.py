@@ -409,7 +409,7 @@ def test_one_record_is_quick() -> None:
     values = {**GOOD[ROTARY], "timing_error_static_deg": (-6.0, 0.3)}
     best = np.inf
     for _ in range(5):
-        start = time.perf_counter()
+        start = time.process_time()
         rank(ROTARY, values, asked=True)
-        best = min(best, time.perf_counter() - start)
+        best = min(best, time.process_time() - start)
     assert best < 0.1
