@@ -201,10 +201,7 @@ def cylinder_chart(finding: Finding, catalogue: Catalogue) -> Section | None:
     blocks.append(_cylinder_table(lists, marked, catalogue))
     apart = tuple(_set_apart(finding, lists, catalogue))
     if apart:
-        why = (
-            "The evidence sets a cylinder against the median of the others: a bad cylinder shifts the mean of all, but "
-            "not that median. So it holds other numbers than the table:"
-        )
+        why = "The evidence sets a cylinder against the median of the others, which one bad cylinder does not shift:"
         blocks += [Paragraph(why), Bullets(apart)]
     return Section("cylinders", "Cylinders side by side", lead, tuple(blocks))
 

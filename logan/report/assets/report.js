@@ -5,7 +5,7 @@
   const plots = [...document.querySelectorAll(".plot")];
   const drawn = new Set();
   const MINUS = "\u2212";
-  const PAPER = { width: 695, time: 86, plane: 160, font: 9.5 };
+  const PAPER = { width: 695, time: 83, plane: 152, font: 9.5 };
   let us = false, range = null, onPaper = false, spreading = false;
 
   // ---- units ----
