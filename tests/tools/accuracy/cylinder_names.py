@@ -90,5 +90,5 @@ CASES = {
     "weak cylinder at idle": Case(
         (NAME, CONTRIBUTION, CONTRIBUTION + ", best"), weak, "25 to 90 % less work; wheel and noise drawn"
     ),
-    "leaking cylinder, cranked": Case((NAME, COMPRESSION), leaking, "one cylinder leaks; the depth of its dip"),
+    "leaking cylinder, cranked": Case((NAME, COMPRESSION), leaking, "one cylinder leaks; a name counts where it stands alone"),
 }
