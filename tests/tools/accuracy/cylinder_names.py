@@ -90,5 +90,7 @@ CASES = {
     "weak cylinder at idle": Case(
         (NAME, CONTRIBUTION, CONTRIBUTION + ", best"), weak, "25 to 90 % less work; wheel and noise drawn"
     ),
-    "leaking cylinder, cranked": Case((NAME, COMPRESSION), leaking, "one cylinder leaks; a name counts where it stands alone"),
+    "leaking cylinder, cranked": Case(
+        (NAME, COMPRESSION), leaking, "one cylinder leaks; a name counts where it stands alone"
+    ),
 }
