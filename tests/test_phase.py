@@ -493,6 +493,16 @@ def test_phase_from_the_bus() -> None:
     assert value(found, "cam_phase_jitter_deg") == pytest.approx(0.3, abs=0.02)
 
 
+def test_a_coarse_wheel_that_cannot_be_read_while_cranking_is_said() -> None:
+    angle = np.arange(0.0, 360.0 * 20, 0.05)
+    speed_deg_s = 1200.0 * (1.0 + 0.5 * np.cos(np.radians(3.0 * angle)))
+    motion = Motion(np.concatenate([[0.0], np.cumsum(0.05 / speed_deg_s[:-1])]), angle)
+    held = record(motion.time_at(edges(motion, evenly(12, 1, 84.0))), {}, with_wheel(12, 1))
+    reason = results(crank_wheel(held))["crank_polarity_inverted"]
+    assert isinstance(reason, Missing)
+    assert "11 teeth do not show their gap" in reason.why
+
+
 def test_reasons_where_there_is_nothing() -> None:
     rng = np.random.default_rng(13)
     motion = turning(20, 700)

@@ -69,11 +69,11 @@ def cylinders(record: Record, readings: tuple[WheelReading, ...]) -> Results:
             yield Missing(measure=name, why=why, capture_hint="")
         return
     cut = [(source, source.cycles()) for source in found]
-    yield from _idle(record, *max(((r, idle_cycles(c)) for r, c in cut), key=lambda pair: len(pair[1])))
+    yield from _idle(record, *max(((r, c, idle_cycles(c)) for r, c in cut), key=lambda one: len(one[2])))
     yield _compression(record, *max(((r, cranking_cycles(c)) for r, c in cut), key=lambda pair: len(pair[1])))
 
 
-def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
+def _idle(record: Record, source: CrankRecord, every: Cycles, chosen: Cycles) -> Results:
     z = len(record.profile.firing_order)
     highest = min(4 * z, int(2 * source.teeth / TEETH_PER_ORDER))
     why = ""
@@ -87,7 +87,7 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
         yield Missing(measure=MISFIRES, why=why, capture_hint="")
         return
     seen = _balance(record, source, chosen, highest)
-    learnt, taught = _learnt(source, seen, z, record.profile.ignition or IGNITION)
+    learnt, taught = _learnt(every, seen, z, record.profile.ignition or IGNITION)
     if learnt is not None:
         whole = np.array(learnt.orders)
         source = source.straightened(whole, learnt.ripple[2 * whole - 1])
@@ -186,11 +186,11 @@ def _balance(
     return _Idle(spectrum, speed, level, found, off_deg, error)
 
 
-def _learnt(source: CrankRecord, seen: _Idle, z: int, ignition: str) -> tuple[Learnt | None, list[str]]:
+def _learnt(every: Cycles, seen: _Idle, z: int, ignition: str) -> tuple[Learnt | None, list[str]]:
     """What cycles above idle teach of the wheel, where its teeth stand off, and the remark on it."""
     if seen.off_deg < tooth_learning.FROM_DEG:
         return None, []
-    fast = tooth_learning.fast_cycles(source.cycles(), seen.speed_rad_s)
+    fast = tooth_learning.fast_cycles(every, seen.speed_rad_s)
     half_orders = np.arange(1, len(seen.error) + 1)
     work = cylinder_work.usual_size(half_orders, complex(seen.spectrum[:, 0].mean()), seen.level.square, ignition)
     firing = abs(complex(seen.spectrum[:, z - 1].mean())) / (2.0 * seen.speed_rad_s**2)
