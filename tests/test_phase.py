@@ -71,10 +71,17 @@ def cam_edges(
     return np.sort(motion.time_at(angle) + 1e-3 * delay_ms)
 
 
-def crank_edges(motion: Motion, rng: np.random.Generator, jitter_s: float = 1e-6, cut: int = 20) -> Array:
+def crank_edges(
+    motion: Motion, rng: np.random.Generator, jitter_s: float = 1e-6, cut: int = 20, teeth: int = 60, gap: int = 2
+) -> Array:
     """Times of crank edges; the recording starts somewhere in a turn."""
-    t = motion.time_at(edges(motion, evenly(60, 2, 84.0)))
+    t = motion.time_at(edges(motion, evenly(teeth, gap, 84.0)))
     return t[cut:] + jitter_s * rng.standard_normal(len(t) - cut)
+
+
+def with_wheel(teeth: int, gap: int) -> EngineProfile:
+    """The same engine with another crank wheel."""
+    return msgspec.structs.replace(PROFILE, crank_wheel=CrankWheel(teeth=teeth, missing=gap, first_edge_deg=84.0))
 
 
 def results(found: Results) -> dict[str, Measure | Missing]:
@@ -288,14 +295,17 @@ def test_runout_at_one_speed_has_a_wide_interval() -> None:
     assert holds(found, "crank_wheel_runout_percent", 0.0)
 
 
-def voltage(motion: Motion, wires: float, rate_hz: float, rng: np.random.Generator) -> tuple[Array, Array]:
-    """A coil over a 60-2 wheel: amplitude goes with speed, steep fall at every tooth, rest in the gap."""
+def voltage(
+    motion: Motion, wires: float, rate_hz: float, rng: np.random.Generator, teeth: int = 60, gap: int = 2
+) -> tuple[Array, Array]:
+    """A coil over a wheel: amplitude goes with speed, steep fall at every tooth, rest in the gap."""
     t = np.arange(motion.t_s[0], motion.t_s[-1], 1.0 / rate_hz)
     angle = np.interp(t, motion.t_s, motion.angle_deg)
     speed = np.gradient(angle, t) / 6.0
     place = (angle - 84.0) % 360.0
-    tooth = (place < 57 * 6.0 + 3.0) | (place > 357.0)
-    flux = np.where(tooth, -np.sin(np.radians(60.0 * place)), 0.0)
+    pitch = 360.0 / teeth
+    tooth = (place < (teeth - gap - 0.5) * pitch) | (place > 360.0 - 0.5 * pitch)
+    flux = np.where(tooth, -np.sin(np.radians(teeth * place)), 0.0)
     return t, wires * speed / 800.0 * flux + 0.005 * rng.standard_normal(len(t))
 
 
@@ -331,34 +341,38 @@ def test_a_flat_or_broken_signal_has_no_edges() -> None:
 
 
 @pytest.mark.parametrize(("wires", "inverted"), [(1.0, 0.0), (-1.0, 1.0)])
-def test_swapped_wires_of_a_coil_are_seen_and_do_not_move_the_phase(wires: float, inverted: float) -> None:
+@pytest.mark.parametrize(("teeth", "gap"), [(60, 2), (36, 1), (24, 2)])
+def test_swapped_wires_of_a_coil_are_seen_and_do_not_move_the_phase(
+    wires: float, inverted: float, teeth: int, gap: int
+) -> None:
     rng = np.random.default_rng(10)
     motion = turning(60, 200, to_rpm=1200, depth=0.05)
-    t, crank = voltage(motion, wires, 40_000.0, rng)
+    t, crank = voltage(motion, wires, 40_000.0, rng, teeth, gap)
     cam_s = cam_edges(motion, rng, offset_deg=2.0)
     cam = np.full(len(t), 5.0)
     for edge in cam_s:
         cam[(t >= edge) & (t < edge + 2e-3)] = 0.0
     content = Waveform(t, {"crank": crank, "cam": cam})
-    both = replace(record(np.empty(0), {}), sensors=(SensorCapture("a.wav", content),))
+    both = replace(record(np.empty(0), {}, with_wheel(teeth, gap)), sensors=(SensorCapture("a.wav", content),))
     assert value(results(crank_wheel(both)), "crank_polarity_inverted") == inverted
     assert value(results(cam_phase(both)), "cam_phase_error_deg") == pytest.approx(2.0, abs=0.15)
 
 
 @pytest.mark.parametrize(("swapped", "off_deg", "inverted", "phase_deg"), [
-    (False, 0.0, 0.0, 0.0), (True, 0.0, 1.0, 0.0), (False, 9.0, 0.0, 9.0), (False, 2.2, None, 2.2),
+    (False, 0.0, 0.0, 0.0), (True, 0.0, 1.0, 0.0), (False, 14.0, 0.0, 14.0),
 ])  # fmt: skip
+@pytest.mark.parametrize(("teeth", "gap"), [(60, 2), (36, 1), (24, 2)])
 def test_swapped_wires_of_a_square_wave_are_told_by_the_cam(
-    swapped: bool, off_deg: float, inverted: float | None, phase_deg: float
+    swapped: bool, off_deg: float, inverted: float | None, phase_deg: float, teeth: int, gap: int
 ) -> None:
-    """A tooth of half a pitch: the other flank has the same pattern 3 degrees on, and there the cam is in place."""
+    """A tooth of half a pitch: the other flank has the same pattern that much on, and there the cam is in place."""
     rng = np.random.default_rng(14)
     motion = turning(60, 800, to_rpm=1500)
-    active = crank_edges(motion, rng)
-    other = motion.time_at(edges(motion, evenly(60, 2, 84.0)) + 3.0)[20:-1]
+    active = crank_edges(motion, rng, teeth=teeth, gap=gap)
+    other = motion.time_at(edges(motion, evenly(teeth, gap, 84.0)) + 180.0 / teeth)[20:-1]
     falling, rising = (other, active) if swapped else (active, other)
     content = Edges({"crank": rising}, {"crank": falling, "cam": cam_edges(motion, rng, offset_deg=off_deg)}, 0.0)
-    both = replace(record(np.empty(0), {}), sensors=(SensorCapture("a.csv", content),))
+    both = replace(record(np.empty(0), {}, with_wheel(teeth, gap)), sensors=(SensorCapture("a.csv", content),))
     polarity = results(crank_wheel(both))["crank_polarity_inverted"]
     assert (polarity.value if isinstance(polarity, Measure) else None) == inverted
     found = results(cam_phase(both))["cam_phase_error_deg"]
@@ -367,6 +381,35 @@ def test_swapped_wires_of_a_square_wave_are_told_by_the_cam(
         assert "swapped flanks, or a cam" in found.why
     else:
         assert value({found.name: found}, "cam_phase_error_deg") == pytest.approx(phase_deg, abs=0.1)
+
+
+def test_a_cam_off_by_part_of_a_tooth_and_swapped_flanks_are_not_told_apart() -> None:
+    rng = np.random.default_rng(14)
+    motion = turning(60, 800, to_rpm=1500)
+    other = motion.time_at(edges(motion, evenly(60, 2, 84.0)) + 3.0)[20:-1]
+    falling = {"crank": crank_edges(motion, rng), "cam": cam_edges(motion, rng, offset_deg=2.2)}
+    both = replace(record(np.empty(0), {}), sensors=(SensorCapture("a.csv", Edges({"crank": other}, falling, 0.0)),))
+    polarity = results(crank_wheel(both))["crank_polarity_inverted"]
+    assert isinstance(polarity, Missing)
+    assert "not told apart" in polarity.why
+    assert value(results(cam_phase(both)), "cam_phase_error_deg") == pytest.approx(2.2, abs=0.1)
+
+
+def test_a_coil_at_the_slowest_cranking_through_bursts_of_noise() -> None:
+    """60 rpm: a thirteenth of the voltage at idle, bursts of half of that: edges are lost or too many, none shifts."""
+    rng = np.random.default_rng(21)
+    motion = turning(40, 60, to_rpm=800, depth=0.2)
+    t, crank = voltage(motion, 1.0, 20_000.0, rng)
+    for begin in rng.uniform(1.0, t[-1] - 1.0, 12):
+        burst = (t >= begin) & (t < begin + 0.01)
+        crank[burst] += 0.04 * rng.standard_normal(int(burst.sum()))
+    content = Waveform(t, {"crank": crank})
+    (reading,) = read(replace(record(np.empty(0), {}), sensors=(SensorCapture("a.wav", content),)))
+    train = reading.train
+    off = wrap(train.angle_deg - np.interp(train.t_s, motion.t_s, motion.angle_deg), 360.0)
+    assert len(train) > 0.9 * 58 * 39
+    assert np.mean(np.abs(off) < 1.5) > 0.995
+    assert not reading.inverted
 
 
 @pytest.mark.parametrize(("teeth", "gap", "lost"), [(60, 2, 20), (60, 2, 57), (36, 1, 11), (36, 1, 30)])
@@ -448,6 +491,16 @@ def test_phase_from_the_bus() -> None:
     assert holds(found, "cam_phase_error_deg", 1.5)
     assert holds(found, "cam_phase_delay_ms", 0.2)
     assert value(found, "cam_phase_jitter_deg") == pytest.approx(0.3, abs=0.02)
+
+
+def test_a_coarse_wheel_that_cannot_be_read_while_cranking_is_said() -> None:
+    angle = np.arange(0.0, 360.0 * 20, 0.05)
+    speed_deg_s = 1200.0 * (1.0 + 0.5 * np.cos(np.radians(3.0 * angle)))
+    motion = Motion(np.concatenate([[0.0], np.cumsum(0.05 / speed_deg_s[:-1])]), angle)
+    held = record(motion.time_at(edges(motion, evenly(12, 1, 84.0))), {}, with_wheel(12, 1))
+    reason = results(crank_wheel(held))["crank_polarity_inverted"]
+    assert isinstance(reason, Missing)
+    assert "11 teeth do not show their gap" in reason.why
 
 
 def test_reasons_where_there_is_nothing() -> None:

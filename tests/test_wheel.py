@@ -141,6 +141,31 @@ def test_hardly_a_turn_without_damage(lost_share: float, extra_share: float, rpm
     assert len(train.extra_s) / train.revolutions == pytest.approx(len(more) / 40.0, rel=0.15, abs=0.2)
 
 
+@pytest.mark.parametrize(("teeth", "gap"), [(4, 1), (6, 1), (8, 1), (12, 1), (24, 2), (36, 1)])
+@pytest.mark.parametrize("cylinders", [3, 4, 6])
+@pytest.mark.parametrize("lost_share", [0.0, 0.02, 0.05])
+def test_a_coarse_wheel_in_deep_cranking_swings_is_right_or_not_placed(
+    teeth: int, gap: int, cylinders: int, lost_share: float
+) -> None:
+    """The speed swings by half of itself with every fire: what lies between good turns is right or counted as lost."""
+    rng = np.random.default_rng(teeth * cylinders)
+    wheel = evenly(teeth, gap)
+    angle = np.arange(0.0, 360.0 * 25, 0.05)
+    speed_deg_s = 1200.0 * (1.0 + 0.5 * np.cos(np.radians(0.5 * cylinders * angle)))
+    motion = Motion(np.concatenate([[0.0], np.cumsum(0.05 / speed_deg_s[:-1])]), angle)
+    every = edges(motion, wheel)
+    kept = every[rng.random(len(every)) >= lost_share][3:]
+    t = motion.time_at(kept)
+    train = decode(t, wheel)
+    off = (train.angle_deg - kept[np.searchsorted(t, train.t_s)] + 180.0) % 360.0 - 180.0
+    # before the first gap and after the last one no further gap confirms the count
+    inside = (train.t_s > motion.time_at(720.0)) & (train.t_s < motion.time_at(angle[-1] - 720.0))
+    assert np.all(np.abs(off[inside]) < 1e-6)
+    assert len(train) + train.unplaced + len(train.extra_s) == len(kept)
+    if lost_share == 0.0 and teeth >= 24:
+        assert len(train) > 0.9 * len(kept)
+
+
 def test_a_train_of_another_wheel_or_of_noise_is_not_followed() -> None:
     rng = np.random.default_rng(2)
     motion = turning(40, 900, depth=0.02)

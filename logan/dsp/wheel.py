@@ -264,17 +264,19 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
             offset = joined.placed[-1][1]
             segment[before + 1 : a] = number
         else:
-            free = before + 1
+            free, astray = before + 1, False
             if run:
                 free = _walk(t, angles, count, before, a, 1)
-                if free == a and (count[a - 1] + 1 - clean.tooth) % part:
-                    count[before + 1 : a], free = -1, before + 1  # it has come to another tooth than the clean run
+                astray = free == a and (count[a - 1] + 1 - clean.tooth) % part != 0
+                if astray:  # it has come to another tooth than the clean run
+                    count[before + 1 : a], free = -1, before + 1
                 segment[before + 1 : free] = number
                 offset = _resume(t, angles, clean.tooth, before, a, int(count[before]))
                 number += 1
             count[a] = offset
             segment[free : a + 1] = number
-            _walk(t, angles, count, a, free - 1, -1)
+            if not astray:
+                _walk(t, angles, count, a, free - 1, -1)
         count[a : b + 1] = offset + np.arange(b - a + 1)
         segment[a : b + 1] = number
         before = b

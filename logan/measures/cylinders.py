@@ -75,11 +75,11 @@ def cylinders(record: Record, readings: tuple[WheelReading, ...]) -> Results:
             yield Missing(measure=name, why=why, capture_hint="")
         return
     cut = [(source, source.cycles()) for source in found]
-    yield from _idle(record, *max(((r, idle_cycles(c)) for r, c in cut), key=lambda pair: len(pair[1])))
+    yield from _idle(record, *max(((r, c, idle_cycles(c)) for r, c in cut), key=lambda one: len(one[2])))
     yield _compression(record, *max(((r, cranking_cycles(c)) for r, c in cut), key=lambda pair: len(pair[1])))
 
 
-def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
+def _idle(record: Record, source: CrankRecord, every: Cycles, chosen: Cycles) -> Results:
     z = len(record.profile.firing_order)
     highest = min(4 * z, int(2 * source.teeth / TEETH_PER_ORDER))
     why = ""
@@ -93,7 +93,7 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
         yield Missing(measure=MISFIRES, why=why, capture_hint="")
         return
     seen = _balance(record, source, chosen, highest)
-    learnt, taught = _learnt(source, seen, z, record.profile.ignition or IGNITION)
+    learnt, taught = _learnt(every, seen, z, record.profile.ignition or IGNITION)
     if learnt is not None:
         whole = np.array(learnt.orders)
         source = source.straightened(whole, learnt.ripple[2 * whole - 1])
@@ -106,7 +106,7 @@ def _idle(record: Record, source: CrankRecord, chosen: Cycles) -> Results:
             chosen = idle_cycles(source.cycles())
             seen = _balance(record, source, chosen, highest, cylinder_work.STRAIGHTENED, learnt)
     level, found = seen.level, seen.balance
-    yield _half_order(source, chosen, seen.spectrum[:, 0], seen.speed_rad_s, seen.level)
+    yield _half_order(source, chosen, seen, z)
     square = max(level.square, -float(found.beyond.min()) / DEAD)
     yield _misfires(record, source, chosen, found.beyond, Level(square, max(level.relative, LEAST_SCALE)))
     ignition = record.profile.ignition or IGNITION
@@ -193,11 +193,11 @@ def _balance(
     return _Idle(spectrum, speed, level, found, off_deg, error)
 
 
-def _learnt(source: CrankRecord, seen: _Idle, z: int, ignition: str) -> tuple[Learnt | None, list[str]]:
+def _learnt(every: Cycles, seen: _Idle, z: int, ignition: str) -> tuple[Learnt | None, list[str]]:
     """What cycles above idle teach of the wheel, where its teeth stand off, and the remark on it."""
     if seen.off_deg < tooth_learning.FROM_DEG:
         return None, []
-    fast = tooth_learning.fast_cycles(source.cycles(), seen.speed_rad_s)
+    fast = tooth_learning.fast_cycles(every, seen.speed_rad_s)
     half_orders = np.arange(1, len(seen.error) + 1)
     work = cylinder_work.usual_size(half_orders, complex(seen.spectrum[:, 0].mean()), seen.level.square, ignition)
     firing = abs(complex(seen.spectrum[:, z - 1].mean())) / (2.0 * seen.speed_rad_s**2)
@@ -216,22 +216,25 @@ def _learnt(source: CrankRecord, seen: _Idle, z: int, ignition: str) -> tuple[Le
     ]
 
 
-def _half_order(
-    source: CrankRecord, chosen: Cycles, first: NDArray[np.complex128], speed: float, level: Level
-) -> Measure:
-    """Amplitude of order 0.5 of the speed, with the noise of its two parts."""
+def _half_order(source: CrankRecord, chosen: Cycles, seen: _Idle, z: int) -> Measure:
+    """Amplitude of order 0.5 of the speed, with the noise of its two parts; what it means depends on the engine."""
+    speed, level = seen.speed_rad_s, seen.level
     to_rpm = 30.0 / np.pi / (2.0 * speed)
-    middle = first.mean()
-    turned = first * np.exp(-1j * np.angle(middle))
+    first = seen.spectrum[:, 0]
+    turned = first * np.exp(-1j * np.angle(first.mean()))
     along = stats.mean(turned.real * to_rpm)
-    share = 100.0 * lack_of_work(along.value * np.pi / 30.0, speed) / level.square
+    lack = lack_of_work(1.0, speed) * np.pi / 30.0 / level.square  # share of the mean work that makes 1 rpm
     doubt = 100.0 * max(level.relative, LEAST_SCALE)
-    note = (
-        f"one cylinder that gives {share:.0f} % less than the mean work would make it ({doubt:.0f} % of that uncertain)"
-    )
+    firing = abs(complex(seen.spectrum[:, z - 1].mean())) * to_rpm
+    notes = [
+        f"one cylinder that gives {100.0 * lack * along.value:.0f} % less than the mean work would make it "
+        f"({doubt:.0f} % of that uncertain)",
+        f"of this engine at {speed * 30.0 / np.pi:.0f} rpm: {100.0 * along.value / max(firing, 1e-9):.0f} % of the "
+        f"swing of its firing order; a cylinder {100.0 * WEAK_FROM:.0f} % weak makes {WEAK_FROM / lack:.1f} rpm",
+    ]
     return Measure(
         name=HALF_ORDER, unit="rpm", value=along.value, low=max(along.low, 0.0), high=along.high, n=len(chosen),
-        provenance=_provenance(source, chosen), statistical=along.sd, systematic=0.0, notes=[note],
+        provenance=_provenance(source, chosen), statistical=along.sd, systematic=0.0, notes=notes,
     )  # fmt: skip
 
 

@@ -25,6 +25,7 @@ CLEARS: Final = 0.4  # the other flank explains a cam that is off where it leave
 IN_PLACE_DEG: Final = (
     0.6  # and surely so where it leaves less than this: a shifted cam would hardly hit a tooth's width
 )
+FEW_TEETH: Final = 20
 LEAST_PLACED: Final = 0.3  # share of the edges that must fit the wheel of the profile
 
 
@@ -70,7 +71,10 @@ def why_none(record: Record) -> str:
     wheel = record.profile.crank_wheel
     if wheel is None or not wheel.angles_deg():
         return "the engine profile has no crank wheel"
-    return "no turns of the crank wheel of the engine profile were found in the crank recording"
+    why = "no turns of the crank wheel of the engine profile were found in the crank recording"
+    if len(wheel.angles_deg()) < FEW_TEETH:
+        why += f": {len(wheel.angles_deg())} teeth do not show their gap while a cranking speed swings; record at idle"
+    return why
 
 
 def flanks(capture: SensorCapture) -> tuple[dict[str, Array], dict[str, Array], float]:

@@ -101,5 +101,7 @@ CASES = {
         weak_elastic,
         "the same with a first torsional mode of 150 to 400 Hz, the wheel at the front or the flywheel",
     ),
-    "leaking cylinder, cranked": Case((NAME, COMPRESSION), leaking, "one cylinder leaks; the depth of its dip"),
+    "leaking cylinder, cranked": Case(
+        (NAME, COMPRESSION), leaking, "one cylinder leaks; a name counts where it stands alone"
+    ),
 }
