@@ -99,7 +99,7 @@ def pedal_tracks(record: Record) -> Results:
         notes.append("the pedal was hardly moved: an error that grows with its travel cannot be seen")
         if low > 0.0 and np.ptp(both.actual) < 10.0:  # none of the usual ratios fits: which one it is does not show
             plain = [x for x, (_, offset, _) in zip(levels, relations, strict=True) if not offset]
-            low, high = min(low, *plain), max(high, *plain)
+            low, high = max(min(level, *plain) - half, 0.0), max(level, *plain) + half
             notes.append("no usual ratio of the tracks fits where the pedal stood: the interval holds them all")
     yield Measure(
         name=NAME, unit="%", value=level, low=low, high=high,
