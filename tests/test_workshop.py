@@ -126,6 +126,25 @@ def test_another_recording_comes_with_its_plan_and_is_compared(client: TestClien
     assert client.get(f"{first}/against/999").status_code == 404
 
 
+def test_three_road_tests_of_a_vehicle_have_a_trend(client: TestClient) -> None:
+    cases = []
+    capture = CAPTURE.with_name("crank_signal_inverted.log.gz").read_bytes()
+    for _ in range(3):
+        if cases:
+            assert "/history" not in client.get(cases[-1]).text
+            assert client.get(f"{cases[-1]}/history").status_code == 404
+        cases.append(hand_in(client, capture, f"{len(cases)}.log.gz", vehicle="van 7"))
+        assert ended(client, cases[-1]) == "done"
+    assert f'href="{cases[-1]}/history"' in client.get(cases[-1]).text
+    page = client.get(f"{cases[-1]}/history")
+    assert page.status_code == 200, page.text
+    assert page.headers["content-security-policy"].startswith("sandbox ")
+    assert "Trend" in page.text
+    for number in (1, 2, 3):
+        assert f"case_{number}_" in page.text
+    assert client.get(f"{cases[0]}/history").status_code == 404, "only road tests up to that one count"
+
+
 def test_checks_move_the_ranking_by_bayes_rule() -> None:
     """Source: Bayes' rule, by hand: 0.5 * 0.9 / (0.5 * 0.9 + 0.3 * 0.2 + 0.2 * 0.1) = 45 / 53."""
     check = Check(

@@ -101,6 +101,19 @@ def test_a_lesson_from_the_canned_log_to_the_score(client: TestClient, sessions:
         assert secret not in view.text
     assert view.headers["content-security-policy"].startswith("sandbox ")
     assert re.search(r"\b5 of \d+ minutes spent", client.get(attempt).text)
+    # the record moving is paid for with the drive over time
+    for address in (f"{attempt}/replay", f"{attempt}/replay/at?t=5", f"{made}/replay", f"{made}/replay/at?t=5"):
+        assert client.get(address).status_code == 403
+    post(client, f"{attempt}/see", attempt, view="drive")
+    playing = client.get(f"{attempt}/replay?t=5")
+    assert playing.status_code == 200
+    assert f'data-at="{attempt}/replay/at"' in playing.text
+    moment = client.get(f"{attempt}/replay/at?t=5").text
+    assert "Engine speed" in moment
+    assert moment in playing.text
+    assert moment != client.get(f"{attempt}/replay/at?t=60").text
+    for secret in ("fitted backwards:", "pump_key_reversed", "road_test", "The truth"):
+        assert secret not in playing.text
     answered = post(client, f"{attempt}/answer", attempt, first="pump_key_reversed", second="pump_key_wrong", check="")
     after = client.get(answered).text
     assert "It was: " in after

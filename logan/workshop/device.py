@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, Final
 
 from fastapi import APIRouter, Request
 
+from logan.knowledge import profiles, texts
 from logan.store import cases
 from logan.store.database import Case
 from logan.workshop import guard, intake
 from logan.workshop.fields import Number
 
 router = APIRouter(prefix="/api/v1")
-_WORD: Final = {"type": "string"}
+_WORD: Final = {"type": "string", "maxLength": 80}
+
+
+def _several(words: Iterable[str]) -> dict[str, Any]:
+    return {"type": "array", "maxItems": 20, "items": {"enum": sorted(words)}}
+
+
 SENDS: Final[dict[str, Any]] = {
     "requestBody": {
         "required": True,
@@ -21,15 +29,17 @@ SENDS: Final[dict[str, Any]] = {
                 "schema": {
                     "type": "object",
                     "required": ["captures"],
+                    "additionalProperties": False,
                     "properties": {
                         "captures": {
-                            "type": "array", "minItems": 1, "items": {"type": "string", "format": "binary"},
+                            "type": "array", "minItems": 1, "maxItems": 50,
+                            "items": {"type": "string", "format": "binary", "minLength": 1},
                             "description": "One or more captures, each with a file name.",
                         },
-                        "vehicle": {**_WORD, "maxLength": intake.LONGEST_LABEL},
-                        "engine": {**_WORD, "description": "A profile by name; empty: recognised."},
-                        "work": {"type": "array", "items": _WORD, "description": "Words of recent work."},
-                        "complaints": {"type": "array", "items": _WORD, "description": "Words of complaint."},
+                        "vehicle": _WORD,
+                        "engine": {"enum": ["", *profiles.names()], "description": "Empty: recognised."},
+                        "work": _several(texts.work()),
+                        "complaints": _several(texts.complaints()),
                         "sending": {
                             **_WORD,
                             "description": "A mark of the sender's own: sent again with it, it is the same case.",

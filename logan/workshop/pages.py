@@ -143,7 +143,7 @@ def against(request: Request, case_id: Number, other_id: Number) -> Response:
 
 
 @router.get("/cases/{case_id}/history")
-def history(request: Request, case_id: int) -> Response:
+def history(request: Request, case_id: Number) -> Response:
     """All road tests of the vehicle up to this one, and the trend of every measure over them."""
     _who(request)
     found, state = _done(request, case_id), request.app.state
