@@ -14,6 +14,8 @@ from logan.capture import read
 from logan.decode import broadcast, dbc, j1939, j1979, uds
 from logan.decode.plan import MessagePlan
 from logan.errors import CaptureError, UsageError
+from logan.knowledge import headings
+from logan.knowledge.folders import Folders, files
 from logan.knowledge.locate import dbc_open
 from logan.knowledge.obd import PIDS_DBC
 from logan.model.capture import NOTHING_DECODABLE, Capture, Remark, Table
@@ -56,8 +58,14 @@ def gather(
     dbc_files: Sequence[str | Path] = (),
     progress: Progress = silent,
     empty_is_error: bool = True,
+    folders: Folders = (),
 ) -> Gathered:
     """Read the files of one road test and decode all that can be decoded.
+
+    Parameters
+    ----------
+    dbc_files : signal data bases beside the open ones and those of the folders
+    folders : knowledge folders: their signal data bases and headings
 
     Raises
     ------
@@ -67,11 +75,12 @@ def gather(
     """
     if not paths:
         raise UsageError("no capture given", do="name at least one file")
-    plans, remarks = _signal_plans(dbc_files)
+    plans, remarks = _signal_plans([*files(folders, "*.dbc"), *dbc_files])
+    own = headings.load(folders)
     captures: list[Capture] = []
     for k, path in enumerate(paths):
         progress(f"reading {Path(path).name}", 0.5 * k / len(paths))
-        capture = read(path)
+        capture = read(path, own)
         twin = next((c.path for c in captures if c.sha256 == capture.sha256), None)
         if twin is not None:
             raise UsageError(f"holds the same bytes as {twin}", file=str(path), do="give each capture once")
