@@ -129,6 +129,6 @@ def test_the_worked_examples_of_the_guide_are_right(tmp_path: Path, capsys: pyte
     guide = Path(__file__).parent.parent / "docs" / "knowledge.md"
     blocks = [part.split("```")[0] for part in guide.read_text("utf-8").split("```toml\n")[1:]]
     (tmp_path / "faults").mkdir()
-    for name, block in zip(("boost_leak", "boost_hose_soft"), blocks, strict=True):
-        (tmp_path / "faults" / f"{name}.toml").write_text(block, "utf-8")
+    for name, block in zip(("headings", "faults/boost_leak", "faults/boost_hose_soft"), blocks, strict=True):
+        (tmp_path / f"{name}.toml").write_text(block, "utf-8")
     assert check(capsys, str(tmp_path))[:2] == (0, [])

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from logan.cli import app
+from logan.cli import application
 from logan.model.channel import Channel, ChannelSet
 from logan.report import moments
 from logan.training.page import Server
@@ -109,6 +109,6 @@ def test_the_page_is_served_here_alone_and_takes_nothing(server: Server) -> None
 
 def test_the_page_takes_no_options_of_a_bus() -> None:
     for options in (["--speed", "2"], ["--loops", "0"], ["--answer"], ["--bench"], ["--channel", "x"]):
-        told = CliRunner().invoke(app, ["replay", "nothing.log", "--to", "page", *options])
+        told = CliRunner().invoke(application(), ["replay", "nothing.log", "--to", "page", *options])
         assert told.exit_code != 0
         assert "of its own" in str(told.exception) + told.output

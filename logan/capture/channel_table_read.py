@@ -66,9 +66,11 @@ def _channel(
         return None
     spelled = table_headers.load().units.get(heading.unit.lower(), heading.unit)
     unit, factor, offset = to_inside(spelled)
+    value = value[known] if not heading.met else heading.factor * value[known] + heading.offset
+    met = heading.met or heading.name
     return Channel(
-        name=heading.name or "unnamed", unit=unit, t_s=t_s[known], value=value[known] * factor + offset,
-        half_width_s=half_width_s, source=f"column {heading.name}" + (f" [{heading.unit}]" if heading.unit else ""),
+        name=heading.name or "unnamed", unit=unit, t_s=t_s[known], value=value * factor + offset,
+        half_width_s=half_width_s, source=f"column {met}" + (f" [{heading.unit}]" if heading.unit else ""),
     )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from typing import Final
 
 from logan.capture.source import Source
 from logan.knowledge import table_headers
+from logan.knowledge.headings import key
 
 _LINES_LOOKED_AT: Final = 300
 _NUMBER: Final = re.compile(r"\s*[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?\s*", re.ASCII)
@@ -19,11 +20,18 @@ _OTHER: Final = re.compile(r"[^a-z0-9]+")
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """One column's heading: its name, the unit in brackets, and the name as ``table_headers.toml`` spells it."""
+    """One column's heading: its name, the unit in brackets, and the name as ``table_headers.toml`` spells it.
+
+    ``met`` is the heading as it stands in the file where the workshop says what it means, and value in the unit =
+    ``factor`` * number in the file + ``offset``.
+    """
 
     name: str
     unit: str
     plain: str
+    met: str = ""
+    factor: float = 1.0
+    offset: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +101,7 @@ def parse(source: Source) -> CsvHead | None:
     if all(is_number(cell) for cell in cells[0] if cell):
         headings, skipped = None, 0
     else:
-        headings, skipped = tuple(heading(cell) for cell in cells[0]), 1
+        headings, skipped = tuple(_own(heading(cell), source) for cell in cells[0]), 1
         while len(headings) > 1 and not cells[0][len(headings) - 1]:
             headings = headings[:-1]  # a trailing separator makes no column
     first_row_line = lines[skipped][0] if len(lines) > skipped else lines[0][0] + 1
@@ -106,6 +114,14 @@ def heading(cell: str) -> Heading:
     assert match is not None  # the pattern takes any text
     name, unit = match["name"], (match["square"] or match["round"] or "").strip()
     return Heading(name, unit, _OTHER.sub("_", name.lower()).strip("_"))
+
+
+def _own(found: Heading, source: Source) -> Heading:
+    """A heading as the workshop's own words have it."""
+    own = source.headings.get(key(found.name))
+    if own is None:
+        return found
+    return Heading(own.means, own.unit or found.unit, own.means, found.name, own.factor, own.offset)
 
 
 def mended(text: str) -> str:

@@ -32,6 +32,7 @@ from logan.capture.reader import Guess, Parsed, Reader
 from logan.capture.source import Source
 from logan.capture.unknown import describe
 from logan.errors import CaptureError
+from logan.knowledge.headings import Headings
 from logan.model.capture import NO_TIME, Capture, Content, Remark, Table
 from logan.model.frames import Payloads
 from logan.model.sensor import Column, Edges
@@ -55,14 +56,18 @@ NEAR_TIE: Final = 0.1
 """Scores closer than this do not decide."""
 
 
-def read(path: str | Path, hashed: bool = True) -> Capture:
+def read(path: str | Path, hashed: bool = True, headings: Headings | None = None) -> Capture:
     """Read one capture file, whatever its format; without ``hashed`` its hash is left empty, which spares a long read.
+
+    Parameters
+    ----------
+    headings : what the workshop says of headings and signal names of its own
 
     Raises
     ------
     CaptureError : the file is absent, of no known format, of several, or unreadable
     """
-    source = Source(Path(path))
+    source = Source(Path(path), headings=headings or {})
     try:
         if source.path.is_dir():
             raise CaptureError("is a folder", file=str(path), do="name the capture files in it one by one")

@@ -103,6 +103,11 @@ def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
     spelled = {
         name: k for k, sensor in enumerate(sensor_names.SENSORS) for name in table_headers.load().sensors[sensor]
     }
+    spelled |= {
+        met: sensor_names.SENSORS.index(own.means)
+        for met, own in source.headings.items()
+        if own.means in sensor_names.SENSORS
+    }
     text = {channel: "category", edge: "category", **_long_times(head, time)}
     t_ns, known = [np.empty(0, np.int64)], [np.empty(0, np.bool_)]
     who, up = [np.empty(0, np.int8)], [np.empty(0, np.int8)]

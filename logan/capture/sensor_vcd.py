@@ -90,7 +90,7 @@ def read(source: Source) -> Parsed:
     if rows is not None:
         times, levels = times[rows], levels[:, rows]
     origin_ns = start_time.origin_ns(metadata, tally) or 0
-    names = [_OTHER.sub("_", name.lower()).strip("_") for name in bits.values()]
+    names = [_OTHER.sub("_", source.means(name).lower()).strip("_") for name in bits.values()]
     edges, notes = from_levels(times, levels, names, origin_ns)
     for note in notes:
         tally.add("sensor_names", note, "$var")

@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.errors import CaptureError
+from logan.knowledge.headings import Headings, key
 
 HEAD_BYTES: Final = 1 << 16
 BLOCK_BYTES: Final = 1 << 20
@@ -77,6 +78,7 @@ class Source:
     path : as the user gave it
     limit : most bytes that a gzip file may unpack to
     damage : what was found damaged in its compression while it was read; the content ends there
+    headings : what the workshop says of headings and signal names of its own
 
     Raises
     ------
@@ -86,6 +88,7 @@ class Source:
     path: Path
     limit: int = field(default=GZIP_LIMIT_BYTES)
     damage: list[str] = field(default_factory=list, compare=False)
+    headings: Headings = field(default_factory=dict, compare=False)
 
     @property
     def name(self) -> str:
@@ -97,6 +100,11 @@ class Source:
         """Whether the file is gzip (RFC 1952: the first two bytes)."""
         with self.path.open("rb") as stream:
             return stream.read(2) == _GZIP_MAGIC
+
+    def means(self, name: str) -> str:
+        """What a heading or signal name stands for by the workshop's own words; itself where they say nothing."""
+        own = self.headings.get(key(name))
+        return name if own is None else own.means
 
     @contextmanager
     def open(self) -> Iterator[_Limited]:

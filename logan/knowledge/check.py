@@ -16,6 +16,7 @@ from logan.knowledge import (
     drive_states,
     faults,
     frame_headers,
+    headings,
     measures,
     plan,
     profiles,
@@ -30,7 +31,7 @@ from logan.model.profile import EngineProfile
 Mistake = tuple[Place, str, str]
 _READ = (
     "faults/*.toml, profiles/*.toml, *.dbc, cautions.toml, work.toml, complaints.toml, measures.toml, "
-    "comparison.toml and plan.toml are read"
+    "comparison.toml, plan.toml and headings.toml are read"
 )
 _NOT_WORK = "none"
 """The word for "nothing was fitted": no fault may name it."""
@@ -51,6 +52,7 @@ def mistakes(folders: Folders) -> list[KnowledgeError]:
     for load in (channels.load, drive_states.load, frame_headers.load, table_headers.load):
         try_(load)
     try_(lambda: comparison.load(folders))
+    try_(lambda: headings.load(folders))
     found += [KnowledgeError("stands where nothing is read", file=str(path), place="the whole file", do=_READ)
               for folder in folders for path in others(folder)]  # fmt: skip
     for path in (*sorted(profiles.FOLDER.glob("*.toml")), *files(folders, "profiles/*.toml")):

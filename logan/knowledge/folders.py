@@ -16,7 +16,15 @@ from logan.errors import UsageError
 from logan.knowledge.locate import DATA
 
 VARIABLE: Final = "LOGAN_KNOWLEDGE"
-ENTRIES: Final = ("cautions.toml", "work.toml", "complaints.toml", "measures.toml", "comparison.toml", "plan.toml")
+ENTRIES: Final = (
+    "cautions.toml",
+    "work.toml",
+    "complaints.toml",
+    "measures.toml",
+    "comparison.toml",
+    "plan.toml",
+    "headings.toml",
+)
 FOLDERS: Final = ("faults", "profiles")
 
 Folders = tuple[Path, ...]

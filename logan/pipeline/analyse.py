@@ -8,7 +8,7 @@ from pathlib import Path
 
 from logan import channels, drive, measures, ranking
 from logan.knowledge import profiles
-from logan.knowledge.folders import Folders, files, origins
+from logan.knowledge.folders import Folders, origins
 from logan.model.capture import OTHER_ENGINE, Remark
 from logan.model.channel import ChannelSet
 from logan.model.finding import Finding
@@ -58,7 +58,7 @@ def analyse(
     named = profiles.load(engine, folders) if engine is not None else None
     known = ranking.knowledge(folders)
     ranking.check_words(work, complaints, known)
-    gathered = gather(paths, [*files(folders, "*.dbc"), *dbc_files], lambda doing, share: progress(doing, 0.7 * share))
+    gathered = gather(paths, dbc_files, lambda doing, share: progress(doing, 0.7 * share), folders=folders)
     # A profile chosen from the capture names no signals of its own: the channels do not depend on it.
     channel_set, remarks = channels.build(gathered.signals, named[0] if named is not None else EngineProfile())
     assumed: tuple[str, ...] = ()

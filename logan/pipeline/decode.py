@@ -12,7 +12,7 @@ import numpy as np
 
 from logan import channels
 from logan.knowledge import profiles
-from logan.knowledge.folders import Folders, files
+from logan.knowledge.folders import Folders
 from logan.model.channel import Channel
 from logan.model.profile import EngineProfile
 from logan.pipeline.gather import gather
@@ -36,7 +36,7 @@ def decode_channels(
     LoganError : wrong usage, an unreadable capture or a wrong data file
     """
     profile = profiles.load(engine, folders)[0] if engine is not None else EngineProfile()
-    gathered = gather(paths, [*files(folders, "*.dbc"), *dbc_files], progress, hashed=False)
+    gathered = gather(paths, dbc_files, progress, hashed=False, folders=folders)
     found, _ = channels.build(gathered.signals, profile)
     return [channel for name in sorted(found.best) for channel in (found.best[name], *found.others.get(name, ()))]
 

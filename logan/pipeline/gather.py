@@ -14,6 +14,8 @@ from logan.capture import read
 from logan.decode import broadcast, dbc, j1939, j1979, uds
 from logan.decode.plan import MessagePlan
 from logan.errors import CaptureError, UsageError
+from logan.knowledge import headings
+from logan.knowledge.folders import Folders, files
 from logan.knowledge.locate import dbc_open
 from logan.knowledge.obd import PIDS_DBC
 from logan.model.capture import NOTHING_DECODABLE, Capture, Remark, Table
@@ -57,8 +59,14 @@ def gather(
     progress: Progress = silent,
     empty_is_error: bool = True,
     hashed: bool = True,
+    folders: Folders = (),
 ) -> Gathered:
     """Read the files of one road test and decode all that can be decoded; one file alone may go without its hash.
+
+    Parameters
+    ----------
+    dbc_files : signal data bases beside the open ones and those of the folders
+    folders : knowledge folders: their signal data bases and headings
 
     Raises
     ------
@@ -68,11 +76,12 @@ def gather(
     """
     if not paths:
         raise UsageError("no capture given", do="name at least one file")
-    plans, remarks = _signal_plans(dbc_files)
+    plans, remarks = _signal_plans([*files(folders, "*.dbc"), *dbc_files])
+    own = headings.load(folders)
     captures: list[Capture] = []
     for k, path in enumerate(paths):
         progress(f"reading {Path(path).name}", 0.5 * k / len(paths))
-        capture = read(path, hashed or len(paths) > 1)
+        capture = read(path, hashed or len(paths) > 1, own)
         twin = next((c.path for c in captures if c.sha256 == capture.sha256), None)
         if twin is not None:
             raise UsageError(f"holds the same bytes as {twin}", file=str(path), do="give each capture once")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from logan.knowledge.folders import Folders, files
+from logan.knowledge.folders import Folders
 from logan.model import frames as fr
 from logan.model.capture import Capture, Remark
 from logan.model.frames import Frames
@@ -28,7 +28,7 @@ def overview_lines(
     ------
     LoganError : wrong usage, an unreadable capture or a wrong data file
     """
-    gathered = gather(paths, [*files(folders, "*.dbc"), *dbc_files], empty_is_error=False)
+    gathered = gather(paths, dbc_files, empty_is_error=False, folders=folders)
     for capture in gathered.captures:
         yield from _file(capture)
         content = capture.content
