@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence, Set
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -28,6 +29,8 @@ _TEST_BYTES: Final = 8  # test, scaling, value, lowest and highest allowed value
 _SHOWN: Final = 12
 _TRIED: Final = 8
 """So many of the answers that begin alike are looked at; the layout with the most identifiers holds for all."""
+_MOST_STEPS: Final = 20_000
+"""Places tried in one answer; a longer search means that it cannot be split for certain."""
 _NONE: Final = np.empty(0, np.int64)
 
 
@@ -180,33 +183,48 @@ def _groups(body: bytes, together: Sequence[Set[int]] | None) -> list[tuple[int,
     """
     first = int.from_bytes(body[:2], "big")
     for dids in () if together is None else together:
-        found = _walk(body, dids, 0) if first in dids else None
+        found = _walk(body, dids) if first in dids else None
         if found is not None:
             return found
-    found = _walk(body, None, 0) if together is None else None
+    found = _walk(body, None) if together is None else None
     return [(first, body[2:])] if found is None else found
 
 
-def _walk(body: bytes, dids: Set[int] | None, at: int) -> list[tuple[int, bytes]] | None:
-    """Identifiers and data from a place on; None where they do not come out even.
+def _walk(body: bytes, dids: Set[int] | None) -> list[tuple[int, bytes]] | None:
+    """Identifiers and data of an answer; None where they do not come out even, or only after too many ways."""
+    trail, ways, left = [0], [iter(_ends(body, dids, 0))], [dids]
+    for _ in range(_MOST_STEPS):
+        if not trail:
+            return None
+        end = next(ways[-1], None)
+        if end is None:
+            del trail[-1], ways[-1], left[-1]
+        elif end == len(body):
+            return [(_did(body, at), body[at + 2 : stop]) for at, stop in pairwise([*trail, end])]
+        else:
+            dids = left[-1]
+            left.append(None if dids is None else dids - {_did(body, trail[-1])})
+            trail.append(end)
+            ways.append(iter(_ends(body, left[-1], end)))
+    return None
+
+
+def _did(body: bytes, at: int) -> int:
+    return int.from_bytes(body[at : at + 2], "big")
+
+
+def _ends(body: bytes, dids: Set[int] | None, at: int) -> Iterable[int]:
+    """Where the data of the identifier at a place may end: before a further one, or with the answer.
 
     Data of unknown length may end before any identifier that was asked for; without a request, at the end only.
     """
-    if at == len(body):
-        return []
-    did = int.from_bytes(body[at : at + 2], "big")
+    did = _did(body, at)
     if len(body) - at < 3 or not (did in dids if dids is not None else did >> 8 in _STANDARD):
-        return None
+        return ()
     sizes = _sizes(did)
     if sizes is not None:
-        ends = [at + 2 + size for size in sizes]
-    else:
-        ends = list(range(at + 3, len(body) + 1)) if dids is not None else [len(body)]
-    for end in ends:
-        rest = _walk(body, None if dids is None else dids - {did}, end) if end <= len(body) else None
-        if rest is not None:
-            return [(did, body[at + 2 : end]), *rest]
-    return None
+        return [at + 2 + size for size in sizes if at + 2 + size <= len(body)]
+    return range(at + 3, len(body) + 1) if dids is not None else (len(body),)
 
 
 def _remarks(messages: Messages, unknown: Counter[int], first_row: dict[int, int]) -> Iterator[Remark]:
