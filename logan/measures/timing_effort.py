@@ -71,7 +71,8 @@ def timing_effort(record: Record) -> Results:
     found = measure(LOST, "%", 100.0 * share, 100.0 * noise, 100.0 * apart, 1.96, n, origin, floor=0.0)
     yield found
     # a row that touches the stop shows less effort than it needs; next to one that stands there it may be a stray value
-    free = (stopped == 0.0) & (np.convolve(at_stop, [1, 1, 1], "same") == 0)
+    beside = np.pad(at_stop, 1)
+    free = (stopped == 0.0) & ~at_stop & ~beside[2:] & ~beside[:-2]
     rows = [x[free] for x in (duty, command, speed, load)]
     yield from _drift(cut.t_s[free], rows, rounded, step_of(duty_channel), found)
 
