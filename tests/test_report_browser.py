@@ -133,7 +133,7 @@ def test_print_draws_every_chart(browser: Browser, address: str) -> None:
     ("name", "engine", "sensors"),
     [
         ("pump_key_reversed", "training_rotary_six", True),
-        ("cylinder_fuel_low", "training_rail_four", True),
+        ("cylinder_fuel_low", "training_rotary_six", True),
         ("healthy_rail_four", "training_rail_four", True),
         ("mixture_lean", "training_spark_four", False),
     ],
