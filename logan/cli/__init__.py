@@ -90,6 +90,7 @@ def main(arguments: list[str] | None = None) -> None:
         raise
     except Exception as error:
         if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
+            _drop_output()
             _fail(f"{error.filename or 'standard output'}: no space left; free some, or send it elsewhere", 2)
         if os.environ.get("LOGAN_TRACEBACK"):
             raise
@@ -97,9 +98,14 @@ def main(arguments: list[str] | None = None) -> None:
     sys.exit(status if isinstance(status, int) else 0)
 
 
-def _reader_gone() -> None:
-    """End quietly: what is still to be written goes nowhere."""
+def _drop_output() -> None:
+    """What is still to be written goes nowhere: the interpreter would try it once more, and end with a code of its own."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+
+
+def _reader_gone() -> None:
+    """End quietly."""
+    _drop_output()
     sys.exit(0)
 
 
