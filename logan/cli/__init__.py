@@ -99,7 +99,7 @@ def main(arguments: list[str] | None = None) -> None:
 
 
 def _drop_output() -> None:
-    """What is still to be written goes nowhere: the interpreter would try it once more, and end with a code of its own."""
+    """What is still to be written goes nowhere: the interpreter would try again, and end with its own code."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
 
 
