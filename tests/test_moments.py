@@ -101,6 +101,7 @@ def test_the_page_is_served_here_alone_and_takes_nothing(server: Server) -> None
     assert asked(server, "/at?t=60")[1] == moments.fragment(tape(), 60.0)
     for path in ("/replay.js", "/look.css"):
         assert asked(server, path)[0] == 200
+    assert asked(server, "/favicon.ico")[0] == 204, "else each browser calls it an error"
     for path in ("/../../etc/passwd", "/at/x", "/at.html"):
         assert asked(server, path)[0] == 404
     assert asked(server, "/", host="elsewhere.example")[0] == 400

@@ -60,6 +60,8 @@ class _Answer(BaseHTTPRequestHandler):
             self._send(200, "text/javascript", moments.script())
         elif asked.path == "/look.css":
             self._send(200, "text/css", moments.look())
+        elif asked.path == "/favicon.ico":
+            self._send(204, "image/x-icon", "")  # browsers ask for it, and call it an error where there is none
         else:
             self._send(404, "text/plain", "there is nothing here")
 
