@@ -139,7 +139,7 @@ def test_three_road_tests_of_a_vehicle_have_a_trend(client: TestClient) -> None:
     page = client.get(f"{cases[-1]}/history")
     assert page.status_code == 200, page.text
     assert page.headers["content-security-policy"].startswith("sandbox ")
-    assert "Trend" in page.text
+    assert "Over all drives" in page.text
     for number in (1, 2, 3):
         assert f"case_{number}_" in page.text
     assert client.get(f"{cases[0]}/history").status_code == 404, "only road tests up to that one count"
