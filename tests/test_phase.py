@@ -11,7 +11,7 @@ import scipy.stats
 from numpy.typing import NDArray
 
 from logan.dsp.edges import crossings
-from logan.dsp.phase import angle_at, by_cycle, phase_rows
+from logan.dsp.phase import PhaseRows, angle_at, by_cycle, phase_rows
 from logan.dsp.sync import synchronise, wrap
 from logan.dsp.wheel import decode
 from logan.measures import phase, wheel
@@ -510,3 +510,17 @@ def test_reasons_where_there_is_nothing() -> None:
     assert all(isinstance(r, Missing) and "no cam edges" in r.why for r in no_cam.values())
     no_wheel = replace(record(crank_edges(motion, rng), {}), profile=EngineProfile())
     assert all(isinstance(r, Missing) and "no crank wheel" in r.why for r in results(crank_wheel(no_wheel)).values())
+
+
+def test_edges_that_only_moved_are_no_certain_dropouts() -> None:
+    """A tooth that was not counted on a wheel without a mark moves every later cam edge: none is lost for certain."""
+    none = np.empty(0)
+    rows = PhaseRows(
+        none, none, none.astype(np.int64), none.astype(np.int64), none, expected=500, lost_s=np.arange(45.0), extra=45,
+        dropped=0, revolutions=200.0,
+    )  # fmt: skip
+    unmarked = phase._dropouts(phase.Joined(rows, Provenance(), 0.0, 15.0, False))
+    marked = phase._dropouts(phase.Joined(rows, Provenance(), 0.0, np.nan, False))
+    lost = phase._dropouts(phase.Joined(replace(rows, extra=0), Provenance(), 0.0, 15.0, False))
+    assert (unmarked.low, unmarked.value) == (0.0, 225.0)
+    assert marked.low == lost.low > 150.0

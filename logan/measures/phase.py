@@ -378,7 +378,12 @@ def _dropouts(joined: Joined) -> Measure:
     """Missing cam edges per 1000 turns."""
     rows = joined.rows
     notes = [f"cam edges that no target edge explains: {rows.extra}"] if rows.extra else []
-    return poisson_rate("cam_dropouts_per_1000rev", len(rows.lost_s), 0, rows.revolutions, joined.origin, notes)
+    count, sure = len(rows.lost_s), None
+    if rows.extra and np.isfinite(joined.shift_known_to_deg):
+        # without a mark the count of teeth may slip: an edge then misses at its place and stands at another one
+        sure = max(count - rows.extra, 0)
+        notes.append("the crank wheel has no mark: those may be the missing ones, after a tooth that was not counted")
+    return poisson_rate("cam_dropouts_per_1000rev", count, 0, rows.revolutions, joined.origin, notes, sure)
 
 
 def poisson_rate(
