@@ -24,7 +24,8 @@ from logan.dsp import grouping
 from logan.model.frames import EXTENDED, Frames
 from logan.native import engine, kernels
 
-compiled = pytest.mark.skipif(not kernels.at_hand(), reason="llvmlite is not installed: pip install llvmlite")
+WITHOUT = "llvmlite is not installed: pip install llvmlite"
+compiled = pytest.mark.skipif(not kernels.at_hand(), reason=WITHOUT)
 
 COLUMNS = ("kept", "t_ns", "can_id", "flags", "bus", "length", "data")
 HOSTILE = [
@@ -263,7 +264,7 @@ def test_broadcast_messages_with_short_frames(tmp_path: Path) -> None:
 
 
 def test_code_is_kept_and_spoilt_code_made_anew(tmp_path: Path) -> None:
-    llvm = pytest.importorskip("llvmlite.binding")
+    llvm = pytest.importorskip("llvmlite.binding", reason=WITHOUT)
     engine.Library(llvm, tmp_path)
     (kept,) = tmp_path.iterdir()
     whole = kept.read_bytes()
@@ -290,7 +291,7 @@ def test_without_llvmlite_numpy_does_it(monkeypatch: pytest.MonkeyPatch, tmp_pat
 
 
 def test_an_old_llvm_leaves_numpy(monkeypatch: pytest.MonkeyPatch) -> None:
-    llvm = pytest.importorskip("llvmlite.binding")
+    llvm = pytest.importorskip("llvmlite.binding", reason=WITHOUT)
     monkeypatch.setattr(llvm, "llvm_version_info", (15, 0, 7))
     engine.library.cache_clear()
     try:
@@ -300,7 +301,7 @@ def test_an_old_llvm_leaves_numpy(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_a_folder_that_cannot_be_written_only_costs_time(tmp_path: Path) -> None:
-    llvm = pytest.importorskip("llvmlite.binding")
+    llvm = pytest.importorskip("llvmlite.binding", reason=WITHOUT)
     (tmp_path / "file").write_bytes(b"")
     library = engine.Library(llvm, tmp_path / "file" / "logan")
     buffer, ends = np.full(64 + kernels.SPARE_BYTES, 10, np.uint8), np.empty(3, np.int64)
@@ -309,7 +310,7 @@ def test_a_folder_that_cannot_be_written_only_costs_time(tmp_path: Path) -> None
 
 
 def test_text_that_llvm_refuses_leaves_numpy(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    pytest.importorskip("llvmlite.binding")
+    pytest.importorskip("llvmlite.binding", reason=WITHOUT)
     spoilt = tmp_path / "kernels.ll"
     spoilt.write_text("define i64 @line_ends(unheard of) {", "ascii")
     monkeypatch.setattr(engine, "TEXT", spoilt)

@@ -155,7 +155,7 @@ def _needs_group() -> None:
 
     absent = [name for name in ("dask", "distributed", "fsspec") if find_spec(name) is None]
     if absent:
-        raise UsageError(f"{', '.join(absent)} is not installed", do="in the project's folder: pip install '.[fleet]'")
+        raise UsageError(f"fleet needs {', '.join(absent)}", do="in the project's folder: pip install '.[fleet]'")
 
 
 def _pair(text: str) -> tuple[str, str]:
