@@ -89,6 +89,20 @@ def test_a_reversed_key_between_two_steps_is_named_alone() -> None:
 # ---- cylinders ----
 
 
+def test_an_open_interval_does_not_flatten_the_drawing() -> None:
+    """A correction at its stop is at least so much: its interval has no end in the drawing."""
+    small = next(m for m in report_sample.finding().measures if m.name == "cylinder_contribution_percent")
+    assert isinstance(small.high, list)
+    opened = msgspec.structs.replace(small, high=[100.0, *small.high[1:]])
+    axis, wide = cylinders.ends([small], None), cylinders.ends([opened], None)
+    assert axis is not None
+    assert wide is not None
+    assert wide[1] - wide[0] < 3.0 * (axis[1] - axis[0])
+    assert (cylinders.beyond(small), cylinders.beyond(opened)) == (False, True)
+    whiskers = [str(cylinders.draw(m, "", None)).count('class="whisker"') for m in (small, opened)]
+    assert whiskers[1] == whiskers[0] - 1
+
+
 def test_only_the_cylinder_in_question_stands_out_and_not_by_colour_alone() -> None:
     measure = next(m for m in report_sample.finding().measures if m.name == "cylinder_contribution_percent")
     drawing = str(cylinders.draw(measure, "Contribution", None, marked={4}))

@@ -191,7 +191,8 @@ def cylinder_chart(finding: Finding, catalogue: Catalogue) -> Section | None:
         title = measure_title(measure.name, catalogue)
         drawing = cylinders.draw(measure, title, 0.0 if measure.name == COMPRESSION else None, marked=marked)
         if drawing is not None:
-            drawings.append(Drawing(drawing, f"{title}, {unit_words(measure.unit)}, with 95 % intervals."))
+            beyond = " One without an end goes on beyond the drawing." if cylinders.beyond(measure) else ""
+            drawings.append(Drawing(drawing, f"{title}, {unit_words(measure.unit)}, with 95 % intervals.{beyond}"))
     names = {measure.name for measure in lists}
     lead = " ".join(words for name, words in CYLINDER_WORDS if name in names)
     blocks: list[Block] = [Pair(tuple(drawings))] if drawings else []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import statistics
 from collections.abc import Collection, Sequence
 
 from markupsafe import Markup
@@ -11,18 +12,41 @@ from logan.report.svg import picture, tag, together
 from logan.report.text import MINUS, number
 
 HEIGHT = 210
+LONGEST_WHISKER = 2.0
+"""How far an interval may stretch the axis: so many times the range of the values or the usual length of a whisker."""
 _LEFT, _STEP, _TOP, _FOOT = 44, 58, 14, 34
 
 
 def ends(measures: Sequence[Measure], floor: float | None) -> tuple[float, float] | None:
-    """Lowest and highest value of an axis that holds some lists with their intervals; None without a number."""
-    lists = [row for m in measures for row in (m.value, m.low, m.high) if isinstance(row, list)]
-    if not lists:
+    """Lowest and highest value of an axis that holds some lists with their intervals; None without a number.
+
+    One interval that is open to a side, or far longer than the others, does not flatten all that there is to see.
+    """
+    base = 0.0 if floor is None else floor
+    known = [
+        (value, end)
+        for m in measures
+        if isinstance(m.value, list)
+        for row in (m.value, m.low, m.high)
+        if isinstance(row, list)
+        for value, end in zip(m.value, row, strict=True)
+        if value == value and end == end
+    ]
+    if not known:
         return None
-    everything = [v for row in lists for v in row if v == v] + [0.0 if floor is None else floor]
+    values = [base, *(value for value, _ in known)]
+    reach = LONGEST_WHISKER * max(max(values) - min(values), statistics.median(abs(end - v) for v, end in known))
+    everything = [base, *(min(max(end, value - reach), value + reach) for value, end in known)]
     bottom, top = min(everything), max(everything)
     margin = 0.08 * (top - bottom) or 1.0
     return (bottom - margin if floor is None else floor), top + margin
+
+
+def beyond(measure: Measure) -> bool:
+    """Whether an interval of the list goes on beyond a drawing of its own."""
+    limits = ends([measure], None)
+    rows = [row for row in (measure.low, measure.high) if isinstance(row, list)]
+    return limits is not None and any(not limits[0] <= end <= limits[1] for row in rows for end in row if end == end)
 
 
 def draw(
@@ -82,12 +106,17 @@ def draw(
             name,
         ]
         if low == low and high == high:
-            halo = [tag("line", class_="halo", x1=middle, x2=middle, y1=y(low), y2=y(high))] if suspect else []
+            from_, to = max(low, bottom), min(high, top)
+            halo = [tag("line", class_="halo", x1=middle, x2=middle, y1=y(from_), y2=y(to))] if suspect else []
             parts += [
                 *halo,
-                tag("line", class_="whisker", x1=middle, x2=middle, y1=y(low), y2=y(high)),
-                tag("line", class_="whisker", x1=middle - 5, x2=middle + 5, y1=y(low), y2=y(low)),
-                tag("line", class_="whisker", x1=middle - 5, x2=middle + 5, y1=y(high), y2=y(high)),
+                tag("line", class_="whisker", x1=middle, x2=middle, y1=y(from_), y2=y(to)),
+                # an interval that goes on beyond the drawing has no end in it
+                *(
+                    tag("line", class_="whisker", x1=middle - 5, x2=middle + 5, y1=y(end), y2=y(end))
+                    for end in (low, high)
+                    if bottom <= end <= top
+                ),
             ]
     parts.append(tag("line", class_="axis", x1=_LEFT, x2=width - 8, y1=y(base), y2=y(base)))
     label = f"{title}: " + ", ".join(f"cylinder {k + 1} {number(v, 1)} %" for k, v in enumerate(measure.value))
