@@ -512,6 +512,28 @@ def test_reasons_where_there_is_nothing() -> None:
     assert all(isinstance(r, Missing) and "no crank wheel" in r.why for r in results(crank_wheel(no_wheel)).values())
 
 
+def test_edges_missing_while_cranking_are_certain_only_where_the_wheel_has_a_mark() -> None:
+    even = msgspec.structs.replace(PROFILE, crank_wheel=CrankWheel(edges_deg=np.arange(0.0, 360.0, 15.0).tolist()))
+
+    def dropouts(pitch_s: Array) -> Measure:
+        found = results(crank_wheel(record(np.cumsum(pitch_s), {}, even)))["crank_dropouts_per_1000rev"]
+        assert isinstance(found, Measure)
+        return found
+
+    # at the last top dead centre before the first fire a crank almost stands: one pitch takes as long as several
+    pitch_s = np.full(24 * 40, 0.012)
+    pitch_s[600:602], pitch_s[602:] = [0.031, 0.051], 0.005
+    slow = dropouts(pitch_s)
+    assert slow.value > 0.0
+    assert slow.low == 0.0
+    # running, a pitch as long as two is a missing edge whatever the wheel looks like
+    pitch_s = np.full(24 * 40, 0.003)
+    pitch_s[[200, 400, 600]] = 0.006
+    quick = dropouts(pitch_s)
+    assert quick.value * quick.n / 1000.0 == pytest.approx(3.0, rel=0.05)
+    assert quick.low > 0.0
+
+
 def test_edges_that_only_moved_are_no_certain_dropouts() -> None:
     """A tooth that was not counted on a wheel without a mark moves every later cam edge: none is lost for certain."""
     none = np.empty(0)

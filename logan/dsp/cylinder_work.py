@@ -23,11 +23,17 @@ Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
 
 USUAL_TOOTH_DEG: Final = 0.03
-"""Standard deviation of single teeth about their place where it cannot be seen (0.02 to 0.1 over all; from memory)."""
+"""Standard deviation of single teeth about their place on a usual wheel (0.02 to 0.1 over all; from memory)."""
+UNSEEN_TOOTH_DEG: Final = 0.05
+"""The same where the record hardly shows it: what one order would have to show to outweigh it."""
 RUNOUT_GRID: Final = ((1e-4, 0.3), (3e-4, 0.3), (1e-3, 0.25), (3e-3, 0.1), (1e-2, 0.05))
 """Once-a-turn ripple of the speed that a wheel feigns, standard deviation and prior share; 0.1 mm at 80 mm is 1e-3."""
 STRAIGHTENED: Final = ((1e-2, 1.0),)
 """After an eccentric wheel has been put right: its order says nothing of the cylinders any more."""
+TOOTH_ORDERS: Final = (0.2, 0.42)
+"""Orders that show misplaced teeth, from and to, in the places of the wheel; above, the spline weakens them."""
+GAS_ORDERS: Final = 1.2
+"""Order over the number of cylinders up to which uneven work reaches far more than teeth (judgement)."""
 FEW_ORDERS: Final = 1.3
 """Factor on the error of teeth: few orders show it, and the spline weakens them a little."""
 SPREAD_GRID: Final = (0.015, 0.05, 0.15, 0.4)
@@ -102,13 +108,14 @@ def tooth_deg(ripple: Array, cylinders: int, speed_rad_s: float, teeth: int) -> 
     ripple : (n,) mean speed squared over a cycle, rad2/s2
     teeth : places on the wheel
     """
-    order = np.arange(int(0.2 * teeth), int(0.35 * teeth) + 1)
-    order = order[(order >= 1.5 * cylinders) & (2 * order % cylinders != 0)]
-    if len(order) < 3:
-        return USUAL_TOOTH_DEG
-    seen = orders(ripple, int(2 * order[-1]))[2 * order - 1]
-    share = np.abs(seen) / tooth_error(speed_rad_s, order.astype(float), 1.0, teeth)
-    return FEW_ORDERS * float(np.sqrt(np.mean(share**2) / 2.0))
+    order = np.arange(int(TOOTH_ORDERS[0] * teeth), int(TOOTH_ORDERS[1] * teeth) + 1)
+    order = order[(order >= GAS_ORDERS * cylinders) & (2 * order % cylinders != 0)]
+    shown = 0.0
+    if len(order):
+        seen = orders(ripple, int(2 * order[-1]))[2 * order - 1]
+        shown = float(np.sum(np.abs(seen / tooth_error(speed_rad_s, order.astype(float), 1.0, teeth)) ** 2))
+    # each order shows two parts; what is known beforehand counts as one order
+    return FEW_ORDERS * float(np.sqrt((2.0 * UNSEEN_TOOTH_DEG**2 + shown) / (2.0 * (1 + len(order)))))
 
 
 def mean_level(firing: Complex, cylinders: int, speed_rad_s: float, ignition: str, error: Array) -> Level:

@@ -114,7 +114,7 @@ def crank_records(record: Record, readings: tuple[WheelReading, ...]) -> tuple[l
             why = f"crank and cam in {reading.file} could not be brought in step: {PAIRS}"
             continue
         t_s = train.t_s[used][known] + offsets.get(reading.file, 0.0)
-        teeth = wheel.teeth or len(wheel.angles_deg())
+        teeth = wheel.teeth or _places(wheel)
         found.append(
             CrankRecord(reading.file, t_s, angle[known], train.segment[used][known], teeth, _longest_gap(wheel))
         )
@@ -131,6 +131,12 @@ def _slow_edges(train: ToothTrain) -> slice | NDArray[np.int64]:
     slow = begin[rpm < IDLE_RPM[1]][: MOST_EDGES // BLOCK_EDGES]
     out: NDArray[np.int64] = (slow[:, None] + np.arange(BLOCK_EDGES)).ravel()
     return out
+
+
+def _places(wheel: CrankWheel) -> int:
+    """Places for teeth on a wheel that is given by its edges: gaps are few, so the middle step is that of the teeth."""
+    angle = np.array(wheel.angles_deg())
+    return round(360.0 / float(np.median(np.diff(angle, append=angle[0] + 360.0))))
 
 
 def _longest_gap(wheel: CrankWheel) -> float:

@@ -99,7 +99,8 @@ def _idle(record: Record, source: CrankRecord, every: Cycles, chosen: Cycles) ->
         source = source.straightened(whole, learnt.ripple[2 * whole - 1])
         chosen = idle_cycles(source.cycles())
         seen = _balance(record, source, chosen, highest, learnt=learnt)
-    if abs(seen.balance.runout) > RUNOUT_FELT:
+    shown = abs(complex(seen.spectrum[:, 1].mean())) / (2.0 * seen.speed_rad_s**2)
+    if min(shown, abs(seen.balance.runout)) > RUNOUT_FELT:
         # an eccentric wheel also mixes the firing order into its neighbours: put its teeth right and look again
         for _ in range(2):
             source = source.straightened(np.array([1]), np.array([seen.balance.runout]))

@@ -56,13 +56,32 @@ def _dropouts(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
         notes.append(f"losses of the place on the wheel, where missing edges are not counted: {losses}")
     if unplaced:
         notes.append(f"edges that could not be placed on the wheel (start, stop or loss): {unplaced}")
-    sure = count + dark
+    slow = sum(_slow_on_an_unmarked_wheel(train) for train in trains)
+    sure = count + dark - slow
+    if slow:
+        notes.append(
+            f"missing edges while cranking on a wheel without a mark: {slow}; a slow compression looks the same"
+        )
     if any(r.resolution_s > COARSE * _short_period_s(r.train) for r in readings if r.resolution_s > 0.0):
         # rounded times look like an edge lost beside an extra one
         sure -= min(extra, sure)
         notes.append("the recording's time steps are coarse against the teeth at high speed")
     revolutions = sum(train.revolutions for train in trains) + dark / max(len(trains[0].angles_deg), 1)
     return poisson_rate(NAMES[0], count + dark, losses, revolutions, origin, notes, sure)
+
+
+def _slow_on_an_unmarked_wheel(train: ToothTrain) -> int:
+    """Missing edges that a crank nearly at rest would feign, since no mark shows that the turn lacks a tooth."""
+    teeth = len(train.angles_deg)
+    if train.symmetry < teeth or not len(train.missing_s):
+        return 0
+    at = np.searchsorted(train.t_s, train.missing_s)
+    beside = ((max(k - teeth, 0), k, min(k + teeth, len(train))) for k in at.tolist())
+    rpm = [
+        min(_median_rpm(train, slice(a, k)), _median_rpm(train, slice(k, b))) if k - a > 1 and b - k > 1 else 0.0
+        for a, k, b in beside
+    ]
+    return int(np.count_nonzero(np.array(rpm) < RUNNING_RPM))
 
 
 def _short_period_s(train: ToothTrain) -> float:
