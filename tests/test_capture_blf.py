@@ -89,6 +89,22 @@ def test_a_spoilt_file_means_the_same_or_is_left(
         assert_same(ours, by_library(path))
 
 
+def test_a_recorder_that_lost_power_ends_within_an_object_and_that_is_said(tmp_path: Path) -> None:
+    path = tmp_path / "drive.blf"
+    written(path, 20_000)
+    whole = read(path).frames
+    content = bytearray(path.read_bytes())
+    content[16:24] = (144).to_bytes(8, "little")  # the header as it stands before the file is closed
+    content[24:44] = bytes(20)
+    path.write_bytes(content[: len(content) * 6 // 10])
+    capture = read(path)
+    assert 0 < capture.frames < whole
+    assert any(
+        remark.kind in ("truncated", "cut_short", "library_stopped") or "ends" in remark.text
+        for remark in capture.remarks
+    )
+
+
 def test_objects_that_are_no_frames_are_counted_as_before(tmp_path: Path) -> None:
     path = tmp_path / "drive.blf"
     written(path, 30)

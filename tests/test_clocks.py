@@ -46,6 +46,15 @@ def test_parts_whose_relative_time_goes_on_are_one_recording(tmp_path: Path) -> 
         assert "no_common_clock" not in kinds(found)
 
 
+def test_parts_of_one_name_in_two_folders_are_one_recording(tmp_path: Path) -> None:
+    for name in "ab":
+        (tmp_path / name).mkdir()
+    one = log(tmp_path / "a" / "drive.log", np.arange(0, 50, 0.5))
+    two = log(tmp_path / "b" / "drive.log", np.arange(50, 80, 0.5), first=100)
+    (channel,) = speed(gather([one, two]))
+    assert len(channel) == 160
+
+
 def test_relative_times_that_start_anew_are_not_put_together(tmp_path: Path) -> None:
     found = gather([log(tmp_path / "a.log", np.arange(0, 50, 0.5)), log(tmp_path / "b.log", np.arange(0, 30, 0.5))])
     assert len(speed(found)) == 2

@@ -285,6 +285,21 @@ def test_a_short_record_and_a_coarse_wheel_are_refused() -> None:
     assert "too coarse" in absent(record(EIGHT, made, teeth=12, missing=1), CONTRIBUTION)
 
 
+@pytest.mark.parametrize("load", [3.0, 6.0])
+def test_a_longer_run_at_1300_rpm_under_load_is_no_idle(load: float) -> None:
+    work = np.ones(6)
+    work[0] = 0.7
+    idle = run(SIX, cycles=50, work=work, pitch_deg=0.01)
+    above = run(replace(SIX, friction=load * SIX.friction), cycles=90, rpm=1300.0, work=work, pitch_deg=0.01)
+    later = idle.t[-1] + 2.0 - above.t[0]
+    both = replace(
+        idle, t=np.concatenate([idle.t, above.t + later]), cam=np.concatenate([idle.cam, above.cam + later])
+    )  # fmt: skip
+    found = measured(record(SIX, both), CONTRIBUTION)
+    assert found.n <= 50
+    assert inside(found, own_percent(SIX, idle)).all()
+
+
 def test_a_wheel_of_36_teeth() -> None:
     work = np.ones(4)
     work[3] = 0.75

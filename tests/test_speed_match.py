@@ -103,3 +103,9 @@ def test_too_little_is_said() -> None:
     assert match(t_s, rpm, edges(driven, 10.0, 14.0)) == Refused(Refusal.SHORT)
     assert match(t_s[:4], rpm[:4], edges(driven, 10.0, 50.0)) == Refused(Refusal.SHORT)
     assert match(t_s, rpm, np.empty(0)) == Refused(Refusal.SHORT)
+
+
+def test_a_clock_that_jumped_by_a_year_is_refused() -> None:
+    t_s, rpm = polled(driven, 60.0, 0.1, 0.05, 8)
+    set_on_the_way = np.where(np.arange(len(t_s)) > 100, t_s + 1.7e9, t_s)
+    assert match(set_on_the_way, rpm, edges(driven, 10.0, 50.0)) == Refused(Refusal.LONG)

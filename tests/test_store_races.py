@@ -61,6 +61,9 @@ def test_one_sending_is_one_case_however_often_it_comes(sessions: Sessions, tmp_
     assert len(set(numbers)) == count(sessions, Case) == count(sessions, Deed) == 1
     assert cases.hand_in(sessions, [kept], "Ben", sending="mark of the form") not in numbers, "each sender's own"
     assert cases.hand_in(sessions, [kept], "Ada", sending="another mark") not in numbers
+    other = captures.keep(tmp_path, io.BytesIO(b"another drive"), "b.log")
+    with pytest.raises(UsageError, match=f"belongs to case {numbers[0]}"):
+        cases.hand_in(sessions, [other], "Ada", sending="mark of the form")
 
 
 def test_each_case_is_claimed_once(sessions: Sessions, tmp_path: Path) -> None:

@@ -39,6 +39,8 @@ class GuardedBLFReader(can.BLFReader):
             self.file.read(size % 4)
             if kind == _CONTAINER:
                 yield from self._parse_container(_unpacked(body))
+            if len(body) < size - _OBJECT.size:
+                raise BLFParseError("the file ends within an object")
         self.stop()
 
     def _parse_container(self, data: bytes) -> Iterator[can.Message]:

@@ -218,7 +218,8 @@ def balance(
     error : (h,) what misplaced teeth give to whole orders, standard deviation of real and imaginary part
     place : (z,) number along the crank of the cylinder at each firing position
     runouts : what once-a-turn ripple the wheel may feign, standard deviation and prior share
-    kept, doubt : (h,) share of each order that learning the teeth has left, and its standard uncertainty
+    kept : (h,) share of each order that learning the teeth has left
+    doubt : (h,) what that share leaves open, standard deviation, rad2/s2
     """
     z = cylinders
     half_orders = np.arange(1, spectrum.shape[1] + 1)
@@ -239,7 +240,7 @@ def balance(
     size = np.abs(mean[0] / shape.mean(axis=0)[0])
     base = noise**2 + (SHAPE_ERROR * np.abs(shape.mean(axis=0)) * size) ** 2 + (LEAST_RIPPLE * speed_rad_s**2) ** 2
     if doubt is not None:
-        base += (doubt[used - 1] * np.abs(shape.mean(axis=0)) / own * max(size, LEARNT_SIZE * level)) ** 2
+        base += doubt[used - 1] ** 2
     # the wheel's teeth pass twice a cycle: they feign whole orders only
     base += np.where(used % 2 == 0, error[used - 1], 0.0) ** 2
     torque = np.abs(swing * used) / np.max(np.abs(swing * used))  # what twists the crank falls off as the gas torque

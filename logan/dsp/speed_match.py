@@ -42,12 +42,15 @@ WORST_SAMPLE: Final = 25.0
 MOVING: Final = 5.0
 MOST_PLACES: Final = 40
 MOST_SAMPLES: Final = 4000
+LONGEST_S: Final = 86_400.0
+"""Longer is no drive but a clock that jumped: an even grid over it would fill memory."""
 
 
 class Refusal(StrEnum):
     """Why no place is named."""
 
     SHORT = "too little of both was recorded"
+    LONG = "the times of one of them span more than a day, as where its clock was set on the way"
     UNLIKE = "the two speeds fit nowhere"
     STEADY = "engine speed hardly moved where they fit"
     AMBIGUOUS = "the two speeds fit equally well at several places"
@@ -132,6 +135,8 @@ def match(t_s: Array, rpm: Array, edge_s: Array, half_width_s: float = 0.0) -> P
     """
     if min(len(t_s), len(edge_s)) < FEWEST_SAMPLES or min(np.ptp(t_s), np.ptp(edge_s)) < LEAST_OVERLAP_S:
         return Refused(Refusal.SHORT)
+    if max(np.ptp(t_s), np.ptp(edge_s)) > LONGEST_S:
+        return Refused(Refusal.LONG)
     t_s, first = np.unique(t_s, return_index=True)
     rpm = rpm[first]
     error = np.hypot(RPM_ERROR + SHARE_ERROR * rpm, np.gradient(rpm, t_s) * max(half_width_s, TIME_ERROR_S))

@@ -23,12 +23,16 @@ IDLE_RPM: Final = (400.0, 1500.0)
 """Below 1500 rpm the gas moves the crank more than the pistons' own mass does (from memory)."""
 STEADY_SHARE: Final = 0.04
 IDLE_BAND: Final = 0.06
+ENOUGH: Final = 40
+"""Cycles of a band of idle speeds from which no faster one is looked for."""
 UNLIKE: Final = 8.0
 """A cycle this many times as far off the usual one as others are holds a damaged edge; a lost fire stays below."""
 CRANKING_RPM: Final = (60.0, 400.0)
 MOST_EDGES: Final = 600_000
 """A quarter of an hour of idle and more: beyond it nothing is gained."""
 BLOCK_EDGES: Final = 20_000
+FAST_BLOCKS: Final = 5
+"""Of these, above idle: enough to learn the teeth of the wheel."""
 BUILD_UP: Final = 2
 """First cycles of cranking that do not count: pressure builds up, the battery sags."""
 
@@ -122,14 +126,15 @@ def crank_records(record: Record, readings: tuple[WheelReading, ...]) -> tuple[l
 
 
 def _slow_edges(train: ToothTrain) -> slice | NDArray[np.int64]:
-    """Edges that are looked at: all, or of a very long recording the first blocks at idle or cranking speed."""
+    """Edges that are looked at: all, or of a very long recording the first slow blocks and a few fast ones."""
     if len(train) <= MOST_EDGES:
         return slice(None)
     begin = np.arange(0, len(train) - BLOCK_EDGES, BLOCK_EDGES)
     turns = (train.angle_deg[begin + BLOCK_EDGES - 1] - train.angle_deg[begin]) / 360.0
     rpm = 60.0 * turns / np.maximum(train.t_s[begin + BLOCK_EDGES - 1] - train.t_s[begin], 1e-9)
-    slow = begin[rpm < IDLE_RPM[1]][: MOST_EDGES // BLOCK_EDGES]
-    out: NDArray[np.int64] = (slow[:, None] + np.arange(BLOCK_EDGES)).ravel()
+    slow, fast = begin[rpm < IDLE_RPM[1]], begin[rpm >= IDLE_RPM[1]]
+    used = np.sort(np.concatenate([slow[: MOST_EDGES // BLOCK_EDGES - FAST_BLOCKS], fast[:FAST_BLOCKS]]))
+    out: NDArray[np.int64] = (used[:, None] + np.arange(BLOCK_EDGES)).ravel()
     return out
 
 
@@ -147,7 +152,7 @@ def _longest_gap(wheel: CrankWheel) -> float:
 
 
 def idle_cycles(all_cycles: Cycles) -> Cycles:
-    """Steady cycles of the band of idle speeds that holds most of them."""
+    """Steady cycles of the slowest band of idle speeds that holds enough of them."""
     rpm = all_cycles.speed_rpm
     change = np.full(len(rpm), np.inf)
     if len(rpm) > 2:
@@ -159,7 +164,9 @@ def idle_cycles(all_cycles: Cycles) -> Cycles:
         return all_cycles.select(steady)
     speeds = np.sort(rpm[steady])
     inside = np.searchsorted(speeds, speeds * (1.0 + 2.0 * IDLE_BAND)) - np.arange(len(speeds))
-    low = speeds[int(np.argmax(inside))]
+    # the slowest band that holds enough: on the road an engine may turn longer at 1300 rpm under load than it idles
+    first = int(np.argmax(inside >= min(ENOUGH, int(inside.max()))))
+    low = speeds[int(np.argmax(np.where(speeds <= speeds[first] * (1.0 + 2.0 * IDLE_BAND), inside, 0)))]
     chosen = all_cycles.select(steady & (rpm >= low) & (rpm <= low * (1.0 + 2.0 * IDLE_BAND)))
     off = np.sqrt(np.mean(np.square(chosen.ripple - np.median(chosen.ripple, axis=0)), axis=1))
     return chosen.select(off <= UNLIKE * np.median(off))

@@ -202,14 +202,21 @@ def _learnt(every: Cycles, seen: _Idle, z: int, ignition: str) -> tuple[Learnt |
     half_orders = np.arange(1, len(seen.error) + 1)
     work = cylinder_work.usual_size(half_orders, complex(seen.spectrum[:, 0].mean()), seen.level.square, ignition)
     firing = abs(complex(seen.spectrum[:, z - 1].mean())) / (2.0 * seen.speed_rad_s**2)
-    found = tooth_learning.learn(fast, z, seen.speed_rad_s, seen.error, work, firing)
+    found = tooth_learning.learn(fast, seen.spectrum, z, seen.speed_rad_s, seen.error, work, firing)
     uneven = f"the teeth of the wheel stand about {seen.off_deg:.2f} deg off their places"
     if found is None:
-        above = tooth_learning.SPEED_RATIO * seen.speed_rad_s * 30.0 / np.pi
-        return None, [
-            f"{uneven}, which the interval allows for; to learn them {tooth_learning.FEWEST_CYCLES} cycles at a steady "
-            f"speed above {above:.0f} rpm or in overrun are needed, {len(fast)} were recorded"
-        ]
+        above = f"above {tooth_learning.SPEED_RATIO * seen.speed_rad_s * 30.0 / np.pi:.0f} rpm"
+        if len(fast) < tooth_learning.FEWEST_CYCLES:
+            why = (
+                f"to learn them {tooth_learning.FEWEST_CYCLES} cycles at a steady speed {above} or in overrun are "
+                f"needed, {len(fast)} were recorded"
+            )
+        else:
+            why = (
+                f"the {len(fast)} cycles {above} do not show them apart from what the cylinders do there (too fast, "
+                "too much load, or no half orders at idle to go by)"
+            )
+        return None, [f"{uneven}, which the interval allows for; {why}"]
     slow, quick = found.rpm
     return found, [
         f"{uneven}: learnt from {found.cycles} cycles at {slow:.0f} to {quick:.0f} rpm, as far as it repeats each turn "

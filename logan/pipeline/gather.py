@@ -89,7 +89,7 @@ def gather(
         remarks += [replace(remark, file=capture.name) for remark in capture.remarks]
 
     clock = clocks.common(captures)
-    signals: list[Channel] = []
+    signals: list[tuple[int, Channel]] = []
     messages: list[Messages] = []
     vehicles: list[Vehicle] = []
     numbers: dict[str, str] = {}
@@ -125,7 +125,7 @@ def gather(
             found = list(content.channels)
         elif isinstance(content, Edges | Waveform):
             sensors.append(SensorCapture(capture.name, content, shift_s if content.absolute else None))
-        signals += [_on_axis(channel, shift_s, capture.name) for channel in found]
+        signals += [(k, _on_axis(channel, shift_s, capture.name)) for channel in found]
 
     if empty_is_error and not any(capture.frames for capture in captures):
         raise CaptureError(
@@ -144,7 +144,7 @@ def gather(
     progress("decoding", 1.0)
     return Gathered(
         captures=tuple(captures),
-        signals=tuple(_joined(signals, {c.name: n for c, n in zip(captures, clock.number, strict=True)})),
+        signals=tuple(_joined(signals, clock.number)),
         messages=tuple(messages),
         vehicle=j1979.merge(vehicles),
         sensors=tuple(sensors),
@@ -178,15 +178,21 @@ def _vehicle_on_axis(vehicle: Vehicle, shift_s: float) -> Vehicle:
     return structs.replace(vehicle, codes=codes)
 
 
-def _joined(channels: list[Channel], clock: dict[str, int]) -> list[Channel]:
-    """One channel where several files of a drive, of one clock, hold the same signal of the same sender."""
+def _joined(channels: list[tuple[int, Channel]], clock: Sequence[int]) -> list[Channel]:
+    """One channel where several files of a drive, of one clock, hold the same signal of the same sender.
+
+    Parameters
+    ----------
+    channels : each with the number of its file: two files may have one name
+    clock : of each file
+    """
     groups: dict[tuple[str, str, str, int, int], list[Channel]] = {}
-    seen: Counter[tuple[str, str, str, str]] = Counter()
-    for channel in channels:
+    seen: Counter[tuple[str, str, str, int]] = Counter()
+    for file, channel in channels:
         signal = (channel.name, channel.source, channel.ecu)
-        own = (*signal, channel.file)
+        own = (*signal, file)
         # Twin columns of one file are two sources, and without a common clock nothing may be put together.
-        groups.setdefault((*signal, clock[channel.file], seen[own]), []).append(channel)
+        groups.setdefault((*signal, clock[file], seen[own]), []).append(channel)
         seen[own] += 1
     out = []
     for parts in groups.values():

@@ -62,7 +62,13 @@ def hand_in(
             return case.id
     except sa.exc.IntegrityError:
         with sessions() as session:
-            return session.scalars(sa.select(Case.id).where(Case.sending == mark)).one()
+            first = session.scalars(sa.select(Case).where(Case.sending == mark)).one()
+        if {file.sha256 for file in first.files} != {file.sha256 for file in unique}:
+            raise UsageError(
+                f"this mark of a sending belongs to case {first.id}, which holds other captures",
+                do="load the form again, or let the device give each sending a mark of its own",
+            ) from None
+        return first.id
 
 
 def _enter(sessions: Sessions, file: Kept) -> None:
