@@ -14,8 +14,9 @@ from logan.dsp.edges import crossings
 from logan.dsp.phase import PhaseRows, angle_at, by_cycle, phase_rows
 from logan.dsp.sync import synchronise, wrap
 from logan.dsp.wheel import decode
-from logan.measures import phase, wheel
-from logan.measures.phase import broadcast_phase, poisson_rate
+from logan.measures import edge_counts, phase, wheel
+from logan.measures.phase import broadcast_phase
+from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results
 from logan.measures.timing_pump import timing_by_pump
 from logan.measures.wheel_reading import read
@@ -510,6 +511,53 @@ def test_reasons_where_there_is_nothing() -> None:
     assert all(isinstance(r, Missing) and "no cam edges" in r.why for r in no_cam.values())
     no_wheel = replace(record(crank_edges(motion, rng), {}), profile=EngineProfile())
     assert all(isinstance(r, Missing) and "no crank wheel" in r.why for r in results(crank_wheel(no_wheel)).values())
+
+
+def with_channels(held: Record, **channels: tuple[Array, Array]) -> Record:
+    made = {name: Channel(name, "", t_s, value, "log") for name, (t_s, value) in channels.items()}
+    return replace(held, channels=ChannelSet(made))
+
+
+def test_the_delay_that_the_control_module_shows_parts_delay_and_fixed_part_at_idle() -> None:
+    rng = np.random.default_rng(11)
+    motion = turning(60, 750)
+    cam = cam_edges(motion, rng, offset_deg=4.2)
+    idle = record(crank_edges(motion, rng), {"cam": cam})
+    alone = results(cam_phase(idle))["cam_phase_error_deg"]
+    t_s = np.arange(0.0, 60.0, 0.1)
+    rpm = 1200.0 + 450.0 * np.sin(0.3 * t_s)
+    both = with_channels(idle, engine_speed=(t_s, rpm), crank_cam_phase=(t_s, 4.2 + 0.02 * rng.standard_normal(600)))
+    found = results(cam_phase(both))["cam_phase_error_deg"]
+    assert isinstance(alone, Measure)
+    assert isinstance(found, Measure)
+    assert alone.low < 3.0 < 4.2 < alone.high
+    assert 3.0 < found.low < 4.2 < found.high
+    # a delay of 0.5 ms that both show is no part of the fixed angle
+    late = record(crank_edges(motion, rng), {"cam": cam_edges(motion, rng, offset_deg=4.2, delay_ms=0.5)})
+    late = with_channels(late, engine_speed=(t_s, rpm), crank_cam_phase=(t_s, 4.2 + 0.003 * rpm))
+    found = results(cam_phase(late))["cam_phase_error_deg"]
+    assert isinstance(found, Measure)
+    assert found.low < 4.2 < found.high < 5.5
+
+
+@pytest.mark.parametrize(("counts", "certain"), [(0, False), (40, True), (None, True)])
+def test_edges_that_the_control_module_did_not_miss_are_no_certain_fault_of_the_sensor(
+    counts: int | None, certain: bool
+) -> None:
+    rng = np.random.default_rng(5)
+    motion = turning(200, 750)
+    crank = crank_edges(motion, rng)
+    kept = np.delete(crank, rng.choice(np.arange(200, len(crank) - 200), 40, replace=False))
+    held = record(kept, {"cam": cam_edges(motion, rng)})
+    if counts is not None:
+        t_s = np.arange(0.0, 20.0, 0.5)
+        counter = np.round(np.linspace(7.0, 7.0 + counts, len(t_s)))
+        held = with_channels(held, engine_speed=(t_s, np.full(len(t_s), 750.0)), crank_signal_errors=(t_s, counter))
+    found = results(edge_counts.weighed(held, wheel.crank_wheel(held, read(held))))["crank_dropouts_per_1000rev"]
+    assert isinstance(found, Measure)
+    assert found.value * found.n / 1000.0 == pytest.approx(40.0, rel=0.1)
+    assert (found.low > 0.0) == certain
+    assert any("the control module counted" in note for note in found.notes) != certain
 
 
 def test_edges_missing_while_cranking_are_certain_only_where_the_wheel_has_a_mark() -> None:

@@ -24,7 +24,7 @@ from logan.dsp.decompose import decompose
 from logan.errors import KnowledgeError, UsageError
 from logan.knowledge import channels, faults, profiles
 from logan.knowledge import plan as plan_files
-from logan.measures.phase import poisson_rate
+from logan.measures.rates import poisson_rate
 from logan.model.measure import Provenance
 from logan.model.plan import Plan
 from logan.pipeline.plan import plan

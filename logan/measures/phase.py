@@ -1,9 +1,5 @@
 """Cam and pump phase against the crank: fixed part, delay, drift, jitter and lost edges.
 
-``phase = fixed + 0.006 N delay + drift (t - middle)``, fitted jointly and robustly over the cycles of the recording;
-the fixed part is referred to zero speed. Where the speed span cannot tell a delay, the interval of the fixed part
-allows for one; the phase at the speed seen is stated in any case. Every interval allows for sensors that switch at a
-fixed voltage, which shifts their edges by an angle that falls with speed.
 Without a sensor recording the phase that the control module broadcasts is taken.
 """
 
@@ -15,13 +11,14 @@ from typing import Final
 
 import msgspec
 import numpy as np
-import scipy
 from numpy.typing import NDArray
 
-from logan.dsp.decompose import Decomposition, decompose, student_95
+from logan.dsp.decompose import student_95
 from logan.dsp.phase import Cycles, PhaseRows, by_cycle, phase_rows
 from logan.dsp.sync import CYCLE_DEG, Sync, repetitions
 from logan.measures.align import measure, near, sources, step_of
+from logan.measures.phase_terms import DEG_PER_RPM_MS, Series, jitter, terms
+from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results, all_missing
 from logan.measures.wheel_reading import WheelReading, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
@@ -30,44 +27,19 @@ from logan.units import DEG_PER_RPM_S
 
 Array = NDArray[np.float64]
 
-PRIOR_DELAY_MS: Final = 0.25
-PRIOR_DRIFT_DEG_PER_MIN: Final = 1.0
-SPEED_RATIO: Final = 1.3  # from which a delay is told from a fixed part
-TOLD: Final = 0.3  # and where its uncertainty falls to this share of its prior
-DRIFT_S: Final = 20.0
 FEWEST_CYCLES: Final = 5
-MOST_ROWS: Final = 500
 EDGE_DEG: Final = 0.11  # of one cam edge against the teeth beside it, the same every turn (common practice, no source)
 EDGE_FREEDOM: Final = 6.0  # how well that is known, as degrees of freedom (judgement)
-THRESHOLD_DEG: Final = 0.08  # at the reference speed: a voltage that grows with speed meets a fixed one (assumption)
-REFERENCE_RPM: Final = 800.0
 STAMP_SHARE: Final = 5.0 / 3.0  # variance of a cam edge between two teeth, in that of one edge, mean over its place
-OUTLIER_SD: Final = 4.0
-DELAY_FLOOR_MS: Final = 0.003
-TWIST_DEG: Final = 0.06  # sd: crank and drive twist otherwise at high speed (derived: first mode of 150 to 400 Hz)
-DRIFT_FLOOR_DEG_PER_MIN: Final = 0.003
-DEG_PER_RPM_MS: Final = DEG_PER_RPM_S * 1e-3
 STOPPED_RPM: Final = 30.0
 
 CAM: Final = (
     "cam_phase_error_deg", "cam_phase_delay_ms", "cam_phase_drift_deg_per_min", "cam_phase_jitter_deg",
     "cam_phase_at_speed_deg",
 )  # fmt: skip
+BROADCAST: Final = ("crank_cam_phase", "engine_speed")
 FROM_CAM: Final = (*CAM, "cam_dropouts_per_1000rev", "cam_edge_outlier_deg")
 PUMP: Final = tuple(name.replace("cam_", "pump_") for name in CAM)
-
-
-@dataclass(frozen=True, slots=True)
-class Series:
-    """Phase over time: (n,) s, degrees, rpm; per-row uncertainty that rows share, degrees; count and origin."""
-
-    t_s: Array
-    error_deg: Array
-    speed_rpm: Array
-    systematic_deg: float
-    n: int
-    origin: Provenance
-    notes: tuple[str, ...] = ()
 
 
 def cam_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
@@ -83,7 +55,7 @@ def cam_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
         return
     yield _dropouts(joined)
     told = next((reading for reading in readings if reading.inverted_by_cam), None)
-    for term in _phase(CAM, joined, target):
+    for term in _phase(CAM, joined, target, _broadcast_delay(record)):
         if told is not None and isinstance(term, Measure) and term.name in (CAM[0], CAM[4]):
             yield Missing(measure=term.name, why=_either(told), capture_hint="")
         else:
@@ -152,7 +124,7 @@ def broadcast_phase(record: Record) -> Results:
         t_s, value, rpm, float(np.hypot(step_of(channel) / np.sqrt(12.0), EDGE_DEG)), len(value), origin,
         ("as the control module broadcasts it",),
     )  # fmt: skip
-    yield from _terms(CAM, series)
+    yield from terms(CAM, series)
     if step_of(channel) == 0.0:
         yield Missing(
             measure=CAM[3], why="the broadcast value never changes: its step hides the scatter", capture_hint=""
@@ -165,7 +137,7 @@ def broadcast_phase(record: Record) -> Results:
         yield Missing(measure=CAM[3], why="fewer than five cycles", capture_hint="")
         return
     steps = np.diff(each) / np.sqrt(2.0)
-    yield _jitter(CAM[3], float(np.std(steps)), len(steps) / 1.5, step_of(channel) / np.sqrt(12.0), series)
+    yield jitter(CAM[3], float(np.std(steps)), len(steps) / 1.5, step_of(channel) / np.sqrt(12.0), series)
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,8 +205,17 @@ def _concatenated(parts: list[PhaseRows]) -> PhaseRows:
     )  # fmt: skip
 
 
-def _phase(names: tuple[str, ...], joined: Joined, target: Array) -> Iterator[Measure | Missing]:
-    """All terms of one sensor's phase from its matched edges."""
+def _broadcast_delay(record: Record) -> Measure | None:
+    """Delay of the cam as the control module's broadcast shows it, where its speeds tell one."""
+    if any(name not in record.channels for name in BROADCAST):
+        return None
+    return next((term for term in broadcast_phase(record) if isinstance(term, Measure) and term.name == CAM[1]), None)
+
+
+def _phase(
+    names: tuple[str, ...], joined: Joined, target: Array, delay: Measure | None = None
+) -> Iterator[Measure | Missing]:
+    """All terms of one sensor's phase from its matched edges, and its delay where another record shows it."""
     cycles = by_cycle(joined.rows, len(target))
     if len(cycles.t_s) < FEWEST_CYCLES:
         yield from all_missing(names, f"only {len(cycles.t_s)} cycles with edges of known angle")
@@ -262,106 +243,20 @@ def _phase(names: tuple[str, ...], joined: Joined, target: Array) -> Iterator[Me
         len(cycles.t_s), joined.origin, tuple(notes),
     )  # fmt: skip
     delay_ms = 0.0
-    for term in _terms(names, series):
+    for term in terms(names, series, delay):
         if isinstance(term, Measure) and term.name == names[1] and isinstance(term.value, float):
             delay_ms = term.value
         yield term
     # a delay makes the phase swing with the speed from cycle to cycle: that is no jitter
     freed = joined.rows.error_deg - DEG_PER_RPM_MS * delay_ms * joined.rows.speed_rpm
-    jitter = by_cycle(replace(joined.rows, error_deg=freed), len(target))
-    if np.isfinite(jitter.jitter_deg):
+    freed_cycles = by_cycle(replace(joined.rows, error_deg=freed), len(target))
+    if np.isfinite(freed_cycles.jitter_deg):
         stamp = float(np.sqrt(STAMP_SHARE)) * joined.stamp_deg
-        yield _jitter(names[3], jitter.jitter_deg, jitter.jitter_freedom, stamp, series)
+        yield jitter(names[3], freed_cycles.jitter_deg, freed_cycles.jitter_freedom, stamp, series)
     else:
         yield Missing(measure=names[3], why="too few cycles in a row", capture_hint="")
     if names is CAM and np.count_nonzero(np.isfinite(cycles.edge_offset_deg)) >= 3:
         yield _outlier(cycles, joined)
-
-
-def _terms(names: tuple[str, ...], series: Series) -> Iterator[Measure | Missing]:
-    """Fixed part, delay, drift, and the phase at the mean speed."""
-    t, y, speed = _averaged(series)
-    mean = float(np.mean(speed))
-    slow, fast = (float(v) for v in np.percentile(speed, [3.0, 97.0]))
-    columns = {
-        "fixed": (np.ones(len(t)), np.inf),
-        "drift": ((t - 0.5 * (t[0] + t[-1])) / 60.0, PRIOR_DRIFT_DEG_PER_MIN),
-        "delay": (DEG_PER_RPM_MS * speed, PRIOR_DELAY_MS),
-    }
-    fit, threshold = _fit(t, y, speed, columns)
-    separable = fast >= SPEED_RATIO * slow and float(np.hypot(*fit.at(np.eye(3)[2])[1:])) <= TOLD * PRIOR_DELAY_MS
-    notes = list(series.notes)
-    systematic = [series.systematic_deg]
-    why = f"not separable: fixed part or delay (speed only from {slow:.0f} to {fast:.0f} rpm)"
-    here = np.array([1.0, 0.0, DEG_PER_RPM_MS * mean])
-    if not separable:
-        del columns["delay"]
-        fit, threshold = _fit(t, y, speed, columns)
-        here = here[:2]
-        systematic.append(DEG_PER_RPM_MS * PRIOR_DELAY_MS * mean)
-        notes.append(f"{why}: the interval allows for a delay of 0 +- {2 * PRIOR_DELAY_MS:g} ms, an assumption")
-
-    def give(name: str, unit: str, point: Array, *shared: float, notes: list[str]) -> Measure:
-        value, noise, prior = fit.at(point)
-        total = float(np.linalg.norm([prior, float(point @ threshold), *shared]))
-        return measure(name, unit, value, noise, total, fit.quantile(), series.n, series.origin, notes)
-
-    unit, plain = np.eye(len(columns)), list(series.notes)
-    yield give(names[0], "deg", unit[0], *systematic, notes=notes)
-    yield give(names[4], "deg", here, series.systematic_deg, notes=[*plain, f"at {mean:.0f} rpm, the mean speed"])
-    if separable:
-        twist_ms = TWIST_DEG / (DEG_PER_RPM_MS * (fast - slow))
-        yield give(names[1], "ms", unit[2], DELAY_FLOOR_MS, twist_ms, notes=plain)
-    else:
-        yield Missing(measure=names[1], why=why, capture_hint="")
-    span_s = float(t[-1] - t[0])
-    if span_s < DRIFT_S or np.hypot(*fit.at(unit[1])[1:]) > TOLD * PRIOR_DRIFT_DEG_PER_MIN:
-        yield Missing(measure=names[2], why=f"not separable: a drift does not show in {span_s:.0f} s", capture_hint="")
-    else:
-        yield give(names[2], "deg/min", unit[1], DRIFT_FLOOR_DEG_PER_MIN, notes=plain)
-
-
-def _fit(t: Array, y: Array, speed: Array, columns: dict[str, tuple[Array, float]]) -> tuple[Decomposition, Array]:
-    """Joint fit with the rows weighed by how much scatter their speed brings.
-
-    Also by how much a switching threshold of the usual size would move each coefficient, (p,).
-    """
-    design = np.column_stack([values for values, _ in columns.values()])
-    scale = _scatter(design, y, speed)
-    fit = decompose(y / scale, t, [(1.0, design / scale[:, None])], np.array([sd for _, sd in columns.values()]))
-    return fit, fit.hat @ (THRESHOLD_DEG * REFERENCE_RPM / speed / scale)
-
-
-def _scatter(design: Array, y: Array, speed: Array) -> Array:
-    """Standard deviation of each row against the usual one, (n,): a fixed angle and a fixed time, squared and added."""
-    off = np.square(y - design @ np.linalg.lstsq(design, y, rcond=None)[0])
-    off = np.minimum(off, OUTLIER_SD**2 * float(np.median(off)) / 0.455)  # the median of chi-square of one
-    share = np.square(speed / np.mean(speed))
-    parts = scipy.optimize.nnls(np.column_stack([np.ones(len(y)), share]), off)[0]
-    usual = float(parts.sum())
-    return np.sqrt((parts[0] + parts[1] * share) / usual) if usual > 0.0 else np.ones(len(y))
-
-
-def _averaged(series: Series) -> tuple[Array, Array, Array]:
-    """Means over so many neighbours that at most ``MOST_ROWS`` rows remain; the model is linear, so nothing is lost."""
-    n = len(series.t_s)
-    order = np.argsort(series.t_s, kind="stable")
-    start = np.arange(0, n, -(-n // MOST_ROWS))
-    size = np.diff(np.append(start, n))
-    t, y, speed = (np.add.reduceat(c[order], start) / size for c in (series.t_s, series.error_deg, series.speed_rpm))
-    return t, y, speed
-
-
-def _jitter(name: str, value: float, freedom: float, stamp_deg: float, series: Series) -> Measure:
-    """Standard deviation with the interval of chi-square, freed of what rounded times add to it."""
-    low, high = (value**2 * freedom / float(scipy.special.chdtri(freedom, p)) for p in (0.025, 0.975))
-    # rounding is not quite as random as its variance says: a third of it is left open
-    freed = [float(np.sqrt(max(square - share * stamp_deg**2, 0.0))) for square, share in
-             ((low, 4 / 3), (value**2, 1.0), (high, 2 / 3))]  # fmt: skip
-    return Measure(
-        name=name, value=freed[1], unit="deg", low=freed[0], high=freed[2], n=series.n, provenance=series.origin,
-        statistical=float(value / np.sqrt(2.0 * freedom)), systematic=stamp_deg / 3.0, notes=list(series.notes),
-    )  # fmt: skip
 
 
 def _outlier(cycles: Cycles, joined: Joined) -> Measure:
@@ -384,23 +279,3 @@ def _dropouts(joined: Joined) -> Measure:
         sure = max(count - rows.extra, 0)
         notes.append("the crank wheel has no mark: those may be the missing ones, after a tooth that was not counted")
     return poisson_rate("cam_dropouts_per_1000rev", count, 0, rows.revolutions, joined.origin, notes, sure)
-
-
-def poisson_rate(
-    name: str, count: int, doubtful: int, revolutions: float, origin: Provenance, notes: list[str],
-    sure: int | None = None,
-) -> Measure:  # fmt: skip
-    """Events per 1000 turns with the interval of Jeffreys, which covers 95 % on average over rates.
-
-    The exact interval (Garwood 1936) covers 98 % and more at small counts (Brown, Cai, DasGupta 2003, from memory).
-    ``doubtful`` further ones widen it upwards; where only ``sure`` ones of the count are beyond doubt, downwards.
-    """
-    per = 1000.0 / max(revolutions, 1e-9)
-    least = count if sure is None else sure
-    low = float(scipy.special.gammaincinv(least + 0.5, 0.025)) if least else 0.0
-    high = float(scipy.special.gammaincinv(count + doubtful + 0.5, 0.975))
-    return Measure(
-        name=name, value=count * per, unit="1/1000 rev", low=low * per, high=high * per, n=round(revolutions),
-        provenance=origin, statistical=float(np.sqrt(max(count, 1))) * per,
-        systematic=(doubtful + count - least) * per, notes=notes,
-    )  # fmt: skip

@@ -9,7 +9,7 @@ import scipy
 
 from logan.dsp.runout import runout, turns
 from logan.dsp.wheel import ToothTrain, slot_centres, tells_slots
-from logan.measures.phase import poisson_rate
+from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results
 from logan.measures.wheel_reading import CLEARS, SUSPECT_DEG, WheelReading, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance

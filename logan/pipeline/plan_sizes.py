@@ -22,7 +22,7 @@ from logan.knowledge import plan as plan_files
 from logan.knowledge.faults import Fault
 from logan.knowledge.measures import MeasureInfo
 from logan.knowledge.plan import Manoeuvre, Noise, PlanData, Stretch
-from logan.measures import phase, rail_events, registry, timing
+from logan.measures import phase, phase_terms, rail_events, registry, timing
 from logan.model.plan import SmallestError, SmallestSize
 from logan.model.profile import EngineProfile
 from logan.planning import cylinders, precision
@@ -287,10 +287,10 @@ def _phase_terms(parts: tuple[tuple[float, float], ...], reading: float) -> dict
     if len(speed) < phase.FEWEST_CYCLES:
         return {"fixed": math.inf, "drift": math.inf, "delay": math.inf}
     t_s = np.cumsum(block * 120.0 / speed)
-    columns = np.column_stack([np.ones(len(speed)), (t_s - t_s.mean()) / 60.0, phase.DEG_PER_RPM_MS * speed])
-    prior = np.array([np.inf, phase.PRIOR_DRIFT_DEG_PER_MIN, phase.PRIOR_DELAY_MS])
-    fixed = np.array([phase.EDGE_DEG, phase.DRIFT_FLOOR_DEG_PER_MIN, phase.DELAY_FLOOR_MS])
-    fixed = np.hypot(fixed, np.linalg.pinv(columns) @ (phase.THRESHOLD_DEG * phase.REFERENCE_RPM / speed))
+    columns = np.column_stack([np.ones(len(speed)), (t_s - t_s.mean()) / 60.0, phase_terms.DEG_PER_RPM_MS * speed])
+    prior = np.array([np.inf, phase_terms.PRIOR_DRIFT_DEG_PER_MIN, phase_terms.PRIOR_DELAY_MS])
+    fixed = np.array([phase.EDGE_DEG, phase_terms.DRIFT_FLOOR_DEG_PER_MIN, phase_terms.DELAY_FLOOR_MS])
+    fixed = np.hypot(fixed, np.linalg.pinv(columns) @ (phase_terms.THRESHOLD_DEG * phase_terms.REFERENCE_RPM / speed))
     found = precision.joint(t_s, columns, reading / math.sqrt(block), prior, fixed)
     return dict(zip(("fixed", "drift", "delay"), found.tolist(), strict=True))
 
