@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import struct
+import tracemalloc
 import wave
 from pathlib import Path
 
@@ -122,6 +123,20 @@ $end
 #1000000
 b1 ! 0"
 """
+
+
+def test_a_dump_of_a_whole_circuit_takes_no_memory_for_what_names_no_sensor(tmp_path: Path) -> None:
+    wires = "".join(f"$var wire 1 a{k} net{k} $end\n" for k in range(2000)).encode()
+    toggles = b"".join(b"#%d\n%da7\n" % (2_000_000 + k, k % 2) for k in range(20_000))
+    content = VCD.replace(b"$upscope", wires + b"$upscope") + toggles
+    tracemalloc.start()
+    capture = read(written(tmp_path, content, "logic.vcd"))
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert most < 40 * len(content)
+    assert edges_of(capture).rising_s["crank"].tolist() == [1e-4, 1.0]
+    (left,) = (remark for remark in capture.remarks if remark.kind == "signals_left_out")
+    assert left.count == 2000
 
 
 def test_value_change_dump(tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ import scipy
 from cylinders_crank import ORDERS, Engine, Recording, by_cylinder, profile, record, run
 
 from logan.dsp import cylinder_work
+from logan.measures.crank_cycles import crank_records
 from logan.measures.cylinders import (
     COMPRESSION,
     CONTRIBUTION,
@@ -333,6 +334,14 @@ def test_unevenness_of_the_teeth_is_seen(teeth: int, cylinders: int) -> None:
         ratio.append(cylinder_work.tooth_deg(ripple, cylinders, speed, teeth) / 0.1)
     assert 0.8 < np.mean(ratio) < 1.4
     assert np.quantile(ratio, 0.1) > 0.5
+
+
+def test_recordings_of_one_name_keep_their_own_place_in_time() -> None:
+    held = record(FOUR, run(FOUR, cycles=30))
+    later = replace(held.sensors[0], offset_s=100.0)
+    held = replace(held, sensors=(held.sensors[0], later))
+    found, _ = crank_records(held, read(held))
+    assert [round(float(one.t_s[0] - found[0].t_s[0])) for one in found] == [0, 100]
 
 
 def test_fuel_correction_is_kept_apart() -> None:

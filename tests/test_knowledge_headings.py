@@ -105,6 +105,7 @@ def test_signals_of_a_recording(tmp_path: Path, folder: Path, form: str) -> None
         ('means = "time"', 'means = "time"\nfactor = 2.0', "only channels have"),
         ("factor = 0.1", "faktor = 0.1", "factor"),
         ("factor = 0.1", "factor = nan", "finite"),
+        ("factor = 0.1", "factor = 0", "every value the same"),
     ],
 )
 def test_mistakes_are_named_with_their_line(

@@ -14,6 +14,7 @@ from logan.capture.edge_lists import from_levels
 from logan.capture.reader import NO, Guess, Parsed, Reader, Tally
 from logan.capture.source import Source
 from logan.errors import CaptureError
+from logan.knowledge import table_headers
 
 _SECTION: Final = re.compile(rb"\$(\w+)\s+(.*?)\s*\$end", re.DOTALL)
 _TIMESCALE: Final = re.compile(rb"(1|10|100)\s*(s|ms|us|ns|ps|fs)")
@@ -24,6 +25,8 @@ _LONGEST_TOKEN: Final = 40
 _MOST_DIGITS: Final = 18
 _LATEST_NS: Final = 9 * 10**18
 _PIECE_BYTES: Final = 4 << 20
+MOST_SIGNALS: Final = 64
+"""A dump of a whole circuit declares thousands, each of which would take memory at every time of any other."""
 _OTHER: Final = re.compile(r"[^a-z0-9]+")
 
 
@@ -64,6 +67,9 @@ def read(source: Source) -> Parsed:
         what = "no time scale" if scale is None else "no signal of one bit"
         raise CaptureError(f"declares {what}", file=str(source.path), do="export it again with its definitions")
     unit_fs = int(scale[1]) * _UNIT_FS[scale[2]]
+    names = {code: _OTHER.sub("_", source.means(name).lower()).strip("_") for code, name in bits.items()}
+    if len(names) > MOST_SIGNALS:
+        names = _chosen(names, tally)
 
     time_parts: list[NDArray[np.int64]] = []
     level_parts: list[NDArray[np.float32]] = []
@@ -78,7 +84,7 @@ def read(source: Source) -> Parsed:
         elif not len(t_ns):
             t_ns = np.zeros(1, np.int64)
         time_parts.append(t_ns)
-        level_parts.append(_levels(tokens, np.maximum(row_of, 0), list(bits), len(t_ns)))
+        level_parts.append(_levels(tokens, np.maximum(row_of, 0), list(names), len(t_ns)))
         read_before += len(tokens)
     if not time_parts:
         raise CaptureError(
@@ -90,12 +96,21 @@ def read(source: Source) -> Parsed:
     if rows is not None:
         times, levels = times[rows], levels[:, rows]
     origin_ns = start_time.origin_ns(metadata, tally) or 0
-    names = [_OTHER.sub("_", source.means(name).lower()).strip("_") for name in bits.values()]
-    edges, notes = from_levels(times, levels, names, origin_ns)
+    edges, notes = from_levels(times, levels, list(names.values()), origin_ns)
     for note in notes:
         tally.add("sensor_names", note, "$var")
     count = sum(map(len, (*edges.rising_s.values(), *edges.falling_s.values())))
     return Parsed(edges, count, tally.total("bad_line"), tally.remarks(), metadata)
+
+
+def _chosen(names: dict[bytes, str], tally: Tally) -> dict[bytes, str]:
+    """Of very many signals those that name a sensor, else the first ones; what is left out is counted."""
+    sensors = {code: name for code, name in names.items() if table_headers.load().sensor(name) is not None}
+    chosen = dict(list((sensors or names).items())[:MOST_SIGNALS])
+    of_them = "that name a crank, cam or pump sensor" if sensors else "declared first, since none names a sensor"
+    text = f"of {len(names)} signals of one bit only the {len(chosen)} {of_them} were read"
+    tally.add("signals_left_out", text, "$var", len(names) - len(chosen))
+    return chosen
 
 
 def _pieces(content: bytes, begin: int) -> Iterator[bytes]:

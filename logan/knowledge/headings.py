@@ -71,6 +71,11 @@ def load(folders: Folders = ()) -> Headings:
             if channel is None and (entry.factor, entry.offset, entry.unit) != (1.0, 0.0, ""):
                 reason = "has a unit, factor or offset: only channels have"
                 raise wrong(reason, path, text, where, "leave them out")
+            if not entry.factor:
+                reason = "is 0, which makes every value the same"
+                raise wrong(
+                    reason, path, text, ("heading", k, "factor"), "give what one of the file's units is in ours"
+                )
             if key(entry.met) in here:
                 raise wrong(f'is "{entry.met}" twice', path, text, ("heading", k, "met"), "keep one of them")
             here[key(entry.met)] = entry

@@ -104,7 +104,6 @@ def crank_records(record: Record, readings: tuple[WheelReading, ...]) -> tuple[l
     wheel = record.profile.crank_wheel
     if why or wheel is None:
         return [], why
-    offsets = {capture.file: capture.offset_s or 0.0 for capture in record.sensors}
     found = []
     for reading in readings:
         if len(reading.active_s.get("cam", ())) < 2:
@@ -117,7 +116,7 @@ def crank_records(record: Record, readings: tuple[WheelReading, ...]) -> tuple[l
         if not known.any():
             why = f"crank and cam in {reading.file} could not be brought in step: {PAIRS}"
             continue
-        t_s = train.t_s[used][known] + offsets.get(reading.file, 0.0)
+        t_s = train.t_s[used][known] + reading.offset_s
         teeth = wheel.teeth or _places(wheel)
         found.append(
             CrankRecord(reading.file, t_s, angle[known], train.segment[used][known], teeth, _longest_gap(wheel))

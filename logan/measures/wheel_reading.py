@@ -44,6 +44,7 @@ class WheelReading:
     other_shift_deg : common shift of the cam by the crank's flank that was not used; NaN where that flank was not
         recorded or does not carry the teeth's pattern
     pump_other_s : times of the pump's other flank, s: the profile does not say which one it is timed by
+    offset_s : what puts the times on the session's axis where that is known, else 0
     """
 
     file: str
@@ -54,6 +55,7 @@ class WheelReading:
     resolution_s: float
     other_shift_deg: float = float("nan")
     pump_other_s: Array = field(default_factory=lambda: np.empty(0))
+    offset_s: float = 0.0
 
     @property
     def inverted_by_cam(self) -> bool:
@@ -63,7 +65,11 @@ class WheelReading:
 
 def read(record: Record) -> tuple[WheelReading, ...]:
     """Every sensor recording of a record that holds crank edges."""
-    return tuple(reading for capture in record.sensors if (reading := _read_one(capture, record.profile)) is not None)
+    return tuple(
+        replace(reading, offset_s=capture.offset_s or 0.0)
+        for capture in record.sensors
+        if (reading := _read_one(capture, record.profile)) is not None
+    )
 
 
 def why_none(record: Record) -> str:
