@@ -17,6 +17,7 @@ from logan.model.capture import NO_ENGINE, Remark
 from logan.model.finding import RankedFault, Ranking
 from logan.model.measure import Missing
 from logan.model.profile import EngineProfile
+from logan.ranking import next_checks
 
 KNOWN = ranking.knowledge()
 
@@ -413,3 +414,16 @@ def test_one_record_is_quick() -> None:
         rank(ROTARY, values, asked=True)
         best = min(best, time.process_time() - start)
     assert best < 0.1
+
+
+def test_a_check_that_the_record_has_made_is_not_made_again() -> None:
+    fault = KNOWN.catalogue.faults["cylinder_fuel_low"]
+    chance = {fault.id: 0.6, "cylinder_compression_low": 0.3, "no fault": 0.1}
+    (cranked,) = (check for check in fault.checks if check.in_record)
+    held = {"cylinder_compression_percent"}
+    by_text = {check.text: check for check in next_checks.checks(fault, chance, KNOWN.cautions, held)}
+    assert by_text[f"Measure: {cranked.text[0].lower()}{cranked.text[1:]}"].gain_bits_per_minute == 0.0
+    rest = msgspec.structs.replace(fault, checks=[check for check in fault.checks if check is not cranked])
+    after = next_checks.minutes_to_find([fault], chance, KNOWN.cautions, held)
+    assert after == next_checks.minutes_to_find([rest], chance, KNOWN.cautions)
+    assert after != next_checks.minutes_to_find([fault], chance, KNOWN.cautions)

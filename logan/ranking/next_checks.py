@@ -56,9 +56,15 @@ def expected_minutes(minutes: Array, confirms: Array, probability: Array) -> flo
 
 
 def minutes_to_find(
-    faults: Sequence[Fault], probability: dict[str, float], cautions: dict[str, Caution]
+    faults: Sequence[Fault],
+    probability: dict[str, float],
+    cautions: dict[str, Caution],
+    measured: Collection[str] = (),
 ) -> float | None:
-    """Mean time until the fault is found by the checks of some faults in their common order; None without a check."""
+    """Mean time until the fault is found by the checks of some faults in their common order; None without a check.
+
+    A check that the record has made already takes no time and finds nothing more.
+    """
     p = np.array([probability[fault.id] for fault in faults])
     rows = [
         (
@@ -68,7 +74,8 @@ def minutes_to_find(
             [confirms_share(said, fault.id, one.id) for one in faults],
         )
         for fault in faults
-        for check, said in _paired(fault, probability, cautions)
+        for check, said in _paired(fault, probability, cautions, measured)
+        if not made(said, measured)
     ]
     if not rows or not p.sum():
         return None
@@ -76,10 +83,12 @@ def minutes_to_find(
     return expected_minutes(np.array([row[2] for row in rows]), np.array([row[3] for row in rows]), p / p.sum())
 
 
-def _paired(fault: Fault, probability: dict[str, float], cautions: dict[str, Caution]) -> list[tuple[NextCheck, Check]]:
+def _paired(
+    fault: Fault, probability: dict[str, float], cautions: dict[str, Caution], measured: Collection[str]
+) -> list[tuple[NextCheck, Check]]:
     """A fault's checks with their entries in the catalogue."""
     by_text = {plain.text: check for plain, check in zip(in_trade_order(fault, cautions), fault.checks, strict=True)}
-    return [(check, by_text[check.text]) for check in checks(fault, probability, cautions)]
+    return [(check, by_text[check.text]) for check in checks(fault, probability, cautions, measured)]
 
 
 def checks(
@@ -99,11 +108,15 @@ def checks(
     out = []
     for check, plain in zip(fault.checks, in_trade_order(fault, cautions), strict=True):
         confirms = np.array([confirms_share(check, fault.id, name) for name in probability])
-        made = bool(check.in_record) and all(name in measured for name in check.in_record)
-        gain = 0.0 if made else round(expected_gain(p, confirms) / check.minutes, 6)
+        gain = 0.0 if made(check, measured) else round(expected_gain(p, confirms) / check.minutes, 6)
         out.append(msgspec.structs.replace(plain, gain_bits_per_minute=gain))
     out.sort(key=lambda check: (check.risky, -(check.gain_bits_per_minute or 0.0)))
     return out
+
+
+def made(check: Check, measured: Collection[str]) -> bool:
+    """Whether the record holds what a check would show."""
+    return bool(check.in_record) and all(name in measured for name in check.in_record)
 
 
 def in_trade_order(fault: Fault, cautions: dict[str, Caution]) -> list[NextCheck]:

@@ -200,6 +200,7 @@ def rank(
             [known.catalogue.faults[one.fault] for one in ranked if one.probability >= WORTH_A_CHECK],
             hypothesis,
             known.cautions,
+            {one.name for one in measures},
         ),
         sentence=ELECTRIC if no_engine else _sentence(said, ranked, joint, something_else) + also,
     )
