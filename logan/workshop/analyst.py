@@ -91,11 +91,11 @@ class Analysts:
         except OSError as error:
             found = ("failed", f"the capture cannot be read from the data folder: {error.strerror}")
         finally:
-            self.progress.pop(case.id, None)
             shutil.rmtree(laid_out, ignore_errors=True)
         if found is not None:
             done = found[0] == "done"
             cases.finish(self.sessions, case.id, found[1] if done else None, "" if done else found[1])
+        self.progress.pop(case.id, None)  # after it: whoever watches must not see the bar fall back
 
     def _watched(self, case: Case, paths: Sequence[Path]) -> tuple[str, Any] | None:
         """What came of an analysis; None where the program ends before it."""

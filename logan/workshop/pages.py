@@ -177,9 +177,11 @@ async def progress(request: Request, case_id: Number) -> Response:
     async def told() -> AsyncIterator[str]:
         while not await request.is_disconnected():
             found = await asyncio.to_thread(_case, request, case_id)
-            doing, share = request.app.state.analysts.progress.get(case_id, (words.STATES[found.state], 0.0))
+            ended = found.state in ("done", "failed")
+            still = words.STATES[found.state], float(ended)
+            doing, share = still if ended else request.app.state.analysts.progress.get(case_id, still)
             yield f"data: {json.dumps({'state': found.state, 'doing': doing, 'share': share})}\n\n"
-            if found.state in ("done", "failed"):
+            if ended:
                 return
             await asyncio.sleep(WATCH_S)
 
