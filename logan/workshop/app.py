@@ -65,8 +65,8 @@ def make(
     app.add_exception_handler(OperationalError, _not_kept)
     app.add_exception_handler(OSError, _not_kept)
     app.add_exception_handler(ClientDisconnect, _gone)
-    app.add_middleware(guard.Gate, most_bytes=most_bytes)
     app.add_middleware(TrustedHostMiddleware, allowed_hosts=list(hosts))
+    app.add_middleware(guard.Gate, most_bytes=most_bytes)  # the last is the outermost: its headers are on every answer
     return app
 
 

@@ -223,10 +223,12 @@ def sign_in(request: Request, token: Text, name: Text, password: Text) -> Respon
     """Sign in; the browser gets a new session."""
     guard.check_form(request, token)
     state = request.app.state
-    keys = (f"name {name}", f"address {request.client.host if request.client else ''}")
+    address = request.client.host if request.client else ""
+    keys = (f"name {name}", f"address {address}")
     state.tries.check(*keys)
     if people.checked(state.sessions, name, password) is None:
         state.tries.wrong(*keys)
+        people.refused(state.sessions, name, address)
         return words.page(request, "sign_in.html.j2", status=403, wrong="Name or password is wrong.")
     answer = RedirectResponse("/", 303)
     answer.headers["set-cookie"] = guard.cookie_line(people.give_pass(state.sessions, name, "browser"), request)
