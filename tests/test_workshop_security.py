@@ -80,6 +80,7 @@ RULES: Final[dict[str, set[str] | str]] = {
     "GET /cases/{case_id}/against/{other_id}": SIGNED_IN,
     "GET /cases/{case_id}/history": SIGNED_IN,
     "GET /cases/{case_id}/progress": SIGNED_IN,
+    "POST /cases/{case_id}/again": WORK,
     "POST /cases/{case_id}/review": {"lead"},
     "POST /cases/{case_id}/check": WORK,
     "GET /training": SIGNED_IN,

@@ -114,6 +114,20 @@ def finish(sessions: Sessions, case_id: int, result: dict[str, Any] | None, trou
         note(session, "logan", trouble or "analysed", case_id)
 
 
+def again(sessions: Sessions, case_id: int, by: str) -> None:
+    """Have a case analysed again that could not be analysed; its captures are still there.
+
+    Raises
+    ------
+    UsageError : its analysis did not fail
+    """
+    with sessions.begin() as session:
+        failed = sa.update(Case).where(Case.id == case_id, Case.state == "failed")
+        if not session.execute(failed.values(state="waiting", attempts=0, trouble="").returning(Case.id)).all():
+            raise UsageError("this case has not failed", do="look at it again")
+        note(session, by, "asked to analyse it again", case_id)
+
+
 def get(sessions: Sessions, case_id: int) -> Case | None:
     """One case with its files and reviews."""
     with sessions() as session:

@@ -21,7 +21,7 @@ from logan.pipeline import plan as planning
 from logan.report import compare_page, files, plan_page
 from logan.store import captures
 from logan.store.database import Case
-from logan.workshop.processes import Lost, end_with_parent, outcome
+from logan.workshop.processes import Lost, end_with_parent, in_words, outcome
 
 LIMIT_S: Final = 300.0
 ONE: Final = threading.Lock()
@@ -102,8 +102,8 @@ def _run(channel: Connection, writer: Callable[..., None], *arguments: object) -
     try:
         writer(*arguments)
         channel.send("")
-    except LoganError as error:
-        channel.send(str(error))
+    except (LoganError, OSError) as error:
+        channel.send(in_words(error))
 
 
 def drive_name(case: Case) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import queue
 import shutil
 import threading
@@ -13,6 +12,7 @@ from pathlib import Path
 from typing import Any, Final
 
 import msgspec
+from sqlalchemy.exc import OperationalError
 
 from logan import simulate
 from logan.errors import LoganError
@@ -25,7 +25,8 @@ from logan.report import files, html_page, json_document, moments
 from logan.simulate.samples import samples
 from logan.store import captures, cases, lessons
 from logan.store.database import Sessions
-from logan.workshop.processes import Lost, end_with_parent, outcome
+from logan.store.persist import AGAIN_S, persist
+from logan.workshop.processes import Lost, end_with_parent, in_words, outcome
 
 LIMIT_S: Final = 900.0
 WHOLE: Final = "report"
@@ -96,8 +97,8 @@ def prepare(
         tape_of(folder, exercise_id).write_bytes(moments.packed(moments.tape(record)))
         views = [view for view in made if view != WHOLE]
         channel.send((views, json_document.build(record, found.finding), ""))
-    except LoganError as error:
-        channel.send(([], None, str(error).replace(f"{laid_out}{os.sep}", "")))
+    except (LoganError, OSError) as error:
+        channel.send(([], None, in_words(error, laid_out, folder)))
     finally:
         shutil.rmtree(laid_out, ignore_errors=True)
 
@@ -129,12 +130,19 @@ class Preparer:
 
     def _run(self) -> None:
         while (number := self._waiting.get()) is not None and not self._ending.is_set():
-            try:
-                made = self._watched(number)
-            except OSError as error:
-                made = [], None, f"the data folder cannot be written to: {error.strerror}"
-            if made is not None:
-                lessons.prepared(self.sessions, number, *made)
+            self._prepare(number)
+
+    def _prepare(self, number: int) -> None:
+        try:
+            made = self._watched(number)
+        except OSError as error:
+            made = [], None, in_words(error)
+        except OperationalError:  # the data base is locked or away: the last one in turn, a little later
+            self._ending.wait(AGAIN_S)
+            return self.add(number)
+        if made is not None:
+            persist(lambda: lessons.prepared(self.sessions, number, *made), self._ending)
+        return None
 
     def _watched(self, number: int) -> tuple[list[str], dict[str, Any] | None, str] | None:
         """What came of a preparation; None where the program ends before it."""

@@ -189,6 +189,17 @@ async def progress(request: Request, case_id: Number) -> Response:
     return StreamingResponse(told(), media_type="text/event-stream")
 
 
+@router.post("/cases/{case_id}/again")
+def again(request: Request, case_id: Number, token: Text) -> Response:
+    """Analyse a case again that could not be analysed."""
+    who, state = _who(request), request.app.state
+    guard.check_form(request, token)
+    guard.check_may(who, "hand_in")
+    cases.again(state.sessions, _case(request, case_id).id, who.name)
+    state.analysts.wake()
+    return RedirectResponse(f"/cases/{case_id}", 303)
+
+
 @router.post("/cases/{case_id}/review")
 def review(request: Request, case_id: Number, token: Text, kind: Text, text: Text = "") -> Response:
     """Add a verdict or a note."""
