@@ -12,6 +12,7 @@ from typing import Any, Final
 from sqlalchemy.exc import OperationalError
 
 from logan.errors import LoganError
+from logan.knowledge.folders import Folders
 from logan.pipeline.analyse import analyse
 from logan.report import files, html_page, json_document
 from logan.store import captures, cases
@@ -47,10 +48,13 @@ class Analysts:
     ----------
     count : analyses at a time
     limit_s : longest time of one
+    folders : knowledge folders
     """
 
-    def __init__(self, sessions: Sessions, folder: Path, count: int, limit_s: float = LIMIT_S) -> None:
-        self.sessions, self.folder, self.limit_s = sessions, folder, limit_s
+    def __init__(
+        self, sessions: Sessions, folder: Path, count: int, limit_s: float = LIMIT_S, folders: Folders = ()
+    ) -> None:
+        self.sessions, self.folder, self.limit_s, self.folders = sessions, folder, limit_s, folders
         self.progress: dict[int, tuple[str, float]] = {}
         self._wake, self._ending, self._one = threading.Event(), threading.Event(), threading.Lock()
         self._threads = [threading.Thread(target=self._run, daemon=True) for _ in range(count)]
@@ -103,7 +107,9 @@ class Analysts:
 
     def _watched(self, case: Case, paths: Sequence[Path]) -> tuple[str, Any] | None:
         """What came of an analysis; None where the program ends before it."""
-        options = {"engine": case.engine, "work": case.work, "complaints": case.complaints}
+        options = {
+            "engine": case.engine, "work": case.work, "complaints": case.complaints, "folders": self.folders,
+        }  # fmt: skip
 
         def told(doing: str, share: float) -> None:
             self.progress[case.id] = (doing, share)

@@ -17,6 +17,7 @@ from sqlalchemy.exc import OperationalError
 from logan import simulate
 from logan.errors import LoganError
 from logan.knowledge import training
+from logan.knowledge.folders import Folders
 from logan.knowledge.measures import MeasureInfo
 from logan.model.finding import Finding
 from logan.model.record import Record
@@ -106,8 +107,8 @@ def prepare(
 class Preparer:
     """One thread that makes exercises ready, one at a time, each in a process of its own."""
 
-    def __init__(self, sessions: Sessions, folder: Path, limit_s: float = LIMIT_S) -> None:
-        self.sessions, self.folder, self.limit_s = sessions, folder, limit_s
+    def __init__(self, sessions: Sessions, folder: Path, limit_s: float = LIMIT_S, folders: Folders = ()) -> None:
+        self.sessions, self.folder, self.limit_s, self.folders = sessions, folder, limit_s, folders
         self._waiting: queue.Queue[int | None] = queue.Queue()
         self._ending = threading.Event()
         self._thread = threading.Thread(target=self._run, daemon=True)
@@ -150,13 +151,13 @@ class Preparer:
         if exercise is None:
             return None
         stored: list[tuple[str, str]] = []
-        options: dict[str, Any] = {}
+        options: dict[str, Any] = {"folders": self.folders}
         if "case" in exercise.source:
             case = cases.get(self.sessions, exercise.source["case"])
             if case is None:
                 return [], None, "the case is not there"
             stored = [(file.sha256, file.name) for file in case.files]
-            options = {"engine": case.engine, "work": case.work, "complaints": case.complaints}
+            options |= {"engine": case.engine, "work": case.work, "complaints": case.complaints}
         page_of(self.folder, number, "").parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         arguments = (self.folder, number, exercise.title, exercise.source, stored, options)
         try:

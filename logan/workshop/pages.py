@@ -78,11 +78,11 @@ def listed(
 @router.get("/hand-in")
 def form(request: Request) -> Response:
     """The form of a new case."""
-    who = _who(request)
+    who, folders = _who(request), request.app.state.folders
     guard.check_may(who, "hand_in")
     return words.page(
-        request, "hand_in.html.j2", who=who, engines=profiles.names(), work=texts.work().values(),
-        complaints=texts.complaints().values(), sending=secrets.token_hex(16),
+        request, "hand_in.html.j2", who=who, engines=profiles.names(folders), work=texts.work(folders).values(),
+        complaints=texts.complaints(folders).values(), sending=secrets.token_hex(16),
     )  # fmt: skip
 
 
@@ -97,14 +97,14 @@ async def hand_in(request: Request) -> Response:
 def case(request: Request, case_id: Number) -> Response:
     """A case: how far it is, its finding, reviews and trail."""
     who, found = _who(request), _case(request, case_id)
+    ranks = ticked.after_checks(found.result, found.ticks, request.app.state.folders) if found.result else []
     faults = (found.result or {}).get("faults", [])[:MOST_CHECKED]
     others = cases.others_of_the_vehicle(request.app.state.sessions, found)
     return words.page(
         request, "case.html.j2", who=who, case=found, faults=faults, verdicts=cases.VERDICTS,
         outcomes=cases.OUTCOMES, said={(tick.fault, tick.text): tick.outcome for tick in found.ticks},
-        ranks=ticked.after_checks(found.result, found.ticks)[:MOST_FAULTS] if found.result else [],
-        trail=cases.trail(request.app.state.sessions, case_id),
-        others=others, trend=sum(one.id < case_id for one in others) + 1 >= aside.LEAST_DRIVES,
+        ranks=ranks[:MOST_FAULTS], trail=cases.trail(request.app.state.sessions, case_id), others=others,
+        trend=sum(one.id < case_id for one in others) + 1 >= aside.LEAST_DRIVES,
         again=any(one.kind == "record_again" for one in found.reviews),
     )  # fmt: skip
 
@@ -123,9 +123,9 @@ def report(request: Request, case_id: Number) -> Response:
 def plan(request: Request, case_id: Number) -> Response:
     """What the next recording must hold to tell what this one left open, with the card for the road."""
     _who(request)
-    found, folder = _done(request, case_id), request.app.state.folder
-    path = aside.plan_of(folder, found.id)
-    trouble = aside.made(path, aside.write_plan, aside.suspects(found.result or {}), found.engine)
+    found, state = _done(request, case_id), request.app.state
+    path = aside.plan_of(state.folder, found.id)
+    trouble = aside.made(path, aside.write_plan, aside.suspects(found.result or {}), found.engine, state.folders)
     return _aside(path, trouble)
 
 
@@ -133,13 +133,13 @@ def plan(request: Request, case_id: Number) -> Response:
 def against(request: Request, case_id: Number, other_id: Number) -> Response:
     """This case and another one of the vehicle: before and after."""
     _who(request)
-    folder = request.app.state.folder
+    state = request.app.state
     before, after = sorted((_done(request, case_id), _done(request, other_id)), key=lambda one: one.id)
     if before.id == after.id:
         raise guard.Refused(404, "A case is not compared with itself.")
-    path = aside.comparison_of(folder, before.id, after.id)
+    path = aside.comparison_of(state.folder, before.id, after.id)
     drives = [(aside.drive_name(one), [(file.sha256, file.name) for file in one.files]) for one in (before, after)]
-    return _aside(path, aside.made(path, aside.write_comparison, folder, drives, after.engine, after.work))
+    return _compared(request, path, drives, after)
 
 
 @router.get("/cases/{case_id}/history")
@@ -153,7 +153,13 @@ def history(request: Request, case_id: Number) -> Response:
         raise guard.Refused(404, f"A trend needs {aside.LEAST_DRIVES} road tests of one vehicle.")
     path = aside.history_of(state.folder, [one.id for one in line])
     drives = [(aside.drive_name(one), [(file.sha256, file.name) for file in one.files]) for one in line]
-    return _aside(path, aside.made(path, aside.write_comparison, state.folder, drives, found.engine, found.work))
+    return _compared(request, path, drives, found)
+
+
+def _compared(request: Request, path: Path, drives: list[tuple[str, list[tuple[str, str]]]], last: Case) -> Response:
+    state = request.app.state
+    arguments = (state.folder, drives, last.engine, last.work, state.folders)
+    return _aside(path, aside.made(path, aside.write_comparison, *arguments))
 
 
 def _done(request: Request, case_id: int) -> Case:

@@ -12,6 +12,7 @@ from starlette.responses import HTMLResponse, RedirectResponse
 from logan import simulate
 from logan.errors import UsageError
 from logan.knowledge import training
+from logan.knowledge.folders import Folders
 from logan.report import moments
 from logan.simulate import parameters
 from logan.simulate.samples import samples
@@ -42,9 +43,9 @@ def _trainer(request: Request) -> guard.Asker:
 
 
 @functools.cache
-def titles() -> dict[str, str]:
+def titles(folders: Folders = ()) -> dict[str, str]:
     """What an answer can name: every fault by its title, and that nothing is wrong."""
-    return {GOOD_ENGINE: NOTHING, **{fault.id: fault.title for fault in scoring.catalogue().values()}}
+    return {GOOD_ENGINE: NOTHING, **{fault.id: fault.title for fault in scoring.catalogue(folders).values()}}
 
 
 @router.get("")
@@ -55,8 +56,9 @@ def room(request: Request) -> Response:
         return words.page(request, "training.html.j2", who=who, train=False, exercises=[], lessons=[], titles={})
     return words.page(
         request, "training.html.j2", who=who, train=True, exercises=lessons.exercises(sessions),
-        lessons=lessons.lessons(sessions), titles=titles(), engines=sorted(parameters.engines()),
-        canned=sorted(samples()), makeable=parameters.faults(), drives=sorted(parameters.drives()),
+        lessons=lessons.lessons(sessions), titles=titles(request.app.state.folders),
+        engines=sorted(parameters.engines()), drives=sorted(parameters.drives()), canned=sorted(samples()),
+        makeable=parameters.faults(),
     )  # fmt: skip
 
 
@@ -93,9 +95,10 @@ def make(
         found = cases.get(request.app.state.sessions, _number("case", case))
         if found is None or found.state != "done":
             raise UsageError("there is no case of that number with a finding", do="choose one that is done")
-        if truth not in titles():
+        known_faults = titles(request.app.state.folders)
+        if truth not in known_faults:
             raise UsageError("what was found on the vehicle is not said", do="choose the fault that was there")
-        origin, known = {"case": found.id}, {"fault": truth, "cylinder": None, "text": titles()[truth]}
+        origin, known = {"case": found.id}, {"fault": truth, "cylinder": None, "text": known_faults[truth]}
     else:
         raise UsageError("what the exercise is made from is not said", do="go back and choose")
     number = lessons.make(
@@ -177,15 +180,17 @@ def begin(request: Request, link: Asked, token: Text, number: Annotated[int, For
 def attempt(request: Request, number: Number) -> Response:
     """The record step by step, the answer, and after it the truth."""
     who, found = _attempt(request, number)
-    rules = training.load()
-    checks = {fault.title: [one.text for one in fault.checks] for fault in scoring.catalogue().values()}
+    rules, folders = training.load(), request.app.state.folders
+    known = scoring.catalogue(folders)
+    checks = {fault.title: [one.text for one in fault.checks] for fault in known.values()}
     truth = found.exercise.truth
-    entry = scoring.catalogue().get(truth["fault"])
+    entry = known.get(truth["fault"])
     tool = scoring.of_the_tool(found.exercise.result or {}, truth["fault"]) if found.answer else None
     return words.page(
-        request, "training_attempt.html.j2", who=who, attempt=found, views=_views(found.exercise), titles=titles(),
-        spent=scoring.minutes(rules, found.seen), most=scoring.minutes(rules, found.exercise.views), checks=checks,
-        rules=rules.score, entry=entry if found.answer else None, tool=tool, played=PLAYED,
+        request, "training_attempt.html.j2", who=who, attempt=found, views=_views(found.exercise),
+        titles=titles(folders), checks=checks, spent=scoring.minutes(rules, found.seen),
+        most=scoring.minutes(rules, found.exercise.views), rules=rules.score,
+        entry=entry if found.answer else None, tool=tool, played=PLAYED,
     )  # fmt: skip
 
 
@@ -230,11 +235,12 @@ def answer(
     """Commit to a ranking and a next check."""
     _, found = _attempt(request, number)
     guard.check_form(request, token)
+    folders = request.app.state.folders
     ranking = [one for one in dict.fromkeys((first, second, third)) if one]
-    if not ranking or set(ranking) - set(titles()):
+    if not ranking or set(ranking) - set(titles(folders)):
         raise UsageError("a fault of the answer is not known", do="choose from the list")
     points = scoring.score(
-        training.load(), found.exercise.truth["fault"], ranking, check, found.seen, found.exercise.views
+        training.load(), found.exercise.truth["fault"], ranking, check, found.seen, found.exercise.views, folders
     )
     lessons.commit(request.app.state.sessions, number, {"ranking": ranking, "check": check}, points)
     return RedirectResponse(f"/training/attempts/{number}", 303)
