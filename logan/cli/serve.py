@@ -51,6 +51,7 @@ def serve(
         from logan.store import people
         from logan.store.database import opened
         from logan.workshop.app import LOOPBACK, make
+        from logan.workshop.connections import Prompt
     except ModuleNotFoundError as error:
         raise UsageError(
             f"serve needs {error.name}", do="in the project's folder: pip install '.[workshop]'"
@@ -73,5 +74,5 @@ def serve(
     typer.echo(f"Workshop: http://{host}:{port}   data: {folder}   end with Ctrl-C")
     uvicorn.run(
         make(sessions, folder, hosts=hosts, folders=folders), host=host, port=port, log_level="warning",
-        server_header=False, timeout_graceful_shutdown=2,
+        server_header=False, timeout_graceful_shutdown=2, http=Prompt,
     )  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from contextlib import suppress
 from typing import Any, Final
 
@@ -135,10 +135,20 @@ def get(sessions: Sessions, case_id: int) -> Case | None:
 
 
 def find(
-    sessions: Sessions, words: str = "", state: str = "", fault: str = "", since: str = "", until: str = ""
+    sessions: Sessions,
+    words: str = "",
+    state: str = "",
+    fault: str = "",
+    since: str = "",
+    until: str = "",
+    without: Collection[int] = (),
 ) -> list[Case]:
-    """The newest cases that fit, without their results: words in vehicle, sender or finding; dates are included."""
+    """The newest cases that fit, without their results: words in vehicle, sender or finding; dates are included.
+
+    Those whose numbers are in ``without`` are left out.
+    """
     query = sa.select(Case).order_by(Case.id.desc()).limit(PAGE).options(defer(Case.result))
+    query = query.where(Case.id.not_in(without))
     for word in words.split():
         query = query.where(
             sa.or_(*(c.icontains(word, autoescape=True) for c in (Case.vehicle, Case.by, Case.sentence)))

@@ -22,6 +22,8 @@ ROLES: Final = {
     "trainee": {"note"},
 }
 """What each role may do beside reading."""
+LEARNING: Final = "trainee"
+"""The role that does not see the cases behind exercises."""
 CLOSED: Final = "closed"
 """Stands in place of the role of an account that was closed: its name stays taken, so that the trail stays clear."""
 SHORTEST: Final = 8

@@ -89,9 +89,9 @@ async def hand_in(request: Request) -> dict[str, int]:
 
 def case(request: Request, case_id: Number) -> dict[str, Any]:
     """``finding`` is the JSON that ``logan report --json`` writes."""
-    _asks(request)
-    found: Case | None = cases.get(request.app.state.sessions, case_id)
-    if found is None:
+    who, sessions = _asks(request), request.app.state.sessions
+    found: Case | None = cases.get(sessions, case_id)
+    if found is None or case_id in guard.hidden(who, sessions):
         raise guard.Refused(404, "There is no such case.")
     return {
         "case": found.id, "state": found.state, "vehicle": found.vehicle, "handed_in": found.made,

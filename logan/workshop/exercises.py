@@ -159,7 +159,8 @@ class Preparer:
             stored = [(file.sha256, file.name) for file in case.files]
             options |= {"engine": case.engine, "work": case.work, "complaints": case.complaints}
         page_of(self.folder, number, "").parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        arguments = (self.folder, number, exercise.title, exercise.source, stored, options)
+        title = f"Exercise {number}"  # the one that its trainer gave may change
+        arguments = (self.folder, number, title, exercise.source, stored, options)
         try:
             found: tuple[list[str], dict[str, Any] | None, str] | None = outcome(
                 prepare, arguments, self.limit_s, self._ending

@@ -15,7 +15,7 @@ from typing import Any, Final
 from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from logan.store import people
+from logan.store import lessons, people
 from logan.store.database import Sessions
 
 COOKIE: Final = "logan_session"
@@ -113,6 +113,11 @@ def check_form(request: Request, token: str) -> None:
     """
     if not hmac.compare_digest(form_token(request).encode(), token.encode()):
         raise Refused(403, "This form is out of date. Go back, load the page again and send it once more.")
+
+
+def hidden(who: Asker, sessions: Sessions) -> set[int]:
+    """Cases that somebody may not read: for those who are here to learn, the ones behind exercises that stand open."""
+    return lessons.cases_behind(sessions) if who.role == people.LEARNING else set()
 
 
 def check_may(who: Asker, what: str) -> None:

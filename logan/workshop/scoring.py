@@ -12,6 +12,7 @@ from logan.knowledge.folders import Folders
 from logan.knowledge.training import Training
 from logan.store.lessons import GOOD_ENGINE
 
+NOTHING = "Nothing is wrong"
 HAND_BACK = ""
 """The next check of somebody who holds the engine for good."""
 
@@ -20,6 +21,12 @@ HAND_BACK = ""
 def catalogue(folders: Folders = ()) -> dict[str, Fault]:
     """The faults of the catalogue by name, read once."""
     return faults.load(folders=folders).faults
+
+
+@cache
+def titles(folders: Folders = ()) -> dict[str, str]:
+    """What an answer can name: every fault by its title, and that nothing is wrong."""
+    return {GOOD_ENGINE: NOTHING, **{fault.id: fault.title for fault in catalogue(folders).values()}}
 
 
 def minutes(rules: Training, seen: Sequence[str]) -> float:
