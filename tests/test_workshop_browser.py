@@ -233,6 +233,17 @@ def _composed(window: Watched) -> str:
     page.get_by_role("button", name="Compose").click()
     expect(page.get_by_text("Nobody has begun yet.")).to_be_visible()
     assert page.url in page.inner_text("main"), "the page says what the class has to open"
+    for button, seen in (
+        ("Rename", "First morning"),
+        ("Withdraw", "has been withdrawn"),
+        ("Take it up again", "Begin"),
+    ):
+        page.get_by_text("Rename or withdraw").click()
+        page.get_by_label("Title, seen by trainees").fill("First morning")
+        if button == "Withdraw":
+            window.sound()
+        page.get_by_role("button", name=button, exact=True).click()
+        expect(page.get_by_text(seen).first).to_be_visible()
     window.sound()
     return page.url
 

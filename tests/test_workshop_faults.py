@@ -188,6 +188,24 @@ def test_what_waits_is_taken_up_when_the_data_base_is_free_again(
     assert ended(client, hand_in(client, b"nothing that a bus ever said")) == "failed"
 
 
+def test_a_data_base_that_drops_its_connections(client: TestClient, sessions: Sessions) -> None:
+    engine = sessions.kw["bind"]
+    if engine.dialect.name != "postgresql":
+        pytest.skip("no PostgreSQL data base is named to test on")
+    case = hand_in(client, CAPTURE.read_bytes(), CAPTURE.name)
+    until(lambda: state(sessions, case) == "running", "the analysis")
+    drop = sa.text(
+        "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity "
+        "WHERE datname = current_database() AND pid <> pg_backend_pid()"
+    )
+    other = sa.create_engine(engine.url)
+    with other.connect() as connection:
+        assert connection.scalar(drop) > 0
+    other.dispose()
+    assert client.get(case).status_code == 200
+    assert ended(client, case) == "done"
+
+
 def test_a_clock_that_jumps_back_during_an_analysis(
     client: TestClient, sessions: Sessions, monkeypatch: pytest.MonkeyPatch
 ) -> None:

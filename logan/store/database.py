@@ -210,7 +210,10 @@ def opened(folder: Path, url: str | None = None) -> Sessions:
         raise OutputError("the data folder cannot be made", file=str(folder), do="name another with --data") from error
     try:
         engine = sa.create_engine(
-            url or f"sqlite:///{folder / 'workshop.sqlite3'}", pool_size=KEPT_OPEN, max_overflow=KEPT_OPEN
+            url or f"sqlite:///{folder / 'workshop.sqlite3'}",
+            pool_size=KEPT_OPEN,
+            max_overflow=KEPT_OPEN,
+            pool_pre_ping=True,  # a connection that the data base has dropped is replaced before anybody sees it
         )
         if engine.dialect.name == "sqlite":
             sa.event.listen(engine, "connect", _sqlite)

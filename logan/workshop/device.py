@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any, Final
 
 from fastapi import APIRouter, Request
@@ -67,6 +68,18 @@ def _sends(folders: Folders) -> dict[str, Any]:
     }  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a device is told of a case."""
+
+    case: int
+    state: str
+    vehicle: str
+    handed_in: str
+    trouble: str
+    finding: dict[str, Any] | None
+
+
 def _asks(request: Request) -> guard.Asker:
     return guard.device(request, request.app.state.sessions)
 
@@ -87,13 +100,10 @@ async def hand_in(request: Request) -> dict[str, int]:
     return {"case": await intake.hand_in(request, _asks)}
 
 
-def case(request: Request, case_id: Number) -> dict[str, Any]:
+def case(request: Request, case_id: Number) -> Told:
     """``finding`` is the JSON that ``logan report --json`` writes."""
     who, sessions = _asks(request), request.app.state.sessions
     found: Case | None = cases.get(sessions, case_id)
     if found is None or case_id in guard.hidden(who, sessions):
         raise guard.Refused(404, "There is no such case.")
-    return {
-        "case": found.id, "state": found.state, "vehicle": found.vehicle, "handed_in": found.made,
-        "trouble": found.trouble, "finding": found.result,
-    }  # fmt: skip
+    return Told(found.id, found.state, found.vehicle, found.made, found.trouble, found.result)
