@@ -113,3 +113,9 @@ def test_the_page_takes_no_options_of_a_bus() -> None:
         told = CliRunner().invoke(application(), ["replay", "nothing.log", "--to", "page", *options])
         assert told.exit_code != 0
         assert "of its own" in str(told.exception) + told.output
+
+
+def test_an_engine_is_named_for_the_page_alone() -> None:
+    told = CliRunner().invoke(application(), ["replay", "nothing.log", "--to", "udp", "--engine", "training_rail_four"])
+    assert told.exit_code != 0
+    assert "--to page" in str(told.exception) + told.output

@@ -152,6 +152,7 @@ def test_postgresql_of_version_1_is_brought_up(sessions: Sessions, tmp_path: Pat
     with sessions.kw["bind"].begin() as connection:  # what came after version 1, taken away
         for line in (
             "ALTER TABLE cases DROP COLUMN vin", "ALTER TABLE cases DROP COLUMN sending", "DROP TABLE schema_version",
+            "ALTER TABLE exercises DROP COLUMN withdrawn", "ALTER TABLE lessons DROP COLUMN withdrawn",
         ):  # fmt: skip
             connection.execute(sa.text(line))
     at_once(lambda _: opened(tmp_path, database))

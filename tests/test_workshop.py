@@ -135,7 +135,7 @@ def test_three_road_tests_of_a_vehicle_have_a_trend(client: TestClient) -> None:
             assert client.get(f"{cases[-1]}/history").status_code == 404
         cases.append(hand_in(client, capture, f"{len(cases)}.log.gz", vehicle="van 7"))
         assert ended(client, cases[-1]) == "done"
-    assert f'href="{cases[-1]}/history"' in client.get(cases[-1]).text
+    assert f'href="{cases[-1]}/history#trends"' in client.get(cases[-1]).text
     page = client.get(f"{cases[-1]}/history")
     assert page.status_code == 200, page.text
     assert page.headers["content-security-policy"].startswith("sandbox ")

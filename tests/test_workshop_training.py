@@ -15,8 +15,9 @@ pytest.importorskip("argon2", reason="pip install '.[workshop]'")
 from fastapi.testclient import TestClient
 
 from logan.knowledge import training
-from logan.store import people
-from logan.store.database import Sessions, opened
+from logan.store import cases, lessons, people
+from logan.store.captures import Kept
+from logan.store.database import Deed, Sessions, opened
 from logan.workshop import scoring
 from logan.workshop.app import make
 
@@ -204,3 +205,77 @@ def test_the_tool_is_placed_like_a_trainee() -> None:
     assert scoring.of_the_tool(result, "a") == (1, 0.5)
     assert scoring.of_the_tool(result, "no_fault") == (2, 0.3)
     assert scoring.of_the_tool(result, "c") == (None, 0.0)
+
+
+def test_an_exercise_and_a_lesson_are_renamed_and_withdrawn(client: TestClient, sessions: Sessions) -> None:
+    made = exercise(client, source="canned", canned="charging_voltage_low", title="Weak battery, look at the generator")
+    number = made.rsplit("/", 1)[1]
+    link = lesson(client, made)
+    begun = post(client, f"{link}/begin", link, number=number, name="Dora")
+    post(client, f"{made}/title", made, title="Lamps <i>dim</i>")
+    post(client, f"{link}/title", link, title="Second day")
+    for page in (made, link, begun, "/training"):
+        text = client.get(page).text
+        assert "look at the generator" not in text
+        assert "Lamps &lt;i&gt;dim&lt;/i&gt;" in text
+    views = [client.get(f"{made}/{view.id}") for view in training.load().view]
+    assert not any("look at the generator" in view.text for view in views), "a title that gave it away is gone"
+    assert client.post(f"{made}/title", data={"token": token(client, made), "title": " "}).status_code == 400
+
+    post(client, f"{made}/withdrawn", made, away="yes")
+    assert "Withdrawn" in client.get(made).text
+    assert "Compose a lesson" not in client.get("/training").text
+    form = {"token": token(client, link), "number": number, "name": "Emil"}
+    assert client.post(f"{link}/begin", data=form).status_code == 400
+    assert post(client, f"{link}/begin", link, number=number, name="Dora") == begun, "who has begun goes on"
+    assert client.post("/training/lessons", data={**form, "title": "x", "chosen": [number]}).status_code == 400
+    post(client, f"{made}/withdrawn", made, away="no")
+    post(client, f"{link}/withdrawn", link, away="yes")
+    assert "This lesson has been withdrawn" in client.get(link).text
+    assert client.post(f"{link}/begin", data=form).status_code == 400
+    assert "of 100 points" in client.get(post(client, f"{begun}/answer", begun, first="no_fault")).text
+    post(client, f"{link}/withdrawn", link, away="no")
+    assert post(client, f"{link}/begin", link, number=number, name="Emil") != begun
+    with sessions() as session:
+        trail = [deed.what for deed in session.query(Deed).order_by(Deed.id)]
+    assert trail[2:] == [
+        "renamed training exercise 1, which was 'Weak battery, look at the generator'",
+        "renamed training lesson 1, which was 'Timing, first day'",
+        "withdrew training exercise 1", "took up again training exercise 1",
+        "withdrew training lesson 1", "took up again training lesson 1",
+    ]  # fmt: skip
+
+
+def test_trainees_do_not_read_the_case_behind_an_exercise(client: TestClient, sessions: Sessions) -> None:
+    numbers = []
+    for k in range(3):
+        numbers.append(cases.hand_in(sessions, [Kept(f"{k:064x}", 1, "a.log")], "Ada", vehicle="van 7"))
+        cases.finish(sessions, numbers[-1], {"sentence": f"verdict {k}", "faults": [], "verdict": "good_engine",
+                                             "no_fault": 1.0, "something_else": 0.0})  # fmt: skip
+    hidden = numbers[1]
+    made = lessons.make(sessions, "Ada", "One", "", {"case": hidden}, {"fault": "no_fault", "text": "x"})
+    for name, role in (("Ada", "trainer"), ("Ben", "trainee")):
+        people.add(sessions, name, role, PASSWORD)
+    device = {"authorization": f"Bearer {people.give_pass(sessions, 'Ben', 'device')}"}
+
+    def seen() -> tuple[bool, bool, bool, int, int]:
+        return (
+            "verdict 1" in client.get("/").text, "verdict 1" in client.get(f"/cases/{numbers[0]}").text,
+            "/history" in client.get(f"/cases/{numbers[2]}").text, client.get(f"/cases/{hidden}").status_code,
+            client.get(f"/api/v1/cases/{hidden}", headers=device).status_code,
+        )  # fmt: skip
+
+    sign_in(client, "Ben")
+    assert seen() == (False, False, False, 404, 404)
+    for address in ("report", "plan", "history", "progress", f"against/{numbers[0]}"):
+        assert client.get(f"/cases/{hidden}/{address}").status_code == 404, address
+    assert client.get(f"/cases/{numbers[0]}/against/{hidden}").status_code == 404
+    note = {"token": token(client, "/"), "kind": "note", "text": "x"}
+    assert client.post(f"/cases/{hidden}/review", data=note).status_code == 404
+    assert client.get(f"/cases/{numbers[2]}/history").status_code == 404, "two road tests are no trend"
+    lessons.withdraw(sessions, "Ada", lessons.EXERCISE, made, away=True)
+    assert seen() == (True, True, True, 200, 200)
+    lessons.withdraw(sessions, "Ada", lessons.EXERCISE, made, away=False)
+    sign_in(client, "Ada")
+    assert client.get(f"/cases/{hidden}").status_code == 200
+    assert "whoever has an account of another role can" in client.get(f"/training/exercises/{made}").text

@@ -28,6 +28,9 @@ def replay(
     bench: Annotated[
         bool, typer.Option("--bench", help="Allow a real interface. Only on a bench, never on a vehicle.")
     ] = False,
+    engine: Annotated[
+        str | None, typer.Option(metavar="ENGINE", help="For --to page: a profile that ships, or a TOML file.")
+    ] = None,
 ) -> None:
     """Play a recording on a virtual bus with its own timing, so that any listener can practise on it.
 
@@ -40,10 +43,12 @@ def replay(
         from logan.training.page import play as shown
 
         if channel or speed != 1.0 or begin or until is not None or loops != 1 or answer or bench:
-            raise UsageError("the page has speed, place and loop of its own", do="give --to page without other options")
-        for line in shown(capture):
+            raise UsageError("the page has speed, place and loop of its own", do="give --to page with --engine only")
+        for line in shown(capture, engine):
             typer.echo(line)
         return
+    if engine is not None:
+        raise UsageError("--engine is for the page", do="add --to page, or leave it out")
     try:
         from logan.training.session import play
     except ModuleNotFoundError as error:

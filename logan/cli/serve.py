@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from logan.cli.options import Knowledge
+
 Data = Annotated[
     Path | None, typer.Option("--data", metavar="DIR", help="Folder of captures and data base. Default: the user's.")
 ]
@@ -33,6 +35,7 @@ def serve(
     name: Annotated[
         list[str] | None, typer.Option(metavar="NAME", help="A name under which browsers reach it. Repeatable.")
     ] = None,
+    knowledge: Knowledge = None,
 ) -> None:
     """Open the workshop: hand captures in with a browser, read and review findings.
 
@@ -43,14 +46,23 @@ def serve(
     try:
         import uvicorn
 
+        from logan.knowledge.folders import opened as opened_folders
+        from logan.pipeline.knowledge_check import mistakes
         from logan.store import people
         from logan.store.database import opened
         from logan.workshop.app import LOOPBACK, make
+        from logan.workshop.connections import Prompt
     except ModuleNotFoundError as error:
         raise UsageError(
             f"serve needs {error.name}", do="in the project's folder: pip install '.[workshop]'"
         ) from error
 
+    folders = opened_folders(knowledge or [])
+    wrong = mistakes(folders) if folders else []
+    for mistake in wrong:
+        typer.echo(str(mistake), err=True)
+    if wrong:
+        raise UsageError("the knowledge folders hold mistakes, listed above", do="mend them and start again")
     folder = data or default_folder()
     sessions = opened(folder, database)
     if host not in LOOPBACK and not people.listed(sessions):
@@ -61,6 +73,6 @@ def serve(
     hosts = (*LOOPBACK, host, *(name or []))
     typer.echo(f"Workshop: http://{host}:{port}   data: {folder}   end with Ctrl-C")
     uvicorn.run(
-        make(sessions, folder, hosts=hosts), host=host, port=port, log_level="warning", server_header=False,
-        timeout_graceful_shutdown=2,
+        make(sessions, folder, hosts=hosts, folders=folders), host=host, port=port, log_level="warning",
+        server_header=False, timeout_graceful_shutdown=2, http=Prompt,
     )  # fmt: skip

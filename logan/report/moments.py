@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from logan.model.record import Record
 from logan.report import palette, svg
-from logan.report.text import number, outside, plainly, printable, unit_words
+from logan.report.text import channel_words, number, outside, printable, unit_words
 
 Array = NDArray[np.float64]
 HERE: Final = Path(__file__).parent
@@ -71,7 +71,7 @@ def tape(record: Record) -> Tape:
     for channel, t_s, value in held:
         low, high = float(value.min()), float(value.max())
         about = About(
-            title=plainly(channel.name), unit=channel.unit, decimals=_decimals(high - low), labels=channel.labels,
+            title=channel_words(channel.name), unit=channel.unit, decimals=_decimals(high - low), labels=channel.labels,
             low=low, high=high, usual_s=float(np.median(np.diff(t_s))) if len(t_s) > 1 else 0.0,
         )  # fmt: skip
         tracks.append(Track(about, t_s - first, value))
@@ -168,6 +168,7 @@ def _trace(track: Track, t_s: float, last: int) -> Markup:
         "svg",
         svg.tag("polyline", points=points),
         viewBox=f"0 0 {WIDTH:g} {HEIGHT:g}",
+        preserveAspectRatio="none",
         aria_hidden="true",
         class_="trace",
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from contextlib import suppress
 from typing import Any, Final
 
@@ -120,6 +120,20 @@ def finish(sessions: Sessions, case_id: int, result: dict[str, Any] | None, trou
         note(session, "logan", trouble or "analysed", case_id)
 
 
+def again(sessions: Sessions, case_id: int, by: str) -> None:
+    """Have a case analysed again that could not be analysed; its captures are still there.
+
+    Raises
+    ------
+    UsageError : its analysis did not fail
+    """
+    with sessions.begin() as session:
+        failed = sa.update(Case).where(Case.id == case_id, Case.state == "failed")
+        if not session.execute(failed.values(state="waiting", attempts=0, trouble="").returning(Case.id)).all():
+            raise UsageError("this case has not failed", do="look at it again")
+        note(session, by, "asked to analyse it again", case_id)
+
+
 def get(sessions: Sessions, case_id: int) -> Case | None:
     """One case with its files and reviews."""
     with sessions() as session:
@@ -127,10 +141,20 @@ def get(sessions: Sessions, case_id: int) -> Case | None:
 
 
 def find(
-    sessions: Sessions, words: str = "", state: str = "", fault: str = "", since: str = "", until: str = ""
+    sessions: Sessions,
+    words: str = "",
+    state: str = "",
+    fault: str = "",
+    since: str = "",
+    until: str = "",
+    without: Collection[int] = (),
 ) -> list[Case]:
-    """The newest cases that fit, without their results: words in vehicle, sender or finding; dates are included."""
+    """The newest cases that fit, without their results: words in vehicle, sender or finding; dates are included.
+
+    Those whose numbers are in ``without`` are left out.
+    """
     query = sa.select(Case).order_by(Case.id.desc()).limit(PAGE).options(defer(Case.result))
+    query = query.where(Case.id.not_in(without))
     for word in words.split():
         query = query.where(
             sa.or_(*(c.icontains(word, autoescape=True) for c in (Case.vehicle, Case.by, Case.sentence)))

@@ -136,7 +136,8 @@ class Exercise(Base):
     """A record whose truth is known, with its verdict hidden from trainees.
 
     ``source`` says what it is made from: ``{"canned": name}``, ``{"made": keywords of simulate.make_spec}`` or
-    ``{"case": number}``; ``truth`` holds fault, cylinder and words; ``views`` are those that this record has.
+    ``{"case": number}``; ``truth`` holds fault, cylinder and words; ``views`` are those that this record has;
+    ``withdrawn`` since when nobody begins it any more.
     """
 
     __tablename__ = "exercises"
@@ -151,6 +152,7 @@ class Exercise(Base):
     trouble: Mapped[str] = mapped_column(sa.Text, default="")
     views: Mapped[list[str]]
     result: Mapped[dict[str, Any] | None]
+    withdrawn: Mapped[str | None] = mapped_column(sa.String(32))
 
 
 class Lesson(Base):
@@ -162,6 +164,7 @@ class Lesson(Base):
     by: Mapped[str] = mapped_column(sa.String(80))
     title: Mapped[str] = mapped_column(sa.String(120))
     link: Mapped[str] = mapped_column(sa.String(24), unique=True)
+    withdrawn: Mapped[str | None] = mapped_column(sa.String(32))
     items: Mapped[list[LessonItem]] = relationship(lazy="selectin", order_by="LessonItem.place")
 
 
@@ -207,7 +210,10 @@ def opened(folder: Path, url: str | None = None) -> Sessions:
         raise OutputError("the data folder cannot be made", file=str(folder), do="name another with --data") from error
     try:
         engine = sa.create_engine(
-            url or f"sqlite:///{folder / 'workshop.sqlite3'}", pool_size=KEPT_OPEN, max_overflow=KEPT_OPEN
+            url or f"sqlite:///{folder / 'workshop.sqlite3'}",
+            pool_size=KEPT_OPEN,
+            max_overflow=KEPT_OPEN,
+            pool_pre_ping=True,  # a connection that the data base has dropped is replaced before anybody sees it
         )
         if engine.dialect.name == "sqlite":
             sa.event.listen(engine, "connect", _sqlite)

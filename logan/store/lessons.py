@@ -16,6 +16,8 @@ from logan.store.database import Attempt, Exercise, Lesson, LessonItem, Sessions
 GOOD_ENGINE: Final = "no_fault"
 """What stands for "nothing is wrong" in an answer and in a truth."""
 LONGEST: Final = 120
+EXERCISE: Final = "exercise"
+LESSON: Final = "lesson"
 
 
 def make(sessions: Sessions, by: str, title: str, story: str, source: dict[str, Any], truth: dict[str, Any]) -> int:
@@ -51,6 +53,36 @@ def exercise(sessions: Sessions, exercise_id: int) -> Exercise | None:
         return session.get(Exercise, exercise_id)
 
 
+def cases_behind(sessions: Sessions) -> set[int]:
+    """Numbers of the cases that exercises are made from which stand open."""
+    with sessions() as session:
+        sources = session.scalars(sa.select(Exercise.source).where(Exercise.withdrawn.is_(None)))
+        return {source["case"] for source in sources if "case" in source}
+
+
+def rename(sessions: Sessions, by: str, kind: str, number: int, title: str) -> None:
+    """Give an exercise or a lesson (``kind``: ``EXERCISE`` or ``LESSON``) another title.
+
+    Raises
+    ------
+    UsageError : no title, or one that is too long
+    """
+    with sessions.begin() as session:
+        found = _either(session, kind, number)
+        old, found.title = found.title, _named(title, kind)
+        if found.title != old:
+            note(session, by, f"renamed training {kind} {number}, which was {old!r}")
+
+
+def withdraw(sessions: Sessions, by: str, kind: str, number: int, away: bool) -> None:
+    """Withdraw an exercise or a lesson, or take it up again; what was done in it stays."""
+    with sessions.begin() as session:
+        found = _either(session, kind, number)
+        if (found.withdrawn is not None) != away:
+            found.withdrawn = now() if away else None
+            note(session, by, f"{'withdrew' if away else 'took up again'} training {kind} {number}")
+
+
 def compose(sessions: Sessions, by: str, title: str, chosen: Sequence[int]) -> str:
     """Make a lesson of exercises in that order; its link.
 
@@ -60,7 +92,8 @@ def compose(sessions: Sessions, by: str, title: str, chosen: Sequence[int]) -> s
     """
     unique = list(dict.fromkeys(chosen))
     with sessions.begin() as session:
-        found = set(session.scalars(sa.select(Exercise.id).where(Exercise.id.in_(unique), Exercise.state == "done")))
+        ready = sa.select(Exercise.id).where(Exercise.state == "done", Exercise.withdrawn.is_(None))
+        found = set(session.scalars(ready.where(Exercise.id.in_(unique))))
         if not unique or found != set(unique):
             raise UsageError("a lesson needs exercises that are ready", do="choose at least one that is ready")
         lesson = Lesson(by=by, title=_named(title, "lesson"), link=secrets.token_urlsafe(12))
@@ -92,7 +125,12 @@ def attempts(sessions: Sessions, lesson_id: int) -> list[Attempt]:
 
 
 def begin(sessions: Sessions, lesson_id: int, exercise_id: int, who: str) -> int:
-    """The attempt of a trainee at an exercise, begun where there is none yet; its number."""
+    """The attempt of a trainee at an exercise, begun where there is none yet; its number.
+
+    Raises
+    ------
+    UsageError : it is not begun yet, and the exercise or the lesson has been withdrawn
+    """
     mine = sa.select(Attempt.id).where(
         Attempt.lesson_id == lesson_id, Attempt.exercise_id == exercise_id, Attempt.who == who
     )
@@ -100,6 +138,8 @@ def begin(sessions: Sessions, lesson_id: int, exercise_id: int, who: str) -> int
         with sessions.begin() as session:
             found = session.scalars(mine).first()
             if found is None:
+                if session.get_one(Exercise, exercise_id).withdrawn or session.get_one(Lesson, lesson_id).withdrawn:
+                    raise UsageError("this has been withdrawn and is not begun any more", do="ask your trainer")
                 attempt = Attempt(lesson_id=lesson_id, exercise_id=exercise_id, who=who, seen=[])
                 session.add(attempt)
                 session.flush()
@@ -143,6 +183,10 @@ def _held(session: Session, attempt_id: int) -> Attempt:
     """An attempt that nobody else changes until this transaction ends: a write holds it on every data base."""
     session.execute(sa.update(Attempt).where(Attempt.id == attempt_id).values(stepped=Attempt.stepped))
     return session.get_one(Attempt, attempt_id)
+
+
+def _either(session: Session, kind: str, number: int) -> Exercise | Lesson:
+    return session.get_one(Exercise, number) if kind == EXERCISE else session.get_one(Lesson, number)
 
 
 def _named(title: str, what: str) -> str:

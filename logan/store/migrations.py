@@ -35,7 +35,13 @@ def _vehicle_and_sending(connection: sa.Connection) -> None:
         connection.execute(sa.update(table).where(table.c.id == number).values(vin=vin[:40]))
 
 
-STEPS: Final[tuple[Callable[[sa.Connection], None], ...]] = (_vehicle_and_sending,)
+def _withdrawn(connection: sa.Connection) -> None:
+    """2 to 3: since when an exercise or a lesson is withdrawn."""
+    for table in ("exercises", "lessons"):
+        connection.execute(sa.text(f"ALTER TABLE {table} ADD COLUMN withdrawn VARCHAR(32)"))
+
+
+STEPS: Final[tuple[Callable[[sa.Connection], None], ...]] = (_vehicle_and_sending, _withdrawn)
 """Each takes the tables from one version to the next, the first from 1 to 2."""
 PRESENT: Final = 1 + len(STEPS)
 

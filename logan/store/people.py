@@ -22,9 +22,12 @@ ROLES: Final = {
     "trainee": {"note"},
 }
 """What each role may do beside reading."""
+LEARNING: Final = "trainee"
+"""The role that does not see the cases behind exercises."""
 CLOSED: Final = "closed"
 """Stands in place of the role of an account that was closed: its name stays taken, so that the trail stays clear."""
 SHORTEST: Final = 8
+LONGEST_NAME: Final = 80
 SIGNED_IN: Final = timedelta(hours=12)
 _HASHER = argon2.PasswordHasher()
 _NOBODY = _HASHER.hash(secrets.token_hex(16))
@@ -39,7 +42,7 @@ def add(sessions: Sessions, name: str, role: str, password: str) -> None:
     """
     if role not in ROLES:
         raise UsageError(f"there is no role {role}", do=f"choose one of {', '.join(ROLES)}")
-    if not name.strip() or len(name) > 80 or not name.isprintable() or name == "logan":
+    if not name.strip() or len(name) > LONGEST_NAME or not name.isprintable() or name == "logan":
         raise UsageError("the name is empty, too long, taken or not printable", do="choose another name")
     _check_password(password)
     try:
@@ -131,6 +134,12 @@ def checked(sessions: Sessions, name: str, password: str) -> Person | None:
     except argon2.exceptions.VerificationError:
         return None
     return person if person and person.role != CLOSED else None
+
+
+def refused(sessions: Sessions, name: str, address: str) -> None:
+    """Leave a line in the trail: somebody at an address could not sign in under a name."""
+    with sessions.begin() as session:
+        note(session, "logan", f"wrong sign-in as {name[:LONGEST_NAME]!r} from {address}")
 
 
 def give_pass(sessions: Sessions, name: str, kind: str) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import threading
 from collections.abc import Sequence
@@ -10,12 +9,16 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any, Final
 
+from sqlalchemy.exc import OperationalError
+
 from logan.errors import LoganError
+from logan.knowledge.folders import Folders
 from logan.pipeline.analyse import analyse
 from logan.report import files, html_page, json_document
 from logan.store import captures, cases
 from logan.store.database import Case, Sessions
-from logan.workshop.processes import PROGRESS, Lost, end_with_parent, outcome
+from logan.store.persist import persist
+from logan.workshop.processes import PROGRESS, Lost, end_with_parent, in_words, outcome
 
 LIMIT_S: Final = 900.0
 IDLE_S: Final = 1.0
@@ -34,9 +37,8 @@ def work(channel: Connection, paths: Sequence[Path], options: dict[str, Any], re
         page = html_page.render(found.record, found.finding, found.known.measures)
         files.write_text(report, page)
         channel.send(("done", json_document.build(found.record, found.finding)))
-    except LoganError as error:
-        # the folder it lay in is ours and says nothing to whoever handed it in
-        channel.send(("failed", str(error).replace(f"{paths[0].parent.parent}{os.sep}", "")))
+    except (LoganError, OSError) as error:
+        channel.send(("failed", in_words(error, paths[0].parent.parent, report.parent.parent)))
 
 
 class Analysts:
@@ -46,10 +48,13 @@ class Analysts:
     ----------
     count : analyses at a time
     limit_s : longest time of one
+    folders : knowledge folders
     """
 
-    def __init__(self, sessions: Sessions, folder: Path, count: int, limit_s: float = LIMIT_S) -> None:
-        self.sessions, self.folder, self.limit_s = sessions, folder, limit_s
+    def __init__(
+        self, sessions: Sessions, folder: Path, count: int, limit_s: float = LIMIT_S, folders: Folders = ()
+    ) -> None:
+        self.sessions, self.folder, self.limit_s, self.folders = sessions, folder, limit_s, folders
         self.progress: dict[int, tuple[str, float]] = {}
         self._wake, self._ending, self._one = threading.Event(), threading.Event(), threading.Lock()
         self._threads = [threading.Thread(target=self._run, daemon=True) for _ in range(count)]
@@ -76,8 +81,11 @@ class Analysts:
     def _run(self) -> None:
         while not self._ending.is_set():
             self._wake.clear()
-            with self._one:
-                case = cases.claim(self.sessions)
+            try:
+                with self._one:
+                    case = cases.claim(self.sessions)
+            except OperationalError:  # locked or away, or its disk full: what waits goes on waiting
+                case = None
             if case is None:
                 self._wake.wait(IDLE_S)
             else:
@@ -91,15 +99,17 @@ class Analysts:
         except OSError as error:
             found = ("failed", f"the capture cannot be read from the data folder: {error.strerror}")
         finally:
-            self.progress.pop(case.id, None)
             shutil.rmtree(laid_out, ignore_errors=True)
         if found is not None:
-            done = found[0] == "done"
-            cases.finish(self.sessions, case.id, found[1] if done else None, "" if done else found[1])
+            result, trouble = (found[1], "") if found[0] == "done" else (None, found[1])
+            persist(lambda: cases.finish(self.sessions, case.id, result, trouble), self._ending)
+        self.progress.pop(case.id, None)  # after it: whoever watches must not see the bar fall back
 
     def _watched(self, case: Case, paths: Sequence[Path]) -> tuple[str, Any] | None:
         """What came of an analysis; None where the program ends before it."""
-        options = {"engine": case.engine, "work": case.work, "complaints": case.complaints}
+        options = {
+            "engine": case.engine, "work": case.work, "complaints": case.complaints, "folders": self.folders,
+        }  # fmt: skip
 
         def told(doing: str, share: float) -> None:
             self.progress[case.id] = (doing, share)
@@ -109,5 +119,5 @@ class Analysts:
                 work, (paths, options, report_of(self.folder, case.id)), self.limit_s, self._ending, told
             )
         except Lost as lost:
-            return "failed", f"the analysis {lost}; hand in a shorter part of the recording"
+            return "failed", f"the analysis {lost}; analyse it again, or hand in a shorter part of the recording"
         return found

@@ -18,6 +18,7 @@ from starlette.responses import JSONResponse, RedirectResponse
 
 from logan import __version__
 from logan.errors import LoganError
+from logan.knowledge.folders import Folders
 from logan.store.database import Sessions
 from logan.workshop import device, guard, pages, training_pages, words
 from logan.workshop.analyst import LIMIT_S, Analysts
@@ -34,11 +35,17 @@ def make(
     hosts: tuple[str, ...] = LOOPBACK,
     most_bytes: int = MOST_BYTES,
     limit_s: float = LIMIT_S,
+    folders: Folders = (),
 ) -> FastAPI:
-    """The application over a data base and a data folder; ``hosts`` are the names under which it may be asked for."""
-    analysts = Analysts(sessions, folder, max(1, (os.cpu_count() or 2) - 1), limit_s)
+    """The application over a data base and a data folder.
 
-    preparer = Preparer(sessions, folder, limit_s)
+    Parameters
+    ----------
+    hosts : names under which it may be asked for
+    folders : knowledge folders over the built-in data files
+    """
+    analysts = Analysts(sessions, folder, max(1, (os.cpu_count() or 2) - 1), limit_s, folders)
+    preparer = Preparer(sessions, folder, limit_s, folders)
 
     @asynccontextmanager
     async def life(_app: FastAPI) -> AsyncIterator[None]:
@@ -53,11 +60,11 @@ def make(
         lifespan=life,
     )  # fmt: skip
     app.state.sessions, app.state.folder, app.state.analysts = sessions, folder, analysts
-    app.state.preparer = preparer
+    app.state.preparer, app.state.folders = preparer, folders
     app.state.key, app.state.tries = guard.secret(folder), guard.Tries()
     app.include_router(pages.router)
     app.include_router(training_pages.router)
-    app.include_router(device.router)
+    app.include_router(device.router(folders))
     app.add_exception_handler(guard.Refused, _refused)
     app.add_exception_handler(LoganError, _wrong)
     app.add_exception_handler(HTTPException, _http)
@@ -65,8 +72,8 @@ def make(
     app.add_exception_handler(OperationalError, _not_kept)
     app.add_exception_handler(OSError, _not_kept)
     app.add_exception_handler(ClientDisconnect, _gone)
-    app.add_middleware(guard.Gate, most_bytes=most_bytes)
     app.add_middleware(TrustedHostMiddleware, allowed_hosts=list(hosts))
+    app.add_middleware(guard.Gate, most_bytes=most_bytes)  # the last is the outermost: its headers are on every answer
     return app
 
 

@@ -16,12 +16,13 @@ from pathlib import Path
 from typing import Any, Final
 
 from logan.errors import LoganError
+from logan.knowledge.folders import Folders
 from logan.pipeline import compare as comparing
 from logan.pipeline import plan as planning
 from logan.report import compare_page, files, plan_page
 from logan.store import captures
 from logan.store.database import Case
-from logan.workshop.processes import Lost, end_with_parent, outcome
+from logan.workshop.processes import Lost, end_with_parent, in_words, outcome
 
 LIMIT_S: Final = 300.0
 ONE: Final = threading.Lock()
@@ -55,20 +56,20 @@ def suspects(result: dict[str, Any]) -> list[str]:
     return list(dict.fromkeys(likely))[:MOST_SUSPECTS]
 
 
-def write_plan(target: Path, faults: Sequence[str], engine: str | None) -> None:
+def write_plan(target: Path, faults: Sequence[str], engine: str | None, folders: Folders) -> None:
     """Plan the recording that tells these faults."""
-    files.write_text(target, plan_page.render(planning.plan(faults, engine)))
+    files.write_text(target, plan_page.render(planning.plan(faults, engine, folders=folders)))
 
 
 def write_comparison(
     target: Path, folder: Path, drives: Sequence[tuple[str, Sequence[tuple[str, str]]]], engine: str | None,
-    work: Sequence[str],
+    work: Sequence[str], folders: Folders,
 ) -> None:  # fmt: skip
     """Compare drives, (name, its files as hash and name) each, in order of time."""
     into = folder / "work" / f"compare_{secrets.token_hex(6)}"
     try:
         places = [_flat(folder, stored, into / name) for name, stored in drives]
-        compared = comparing.compare(places, engine=engine, work=work)
+        compared = comparing.compare(places, engine=engine, work=work, folders=folders)
         sides = [compare_page.Side(drive.name, drive.record, drive.finding) for drive in compared.drives]
         files.write_text(target, compare_page.render(sides, compared.comparison, compared.catalogue))
     finally:
@@ -102,8 +103,8 @@ def _run(channel: Connection, writer: Callable[..., None], *arguments: object) -
     try:
         writer(*arguments)
         channel.send("")
-    except LoganError as error:
-        channel.send(str(error))
+    except (LoganError, OSError) as error:
+        channel.send(in_words(error))
 
 
 def drive_name(case: Case) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import queue
 import shutil
 import threading
@@ -13,10 +12,12 @@ from pathlib import Path
 from typing import Any, Final
 
 import msgspec
+from sqlalchemy.exc import OperationalError
 
 from logan import simulate
 from logan.errors import LoganError
 from logan.knowledge import training
+from logan.knowledge.folders import Folders
 from logan.knowledge.measures import MeasureInfo
 from logan.model.finding import Finding
 from logan.model.record import Record
@@ -25,7 +26,8 @@ from logan.report import files, html_page, json_document, moments
 from logan.simulate.samples import samples
 from logan.store import captures, cases, lessons
 from logan.store.database import Sessions
-from logan.workshop.processes import Lost, end_with_parent, outcome
+from logan.store.persist import AGAIN_S, persist
+from logan.workshop.processes import Lost, end_with_parent, in_words, outcome
 
 LIMIT_S: Final = 900.0
 WHOLE: Final = "report"
@@ -96,8 +98,8 @@ def prepare(
         tape_of(folder, exercise_id).write_bytes(moments.packed(moments.tape(record)))
         views = [view for view in made if view != WHOLE]
         channel.send((views, json_document.build(record, found.finding), ""))
-    except LoganError as error:
-        channel.send(([], None, str(error).replace(f"{laid_out}{os.sep}", "")))
+    except (LoganError, OSError) as error:
+        channel.send(([], None, in_words(error, laid_out, folder)))
     finally:
         shutil.rmtree(laid_out, ignore_errors=True)
 
@@ -105,8 +107,8 @@ def prepare(
 class Preparer:
     """One thread that makes exercises ready, one at a time, each in a process of its own."""
 
-    def __init__(self, sessions: Sessions, folder: Path, limit_s: float = LIMIT_S) -> None:
-        self.sessions, self.folder, self.limit_s = sessions, folder, limit_s
+    def __init__(self, sessions: Sessions, folder: Path, limit_s: float = LIMIT_S, folders: Folders = ()) -> None:
+        self.sessions, self.folder, self.limit_s, self.folders = sessions, folder, limit_s, folders
         self._waiting: queue.Queue[int | None] = queue.Queue()
         self._ending = threading.Event()
         self._thread = threading.Thread(target=self._run, daemon=True)
@@ -129,12 +131,19 @@ class Preparer:
 
     def _run(self) -> None:
         while (number := self._waiting.get()) is not None and not self._ending.is_set():
-            try:
-                made = self._watched(number)
-            except OSError as error:
-                made = [], None, f"the data folder cannot be written to: {error.strerror}"
-            if made is not None:
-                lessons.prepared(self.sessions, number, *made)
+            self._prepare(number)
+
+    def _prepare(self, number: int) -> None:
+        try:
+            made = self._watched(number)
+        except OSError as error:
+            made = [], None, in_words(error)
+        except OperationalError:  # the data base is locked or away: the last one in turn, a little later
+            self._ending.wait(AGAIN_S)
+            return self.add(number)
+        if made is not None:
+            persist(lambda: lessons.prepared(self.sessions, number, *made), self._ending)
+        return None
 
     def _watched(self, number: int) -> tuple[list[str], dict[str, Any] | None, str] | None:
         """What came of a preparation; None where the program ends before it."""
@@ -142,15 +151,16 @@ class Preparer:
         if exercise is None:
             return None
         stored: list[tuple[str, str]] = []
-        options: dict[str, Any] = {}
+        options: dict[str, Any] = {"folders": self.folders}
         if "case" in exercise.source:
             case = cases.get(self.sessions, exercise.source["case"])
             if case is None:
                 return [], None, "the case is not there"
             stored = [(file.sha256, file.name) for file in case.files]
-            options = {"engine": case.engine, "work": case.work, "complaints": case.complaints}
+            options |= {"engine": case.engine, "work": case.work, "complaints": case.complaints}
         page_of(self.folder, number, "").parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        arguments = (self.folder, number, exercise.title, exercise.source, stored, options)
+        title = f"Exercise {number}"  # the one that its trainer gave may change
+        arguments = (self.folder, number, title, exercise.source, stored, options)
         try:
             found: tuple[list[str], dict[str, Any] | None, str] | None = outcome(
                 prepare, arguments, self.limit_s, self._ending

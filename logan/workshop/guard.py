@@ -8,7 +8,6 @@ import hmac
 import secrets
 import time
 from collections import defaultdict
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -16,7 +15,7 @@ from typing import Any, Final
 from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from logan.store import people
+from logan.store import lessons, people
 from logan.store.database import Sessions
 
 COOKIE: Final = "logan_session"
@@ -116,6 +115,11 @@ def check_form(request: Request, token: str) -> None:
         raise Refused(403, "This form is out of date. Go back, load the page again and send it once more.")
 
 
+def hidden(who: Asker, sessions: Sessions) -> set[int]:
+    """Cases that somebody may not read: for those who are here to learn, the ones behind exercises that stand open."""
+    return lessons.cases_behind(sessions) if who.role == people.LEARNING else set()
+
+
 def check_may(who: Asker, what: str) -> None:
     """Refuse what a role does not allow.
 
@@ -141,15 +145,16 @@ class Tries:
         Refused : 429
         """
         since = time.monotonic() - TRIES_WITHIN_S
-        for key in keys:
-            self._wrong[key] = [at for at in self._wrong[key] if at > since]
-            if len(self._wrong[key]) >= TRIES:
-                raise Refused(429, "Too many wrong sign-ins. Wait five minutes and try again.")
+        if any(sum(at > since for at in self._wrong.get(key, ())) >= TRIES for key in keys):
+            raise Refused(429, "Too many wrong sign-ins. Wait five minutes and try again.")
 
     def wrong(self, *keys: str) -> None:
-        """Count a wrong one."""
+        """Count a wrong one; what is so old that it no longer counts is forgotten."""
+        now = time.monotonic()
+        recent = {key: times for key, times in self._wrong.items() if times[-1] > now - TRIES_WITHIN_S}
+        self._wrong = defaultdict(list, recent)
         for key in keys:
-            self._wrong[key].append(time.monotonic())
+            self._wrong[key].append(now)
 
 
 class Gate:
@@ -212,8 +217,14 @@ class Gate:
         if length.isdigit() and int(length) > most:
             refusal: Refused | None = _too_large(most)
         else:
-            with suppress(Refused):
+            try:
                 await self.app(scope, limited, with_headers)
+            except Refused:
+                pass
+            except Exception:  # a defect: said in plain words, and told whole where the program was started
+                if not started and trouble is None:
+                    await plain(500, "This went wrong by a defect of logan. Go back and try again.", with_headers)
+                raise
             refusal = trouble
         if refusal is not None and not started:
             trouble = None

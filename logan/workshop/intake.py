@@ -47,15 +47,15 @@ def take(
     ------
     UsageError : no or empty files, unknown words, a label that is too long
     """
+    state = request.app.state
     vehicle, engine = form.one("vehicle").strip(), form.one("engine")
     work, complaints = form.all("work"), form.all("complaints")
     if len(vehicle) > LONGEST_LABEL:
         raise UsageError("the vehicle's label is too long", do=f"use at most {LONGEST_LABEL} characters")
-    if engine and engine not in profiles.names():
+    if engine and engine not in profiles.names(state.folders):
         raise UsageError("this engine has no profile here", do="choose one from the list")
-    if set(work) - set(texts.work()) or set(complaints) - set(texts.complaints()):
+    if set(work) - set(texts.work(state.folders)) or set(complaints) - set(texts.complaints(state.folders)):
         raise UsageError("a word of the recent work or complaints is not known", do="choose from the list")
-    state = request.app.state
     case_id = cases.hand_in(
         state.sessions, [file.keep() for file in form.files], who.name,
         vehicle=vehicle, engine=engine or None, work=work, complaints=complaints, sending=form.one("sending"),

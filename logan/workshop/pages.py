@@ -30,11 +30,20 @@ def _who(request: Request) -> guard.Asker:
     return guard.asker(request, request.app.state.sessions)
 
 
-def _case(request: Request, case_id: int) -> Case:
-    found = cases.get(request.app.state.sessions, case_id)
-    if found is None:
+def _case(request: Request, case_id: int, who: guard.Asker) -> Case:
+    """A case that somebody may read."""
+    sessions = request.app.state.sessions
+    found = cases.get(sessions, case_id)
+    if found is None or case_id in guard.hidden(who, sessions):
         raise guard.Refused(404, "There is no such case.")
     return found
+
+
+def _others(request: Request, found: Case, who: guard.Asker) -> list[Case]:
+    """Other cases of the vehicle that somebody may read."""
+    sessions = request.app.state.sessions
+    without = guard.hidden(who, sessions)
+    return [one for one in cases.others_of_the_vehicle(sessions, found) if one.id not in without]
 
 
 @router.get("/look.css")
@@ -68,7 +77,7 @@ def listed(
     """All cases, the newest first, or those that fit."""
     who, sessions = _who(request), request.app.state.sessions
     asked = {"words_": words_, "state": state, "fault": fault, "since": since, "until": until}
-    found = cases.find(sessions, words_, state, fault, since, until)
+    found = cases.find(sessions, words_, state, fault, since, until, guard.hidden(who, sessions))
     return words.page(
         request, "cases.html.j2", who=who, cases=found, asked=asked, faults=cases.faults_seen(sessions),
         most=cases.PAGE,
@@ -78,11 +87,11 @@ def listed(
 @router.get("/hand-in")
 def form(request: Request) -> Response:
     """The form of a new case."""
-    who = _who(request)
+    who, folders = _who(request), request.app.state.folders
     guard.check_may(who, "hand_in")
     return words.page(
-        request, "hand_in.html.j2", who=who, engines=profiles.names(), work=texts.work().values(),
-        complaints=texts.complaints().values(), sending=secrets.token_hex(16),
+        request, "hand_in.html.j2", who=who, engines=profiles.names(folders), work=texts.work(folders).values(),
+        complaints=texts.complaints(folders).values(), sending=secrets.token_hex(16),
     )  # fmt: skip
 
 
@@ -96,15 +105,16 @@ async def hand_in(request: Request) -> Response:
 @router.get("/cases/{case_id}")
 def case(request: Request, case_id: Number) -> Response:
     """A case: how far it is, its finding, reviews and trail."""
-    who, found = _who(request), _case(request, case_id)
+    who = _who(request)
+    found = _case(request, case_id, who)
+    ranks = ticked.after_checks(found.result, found.ticks, request.app.state.folders) if found.result else []
     faults = (found.result or {}).get("faults", [])[:MOST_CHECKED]
-    others = cases.others_of_the_vehicle(request.app.state.sessions, found)
+    others = _others(request, found, who)
     return words.page(
         request, "case.html.j2", who=who, case=found, faults=faults, verdicts=cases.VERDICTS,
         outcomes=cases.OUTCOMES, said={(tick.fault, tick.text): tick.outcome for tick in found.ticks},
-        ranks=ticked.after_checks(found.result, found.ticks)[:MOST_FAULTS] if found.result else [],
-        trail=cases.trail(request.app.state.sessions, case_id),
-        others=others, trend=sum(one.id < case_id for one in others) + 1 >= aside.LEAST_DRIVES,
+        ranks=ranks[:MOST_FAULTS], trail=cases.trail(request.app.state.sessions, case_id), others=others,
+        trend=sum(one.id < case_id for one in others) + 1 >= aside.LEAST_DRIVES,
         again=any(one.kind == "record_again" for one in found.reviews),
     )  # fmt: skip
 
@@ -112,8 +122,7 @@ def case(request: Request, case_id: Number) -> Response:
 @router.get("/cases/{case_id}/report")
 def report(request: Request, case_id: Number) -> Response:
     """The report as the command line writes it, kept apart from the workshop by its policy."""
-    _who(request)
-    path = report_of(request.app.state.folder, _case(request, case_id).id)
+    path = report_of(request.app.state.folder, _case(request, case_id, _who(request)).id)
     if not path.exists():
         raise guard.Refused(404, "This case has no report yet.")
     return words.stored(path)
@@ -122,42 +131,46 @@ def report(request: Request, case_id: Number) -> Response:
 @router.get("/cases/{case_id}/plan")
 def plan(request: Request, case_id: Number) -> Response:
     """What the next recording must hold to tell what this one left open, with the card for the road."""
-    _who(request)
-    found, folder = _done(request, case_id), request.app.state.folder
-    path = aside.plan_of(folder, found.id)
-    trouble = aside.made(path, aside.write_plan, aside.suspects(found.result or {}), found.engine)
+    found, state = _done(request, case_id, _who(request)), request.app.state
+    path = aside.plan_of(state.folder, found.id)
+    trouble = aside.made(path, aside.write_plan, aside.suspects(found.result or {}), found.engine, state.folders)
     return _aside(path, trouble)
 
 
 @router.get("/cases/{case_id}/against/{other_id}")
 def against(request: Request, case_id: Number, other_id: Number) -> Response:
     """This case and another one of the vehicle: before and after."""
-    _who(request)
-    folder = request.app.state.folder
-    before, after = sorted((_done(request, case_id), _done(request, other_id)), key=lambda one: one.id)
+    who, state = _who(request), request.app.state
+    before, after = sorted((_done(request, one, who) for one in (case_id, other_id)), key=lambda one: one.id)
     if before.id == after.id:
         raise guard.Refused(404, "A case is not compared with itself.")
-    path = aside.comparison_of(folder, before.id, after.id)
+    path = aside.comparison_of(state.folder, before.id, after.id)
     drives = [(aside.drive_name(one), [(file.sha256, file.name) for file in one.files]) for one in (before, after)]
-    return _aside(path, aside.made(path, aside.write_comparison, folder, drives, after.engine, after.work))
+    return _compared(request, path, drives, after)
 
 
 @router.get("/cases/{case_id}/history")
 def history(request: Request, case_id: Number) -> Response:
     """All road tests of the vehicle up to this one, and the trend of every measure over them."""
-    _who(request)
-    found, state = _done(request, case_id), request.app.state
-    before = [one for one in cases.others_of_the_vehicle(state.sessions, found) if one.id < found.id]
+    who, state = _who(request), request.app.state
+    found = _done(request, case_id, who)
+    before = [one for one in _others(request, found, who) if one.id < found.id]
     line = [*before, found][-aside.MOST_DRIVES :]
     if len(line) < aside.LEAST_DRIVES:
         raise guard.Refused(404, f"A trend needs {aside.LEAST_DRIVES} road tests of one vehicle.")
     path = aside.history_of(state.folder, [one.id for one in line])
     drives = [(aside.drive_name(one), [(file.sha256, file.name) for file in one.files]) for one in line]
-    return _aside(path, aside.made(path, aside.write_comparison, state.folder, drives, found.engine, found.work))
+    return _compared(request, path, drives, found)
 
 
-def _done(request: Request, case_id: int) -> Case:
-    found = _case(request, case_id)
+def _compared(request: Request, path: Path, drives: list[tuple[str, list[tuple[str, str]]]], last: Case) -> Response:
+    state = request.app.state
+    arguments = (state.folder, drives, last.engine, last.work, state.folders)
+    return _aside(path, aside.made(path, aside.write_comparison, *arguments))
+
+
+def _done(request: Request, case_id: int, who: guard.Asker) -> Case:
+    found = _case(request, case_id, who)
     if found.state != "done":
         raise guard.Refused(409, "This case has no finding yet.")
     return found
@@ -172,19 +185,32 @@ def _aside(path: Path, trouble: str) -> Response:
 @router.get("/cases/{case_id}/progress")
 async def progress(request: Request, case_id: Number) -> Response:
     """How far the analysis is, as server-sent events, until it ends."""
-    await asyncio.to_thread(_who, request)
+    who = await asyncio.to_thread(_who, request)
 
     async def told() -> AsyncIterator[str]:
         while not await request.is_disconnected():
-            found = await asyncio.to_thread(_case, request, case_id)
-            doing, share = request.app.state.analysts.progress.get(case_id, (words.STATES[found.state], 0.0))
+            found = await asyncio.to_thread(_case, request, case_id, who)
+            ended = found.state in ("done", "failed")
+            still = words.STATES[found.state], float(ended)
+            doing, share = still if ended else request.app.state.analysts.progress.get(case_id, still)
             yield f"data: {json.dumps({'state': found.state, 'doing': doing, 'share': share})}\n\n"
-            if found.state in ("done", "failed"):
+            if ended:
                 return
             await asyncio.sleep(WATCH_S)
 
-    await asyncio.to_thread(_case, request, case_id)
+    await asyncio.to_thread(_case, request, case_id, who)
     return StreamingResponse(told(), media_type="text/event-stream")
+
+
+@router.post("/cases/{case_id}/again")
+def again(request: Request, case_id: Number, token: Text) -> Response:
+    """Analyse a case again that could not be analysed."""
+    who, state = _who(request), request.app.state
+    guard.check_form(request, token)
+    guard.check_may(who, "hand_in")
+    cases.again(state.sessions, _case(request, case_id, who).id, who.name)
+    state.analysts.wake()
+    return RedirectResponse(f"/cases/{case_id}", 303)
 
 
 @router.post("/cases/{case_id}/review")
@@ -193,7 +219,7 @@ def review(request: Request, case_id: Number, token: Text, kind: Text, text: Tex
     who = _who(request)
     guard.check_form(request, token)
     guard.check_may(who, "note" if kind == "note" else "verdict")
-    found = _case(request, case_id)
+    found = _case(request, case_id, who)
     if kind != "note" and found.state != "done":
         raise guard.Refused(409, "There is no finding yet on which to give a verdict.")
     cases.review(request.app.state.sessions, case_id, who.name, kind, text)
@@ -206,7 +232,7 @@ def check(request: Request, case_id: Number, token: Text, fault: Text, text: Tex
     who = _who(request)
     guard.check_form(request, token)
     guard.check_may(who, "check")
-    cases.tick(request.app.state.sessions, _case(request, case_id).id, who.name, fault, text, outcome)
+    cases.tick(request.app.state.sessions, _case(request, case_id, who).id, who.name, fault, text, outcome)
     return RedirectResponse(f"/cases/{case_id}", 303)
 
 
@@ -221,10 +247,12 @@ def sign_in(request: Request, token: Text, name: Text, password: Text) -> Respon
     """Sign in; the browser gets a new session."""
     guard.check_form(request, token)
     state = request.app.state
-    keys = (f"name {name}", f"address {request.client.host if request.client else ''}")
+    address = request.client.host if request.client else ""
+    keys = (f"name {name}", f"address {address}")
     state.tries.check(*keys)
     if people.checked(state.sessions, name, password) is None:
         state.tries.wrong(*keys)
+        people.refused(state.sessions, name, address)
         return words.page(request, "sign_in.html.j2", status=403, wrong="Name or password is wrong.")
     answer = RedirectResponse("/", 303)
     answer.headers["set-cookie"] = guard.cookie_line(people.give_pass(state.sessions, name, "browser"), request)

@@ -6,7 +6,10 @@ import multiprocessing
 import os
 import threading
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, Final
+
+from logan.errors import LoganError
 
 SPAWN: Final = multiprocessing.get_context("spawn")
 """Forking a program that has threads may hang."""
@@ -61,6 +64,14 @@ def outcome(
         process.join()
         here.close()
     raise Lost(f"took longer than {limit_s:.0f} s")
+
+
+def in_words(error: LoganError | OSError, *folders: Path) -> str:
+    """What went wrong in a process, without the data folder, which is ours and says nothing to whoever handed in."""
+    text = str(error) if isinstance(error, LoganError) else f"a file cannot be read or written: {error.strerror}"
+    for folder in folders:
+        text = text.replace(f"{folder}{os.sep}", "")
+    return text
 
 
 def end_with_parent() -> None:

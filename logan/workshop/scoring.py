@@ -8,17 +8,25 @@ from typing import Any
 
 from logan.knowledge import faults
 from logan.knowledge.faults import Fault
+from logan.knowledge.folders import Folders
 from logan.knowledge.training import Training
 from logan.store.lessons import GOOD_ENGINE
 
+NOTHING = "Nothing is wrong"
 HAND_BACK = ""
 """The next check of somebody who holds the engine for good."""
 
 
 @cache
-def catalogue() -> dict[str, Fault]:
+def catalogue(folders: Folders = ()) -> dict[str, Fault]:
     """The faults of the catalogue by name, read once."""
-    return faults.load().faults
+    return faults.load(folders=folders).faults
+
+
+@cache
+def titles(folders: Folders = ()) -> dict[str, str]:
+    """What an answer can name: every fault by its title, and that nothing is wrong."""
+    return {GOOD_ENGINE: NOTHING, **{fault.id: fault.title for fault in catalogue(folders).values()}}
 
 
 def minutes(rules: Training, seen: Sequence[str]) -> float:
@@ -26,19 +34,25 @@ def minutes(rules: Training, seen: Sequence[str]) -> float:
     return sum(view.minutes for view in rules.view if view.id in seen)
 
 
-def would_find(fault: str, check: str) -> bool:
+def would_find(fault: str, check: str, folders: Folders = ()) -> bool:
     """Whether a check of the catalogue finds a fault more often than not."""
     if fault == GOOD_ENGINE:
         return check == HAND_BACK
     return any(
         one.text == check and (one.finds if entry.id == fault else one.also.get(fault, 0.0)) >= 0.5
-        for entry in catalogue().values()
+        for entry in catalogue(folders).values()
         for one in entry.checks
     )
 
 
 def score(
-    rules: Training, truth: str, ranking: Sequence[str], check: str, seen: Sequence[str], offered: Sequence[str]
+    rules: Training,
+    truth: str,
+    ranking: Sequence[str],
+    check: str,
+    seen: Sequence[str],
+    offered: Sequence[str],
+    folders: Folders = (),
 ) -> dict[str, Any]:
     """Points of each part and their sum.
 
@@ -56,7 +70,7 @@ def score(
     left = 1.0 - minutes(rules, seen) / most if most and ranking[:1] == [truth] else 0.0
     parts = {
         "ranking": named,
-        "check": rules.score.check if would_find(truth, check) else 0.0,
+        "check": rules.score.check if would_find(truth, check, folders) else 0.0,
         "time": round(rules.score.time * left, 1),
     }
     return {**parts, "sum": round(sum(parts.values()), 1)}

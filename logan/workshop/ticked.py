@@ -8,6 +8,7 @@ from typing import Any
 
 from logan.knowledge import faults, texts
 from logan.knowledge.faults import Check
+from logan.knowledge.folders import Folders
 from logan.ranking.next_checks import confirms_share, in_trade_order
 from logan.store.database import Tick
 
@@ -26,7 +27,9 @@ def updated(before: Mapping[str, float], outcomes: Iterable[tuple[str, Check, bo
     return {name: value / total for name, value in after.items()} if total > 0.0 else dict(before)
 
 
-def after_checks(result: Mapping[str, Any], ticks: Iterable[Tick]) -> list[tuple[str, float, float]]:
+def after_checks(
+    result: Mapping[str, Any], ticks: Iterable[Tick], folders: Folders = ()
+) -> list[tuple[str, float, float]]:
     """Title, probability of the record alone and with the checks, the likeliest first; of one check the last counts."""
     before: dict[str, float] = {}
     titles = {NO_FAULT: "No fault of the catalogue, good engine", SOMETHING_ELSE: "Something else"}
@@ -35,7 +38,7 @@ def after_checks(result: Mapping[str, Any], ticks: Iterable[Tick]) -> list[tuple
         titles[fault["fault"]] = fault["title"]
     before |= {NO_FAULT: result["no_fault"], SOMETHING_ELSE: result["something_else"]}
     last = {(tick.fault, tick.text): tick.outcome for tick in ticks}
-    known = _checks()
+    known = _checks(folders)
     outcomes = [
         (key[0], known[key], said == "confirmed") for key, said in last.items() if key in known and said != "undone"
     ]
@@ -44,11 +47,11 @@ def after_checks(result: Mapping[str, Any], ticks: Iterable[Tick]) -> list[tuple
 
 
 @cache
-def _checks() -> dict[tuple[str, str], Check]:
+def _checks(folders: Folders) -> dict[tuple[str, str], Check]:
     """Every check of the catalogue by its fault and the text under which a finding lists it."""
-    cautions = texts.cautions()
+    cautions = texts.cautions(folders)
     return {
         (fault.id, plain.text): check
-        for fault in faults.load().faults.values()
+        for fault in faults.load(folders=folders).faults.values()
         for plain, check in zip(in_trade_order(fault, cautions), fault.checks, strict=True)
     }

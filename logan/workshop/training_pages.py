@@ -2,31 +2,24 @@
 
 from __future__ import annotations
 
-import functools
 from datetime import UTC, datetime
-from typing import Annotated, Any, Final
+from typing import Annotated, Final
 
 from fastapi import APIRouter, Form, Request, Response
 from starlette.responses import HTMLResponse, RedirectResponse
 
-from logan import simulate
 from logan.errors import UsageError
 from logan.knowledge import training
 from logan.report import moments
 from logan.simulate import parameters
 from logan.simulate.samples import samples
-from logan.simulate.spec import Spec, size_of
 from logan.store import cases, lessons
 from logan.store.database import Attempt, Exercise, Lesson, now
-from logan.store.lessons import GOOD_ENGINE
-from logan.workshop import exercises, guard, scoring, words
-from logan.workshop.fields import LARGEST_NUMBER, Asked, Number, Numbers, Text
+from logan.workshop import exercises, guard, making, scoring, words
+from logan.workshop.fields import Asked, Number, Numbers, Text
 
 router = APIRouter(include_in_schema=False, prefix="/training")
-NOTHING: Final = "Nothing is wrong"
 PLAIN_STORY: Final = "A vehicle came in for a road test. Nothing else is known."
-OTHER_WAY: Final = {"late": "early", "ahead": "behind"}
-MADE_SENSORS_S: Final = 30.0
 PLAYED: Final = "drive"
 """The view whose cost pays for playing the record too."""
 
@@ -41,12 +34,6 @@ def _trainer(request: Request) -> guard.Asker:
     return who
 
 
-@functools.cache
-def titles() -> dict[str, str]:
-    """What an answer can name: every fault by its title, and that nothing is wrong."""
-    return {GOOD_ENGINE: NOTHING, **{fault.id: fault.title for fault in scoring.catalogue().values()}}
-
-
 @router.get("")
 def room(request: Request) -> Response:
     """The trainer's exercises and lessons; for anybody else, how to begin."""
@@ -55,8 +42,9 @@ def room(request: Request) -> Response:
         return words.page(request, "training.html.j2", who=who, train=False, exercises=[], lessons=[], titles={})
     return words.page(
         request, "training.html.j2", who=who, train=True, exercises=lessons.exercises(sessions),
-        lessons=lessons.lessons(sessions), titles=titles(), engines=sorted(parameters.engines()),
-        canned=sorted(samples()), makeable=parameters.faults(), drives=sorted(parameters.drives()),
+        lessons=lessons.lessons(sessions), titles=scoring.titles(request.app.state.folders),
+        engines=sorted(parameters.engines()), drives=sorted(parameters.drives()), canned=sorted(samples()),
+        makeable=parameters.faults(),
     )  # fmt: skip
 
 
@@ -81,41 +69,62 @@ def make(
     """Make an exercise of a canned log, of a new simulation or of a stored case."""
     who = _trainer(request)
     guard.check_form(request, token)
+    state = request.app.state
     if source == "canned":
-        if canned not in samples():
-            raise UsageError("there is no canned log of that name", do="choose one from the list")
-        origin: dict[str, Any] = {"canned": canned}
-        known = _truth(samples()[canned])
+        origin, known = making.canned(canned)
     elif source == "made":
-        origin = {"made": _keywords(engine, fault, size, cylinder, drive, seed, sensors)}
-        known = _truth(simulate.make_spec(**origin["made"]))
+        origin, known = making.simulated(engine, fault, size, cylinder, drive, seed, sensors)
     elif source == "case":
-        found = cases.get(request.app.state.sessions, _number("case", case))
-        if found is None or found.state != "done":
-            raise UsageError("there is no case of that number with a finding", do="choose one that is done")
-        if truth not in titles():
-            raise UsageError("what was found on the vehicle is not said", do="choose the fault that was there")
-        origin, known = {"case": found.id}, {"fault": truth, "cylinder": None, "text": titles()[truth]}
+        origin, known = making.stored(cases.get(state.sessions, making.number("case", case)), truth, state.folders)
     else:
         raise UsageError("what the exercise is made from is not said", do="go back and choose")
     number = lessons.make(
-        request.app.state.sessions, who.name, title or f"Road test of {now()[:10]}", story or PLAIN_STORY, origin, known
+        state.sessions, who.name, title or f"Road test of {now()[:10]}", story or PLAIN_STORY, origin, known
     )
-    request.app.state.preparer.add(number)
+    state.preparer.add(number)
     return RedirectResponse(f"/training/exercises/{number}", 303)
 
 
 @router.get("/exercises/{number}")
 def exercise(request: Request, number: Number) -> Response:
     """An exercise as the trainer sees it, with its truth."""
-    who = _trainer(request)
-    found = lessons.exercise(request.app.state.sessions, number)
-    if found is None:
-        raise guard.Refused(404, "There is no such exercise.")
+    who, found = _trainer(request), _exercise(request, number)
     tool = scoring.of_the_tool(found.result, found.truth["fault"]) if found.result else None
     return words.page(request, "training_exercise.html.j2", who=who, exercise=found, views=_views(found), tool=tool,
         played=PLAYED,
     )  # fmt: skip
+
+
+@router.post("/exercises/{number}/title")
+def rename_exercise(request: Request, number: Number, token: Text, title: Text) -> Response:
+    """Give an exercise another title."""
+    who, found = _made(request, number, token)
+    lessons.rename(request.app.state.sessions, who.name, lessons.EXERCISE, found.id, title)
+    return RedirectResponse(f"/training/exercises/{number}", 303)
+
+
+@router.post("/exercises/{number}/withdrawn")
+def withdraw_exercise(request: Request, number: Number, token: Text, away: Annotated[bool, Form()]) -> Response:
+    """Withdraw an exercise, or take it up again."""
+    who, found = _made(request, number, token)
+    lessons.withdraw(request.app.state.sessions, who.name, lessons.EXERCISE, found.id, away)
+    return RedirectResponse(f"/training/exercises/{number}", 303)
+
+
+@router.post("/lessons/{link}/title")
+def rename_lesson(request: Request, link: Asked, token: Text, title: Text) -> Response:
+    """Give a lesson another title."""
+    who, found = _composed(request, link, token)
+    lessons.rename(request.app.state.sessions, who.name, lessons.LESSON, found.id, title)
+    return RedirectResponse(f"/training/lessons/{link}", 303)
+
+
+@router.post("/lessons/{link}/withdrawn")
+def withdraw_lesson(request: Request, link: Asked, token: Text, away: Annotated[bool, Form()]) -> Response:
+    """Withdraw a lesson, or take it up again."""
+    who, found = _composed(request, link, token)
+    lessons.withdraw(request.app.state.sessions, who.name, lessons.LESSON, found.id, away)
+    return RedirectResponse(f"/training/lessons/{link}", 303)
 
 
 @router.get("/exercises/{number}/replay")
@@ -177,15 +186,17 @@ def begin(request: Request, link: Asked, token: Text, number: Annotated[int, For
 def attempt(request: Request, number: Number) -> Response:
     """The record step by step, the answer, and after it the truth."""
     who, found = _attempt(request, number)
-    rules = training.load()
-    checks = {fault.title: [one.text for one in fault.checks] for fault in scoring.catalogue().values()}
+    rules, folders = training.load(), request.app.state.folders
+    known = scoring.catalogue(folders)
+    checks = {fault.title: [one.text for one in fault.checks] for fault in known.values()}
     truth = found.exercise.truth
-    entry = scoring.catalogue().get(truth["fault"])
+    entry = known.get(truth["fault"])
     tool = scoring.of_the_tool(found.exercise.result or {}, truth["fault"]) if found.answer else None
     return words.page(
-        request, "training_attempt.html.j2", who=who, attempt=found, views=_views(found.exercise), titles=titles(),
-        spent=scoring.minutes(rules, found.seen), most=scoring.minutes(rules, found.exercise.views), checks=checks,
-        rules=rules.score, entry=entry if found.answer else None, tool=tool, played=PLAYED,
+        request, "training_attempt.html.j2", who=who, attempt=found, views=_views(found.exercise),
+        titles=scoring.titles(folders), checks=checks, spent=scoring.minutes(rules, found.seen),
+        most=scoring.minutes(rules, found.exercise.views), rules=rules.score,
+        entry=entry if found.answer else None, tool=tool, played=PLAYED,
     )  # fmt: skip
 
 
@@ -230,14 +241,36 @@ def answer(
     """Commit to a ranking and a next check."""
     _, found = _attempt(request, number)
     guard.check_form(request, token)
+    folders = request.app.state.folders
     ranking = [one for one in dict.fromkeys((first, second, third)) if one]
-    if not ranking or set(ranking) - set(titles()):
+    if not ranking or set(ranking) - set(scoring.titles(folders)):
         raise UsageError("a fault of the answer is not known", do="choose from the list")
     points = scoring.score(
-        training.load(), found.exercise.truth["fault"], ranking, check, found.seen, found.exercise.views
+        training.load(), found.exercise.truth["fault"], ranking, check, found.seen, found.exercise.views, folders
     )
     lessons.commit(request.app.state.sessions, number, {"ranking": ranking, "check": check}, points)
     return RedirectResponse(f"/training/attempts/{number}", 303)
+
+
+def _exercise(request: Request, number: int) -> Exercise:
+    found = lessons.exercise(request.app.state.sessions, number)
+    if found is None:
+        raise guard.Refused(404, "There is no such exercise.")
+    return found
+
+
+def _made(request: Request, number: int, token: str) -> tuple[guard.Asker, Exercise]:
+    """The trainer who changes an exercise, and the exercise."""
+    who = _trainer(request)
+    guard.check_form(request, token)
+    return who, _exercise(request, number)
+
+
+def _composed(request: Request, link: str, token: str) -> tuple[guard.Asker, Lesson]:
+    """The trainer who changes a lesson, and the lesson."""
+    who = _trainer(request)
+    guard.check_form(request, token)
+    return who, _lesson(request, link)
 
 
 def _lesson(request: Request, link: str) -> Lesson:
@@ -306,46 +339,3 @@ def _progress(done: list[Attempt]) -> dict[str, dict[int, tuple[Attempt, float, 
         stuck = one.answer is None and quiet >= rules.score.stuck_minutes
         out.setdefault(one.who, {})[one.exercise_id] = (one, scoring.minutes(rules, one.seen), stuck)
     return out
-
-
-def _keywords(
-    engine: str, fault: str, size: str, cylinder: str, drive: str, seed: str, sensors: bool
-) -> dict[str, Any]:
-    """Keywords of a simulation from a form's fields."""
-    # a name that is not shipped would be read as the path of a file
-    if engine not in parameters.engines() or drive not in parameters.drives():
-        raise UsageError("the engine or the drive is not known", do="choose one from the list")
-    out: dict[str, Any] = {"profile": engine, "drive": drive, "seed": _number("seed", seed)}
-    if fault:
-        out["fault"] = fault
-        if size.strip():
-            try:
-                out["size"] = float(size.replace(",", "."))
-            except ValueError as error:
-                raise UsageError(f"the size {size[:20]} is no number", do="write it as 4.5") from error
-        if parameters.faults().get(fault) is not None and parameters.faults()[fault].cylinder:
-            out["cylinder"] = _number("cylinder", cylinder or "1")
-    if sensors:
-        out["sensors"] = {"start_s": 2.0, "seconds": MADE_SENSORS_S}
-    return out
-
-
-def _number(what: str, text: str) -> int:
-    if not text.strip().isdecimal() or len(text) > 10 or int(text) > LARGEST_NUMBER:
-        raise UsageError(f"the {what} must be a whole number", do="write it in digits")
-    return int(text)
-
-
-def _truth(spec: Spec) -> dict[str, Any]:
-    """What is wrong in a simulation, as data and in words."""
-    if not spec.faults:
-        return {"fault": GOOD_ENGINE, "cylinder": None, "text": NOTHING}
-    fault = spec.faults[0]
-    kind = parameters.faults()[fault.fault]
-    where = f", cylinder {fault.cylinder or 1}" if kind.cylinder else ""
-    # a unit that says "positive = late" becomes the word itself
-    unit, _, positive = kind.unit.partition(", positive = ")
-    size = size_of(fault)
-    way = "" if not positive else f" {positive if size > 0 else OTHER_WAY.get(positive, f'not {positive}')}"
-    text = f"{titles()[fault.fault]}: {abs(size) if way else size:g} {unit}{way}{where}"
-    return {"fault": fault.fault, "cylinder": (fault.cylinder or 1) if kind.cylinder else None, "text": text}
