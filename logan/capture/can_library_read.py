@@ -11,14 +11,23 @@ import logging
 import sqlite3
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
-from typing import Final
+from typing import Final, cast
 
 import can
 from can.io.generic import MessageReader
 
-from logan.capture import blf_columns, can_library, can_library_messages, can_library_text
+from logan.capture import (
+    blf_columns,
+    can_library,
+    can_library_messages,
+    can_library_text,
+    mdf_columns,
+    sqlite_columns,
+)
 from logan.capture.blf_guard import GuardedBLFReader
+from logan.capture.can_columns import CanColumns
 from logan.capture.can_library_text import said
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
@@ -39,16 +48,10 @@ def read(source: Source) -> Parsed:
     CaptureError : the library that the form needs is not installed, or nothing of the file can be read
     """
     suffix = can_library.suffix_of(source)
-    tally = Tally()
-    ordinary = blf_columns.columns(source.content()) if suffix == ".blf" else None
     if suffix in can_library_text.KINDS:
         columns, tally = can_library_text.read(source.content(), suffix)
-    elif ordinary is not None:
-        columns, promised = ordinary
-        _fewer(columns.rows, promised, tally)
     else:
-        with source.as_file(suffix) as path:
-            columns = can_library_messages.columns(_from_binary(path, suffix, str(source.path), tally), tally)
+        columns, tally = _binary(source, suffix)
     frames = columns.frames(tally)
     if frames.absolute and suffix in (".asc", ".trc"):
         tally.add("time_zone", "start time without a time zone: taken as UTC", "header")
@@ -58,6 +61,33 @@ def read(source: Source) -> Parsed:
         raise CaptureError(reason, file=str(source.path), do="copy it again from the recorder")
     rejected = tally.total("bad_line") + columns.rows - len(frames)
     return Parsed(frames, len(frames), rejected, tally.remarks())
+
+
+def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
+    """All frames of a binary form, and what was wrong."""
+    tally = Tally()
+    if suffix == ".blf" and (ordinary := blf_columns.columns(source.content())) is not None:
+        columns, promised = ordinary
+        _fewer(columns.rows, promised, tally)
+        return columns, tally
+    with source.as_file(suffix) as path:
+        if suffix == ".db" and (rows := sqlite_columns.columns(path)) is not None:
+            return rows, tally
+        if suffix == ".mf4" and (frames := _mdf(path, str(source.path))) is not None:
+            return frames, tally
+        return can_library_messages.columns(_from_binary(path, suffix, str(source.path), tally), tally), tally
+
+
+def _mdf(path: Path, file: str) -> CanColumns | None:
+    """All frames of an MDF by whole columns, where it is ordinary."""
+    reader = _open(can.MF4Reader, str(path), file)
+    try:
+        return mdf_columns.columns(cast("can.MF4Reader", reader))
+    except Exception:  # the library under it may raise anything on a damaged file: it comes again where it is counted
+        return None
+    finally:
+        with suppress(OSError, AttributeError):
+            reader.stop()
 
 
 def _open(kind: Callable[[str], MessageReader], path: str, file: str) -> MessageReader:

@@ -228,14 +228,16 @@ def _messages(
                 tally.add("damaged", f"its header is damaged ({said(error)})", "header")
                 return
             number, line = handed.since[-1]
+            in_header = False
             if "datetime" in str(error) and isinstance(reader, can.ASCReader):
                 text = "date of the header not understood: times count from the start"
                 tally.add("no_start_time", text, f"line {number}")
                 reader.relative_timestamp = True
+                in_header = _DATE.match(line) is not None
             else:
                 tally.add("bad_line", f"no frame can be read from it ({said(error)})", f"line {number}")
             _passed_over(handed, suffix, tally, last_is_frame=True)
-            if not _DATE.match(line):  # behind the line of the date the header goes on
+            if not in_header:
                 handed.push(_AGAIN[suffix])
             messages = iter(reader)
             continue

@@ -8,7 +8,7 @@ numbers in an unusual way and everything else are not.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -28,6 +28,7 @@ _SPLIT_LINES: Final = (b"\xc2\x85", b"\xe2\x80\xa8", b"\xe2\x80\xa9")
 """Line ends of Unicode in UTF-8: next line, line separator, paragraph separator."""
 NO_BUS: Final = 100
 """Number above those of ordinary lines, which have two digits at most."""
+_COMMENT, _FOREIGN = ord(";"), 0x80
 _COMMAS: Final = 6
 _PREFIX: Final = int.from_bytes(b"0x", "little")
 _BAD, _ONE_PAD, _TWO_PADS = 1 << 14, 1 << 12, 1 << 13
@@ -141,25 +142,28 @@ class Ordinary:
         self.t_s: NDArray[np.float64] = np.zeros(len(lines))
         self.bus: NDArray[np.int32] = np.full(len(lines), NO_BUS, np.int32)
 
-    def _blocks(self) -> list[Places]:
-        """The lines in groups that stay in the processor's cache."""
-        begin = self.lines.begin[self.first :]
-        cuts = np.flatnonzero(np.diff((begin - MARGIN_BYTES) // _BLOCK_BYTES)) + 1
-        return np.split(np.arange(self.first, len(self.lines)), cuts)
+    def _blocks(self) -> Iterator[Places]:
+        """The lines that may be ordinary, in groups that stay in the processor's cache."""
+        lines = self.lines
+        rows = np.arange(self.first, len(lines))
+        foreign = np.flatnonzero(lines.text >= _FOREIGN)  # Python's blanks are more than those of ASCII
+        if len(foreign):
+            rows = np.setdiff1d(rows, np.searchsorted(lines.stop, foreign))
+        for some in np.split(rows, np.flatnonzero(np.diff(lines.begin[rows] // _BLOCK_BYTES)) + 1):
+            if len(some):
+                yield some
 
     def read_words(self, shapes: Sequence[Shape]) -> None:
         """Read lines of words."""
         lines = self.lines
         for left in self._blocks():
-            if not len(left):
-                continue
             low = lines.begin[left[0]] - 1
             blank = lines.text[low : lines.stop[left[-1]] + 1] <= _SPACE
             blank[0] = True
             edge = np.flatnonzero(blank[1:] != blank[:-1]) + low + 1
             begin, end = edge[0::2], edge[1::2]
             first = np.searchsorted(begin, lines.begin[left])
-            count = np.diff(first, append=len(begin))
+            count = np.searchsorted(begin, lines.stop[left]) - first
             for shape in shapes:
                 some = np.flatnonzero(count >= shape.data)
                 some = some[self._fixed(shape, begin, end, first[some])]
@@ -224,6 +228,7 @@ class Ordinary:
         else:
             good &= size == 1
         good &= (count == shape.data + length) if shape.alone else (count >= shape.data + length)
+        good &= text[begin[first]] != _COMMENT
         self.t_s[rows] = t_s / shape.units if shape.units != 1 else t_s
         good &= self._data(rows, np.where(good, length, 0), begin, end, first + shape.data)
         out = self.out
@@ -257,12 +262,10 @@ class Ordinary:
         """Read lines of python-can's CSV: time, identifier, 29 bits, remote, error, length, data in base 64."""
         lines, text, words = self.lines, self.lines.text, self.lines.words
         for left in self._blocks():
-            if not len(left):
-                continue
             low = lines.begin[left[0]]
             comma = np.flatnonzero(text[low : lines.stop[left[-1]]] == _COMMA) + low
             first = np.searchsorted(comma, lines.begin[left])
-            some = np.diff(first, append=len(comma)) == _COMMAS
+            some = np.searchsorted(comma, lines.stop[left]) - first == _COMMAS
             rows = left[some]
             if not len(rows):
                 continue
