@@ -260,6 +260,16 @@ def test_lines_split_the_way_python_splits_them_or_are_not_plain() -> None:
         assert [lines.line(k).rstrip("\r\n") for k in range(len(lines))] == content.decode().splitlines()
 
 
+def test_a_second_trigger_starts_the_clock_anew() -> None:
+    """A trigger between two ordinary lines holds from the next line on."""
+    suffix, text, _ = FORMS[0]
+    later = "Begin Triggerblock Sat Sep 30 16:06:13.191 2017\n"
+    lines = text.splitlines(keepends=True)
+    lines.insert(next(k for k, line in enumerate(lines) if "0.100250" in line), later)
+    frames = assert_same("".join(lines).encode(), suffix)
+    assert frames.t_s[:3] == pytest.approx([0.0, 3600.00025, 3600.05], abs=1e-6)
+
+
 def test_a_date_in_an_unknown_language_keeps_the_base_of_the_numbers(tmp_path: Path) -> None:
     path = tmp_path / "drive.asc"
     path.write_text(
