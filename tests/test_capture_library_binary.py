@@ -84,7 +84,7 @@ def test_odd_cells_mean_the_same_or_are_left(tmp_path: Path, odd: list[tuple[int
     assert found is not None or odd
     if found is not None:
         assert_same(found, path, ".db")
-    assert read(path).frames + read(path).rejected <= 40
+        assert read(path).frames + read(path).rejected == 40  # a time far from its neighbours is set aside
 
 
 def test_a_table_of_another_shape_is_left(tmp_path: Path) -> None:
@@ -93,8 +93,13 @@ def test_a_table_of_another_shape_is_left(tmp_path: Path) -> None:
         base.execute("CREATE TABLE messages (ts REAL, arbitration_id INTEGER)")
         base.execute("INSERT INTO messages VALUES (1.0, 2)")
     assert sqlite_columns.columns(path) is None
-    (tmp_path / "b.db").write_bytes(path.read_bytes()[:5000])
-    assert sqlite_columns.columns(tmp_path / "b.db") is None
+    for name, content in (
+        ("cut.db", path.read_bytes()[:5000]),
+        ("no_text.db", path.read_bytes().replace(b"arbitration_id INTEGER", b"\xe7rbitration_id INTEGER")),
+        ("no_name.db", path.read_bytes().replace(b"messages", b"message\xe7")),
+    ):
+        (tmp_path / name).write_bytes(content)
+        assert sqlite_columns.columns(tmp_path / name) is None
 
 
 def written_mdf(path: Path, kinds: tuple[str, ...], count: int = 200) -> list[can.Message]:

@@ -36,7 +36,7 @@ def columns(path: Path) -> CanColumns | None:
                 if block is None:
                     return None
                 out.append(block)
-    except (sqlite3.Error, OverflowError, TypeError):  # TypeError: data that are no bytes
+    except (sqlite3.Error, TypeError, ValueError):  # data that are no bytes, names or messages that are no text
         return None
     return out if out.rows else None
 
@@ -52,7 +52,7 @@ def _block(times: Sequence[Any], *others: Sequence[Any]) -> CanBlock | None:
     size = np.fromiter(map(len, data), np.int64, len(data))
     extended, remote, error = extended != 0, remote != 0, error != 0
     if (
-        not (np.abs(t_s) < LATEST_S).all()
+        not (np.abs(t_s.astype(np.float64)) < LATEST_S).all()
         or ((can_id < 0) | (can_id > np.where(extended, 0x1FFFFFFF, 0x7FF))).any()
         or ((length < 0) | (size > _WIDTH) | (size != length) & ~remote & ~error).any()
     ):
