@@ -74,7 +74,8 @@ TRC_2_0 = """;$FILEVERSION=2.0
       6     17900.000 RR     0102 Rx 4
 """
 TRC_2_1 = TRC_2_0.replace("2.0\n", "2.1\n").replace("N,O,T,I,d,l,D", "N,O,T,B,I,d,R,L,D")
-TRC_2_1 = TRC_2_1.replace(" DT ", " DT 1 ").replace("Rx ", "Rx - ").replace("Tx ", "Tx - ")
+TRC_2_1 = TRC_2_1.replace("Rx 12", "Rx 9").replace(" DT ", " DT 1 ").replace(" FB ", " FB 1 ")
+TRC_2_1 = TRC_2_1.replace(" RR ", " RR 1 ").replace("Rx ", "Rx - ").replace("Tx ", "Tx - ")
 CSV = """timestamp,arbitration_id,extended,remote,error,dlc,data
 1700000000.000417,0x7e8,0,0,0,8,AwQFBgcICQo=
 1700000000.0010002,0x18daf110,1,0,0,3,d4iZ
@@ -280,6 +281,22 @@ def test_a_date_in_an_unknown_language_keeps_the_base_of_the_numbers(tmp_path: P
     assert isinstance(capture.content, Frames)
     assert (capture.content.can_id.tolist(), capture.content.data[0, :2].tolist()) == ([100], [16, 255])
     assert {remark.kind for remark in capture.remarks} == {"no_start_time"}
+
+
+@pytest.mark.parametrize("word", ["dec", "Dec", "DEC"])
+def test_the_base_of_the_numbers_in_any_letters(word: str) -> None:
+    text = f"Base {word}  timestamps absolute\ninternal events logged\n   0.1 1  100             Rx   d 2 16 255\n"
+    frames = assert_same(text.encode(), ".asc")
+    assert (frames.can_id.tolist(), frames.data[0, :2].tolist()) == ([100], [16, 255])
+
+
+@pytest.mark.parametrize("text", [TRC_2_0, TRC_2_1])
+def test_the_length_of_can_fd_in_trc_is_no_trouble(text: str) -> None:
+    """TRC 2.0 has the bytes themselves, 2.1 the code of ISO 11898-1 (9 means 12 bytes)."""
+    lines = [line for line in text.splitlines(keepends=True) if line.startswith(";") or " FB " in line]
+    frames, _, remarks = taken(can_library_text.read("".join(lines).encode(), ".trc"))
+    assert (frames.length.tolist(), frames.flags.tolist(), remarks) == ([12], [FD | BRS], set())
+    assert frames.fd_data[0, :12].tolist() == list(range(12))
 
 
 def test_python_can_reads_the_samples_as_we_expect() -> None:

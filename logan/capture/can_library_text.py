@@ -21,6 +21,7 @@ import can
 import numpy as np
 from can.io.generic import MessageReader
 from can.io.trc import TRCFileVersion
+from can.util import dlc2len
 from numpy.typing import NDArray
 
 from logan.capture import library_lines
@@ -53,6 +54,7 @@ _NO_FRAME: Final = {
 _AGAIN: Final = {".asc": "internal events logged\n", ".trc": "\n", ".csv": CSV_HEADER + "\n"}
 """A line that a text form's reader takes for the end of the header when it starts anew behind a bad line."""
 _STAMP: Final = re.compile(r"\s*(\d+\.\d+)\s", re.ASCII)
+_BASE: Final = re.compile(r"\s*base\b", re.I)
 _DATE: Final = re.compile(r"\s*date\b", re.I)
 _TRC_VERSIONS: Final = {
     TRCFileVersion.UNKNOWN: (1, 0), TRCFileVersion.V1_0: (1, 0), TRCFileVersion.V1_1: (1, 1),
@@ -126,7 +128,7 @@ def _header(lines: Lines, suffix: str) -> _Header:
     while count < len(lines) and _HEADER[suffix].match(lines.line(count)):
         count += 1
     count = min(count + 1, len(lines))
-    text = io.StringIO("".join(map(lines.line, range(count))))
+    text = io.StringIO("".join(_line(lines, row) for row in range(count)))
     with suppress(Exception):  # whatever a damaged header leads to: it comes again where it is counted
         if suffix == ".asc":
             asc = can.ASCReader(text)
@@ -155,7 +157,7 @@ def _read(lines: Lines, header: _Header, suffix: str) -> tuple[CanColumns, Tally
     if header.differences:
         t_s[odd] = [_stamp_s(lines.line(row)) for row in odd.tolist()]
         np.cumsum(t_s, out=t_s)
-    handed = _Handed((row + 1, lines.line(row)) for row in odd.tolist())
+    handed = _Handed((row + 1, _line(lines, row)) for row in odd.tolist())
     gathered, rows = Gathered(tally), list[int]()
     for seen, (number, message) in enumerate(_messages(handed, suffix, tally, t_s if header.differences else None), 1):
         if gathered.add(message, int(before[number - 1]) + seen):
@@ -175,6 +177,12 @@ def _read(lines: Lines, header: _Header, suffix: str) -> tuple[CanColumns, Tally
     block.bus[:] = _buses(ordinary.bus, block.kept, np.array(rows, np.int64), gathered.bus, out)
     out.append(block)
     return out, tally
+
+
+def _line(lines: Lines, row: int) -> str:
+    """A line; the word for the base of the numbers in small letters, the only ones in which python-can takes it."""
+    line = lines.line(row)
+    return line.lower() if _BASE.match(line) else line
 
 
 def _stamp_s(line: str) -> float:
@@ -246,6 +254,8 @@ def _messages(
             if elapsed_s is not None:
                 message.timestamp = reader.start_time + elapsed_s[number - 1]
             message.timestamp += _zone_s(reader.start_time)
+        elif isinstance(reader, can.TRCReader) and message.is_fd and message.dlc >= 0:
+            message.dlc = dlc2len(message.dlc)  # it is the code of the length there
         _passed_over(handed, suffix, tally, last_is_frame=True)
         yield number, message
 
