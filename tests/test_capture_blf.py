@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from logan.capture import blf_columns, can_library_read, read
+from logan.capture import blf_columns, can_library_messages, can_library_read, read
 from logan.capture.reader import Tally
 from logan.model.frames import EXTENDED, REMOTE, SENT, Frames
 
@@ -35,7 +35,7 @@ def written(path: Path, count: int, **options: int) -> list[can.Message]:
 
 def by_library(path: Path) -> Frames:
     tally = Tally()
-    return can_library_read._columns(can_library_read._from_binary(path, ".blf", "x", tally), tally).frames(tally)
+    return can_library_messages.columns(can_library_read._from_binary(path, ".blf", "x", tally), tally).frames(tally)
 
 
 def by_columns(content: bytes) -> Frames | None:

@@ -142,6 +142,8 @@ class Source:
 
     def content(self) -> bytes:
         """All of it at once, for formats that cannot be read in blocks."""
+        if not self.compressed:
+            return self.path.read_bytes()
         out = bytearray()
         chunk = memoryview(bytearray(BLOCK_BYTES))
         with self.open() as stream:

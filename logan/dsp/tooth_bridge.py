@@ -9,7 +9,8 @@ from __future__ import annotations
 import bisect
 import itertools
 import math
-from collections.abc import Sequence
+import operator
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
@@ -31,6 +32,7 @@ SURELY_NEXT: Final = 1.15
 DEAREST_PER_EDGE: Final = 3.0
 ROUGHEST_END: Final = 0.5
 LONGEST_LOSS_TURNS: Final = 1.5
+_COST: Final = operator.itemgetter(0)
 DOUBTFUL: Final = 6.0  # an edge is placed where every other place makes the way dearer by this (one in 400)
 
 
@@ -78,11 +80,15 @@ class Wheel:
         self.angles = angles.tolist()
         self.k = len(self.angles)
         self.unrest = unrest
+        self._known: dict[int, float] = {}
 
     def angle(self, count: int) -> float:
         """Degrees since the first turn."""
-        turn, tooth = divmod(count, self.k)
-        return 360.0 * turn + float(self.angles[tooth])
+        known = self._known.get(count)
+        if known is None:
+            turn, tooth = divmod(count, self.k)
+            known = self._known[count] = 360.0 * turn + float(self.angles[tooth])
+        return known
 
     def nearest(self, angle: float) -> int:
         """Count of the tooth whose angle is nearest."""
@@ -167,36 +173,40 @@ def progress(wheel: Wheel, times: list[float], ways: list[Way], edge: int, is_la
             good, dear = (new, other) if new.cost < other.cost else (other, new)
             lead = dear.cost - good.cost
             found[key] = good._replace(lead=lead, rival=dear) if lead < good.lead else good
-    return sorted(found.values(), key=lambda way: way.cost)
+    return sorted(found.values(), key=_COST)
 
 
 def steps(wheel: Wheel, times: list[float], way: Way, edge: int, is_last: bool) -> list[Way]:
     """What this edge may be for a way: extra, the next tooth, or a later one."""
     dt = max(times[edge] - times[way.edge], 1e-9)
-    here = wheel.angle(way.serial)
-    out = [] if is_last else [way._replace(cost=way.cost + EXTRA_COST)]
+    here, following = wheel.angle(way.serial), way.serial + 1
+    out = [] if is_last else [Way(way.cost + EXTRA_COST, *way[1:])]
     reach = math.exp(way.log_speed) * dt
-    ahead = {way.serial + 1}
     if reach > 360.0 * LONGEST_LOSS_TURNS:
         return out
-    if reach > SURELY_NEXT * (wheel.angle(way.serial + 1) - here):
+    ahead: Iterable[int] = (following,)
+    if reach > SURELY_NEXT * (wheel.angle(following) - here):
         nearest = wheel.nearest(here + reach)
-        ahead |= {c for c in (nearest - 1, nearest, nearest + 1) if c > way.serial}
+        ahead = {following, *(count for count in (nearest - 1, nearest, nearest + 1) if count >= following)}
     for count in ahead:
-        new = advance(wheel, way, count, edge, wheel.angle(count) - here, dt)
-        lost = count - way.serial - 1
-        out.append(new._replace(cost=new.cost + MISSING_COST + MORE_MISSING_COST * (lost - 1)) if lost else new)
+        lost = count - following
+        dearer = MISSING_COST + MORE_MISSING_COST * (lost - 1) if lost else 0.0
+        out.append(advance(wheel, way, count, edge, wheel.angle(count) - here, dt, dearer))
     return out
 
 
-def advance(wheel: Wheel, way: Way, count: int, edge: int, pitch: float, dt: float) -> Way:
+def advance(wheel: Wheel, way: Way, count: int, edge: int, pitch: float, dt: float, dearer: float = 0.0) -> Way:
     """The way with one more tooth, dearer by how far its speed is off the straight course so far."""
     log_speed = math.log(pitch / dt)
     reach = 0.5 * (pitch + way.pitch)
-    off = log_speed - way.log_speed - way.slope * reach
-    sd = wheel.unrest * min(SWING_SD + SWING_SD_PER_DEG * reach, LOOSEST_SD)
-    slope = max(-STEEPEST_PER_DEG, min(STEEPEST_PER_DEG, (log_speed - way.log_speed) / reach))
-    return Way(way.cost + off**2 / (2.0 * sd**2), count, edge, log_speed, pitch, slope, way)
+    change = log_speed - way.log_speed
+    off = change - way.slope * reach
+    loose = SWING_SD + SWING_SD_PER_DEG * reach
+    sd = wheel.unrest * (loose if loose < LOOSEST_SD else LOOSEST_SD)
+    slope = change / reach
+    if not -STEEPEST_PER_DEG < slope < STEEPEST_PER_DEG:
+        slope = math.copysign(STEEPEST_PER_DEG, slope)
+    return Way(way.cost + off**2 / (2.0 * sd**2) + dearer, count, edge, log_speed, pitch, slope, way)
 
 
 def _onward(wheel: Wheel, way: Way, after: Array) -> float:

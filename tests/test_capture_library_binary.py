@@ -1,0 +1,154 @@
+"""SQLite and ASAM MDF by whole columns against python-can's own readers: the same frames, or left to them."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+import can
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from logan.capture import can_library_messages, can_library_read, read, sqlite_columns
+from logan.capture.can_columns import CanColumns
+from logan.capture.reader import Tally
+from logan.model.frames import ERROR, FD, REMOTE, Frames
+
+COLUMNS = ("t_s", "can_id", "flags", "bus", "length", "data", "fd_row", "fd_data")
+needs_asammdf = pytest.mark.skipif(
+    find_spec("asammdf") is None, reason="asammdf is not installed: pip install 'python-can[mf4]'"
+)
+
+
+def by_library(path: Path, suffix: str) -> Frames:
+    tally = Tally()
+    messages = can_library_read._from_binary(path, suffix, "x", tally)
+    return can_library_messages.columns(messages, tally).frames(tally)
+
+
+def assert_same(found: CanColumns, path: Path, suffix: str) -> Frames:
+    ours, theirs = found.frames(Tally()), by_library(path, suffix)
+    for name in COLUMNS:
+        np.testing.assert_array_equal(getattr(ours, name), getattr(theirs, name), name)
+    assert (ours.origin_ns, ours.absolute, ours.buses) == (theirs.origin_ns, theirs.absolute, theirs.buses)
+    return ours
+
+
+def table(path: Path, rows: list[tuple[Any, ...]]) -> None:
+    """The table that python-can documents."""
+    path.unlink(missing_ok=True)
+    with closing(sqlite3.connect(path)) as base, base:
+        base.execute("CREATE TABLE messages (ts REAL, arbitration_id INTEGER, extended INTEGER, remote INTEGER, "
+                     "error INTEGER, dlc INTEGER, data BLOB)")  # fmt: skip
+        base.executemany("INSERT INTO messages VALUES (?, ?, ?, ?, ?, ?, ?)", rows)
+
+
+def row(k: int, data: bytes, *, extended: bool = False, remote: bool = False, error: bool = False) -> tuple[Any, ...]:
+    return (1.7e9 + k / 300, 0x18DAF100 + k % 7 if extended else k % 0x800, extended, remote, error, len(data), data)
+
+
+def test_a_table_of_sqlite_by_columns(tmp_path: Path) -> None:
+    random = np.random.default_rng(3)
+    rows = [
+        row(k, random.bytes(k % 9), extended=k % 3 == 0, remote=k % 50 == 9, error=k % 90 == 10) for k in range(5000)
+    ]
+    table(tmp_path / "a.db", rows)
+    found = sqlite_columns.columns(tmp_path / "a.db")
+    assert found is not None
+    ours = assert_same(found, tmp_path / "a.db", ".db")
+    assert len(ours) == 5000
+    assert ((ours.flags & REMOTE) != 0).sum() == sum(one[3] for one in rows) - sum(one[3] and one[4] for one in rows)
+    assert ((ours.flags & ERROR) != 0).sum() == sum(one[4] for one in rows)
+
+
+ODD = st.one_of(
+    st.integers(-2, 70), st.integers(-(2**63), 2**63 - 1), st.floats(), st.none(), st.text(max_size=3),
+    st.binary(max_size=12),
+)  # fmt: skip
+
+
+@given(st.lists(st.tuples(st.integers(0, 39), st.integers(0, 6), ODD), max_size=3))
+@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_odd_cells_mean_the_same_or_are_left(tmp_path: Path, odd: list[tuple[int, int, Any]]) -> None:
+    rows = [list(row(k, bytes(range(k % 9)), extended=k % 2 == 0)) for k in range(40)]
+    for at, cell, value in odd:
+        rows[at][cell] = value
+    path = tmp_path / "odd.db"
+    table(path, [tuple(one) for one in rows])
+    found = sqlite_columns.columns(path)
+    assert found is not None or odd
+    if found is not None:
+        assert_same(found, path, ".db")
+        assert read(path).frames + read(path).rejected == 40  # a time far from its neighbours is set aside
+
+
+def test_a_table_of_another_shape_is_left(tmp_path: Path) -> None:
+    path = tmp_path / "a.db"
+    with closing(sqlite3.connect(path)) as base, base:
+        base.execute("CREATE TABLE messages (ts REAL, arbitration_id INTEGER)")
+        base.execute("INSERT INTO messages VALUES (1.0, 2)")
+    assert sqlite_columns.columns(path) is None
+    for name, content in (
+        ("cut.db", path.read_bytes()[:5000]),
+        ("no_text.db", path.read_bytes().replace(b"arbitration_id INTEGER", b"\xe7rbitration_id INTEGER")),
+        ("no_name.db", path.read_bytes().replace(b"messages", b"message\xe7")),
+    ):
+        (tmp_path / name).write_bytes(content)
+        assert sqlite_columns.columns(tmp_path / name) is None
+
+
+def written_mdf(path: Path, kinds: tuple[str, ...], count: int = 200) -> list[can.Message]:
+    random = np.random.default_rng(5)
+    sent = []
+    for k in range(count):
+        kind, extended = kinds[k % len(kinds)], bool(k % 2)
+        size = int(random.choice((1, 8, 12, 64))) if kind == "fd" else k % 9
+        sent.append(can.Message(
+            timestamp=1.7e9 + k / 128, arbitration_id=int(random.integers(1 << (29 if extended else 11))),
+            is_extended_id=extended, is_fd=kind == "fd", is_remote_frame=kind == "remote", is_rx=bool(k % 3),
+            is_error_frame=kind == "error", bitrate_switch=kind == "fd" and k % 4 == 0, channel=(3, 1)[k % 5 == 0],
+            dlc=size, data=random.bytes(size) if kind in ("data", "fd") else None,
+        ))  # fmt: skip
+    with can.MF4Writer(path) as writer:
+        for one in sent:
+            writer.on_message_received(one)
+    return sent
+
+
+@needs_asammdf
+@pytest.mark.parametrize("kinds", [("data",), ("data", "fd"), ("fd",)])
+def test_mdf_by_columns(tmp_path: Path, kinds: tuple[str, ...]) -> None:
+    path = tmp_path / "a.mf4"
+    sent = written_mdf(path, kinds)
+    found = can_library_read._mdf(path, "x")
+    assert found is not None
+    ours = assert_same(found, path, ".mf4")
+    assert ours.can_id.tolist() == [one.arbitration_id for one in sent]
+    assert ((ours.flags & FD) != 0).tolist() == [one.is_fd for one in sent]
+    held = ours.payload(np.arange(len(ours)))
+    assert [data[:size].tobytes() for data, size in zip(held, ours.length, strict=True)] == [
+        bytes(one.data) for one in sent
+    ]
+
+
+@needs_asammdf
+@pytest.mark.parametrize("kind", ["remote", "error"])
+def test_mdf_with_other_frames_is_left(tmp_path: Path, kind: str) -> None:
+    path = tmp_path / "a.mf4"
+    sent = written_mdf(path, ("data", kind), 40)
+    assert can_library_read._mdf(path, "x") is None
+    assert read(path).frames == len(sent)
+
+
+@needs_asammdf
+def test_real_mdf_files_by_columns(captures: Path) -> None:
+    for name in ("ev_uds_multiframe_b1", "obd_car_a_05_short", "j1939_heavy_c"):
+        path = captures / "obd_can" / f"{name}.mf4"
+        found = can_library_read._mdf(path, "x")
+        assert found is not None, name
+        assert_same(found, path, ".mf4")
