@@ -16,6 +16,7 @@ from logan.measures.align import GRID_S, Pair
 
 LEAST_MOVE_DEG: Final = 0.5
 CLEAR_GAIN: Final = 20.0  # gain of log likelihood that a hysteresis must bring before it is believed
+TOGETHER: Final = 0.05  # correlation of two values below which they count as apart
 PROMISING_GAIN: Final = 5.0  # and how much of it a coarse search must show
 _LAGS_S: Final = (0.0, 0.1, 0.25, 0.5, 0.9, 1.6, 2.8)
 _WIDTHS_DEG: Final = (0.2, 0.5, 1.0, 1.7, 2.7, 4.0, 5.5)
@@ -159,8 +160,10 @@ def follow(joined: Pair, running: Mask, slow: list[Array]) -> Follower:
             if start > plain - PROMISING_GAIN:
                 continue
             lag, width = _descend(partial(cost, lag_first=lag_first, widest=widest), lag, width)
-            found = cost(lag, width, lag_first)
-            if found < least_cost and left(lag, width, lag_first)[1] > 0.0:
+            rest, size = left(lag, width, lag_first)
+            # values that wander together do not each bear witness
+            found = plain - (plain - cost(lag, width, lag_first)) / _together(np.clip(rest, -2.0 * scale, 2.0 * scale))
+            if found < least_cost and size > 0.0:
                 best, least_cost = (lag, width, lag_first), found
         return best
 
@@ -206,6 +209,18 @@ def _block_sd(column: Array, rest: Array, block: NDArray[np.int64]) -> float:
     score = np.bincount(block, column * rest)
     information = float(column @ column)
     return float(np.sqrt(score @ score)) / information if information > 0.0 else np.inf
+
+
+def _together(rest: Array) -> float:
+    """How many values in a row count as one: 1 and twice the correlations up to the first that is nearly none."""
+    spread = float(rest @ rest)
+    total = 1.0
+    for k in range(1, len(rest) // 4):
+        correlation = float(rest[k:] @ rest[:-k]) / spread if spread > 0.0 else 0.0
+        if correlation < TOGETHER:
+            break
+        total += 2.0 * correlation
+    return total
 
 
 def ripple(joined: Pair) -> float:
