@@ -254,3 +254,19 @@ def test_play_after_the_lag_is_told_from_moves_alone() -> None:
     assert found.width_deg == pytest.approx(2.0, rel=0.15)
     assert found.lag_s == pytest.approx(0.5, rel=0.2)
     assert 0.0 < found.size_sd_deg < 0.2
+
+
+def test_noise_that_wanders_is_no_play() -> None:
+    """Noise that lasts a second or two moves as a small play does; values that share it do not each bear witness."""
+    believed = 0
+    for seed in range(16):
+        rng = np.random.default_rng(seed)
+        way = road(rng, 6.0)
+        command = 3.0 + 0.0045 * (way.speed - 800.0) + 0.03 * way.load
+        actual = low_pass(command, 0.16) + 0.12 * correlated(rng, len(command), 0.97)
+        joined = pair(Channel("a", "deg", way.t_s, actual), Channel("c", "deg", way.t_s, command))
+        assert joined is not None
+        slow = [way.t_s / 360.0, way.speed / 1000.0, way.load / 100.0]
+        slow = [np.interp(joined.t_s, way.t_s, column) for column in slow]
+        believed += follow(joined, np.ones(len(joined.t_s), bool), slow).size_deg > 0.0
+    assert believed <= 1
