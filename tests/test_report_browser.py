@@ -182,6 +182,32 @@ def test_us_units_and_back(browser: Browser, address: str) -> None:
     opened.quiet(address)
 
 
+def test_rates_of_temperature_are_scaled_in_us_units(browser: Browser, tmp_path: Path) -> None:
+    """-4.2 K a minute = -7.6 degF a minute (NIST SP 811, appendix B: an interval of 1 degC is one of 1.8 degF)."""
+    finding = report_sample.finding()
+    seen = msgspec.structs.replace(
+        finding.missing[0], why="the coolant has not levelled off: 70 degC, -4.2 K a minute; 110 kPa"
+    )
+    path = tmp_path / "rate.html"
+    path.write_text(
+        html_page.page(
+            html_page.build(
+                report_sample.record(), msgspec.structs.replace(finding, missing=[seen]), report_sample.CATALOGUE
+            )
+        ),
+        "utf-8",
+    )
+    opened = Opened(browser, path.as_uri(), 1400)
+    row = opened.page.locator("tr", has_text="levelled off")
+    before = row.inner_text()
+    assert "\N{MINUS SIGN}4.2\u00a0°C a minute" in before
+    opened.page.check("input[value=us]")
+    assert "158\u00a0°F, \N{MINUS SIGN}7.6\u00a0°F a minute; 16.0\u00a0psi" in row.inner_text()
+    opened.page.check("input[value=metric]")
+    assert row.inner_text() == before
+    opened.quiet(path.as_uri())
+
+
 def test_one_time_axis_for_all_plots(browser: Browser, address: str) -> None:
     opened = Opened(browser, address, 1400)
     opened.page.locator("#plot-speed").scroll_into_view_if_needed()

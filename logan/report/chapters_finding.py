@@ -205,20 +205,20 @@ def _weighing(
         text=outside(piece.text) or measure_title(piece.name, catalogue),
         notes=notes.get(piece.name, ()) if piece.kind == "measure" else (),
         observed=_seen(piece.observed, piece, catalogue),
-        expected=_seen(piece.expected, piece, catalogue),
+        expected=outside(piece.expected or "", 120),
         factor=times(piece.weight),
         side=balance.side(piece.weight),
         bar=balance.bar(piece.weight, half_width),
     )
 
 
-def _seen(value: str | float | None, piece: Evidence, catalogue: Catalogue) -> str:
+def _seen(value: str | float | None, piece: Evidence, catalogue: Catalogue) -> str | Quantity:
     if value is None:
         return ""
     if isinstance(value, str):
         return "" if value == piece.name else outside(value, 120)
     info = catalogue.get(piece.name)
-    return str(Quantity(value, info.unit, info.decimals) if info else Quantity(value, "", 3))
+    return Quantity(value, info.unit, info.decimals) if info else Quantity(value, "", 3)
 
 
 def _strongest(fault: RankedFault, ranking: Ranking) -> str:

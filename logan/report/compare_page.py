@@ -19,14 +19,12 @@ from logan.report.text import (
     Catalogue,
     Interval,
     Quantity,
-    join_unit,
     measure_title,
-    number,
     outside,
     percent,
-    unit_words,
     utc,
 )
+from logan.units import of_difference
 
 FATES: Final = {
     "cleared": "cleared", "still_there": "still there", "new": "new", "cannot_tell": "cannot be told",
@@ -167,7 +165,7 @@ def _differences(comparison: Comparison, catalogue: Catalogue) -> Section:
 
 def _row(row: Difference, catalogue: Catalogue) -> tuple[Cell, ...]:
     decimals, shown = _adding_up(row, _decimals(row.measure, catalogue))
-    unit = _difference_unit(row.unit)
+    unit = of_difference(row.unit)
     return (
         difference_title(row, catalogue) + _crossing(row), Quantity(row.before.value, row.unit, decimals),
         Quantity(row.after.value, row.unit, decimals), Quantity(shown, unit, decimals),
@@ -197,18 +195,11 @@ def _scales(comparison: Comparison, catalogue: Catalogue) -> Table:
     rows: dict[str, tuple[Cell, ...]] = {}
     for row in comparison.differences:
         decimals = _decimals(row.measure, catalogue)
-        matters = (
-            Quantity(row.matters, _difference_unit(row.unit), decimals) if row.matters is not None else "not known"
-        )
+        matters = Quantity(row.matters, of_difference(row.unit), decimals) if row.matters is not None else "not known"
         limit = _limit(row.reference, row.unit, decimals)
         rows[row.measure] = (measure_title(row.measure, catalogue), matters, limit, f"{100.0 * row.shared:.0f} %")
     head = ("Measure", "A change matters from", "Limit or target", "Systematic error shared")
     return Table("What each measure was judged by", head, tuple(rows.values()), frozenset({1, 2, 3}))
-
-
-def _difference_unit(unit: str) -> str:
-    """A difference of temperatures has no zero to convert."""
-    return "K" if unit == "degC" else unit
 
 
 def _crossing(row: Difference) -> str:
@@ -245,8 +236,9 @@ def _trends(comparison: Comparison, catalogue: Catalogue) -> Section | None:
             limit = -limit
         drawn = compare_figures.over_drives(one, limit, _decimals(one.measure, catalogue), catalogue)
         words = "days after the first" if one.per == "day" else "number of the drive"
-        title = ", ".join(part for part in (difference_title(one, catalogue), unit_words(one.unit)) if part)
-        blocks.append(Drawing(drawn, f"{title}: each drive with its 95 % interval; below, {words}."))
+        title = difference_title(one, catalogue)
+        caption = f"{title}: each drive with its 95 % interval; below, {words}."
+        blocks.append(Drawing(drawn, caption, unit=one.unit))
     quiet = len(comparison.trends) - len(shown)
     blocks.append(
         Paragraph(
@@ -263,14 +255,10 @@ def _trends(comparison: Comparison, catalogue: Catalogue) -> Section | None:
 
 def _trend_row(one: Trend, catalogue: Catalogue) -> tuple[Cell, ...]:
     decimals = _decimals(one.measure, catalogue) + 1
-    unit = _difference_unit(one.unit)
-
-    def slope(value: float) -> str:
-        return f"{join_unit(number(value, decimals), unit)} per {one.per}"
-
+    unit, per = of_difference(one.unit), f" per {one.per}"
     return (
-        difference_title(one, catalogue), slope(one.slope), f"{number(one.low, decimals)} to {slope(one.high)}",
-        reach_words(one),
+        difference_title(one, catalogue), Quantity(one.slope, unit, decimals, after=per),
+        Interval(one.low, one.high, unit, decimals, per), reach_words(one),
     )  # fmt: skip
 
 

@@ -18,15 +18,16 @@ Catalogue = dict[str, MeasureInfo]
 
 LONGEST = 400
 _WRITTEN = re.compile(
-    r"(?<![\w.:])(?P<low>-?\d+(?:\.(?P<places>\d+))?)(?: to (?P<high>-?\d+(?:\.\d+)?))? "
-    r"(?P<unit>deg/min|degC|deg|rpm|kPa/s|kPa|km/h|1/1000 rev|%/min|%|Hz|ms|min|s|V)(?!\w|/|\.\w)"
+    r"(?<![\w.:])(?P<low>(?:(?<!\+)-)?\d+(?:\.(?P<places>\d+))?)(?: to (?P<high>-?\d+(?:\.\d+)?))? "
+    r"(?P<unit>deg/min|degC|K|deg|rpm|kPa/s|kPa|MPa|km/h|L/h|1/1000 rev|%/min|%|Hz|ms|min|s|V)(?!\w|/|\.\w)"
 )
 _NAME = re.compile(r"(?<![\w.])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w.]\w)")
 MINUS = "\N{MINUS SIGN}"
 _REPLACED = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
 UNIT_WORDS: Final[dict[str, str]] = {
-    "degC": "°C", "degF": "°F", "deg": "°", "deg/min": "°/min", "1/1000rev": "per 1000 turns",
+    # K is a difference of temperatures
+    "degC": "°C", "K": "°C", "degF": "°F", "deg": "°", "deg/min": "°/min", "1/1000rev": "per 1000 turns",
     "1/1000 rev": "per 1000 turns", "1": "",
 }  # fmt: skip
 
@@ -160,10 +161,11 @@ class Quantity:
     unit: str
     decimals: int = 1
     before: str = ""
+    after: str = ""
 
     def __str__(self) -> str:
         shown = number(self.value, self.decimals)
-        return shown if shown == "–" else self.before + join_unit(shown, self.unit)
+        return shown if shown == "–" else self.before + join_unit(shown, self.unit) + self.after
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,9 +176,11 @@ class Interval:
     high: float | None
     unit: str
     decimals: int = 1
+    after: str = ""
 
     def __str__(self) -> str:
-        return join_unit(f"{number(self.low, self.decimals)} to {number(self.high, self.decimals)}", self.unit)
+        ends = f"{number(self.low, self.decimals)} to {number(self.high, self.decimals)}"
+        return join_unit(ends, self.unit) + self.after
 
 
 def parts(text: object) -> list[str | Quantity | Interval]:
