@@ -93,10 +93,16 @@ def measured(
         nearest = _nearest(sign.expect, reading.value, name, info)
         text += f": this fault gives {fault}{nearest}, a good engine {usual}"
     elif _reaches(reading, good):
-        if weight < -SPEAKS:
+        inside = _inside(reading, good)
+        if inside and weight < -SPEAKS:
             text += f", as on a good engine ({usual}); this fault gives {fault}{_seldom(sign.share)}"
         else:
-            text += f" and its interval reaches what a good engine gives ({usual}): it does not speak for a fault"
+            ends = (
+                ""
+                if inside
+                else f", {number(reading.low, name, info, unit=False)} to {number(reading.high, name, info)},"
+            )
+            text += f" and its interval{ends} reaches what a good engine gives ({usual}): it does not speak for a fault"
     else:
         text += f": neither a good engine ({usual}) nor this fault ({fault}) explains it well"
     return Evidence(
@@ -113,6 +119,12 @@ def measured(
 def _seldom(share: float) -> str:
     """How often a fault shows in a measure, where it often does not: then its absence says little."""
     return f", but only in {10.0 * share:.0f} of 10 cases" if share < ALWAYS else ""
+
+
+def _inside(reading: Reading, good: Good) -> bool:
+    """Whether the value itself is one of a good engine; its interval may reach there from outside."""
+    reading = good.scaled(reading)
+    return good.zone is not None and good.zone[0] <= reading.value <= good.zone[1]
 
 
 def _reaches(reading: Reading, good: Good) -> bool:

@@ -1,0 +1,53 @@
+"""What the evidence says in words follows from its numbers: value, interval, rate, factor."""
+
+from __future__ import annotations
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from ranking_cases import RAIL, record
+
+from logan import ranking
+from logan.model.finding import Evidence, Ranking
+from logan.model.measure import Measure, Provenance
+
+KNOWN = ranking.knowledge()
+CORRECTION = "cylinder_fuel_correction_percent"
+AS_GOOD = ", as on a good engine ("
+
+
+def rank_list(name: str, value: list[float], low: list[float], high: list[float]) -> Ranking:
+    """The rail engine with one list by cylinder beside nothing else."""
+    one = Measure(name=name, unit="%", value=value, low=low, high=high, n=50, provenance=Provenance())
+    return ranking.rank(record(RAIL), [one], [], KNOWN)
+
+
+def evidence(found: Ranking, name: str) -> list[tuple[str, Evidence]]:
+    return [(one.fault, piece) for one in found.faults for piece in one.evidence if piece.name == name]
+
+
+def test_a_correction_at_its_stop_is_never_as_on_a_good_engine() -> None:
+    """All four at their stops, +8 against -8: each interval is open to the side away from the others."""
+    found = rank_list(CORRECTION, [-8.0, 8.0, -8.0, -8.0], [-100.0, 8.0, -100.0, -100.0], [-8.0, 100.0, -8.0, -8.0])
+    said = [piece.text for fault, piece in evidence(found, CORRECTION) if fault.startswith("cylinder_")]
+    assert said
+    assert not [text for text in said if "16.0 %" not in text or AS_GOOD in text]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(-30.0, 30.0), st.floats(0.1, 60.0), st.floats(0.1, 60.0))
+def test_as_on_a_good_engine_is_said_of_a_value_of_a_good_engine_only(value: float, below: float, above: float) -> None:
+    """Good: -7 to 7 % about the median of the others."""
+    found = rank_list(
+        CORRECTION, [0.0, value, 0.0, 0.0], [-0.1, value - below, -0.1, -0.1], [0.1, value + above, 0.1, 0.1]
+    )
+    for _, piece in evidence(found, CORRECTION):
+        if AS_GOOD in piece.text:
+            assert -7.05 <= float(str(piece.observed).split()[0]) <= 7.05, piece.text
+
+
+def test_no_check_speaks_of_a_recording_that_the_record_may_not_hold() -> None:
+    for fault in KNOWN.catalogue.faults.values():
+        for check in fault.checks:
+            assert not check.text.startswith("Repeat the recording"), (fault.id, check.text)
+            assert not check.text.startswith("Repeat the cranking"), (fault.id, check.text)
+            assert "same cylinder" not in check.confirmed, (fault.id, check.confirmed)
