@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from ranking_cases import RAIL, record
+from ranking_cases import RAIL, ROTARY, record
 
 from logan import ranking
 from logan.model.finding import Evidence, Ranking
 from logan.model.measure import Measure, Provenance
+from logan.ranking import words
 
 KNOWN = ranking.knowledge()
 CORRECTION = "cylinder_fuel_correction_percent"
@@ -51,3 +53,31 @@ def test_no_check_speaks_of_a_recording_that_the_record_may_not_hold() -> None:
             assert not check.text.startswith("Repeat the recording"), (fault.id, check.text)
             assert not check.text.startswith("Repeat the cranking"), (fault.id, check.text)
             assert "same cylinder" not in check.confirmed, (fault.id, check.confirmed)
+
+
+# ---- how often ----
+
+
+def test_cases_are_those_of_the_rate() -> None:
+    """One of how many, or of ten: within a fifth of the rate, so that no two rates that differ much read alike."""
+    for rate in [0.01, 0.015, 0.06, 0.1, 0.12, 0.15, 0.25, 0.3, 0.35, 0.5, 0.6, 0.85]:
+        of, many = map(float, words.cases(rate).removesuffix(" cases").split(" of "))
+        assert of / many == pytest.approx(rate, rel=0.2), words.cases(rate)
+    assert words.cases(0.15) != words.cases(0.25)
+
+
+def test_how_often_a_fault_stores_a_code_is_what_its_file_says() -> None:
+    stored = ranking.rank(record(ROTARY, codes=[("P0263", "pending")], asked=True), [], [], KNOWN)
+    none = ranking.rank(record(ROTARY, asked=True), [], [], KNOWN)
+    told = 0
+    for found in (stored, none):
+        for one in found.faults:
+            rates = {code.family: code.rate for code in KNOWN.catalogue.faults[one.fault].codes}
+            for piece in one.evidence:
+                if piece.kind == "dtc" and isinstance(piece.expected, str):
+                    told += 1
+                    assert piece.expected.removeprefix("stored in about ") in {words.cases(r) for r in rates.values()}
+                    assert "often" not in piece.text
+    assert told > 20
+    idle = next(p for f, p in evidence(stored, "P0263") if f == "idle_hunting")
+    assert "this fault stores it in about 1 of 17 cases, a good engine in 1 of" in idle.text

@@ -215,7 +215,7 @@ def _evidence(
 ) -> list[Evidence]:
     """All that speaks for or against one suspect, the heaviest first, then the signs that were not judged."""
     out: list[Evidence] = []
-    families = {code.family for code in suspect.fault.codes}
+    rates = {code.family: code.rate for code in suspect.fault.codes}
     judged: set[str] = set()
     for piece in pieces:
         weight = float(piece.weight[k])
@@ -225,9 +225,9 @@ def _evidence(
             if one is not None:
                 out.append(one)
         elif piece.kind == "dtc":
-            if piece.family in families or abs(weight) >= words.SPEAKS:
+            if piece.family in rates or abs(weight) >= words.SPEAKS:
                 family = known.catalogue.families[piece.family]
-                out.append(words.code(piece, weight, family.title, family.id in families))
+                out.append(words.code(piece, weight, family, rates.get(family.id)))
         elif weight:
             table = known.work if piece.kind == "work" else known.complaints
             out.append(words.circumstance(piece, weight, table[piece.name].title))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from logan.knowledge.faults import Family
 from logan.knowledge.measures import MeasureInfo
 from logan.model.finding import Evidence
 from logan.ranking.distribution import Beyond, Distribution, Mixture, Normal, Steps, Within
@@ -118,7 +119,16 @@ def measured(
 
 def _seldom(share: float) -> str:
     """How often a fault shows in a measure, where it often does not: then its absence says little."""
-    return f", but only in {10.0 * share:.0f} of 10 cases" if share < ALWAYS else ""
+    return f", but only in {cases(share)}" if share < ALWAYS else ""
+
+
+def cases(share: float) -> str:
+    """How often, in cases: of ten, or one of how many where it is rarer than in three of ten."""
+    if share >= 0.95:
+        return "nearly all cases"
+    if share >= 0.275:
+        return f"{10.0 * share:.0f} of 10 cases"
+    return f"1 of {1.0 / share:.0f} cases" if share > 0.0 else "no case"
 
 
 def _inside(reading: Reading, good: Good) -> bool:
@@ -132,21 +142,24 @@ def _reaches(reading: Reading, good: Good) -> bool:
     return good.zone is not None and reading.low <= good.zone[1] and reading.high >= good.zone[0]
 
 
-def code(piece: Piece, weight: float, family_title: str, often: bool) -> Evidence:
-    """A stored code, or codes that are not stored although they were read; ``often``: whether the fault stores them."""
+def code(piece: Piece, weight: float, family: Family, rate: float | None) -> Evidence:
+    """A stored code, or codes that are not stored although they were read; ``rate``: how often the fault stores one."""
+    often = f"in about {cases(rate)}" if rate is not None else None
     if piece.observed == "not stored":
-        text = f"Codes were read and none for {family_title} is stored; this fault often stores one"
+        text = f"Codes were read and none for {family.title} is stored"
+        text += f"; this fault stores one {often}" if often else ""
     elif weight > SPEAKS:
-        text = f"The control module stored {piece.name} ({piece.observed}): {family_title}; this fault often stores it"
+        text = f"The control module stored {piece.name} ({piece.observed}): {family.title}"
+        text += f"; this fault stores it {often}, a good engine in {cases(family.rate)}" if often else ""
     else:
         text = (
-            f"The control module stored {piece.name} ({piece.observed}): {family_title}; other faults explain it better"
+            f"The control module stored {piece.name} ({piece.observed}): {family.title}; other faults explain it better"
         )
     return Evidence(
         kind="dtc",
         name=piece.name,
         observed=piece.observed,
-        expected="often stored" if often else None,
+        expected=f"stored {often}" if often else None,
         weight=round(weight, 3),
         text=text,
         group=piece.group,
@@ -158,7 +171,7 @@ def circumstance(piece: Piece, weight: float, word_title: str) -> Evidence:
     if piece.kind == "work":
         text = f"Fitted or opened just before: {word_title}. This makes the fault likelier before anything is measured"
     else:
-        text = f"The driver says: {word_title}. This fault {'often' if weight > 0 else 'seldom'} brings that complaint"
+        text = f"The driver says: {word_title}. This fault brings that complaint {'more' if weight > 0 else 'less'} often than others"
     return Evidence(
         kind=piece.kind,
         name=piece.name,
