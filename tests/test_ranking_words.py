@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import math
+
+import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from ranking_cases import RAIL, ROTARY, record
+from ranking_cases import GOOD, RAIL, ROTARY, measures, record
 
 from logan import ranking
 from logan.model.finding import Evidence, Ranking
 from logan.model.measure import Measure, Provenance
 from logan.ranking import words
+from logan.report import chapters_finding
 
 KNOWN = ranking.knowledge()
 CORRECTION = "cylinder_fuel_correction_percent"
@@ -81,3 +85,26 @@ def test_how_often_a_fault_stores_a_code_is_what_its_file_says() -> None:
     assert told > 20
     idle = next(p for f, p in evidence(stored, "P0263") if f == "idle_hunting")
     assert "this fault stores it in about 1 of 17 cases, a good engine in 1 of" in idle.text
+
+
+# ---- factors beside the words ----
+
+
+def test_a_factor_follows_from_its_cases_and_the_sharpening_that_the_page_names() -> None:
+    """A sign that shows in so many cases and is absent: the factor is at most 1 / (1 - share), to the power named."""
+    good = [m for m in measures(GOOD[RAIL]) if m.name == "idle_speed_std_rpm"]
+    found = ranking.rank(record(RAIL), good, [], KNOWN)
+    assert found.sharpness == KNOWN.catalogue.no_fault.calibration.sharpness
+    seen = 0
+    for one in found.faults:
+        shares = {e.measure: e.share for e in KNOWN.catalogue.faults[one.fault].expect}
+        for piece in one.evidence:
+            if "but only in" in piece.text:
+                seen += 1
+                most = -found.sharpness * math.log10(1.0 - shares[piece.name])
+                assert 0.0 < -piece.weight <= most + 0.01, piece.text
+    assert seen >= 2
+    said = chapters_finding.sharpened(found)
+    assert "(÷ 2.0)" in said
+    assert f"÷ {2.0**found.sharpness:.1f}" in said
+    assert chapters_finding.sharpened(msgspec.structs.replace(found, sharpness=1.0)) == ""

@@ -201,6 +201,7 @@ def rank(
             hypothesis,
             known.cautions,
         ),
+        sharpness=calibration.sharpness,
         sentence=ELECTRIC if no_engine else _sentence(said, ranked, joint, something_else) + also,
     )
 

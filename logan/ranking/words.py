@@ -150,7 +150,11 @@ def code(piece: Piece, weight: float, family: Family, rate: float | None) -> Evi
         text += f"; this fault stores one {often}" if often else ""
     elif weight > SPEAKS:
         text = f"The control module stored {piece.name} ({piece.observed}): {family.title}"
-        text += f"; this fault stores it {often}, a good engine in {cases(family.rate)}" if often else ""
+        text += (
+            f"; this fault stores it {often}, a good engine in {cases(family.rate).removesuffix(' cases')}"
+            if often
+            else ""
+        )
     else:
         text = (
             f"The control module stored {piece.name} ({piece.observed}): {family.title}; other faults explain it better"
@@ -171,7 +175,8 @@ def circumstance(piece: Piece, weight: float, word_title: str) -> Evidence:
     if piece.kind == "work":
         text = f"Fitted or opened just before: {word_title}. This makes the fault likelier before anything is measured"
     else:
-        text = f"The driver says: {word_title}. This fault brings that complaint {'more' if weight > 0 else 'less'} often than others"
+        often = "more" if weight > 0 else "less"
+        text = f"The driver says: {word_title}. This fault brings that complaint {often} often than others"
     return Evidence(
         kind=piece.kind,
         name=piece.name,

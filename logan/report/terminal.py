@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from logan.model.capture import NOTHING_DECODABLE, OTHER_ENGINE
 from logan.model.finding import Finding, RankedFault
 from logan.model.record import Record
@@ -37,6 +39,12 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     )
     if weighed(ranking):
         lines += [f"{_bar(share)} {percent(share):>10}  {words}" for words, share in shares]
+        if any(_evidence(fault) for fault in suspects(ranking)) and ranking.sharpness != 1.0:
+            half = math.log10(2.0)
+            lines.append(
+                f"Factors are sharpened as simulated drives ask for: what is {times(-half)} by itself counts "
+                f"{times(-ranking.sharpness * half)}."
+            )
     else:
         lines.append("Nothing that was read bears on any known fault, so no probability is given.")
     for check, _ in ordered_checks(ranking)[:1]:
@@ -62,4 +70,4 @@ def _bar(share: float) -> str:
 def _evidence(fault: RankedFault) -> list[str]:
     pieces = sorted(fault.evidence, key=lambda piece: -abs(piece.weight))
     weighing = [piece for piece in pieces if side(piece.weight) != "neutral"][:MOST_LINES]
-    return [f"{'':{BAR}} {times(piece.weight):>10}  {told(outside(piece.text, 160))}" for piece in weighing]
+    return [f"{'':{BAR}} {times(piece.weight):>10}  {told(outside(piece.text, 260))}" for piece in weighing]
