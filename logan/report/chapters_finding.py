@@ -170,9 +170,9 @@ def sharpened(ranking: Ranking) -> str:
         return ""
     half = math.log10(2.0)
     return (
-        f" What by itself makes a fault half as likely ({times(-half)}), such as the absence of a sign that shows in 5 of "
-        f"10 cases, counts {times(-ranking.sharpness * half)}: factors of measures and codes are raised to the power of "
-        f"{ranking.sharpness:g}, with which probabilities came true on simulated drives."
+        f" What by itself makes a fault half as likely ({times(-half)}), such as the absence of a sign that shows in 5 "
+        f"of 10 cases, counts {times(-ranking.sharpness * half)}: factors of measures and codes are raised to the "
+        f"power of {ranking.sharpness:g}, with which probabilities came true on simulated drives."
     )
 
 
