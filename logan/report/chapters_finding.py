@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from markupsafe import Markup
 
-from logan.model.capture import OTHER_ENGINE
+from logan.model.capture import OTHER_ENGINE, OTHER_IDLE
 from logan.model.finding import Evidence, Finding, NextCheck, RankedFault, Ranking
 from logan.model.record import Record
 from logan.report import balance
@@ -129,7 +129,7 @@ def _facts(record: Record) -> list[tuple[str, Cell]]:
         once = dict.fromkeys(f"{code} ({status})" for code, status, _, _ in codes_once(record.vehicle.codes))
         more = f" and {len(once) - MOST_CODES} more" if len(once) > MOST_CODES else ""
         facts.append(("Trouble codes", ", ".join(list(once)[:MOST_CODES]) + more))
-    facts += [("Beware", f"{outside(r.text)}.") for r in record.remarks if r.kind == OTHER_ENGINE]
+    facts += [("Beware", f"{outside(r.text, 900)}.") for r in record.remarks if r.kind in (OTHER_ENGINE, OTHER_IDLE)]
     return facts
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from logan.knowledge.limits import LIMITS, judged, value_of
+from logan.model.capture import OTHER_ENGINE
 from logan.model.finding import Finding
 from logan.model.measure import Measure
 from logan.model.record import Record
@@ -302,7 +303,9 @@ def _rows(measure: Measure, record: Record, catalogue: Catalogue) -> Iterator[tu
     decimals = info.decimals if info else 2
     title = measure_title(measure.name, catalogue)
     limit = LIMITS.get(measure.name)
-    bound = value_of(record.profile, limit) if limit else None
+    # limits of another engine's profile judge nothing
+    own = not any(remark.kind == OTHER_ENGINE for remark in record.remarks)
+    bound = value_of(record.profile, limit) if limit and own else None
     values, lows, highs = _listed(measure.value), _listed(measure.low), _listed(measure.high)
     for k, (value, low, high) in enumerate(zip(values, lows, highs, strict=False)):
         limit_cell: Cell = ""

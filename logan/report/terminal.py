@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from logan.model.capture import NOTHING_DECODABLE, OTHER_ENGINE
+from logan.model.capture import NOTHING_DECODABLE, OTHER_ENGINE, OTHER_IDLE
 from logan.model.finding import Finding, RankedFault
 from logan.model.record import Record
 from logan.report.balance import side
@@ -13,6 +13,7 @@ from logan.report.text import outside, percent, times, told
 
 BAR = 20
 MOST_LINES = 4
+LONGEST_REMARK = 900
 _BOLD, _DIM, _PLAIN = "\x1b[1m", "\x1b[2m", "\x1b[0m"
 
 
@@ -26,8 +27,8 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     first, _, rest = told(sentence(ranking)).partition(". ")
     lines = [styled(f"{first}." if rest else first, _BOLD), *([rest] if rest else []), ""]
     for remark in record.remarks:
-        if remark.kind in (NOTHING_DECODABLE, OTHER_ENGINE):
-            lines += [f"{outside(remark.text[0].upper())}{outside(remark.text[1:])}.", ""]
+        if remark.kind in (NOTHING_DECODABLE, OTHER_ENGINE, OTHER_IDLE):
+            lines += [f"{outside(remark.text[0].upper())}{outside(remark.text[1:], LONGEST_REMARK)}.", ""]
     for fault in suspects(ranking):
         lines.append(f"{_bar(fault.probability)} {percent(fault.probability):>10}  {styled(fault_title(fault), _BOLD)}")
         lines += [styled(line, _DIM) for line in _evidence(fault)]
