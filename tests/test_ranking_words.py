@@ -108,3 +108,35 @@ def test_a_factor_follows_from_its_cases_and_the_sharpening_that_the_page_names(
     assert "(÷ 2.0)" in said
     assert f"÷ {2.0**found.sharpness:.1f}" in said
     assert chapters_finding.sharpened(msgspec.structs.replace(found, sharpness=1.0)) == ""
+
+
+# ---- signs ----
+
+
+def test_signs_that_run_against_each_other_are_said_in_words() -> None:
+    """docs/conventions.md: a timing error is positive = advanced, a phase error positive = late; a late pump shows both."""
+    late = [
+        Measure(name="timing_error_static_deg", unit="deg", value=-4.2, low=-4.5, high=-3.9, n=50),
+        Measure(name="pump_phase_error_deg", unit="deg", value=4.2, low=3.9, high=4.5, n=50),
+    ]
+    found = ranking.rank(record(ROTARY), late, [], KNOWN)
+    for name, shown in (("timing_error_static_deg", "-4.20 deg (late)"), ("pump_phase_error_deg", "4.2 deg (late)")):
+        texts = [piece.text for _, piece in evidence(found, name) if piece.weight]
+        assert texts
+        assert not [text for text in texts if f"is {shown}" not in text]
+
+
+def test_a_value_that_shows_as_nothing_has_no_side() -> None:
+    info = KNOWN.measures["timing_error_static_deg"]
+    assert (info.side(0.004), info.side(0.2), info.side(-0.2)) == ("", " (early)", " (late)")
+
+
+def test_the_sides_of_each_measure_are_those_of_its_meaning() -> None:
+    for info in KNOWN.measures.values():
+        if info.plus:
+            positive = "late" if "late" in info.plus else "early"
+            meant = "late" if "positive = late" in info.meaning or "_phase_" in info.name else "early"
+            if info.name == "timing_error_delay_ms":
+                meant = "late"
+            assert positive == meant, info.name
+            assert ("early" if positive == "late" else "late") in info.minus
