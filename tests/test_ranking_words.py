@@ -114,7 +114,7 @@ def test_a_factor_follows_from_its_cases_and_the_sharpening_that_the_page_names(
 
 
 def test_signs_that_run_against_each_other_are_said_in_words() -> None:
-    """docs/conventions.md: a timing error is positive = advanced, a phase error positive = late; a late pump shows both."""
+    """docs/conventions.md: a timing error is positive = advanced, a phase error positive = late."""
     late = [
         Measure(name="timing_error_static_deg", unit="deg", value=-4.2, low=-4.5, high=-3.9, n=50),
         Measure(name="pump_phase_error_deg", unit="deg", value=4.2, low=3.9, high=4.5, n=50),

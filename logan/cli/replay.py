@@ -25,6 +25,12 @@ def replay(
     answer: Annotated[
         bool, typer.Option("--answer", help="Answer OBD requests from the recorded values instead of sending frames.")
     ] = False,
+    engine: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ENGINE", help="With --to page: the profile, shipped or a TOML file, that names its signals."
+        ),
+    ] = None,
     bench: Annotated[
         bool, typer.Option("--bench", help="Allow a real interface. Only on a bench, never on a vehicle.")
     ] = False,
@@ -40,10 +46,14 @@ def replay(
         from logan.training.page import play as shown
 
         if channel or speed != 1.0 or begin or until is not None or loops != 1 or answer or bench:
-            raise UsageError("the page has speed, place and loop of its own", do="give --to page without other options")
-        for line in shown(capture):
+            raise UsageError(
+                "the page has speed, place and loop of its own", do="give --to page alone, or with --engine"
+            )
+        for line in shown(capture, engine):
             typer.echo(line)
         return
+    if engine is not None:
+        raise UsageError("--engine names the signals of a page and nothing else", do="give it with --to page")
     try:
         from logan.training.session import play
     except ModuleNotFoundError as error:

@@ -21,6 +21,7 @@ class Paragraph:
     kind: ClassVar[str] = "paragraph"
     text: str
     note: bool = False
+    on_paper: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,8 @@ _WRITTEN = re.compile(
     r"(?<![\w.:])(?P<low>(?:(?<!\+)-)?\d+(?:\.(?P<places>\d+))?)(?: to (?P<high>-?\d+(?:\.\d+)?))? "
     r"(?P<unit>deg/min|degC|K|deg|rpm|kPa/s|kPa|MPa|km/h|L/h|1/1000 rev|%/min|%|Hz|ms|min|s|V)(?!\w|/|\.\w)"
 )
+_CAPITAL = re.compile(r"(?<=[a-z])[A-Z](?=[a-z])")
+_NUMBERED = re.compile(r"(?<=[a-z]{3})(?=\d+$)")
 _NAME = re.compile(r"(?<![\w.])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w.]\w)")
 MINUS = "\N{MINUS SIGN}"
 _REPLACED = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
@@ -28,7 +30,7 @@ _REPLACED = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 UNIT_WORDS: Final[dict[str, str]] = {
     # K is a difference of temperatures
     "degC": "°C", "K": "°C", "degF": "°F", "deg": "°", "deg/min": "°/min", "1/1000rev": "per 1000 turns",
-    "1/1000 rev": "per 1000 turns", "1": "",
+    "1/1000 rev": "per 1000 turns", "1/1000": "per 1000", "1": "",
 }  # fmt: skip
 
 ABBREVIATIONS: Final[dict[str, str]] = {
@@ -83,8 +85,11 @@ def number(value: float | None, decimals: int) -> str:
 
 
 def plainly(name: str, capital: bool = True) -> str:
-    """A name with underscores as words, for what no catalogue holds; abbreviations as the standards write them."""
-    words = [ABBREVIATIONS.get(word.lower(), word) for word in outside(name, 80).replace("_", " ").split()]
+    """A name with underscores or capitals (``TimingDuty``) as words, for what no catalogue holds; abbreviations as the
+    standards write them.
+    """
+    apart = _CAPITAL.sub(lambda found: f" {found[0].lower()}", outside(name, 80).replace("_", " "))
+    words = [ABBREVIATIONS.get(word.lower(), word) for word in _NUMBERED.sub(" ", apart).split()]
     text = " ".join(words).replace("EGR VVT", "EGR/VVT")
     return text[:1].upper() + text[1:] if capital else text
 
