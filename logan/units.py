@@ -32,12 +32,19 @@ CONVERSIONS: Final[dict[str, tuple[str, float, float]]] = {
 
 DISPLAY_US: Final[dict[str, tuple[str, float, float]]] = {
     "kPa": ("psi", 1.0 / 6.894757293168361, 0.0),
+    "MPa": ("psi", 1000.0 / 6.894757293168361, 0.0),
     "kPa/s": ("psi/s", 1.0 / 6.894757293168361, 0.0),
+    "Pa": ("inH2O", 1.0 / 249.0889, 0.0),
+    "Pa/s": ("inH2O/s", 1.0 / 249.0889, 0.0),
     "degC": ("degF", 1.8, 32.0),
+    "K": ("degF", 1.8, 0.0),
     "km/h": ("mph", 1.0 / 1.609344, 0.0),
     "L/h": ("gal/h", 1.0 / 3.785411784, 0.0),
 }
-"""Unit inside -> (US customary unit, factor, offset)."""
+"""Unit inside -> (US customary unit, factor, offset); ``K`` is a difference of temperatures: no zero to shift.
+
+Inch of water, conventional: 249.0889 Pa (NIST SP 811, appendix B).
+"""
 
 _SAME: Final[dict[str, str]] = {
     "rpm": "rpm", "1/min": "rpm", "km/h": "km/h", "kph": "km/h", "kmh": "km/h",
@@ -52,6 +59,11 @@ def to_inside(unit: str) -> tuple[str, float, float]:
     key = unit.strip().lower()
     name = _SAME.get(key, unit.strip())
     return CONVERSIONS.get(name.lower(), (name, 1.0, 0.0))
+
+
+def of_difference(unit: str) -> str:
+    """Unit of a difference, a scatter or a slope of what has a unit: temperatures lose their zero."""
+    return "K" if unit == "degC" else unit
 
 
 DEG_PER_RPM_S: Final = 6.0

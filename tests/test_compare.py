@@ -161,6 +161,44 @@ def test_without_a_limit_it_only_changed() -> None:
     assert row(compare(pair), "crank_half_order_rpm").outcome == "changed"
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "outcome"),
+    [(-0.2, -0.4, "worse"), (-0.4, -0.6, "worse"), (-0.6, -0.1, "better"), (0.1, 0.6, "worse"), (0.6, 0.1, "better")],
+)
+def test_an_error_without_a_limit_is_worse_farther_from_nothing(before: float, after: float, outcome: str) -> None:
+    """A drift is best at 0 (the definition of an error), whichever way it goes."""
+    good, name = drive("healthy_rotary_six"), "timing_error_drift_deg_per_min"
+    pair = [with_measure(good, name, value, 0.02) for value in (before, after)]
+    assert row(compare(pair), name).outcome == outcome
+
+
+def test_every_fault_that_was_open_before_is_listed_and_named() -> None:
+    """One cylinder is weak; the record before cannot tell fuel from compression (its truth: compression)."""
+    drives = []
+    for name in ("cylinder_compression_low", "healthy_rail_four"):
+        found = analyse([SAMPLES / f"{name}.log.gz"], engine="training_rail_four")
+        drives.append(Drive(name, found.record, found.finding))
+    ranked = {one.fault: one.probability for one in drives[0].finding.ranking.faults}
+    assert ranked["cylinder_compression_low"] > 0.1
+    made = compare(drives)
+    assert {one.fault for one in made.faults} == {"cylinder_fuel_low", "cylinder_compression_low"}
+    assert made.faults[0].before > made.faults[1].before
+    for one in made.faults:
+        assert one.title in made.sentence
+    assert "which the record before does not tell apart" in made.sentence
+    if any(one.fate == "cannot_tell" for one in made.faults):
+        assert made.success == "not_shown"
+
+
+def test_a_difference_that_chance_may_make_says_so_and_small_sizes_are_not_rounded_away() -> None:
+    alone = row(compare([drive("fuel_supply_low"), drive("healthy_rotary_six")]), "idle_speed_std_rpm")
+    shown = msgspec.structs.replace(alone, outcome="cannot_tell", low=-11.8, high=-0.7)
+    assert "chance" in compare_page._by_chance(shown)
+    assert compare_page._by_chance(msgspec.structs.replace(shown, high=0.7)) == ""
+    assert compare_page._by_chance(msgspec.structs.replace(shown, outcome="changed")) == ""
+    assert [compare_page._fine(value, 0) for value in (0.5, 0.25, 15.0)] == [1, 2, 0]
+
+
 def test_a_new_part_shares_no_error_with_the_old_one() -> None:
     base = drive("healthy_rotary_six")
     name = "cam_phase_at_speed_deg"

@@ -49,8 +49,11 @@ def test_values_are_those_of_the_engine(capsys: pytest.CaptureFixture[str], tmp_
     shipped = (profiles.FOLDER / "training_rotary_six.toml").read_text("utf-8")
     own = tmp_path / "own.toml"
     own.write_text(shipped.replace("key_offset_deg = 1.5", "key_offset_deg = 2.0"), "utf-8")
-    assert "Timing error, fixed part: about -6.00 deg" in run(capsys, "pump_key_reversed")[1]
-    assert "Timing error, fixed part: about -8.00 deg" in run(capsys, "pump_key_reversed", "--engine", str(own))[1]
+    assert "Timing error, fixed part: about \N{MINUS SIGN}6.00°" in run(capsys, "pump_key_reversed")[1]
+    assert (
+        "Timing error, fixed part: about \N{MINUS SIGN}8.00°"
+        in run(capsys, "pump_key_reversed", "--engine", str(own))[1]
+    )
 
 
 def test_an_unknown_name_brings_a_near_one(capsys: pytest.CaptureFixture[str]) -> None:

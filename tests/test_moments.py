@@ -14,10 +14,16 @@ from typer.testing import CliRunner
 
 from logan.cli import application
 from logan.model.channel import Channel, ChannelSet
+from logan.model.profile import EngineProfile
 from logan.report import moments
 from logan.training.page import Server
 
 T = np.arange(0.0, 100.0, 0.1)
+
+
+def recorded(*channels: Channel, cylinders: int | None = None) -> SimpleNamespace:
+    found = ChannelSet({one.name: one for one in channels})
+    return SimpleNamespace(channels=found, profile=EngineProfile(cylinders=cylinders))
 
 
 def tape() -> moments.Tape:
@@ -27,7 +33,7 @@ def tape() -> moments.Tape:
         Channel("coolant_temperature", "degC", np.array([1010.0, 1020.0]), np.array([np.nan, 80.0])),
         Channel("never", "", np.array([1000.0]), np.array([np.nan])),
     )
-    return moments.tape(SimpleNamespace(channels=ChannelSet({one.name: one for one in channels})))
+    return moments.tape(recorded(*channels))
 
 
 def values(whole: moments.Tape, t_s: float) -> list[str]:
@@ -45,6 +51,14 @@ def test_each_moment_shows_the_last_values_and_silence() -> None:
     assert values(whole, 22.0)[2] == "80.0", "said 2 s ago"
     assert values(whole, 40.0)[2] == "–", "silent for 20 s"
     assert values(whole, whole.end_s)[0] == "1799"
+
+
+def test_channels_bear_the_trades_names_and_cylinders_that_are_not_fitted_are_left_out() -> None:
+    """A frame has room for eight cylinders: what fills the others (-250 %) is no value."""
+    channels = [Channel(name, "%", T, T) for name in ("timing_actuator_duty", "TimingDuty", "Cylinder6", "Cylinder7")]
+    titles = [track.about.title for track in moments.tape(recorded(*channels, cylinders=6)).tracks]
+    assert titles == ["Timing actuator duty", "Timing duty", "Cylinder 6"]
+    assert len(moments.tape(recorded(*channels)).tracks) == 4
 
 
 def test_what_is_kept_is_what_is_played(tmp_path: Path) -> None:

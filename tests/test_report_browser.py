@@ -160,6 +160,25 @@ def test_text_of_twice_the_size_fits(browser: Browser, address: str, width: int)
     assert opened.page.evaluate("document.documentElement.scrollWidth") <= width
 
 
+def test_four_measures_by_cylinder_fit_a_page_of_1280(browser: Browser, tmp_path: Path) -> None:
+    """No column behind a scroller; on a phone the bars of the evidence share one scale, which is shown."""
+    files = [SAMPLES / f"cylinder_compression_low.{kind}" for kind in ("log.gz", "edges.csv.gz")]
+    made = analyse(files, engine="training_rail_four")
+    path = tmp_path / "four.html"
+    path.write_text(html_page.render(made.record, made.finding), "utf-8")
+    wide = Opened(browser, path.as_uri(), 1280)
+    tables = wide.page.locator("#cylinders .scroller")
+    assert tables.count() == 2
+    assert wide.page.evaluate(
+        "[...document.querySelectorAll('.scroller')].every(n => n.scrollWidth <= n.clientWidth + 1)"
+    )
+    phone = Opened(browser, path.as_uri(), 390)
+    widths = phone.page.evaluate("[...document.querySelectorAll('.balance td.scale')].map(n => n.clientWidth)")
+    assert len(widths) > 3
+    assert len(set(widths)) == 1
+    assert phone.page.locator(".balance thead .scale").first.is_visible()
+
+
 def test_us_units_and_back(browser: Browser, address: str) -> None:
     """98 kPa = 14.2 psi and 83 degC = 181.4 degF by NIST SP 811, appendix B."""
     opened = Opened(browser, address, 1400)
@@ -180,6 +199,32 @@ def test_us_units_and_back(browser: Browser, address: str) -> None:
     opened.page.check("input[value=metric]")
     assert row.inner_text() == before
     opened.quiet(address)
+
+
+def test_rates_of_temperature_are_scaled_in_us_units(browser: Browser, tmp_path: Path) -> None:
+    """-4.2 K a minute = -7.6 degF a minute (NIST SP 811, appendix B: an interval of 1 degC is one of 1.8 degF)."""
+    finding = report_sample.finding()
+    seen = msgspec.structs.replace(
+        finding.missing[0], why="the coolant has not levelled off: 70 degC, -4.2 K a minute; 110 kPa"
+    )
+    path = tmp_path / "rate.html"
+    path.write_text(
+        html_page.page(
+            html_page.build(
+                report_sample.record(), msgspec.structs.replace(finding, missing=[seen]), report_sample.CATALOGUE
+            )
+        ),
+        "utf-8",
+    )
+    opened = Opened(browser, path.as_uri(), 1400)
+    row = opened.page.locator("tr", has_text="levelled off")
+    before = row.inner_text()
+    assert "\N{MINUS SIGN}4.2\u00a0°C a minute" in before
+    opened.page.check("input[value=us]")
+    assert "158\u00a0°F, \N{MINUS SIGN}7.6\u00a0°F a minute; 16.0\u00a0psi" in row.inner_text()
+    opened.page.check("input[value=metric]")
+    assert row.inner_text() == before
+    opened.quiet(path.as_uri())
 
 
 def test_one_time_axis_for_all_plots(browser: Browser, address: str) -> None:

@@ -273,6 +273,21 @@ def test_reference_lines_stand_at_the_key_steps_and_the_reversed_key() -> None:
     assert names["−2 key steps"] == -2.0
 
 
+@pytest.mark.parametrize("half_deg", [0.3, 4.74, 12.0])
+def test_the_interval_of_the_constant_is_within_the_plane_and_no_two_words_overprint(half_deg: float) -> None:
+    """On paper the plane's axis is about 100 px high and a line of words 11 px."""
+    static = report_sample.measure("timing_error_static_deg", 0.0, -half_deg, half_deg)
+    figure = timing_plane.figure(report_sample.record(), timing_plane.Fit(static, None))
+    assert figure is not None
+    low, high = figure["layout"]["yaxis"]["range"]
+    assert low < -half_deg
+    assert high > half_deg
+    notes = sorted(figure["layout"]["annotations"], key=lambda note: note["y"])
+    px = [(100.0 * note["y"] / (high - low), 11.0 * (1 + note["text"].count("<br>"))) for note in notes]
+    for (at, tall), (above, taller) in pairwise(px):
+        assert above - at >= 0.5 * (tall + taller)
+
+
 def test_no_key_no_key_lines() -> None:
     record = replace(report_sample.record(), profile=msgspec.structs.replace(report_sample.PROFILE, pump=Pump()))
     figure = timing_plane.figure(record)

@@ -25,12 +25,15 @@ def replay(
     answer: Annotated[
         bool, typer.Option("--answer", help="Answer OBD requests from the recorded values instead of sending frames.")
     ] = False,
+    engine: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ENGINE", help="With --to page: the profile, shipped or a TOML file, that names its signals."
+        ),
+    ] = None,
     bench: Annotated[
         bool, typer.Option("--bench", help="Allow a real interface. Only on a bench, never on a vehicle.")
     ] = False,
-    engine: Annotated[
-        str | None, typer.Option(metavar="ENGINE", help="For --to page: a profile that ships, or a TOML file.")
-    ] = None,
 ) -> None:
     """Play a recording on a virtual bus with its own timing, so that any listener can practise on it.
 
@@ -43,12 +46,14 @@ def replay(
         from logan.training.page import play as shown
 
         if channel or speed != 1.0 or begin or until is not None or loops != 1 or answer or bench:
-            raise UsageError("the page has speed, place and loop of its own", do="give --to page with --engine only")
+            raise UsageError(
+                "the page has speed, place and loop of its own", do="give --to page alone, or with --engine"
+            )
         for line in shown(capture, engine):
             typer.echo(line)
         return
     if engine is not None:
-        raise UsageError("--engine is for the page", do="add --to page, or leave it out")
+        raise UsageError("--engine names the signals of a page and nothing else", do="give it with --to page")
     try:
         from logan.training.session import play
     except ModuleNotFoundError as error:

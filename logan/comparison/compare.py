@@ -7,7 +7,7 @@ from typing import Final
 
 from logan.comparison.differences import RATE, differences
 from logan.comparison.drive import Drive
-from logan.comparison.faults import SUPPORTED, fates
+from logan.comparison.faults import LEFT, SUPPORTED, fates
 from logan.comparison.trends import LEAST, in_order, trends
 from logan.errors import UsageError
 from logan.knowledge import comparison as rules
@@ -111,11 +111,13 @@ def _same_moment(one: Drive, other: Drive) -> bool:
 
 def _verdict(before: Drive, faults: Sequence[FaultChange], found: Sequence[Difference]) -> tuple[Success, str]:
     """The outcome in one sentence, careful side first."""
+    torn = [one for one in faults if LEFT < one.before < SUPPORTED and one.after < SUPPORTED]
     old = [one for one in faults if one.before >= SUPPORTED]
+    old += torn if old else []
     cleared = [one for one in old if one.fate == "cleared"]
     still = [one for one in old if one.fate == "still_there"]
     open_ = [one for one in old if one.fate == "cannot_tell"]
-    appeared = [one for one in faults if one.before < SUPPORTED]
+    appeared = [one for one in faults if one.before < SUPPORTED <= one.after]
     worse = [row for row in found if row.outcome == "worse" and row.beyond_after]
     besides = ""
     if appeared:
@@ -127,18 +129,32 @@ def _verdict(before: Drive, faults: Sequence[FaultChange], found: Sequence[Diffe
         done = f"; {_names(cleared)} is cleared" if cleared else ""
         return "not_worked", f"The repair did not work: {_names(still)} is still there{done}.{besides}"
     if open_:
-        return "not_shown", f"Not shown: whether {_names(open_)} is gone cannot be told; {open_[0].why}.{besides}"
+        done = f" {_names(cleared)} is cleared." if cleared else ""
+        return (
+            "not_shown",
+            f"Not shown: whether {_or_else(open_)} is gone cannot be told; {open_[0].why}.{done}{besides}",
+        )
     if cleared:
         success: Success = "worked_in_part" if besides else "worked"
         start = "The repair worked in part" if besides else "The repair worked"
         return (
             success,
-            f"{start}: {_names(cleared)} is cleared: the record after could show it and speaks against it.{besides}",
+            f"{start}: {_or_else(cleared)} is cleared: the record after could show it and speaks against it.{besides}",
         )
     why = "the record before supports no fault that a repair could have cleared"
     if before.finding.ranking.verdict == "insufficient_evidence":
         why = "the record before could not tell what was wrong"
     return "not_shown", f"Not shown: {why}.{besides}"
+
+
+def _or_else(faults: Sequence[FaultChange]) -> str:
+    """Faults by name, those that the record before does not tell apart from what it supports with an "or"."""
+    sure = [one for one in faults if one.before >= SUPPORTED]
+    torn = [one for one in faults if one.before < SUPPORTED]
+    if not sure or not torn:
+        return _names(faults)
+    others = " or ".join(f"“{named(one)}”" for one in torn)
+    return f"{_names(sure)} or {others}, which the record before does not tell apart,"
 
 
 def _names(faults: Sequence[FaultChange]) -> str:

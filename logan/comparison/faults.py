@@ -17,16 +17,19 @@ Key = tuple[str, int | None]
 
 
 def fates(before: Drive, after: Drive) -> list[FaultChange]:
-    """The faults that either drive supports.
+    """The faults that either drive supports, and those that the drive before did not rule out beside them.
 
     A fault is cleared only where the record after could have shown it and speaks against it: absence of evidence is
     not enough. Its weight of evidence is taken on even odds that the repair failed, since a fault that was there before
     is likelier than on any engine.
     """
     old, new = _ranked(before), _ranked(after)
-    was = {(one.fault, one.cylinder) for one in old.values() if _supported(one)}
+    was = {(one.fault, one.cylinder) for one in old.values() if _in_question(one)}
     now = {(one.fault, one.cylinder) for one in new.values() if _supported(one)}
-    out = [_of_old(key, old[key[0]], new.get(key[0]), key in now, after) for key in sorted(was, key=str)]
+    out = [
+        _of_old(key, old[key[0]], new.get(key[0]), key in now, after)
+        for key in sorted(was, key=lambda key: (-old[key[0]].probability, str(key)))
+    ]
     out += [_of_new(key, old.get(key[0]), new[key[0]], before) for key in sorted(now - was, key=str)]
     return out
 
@@ -36,9 +39,16 @@ def _ranked(drive: Drive) -> dict[str, RankedFault]:
 
 
 def _supported(one: RankedFault) -> bool:
-    return one.probability >= SUPPORTED and any(
-        piece.kind in ("measure", "dtc") and piece.weight > 0.0 for piece in one.evidence
-    )
+    return one.probability >= SUPPORTED and _spoken_for(one)
+
+
+def _in_question(one: RankedFault) -> bool:
+    """Whether the drive before supports a fault, or cannot tell it from the one that it supports."""
+    return one.probability > LEFT and _spoken_for(one)
+
+
+def _spoken_for(one: RankedFault) -> bool:
+    return any(piece.kind in ("measure", "dtc") and piece.weight > 0.0 for piece in one.evidence)
 
 
 def _left(one: RankedFault) -> float:
@@ -53,6 +63,8 @@ def _of_old(key: Key, old: RankedFault, new: RankedFault | None, still: bool, af
         fault=key[0], title=old.title, fate="cannot_tell", before=old.probability, cylinder=key[1],
         after=new.probability if new else 0.0, power=new.power if new else None, why="",
     )  # fmt: skip
+    if still and not _supported(old):
+        return _with(change, "cannot_tell", "it is there after; the record before did not rule it out")
     if still:
         return _with(change, "still_there", "the record after supports it as well")
     if new is None:

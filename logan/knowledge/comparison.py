@@ -30,6 +30,7 @@ class Comparable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     alike: list[str] = []
     same_length: float | None = None
     target: str = ""
+    centre: float | None = None
 
 
 class _File(msgspec.Struct, frozen=True, forbid_unknown_fields=True):

@@ -14,7 +14,8 @@ from logan.knowledge.locate import DATA
 class MeasureInfo(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What people need to know of a measure; ``hint`` says how to capture what it needs.
 
-    A ``level`` is the same whatever the time between the records: their order is enough for it.
+    A ``level`` is the same whatever the time between the records: their order is enough for it. ``plus`` and ``minus``
+    say what a value over and under 0 means, where the signs of two measures of one thing run against each other.
     """
 
     name: str
@@ -26,6 +27,15 @@ class MeasureInfo(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     decimals: int = 2
     core: bool = True
     level: bool = False
+    plus: str = ""
+    minus: str = ""
+
+    def side(self, value: float) -> str:
+        """What the sign of a value means, in brackets; empty where it shows as 0 or the sign needs no words."""
+        if round(value, self.decimals) == 0.0:
+            return ""
+        words = self.plus if value > 0.0 else self.minus
+        return f" ({words})" if words else ""
 
 
 class _File(msgspec.Struct, forbid_unknown_fields=True):

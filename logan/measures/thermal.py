@@ -67,14 +67,14 @@ def warmup_plateau(record: Record) -> Results:
         systematic = float(np.linalg.norm([SENSOR_DEGC, step / np.sqrt(12.0), 0.5 * rise, 0.5 * (most - rise)]))
         found = replace(found, value=found.value + rise, low=found.low + rise, high=found.high + rise)
         origin = sources([channel], [(begin, float(t_s[-1]))], f"level over the last {t_s[-1] - begin:.0f} s")
-        notes = [f"{rise:.1f} degC added: it still rose by a little"] if rise > 0.5 else []
+        notes = [f"{rise:.1f} K added: it still rose by a little"] if rise > 0.5 else []
         yield from_estimate(NAME, "degC", found, systematic, int(np.count_nonzero(last)), origin, notes)
         return
     extrapolated = _extrapolate(t_s, value, step)
     if extrapolated is None:
         rate = 60.0 * _slope(t_s[-len(t_s) // 3 :], value[-len(t_s) // 3 :])
         why = (
-            f"the coolant has not levelled off: {value[-1]:.0f} degC, {rate:+.1f} degC a minute, after "
+            f"the coolant has not levelled off: {value[-1]:.0f} degC, {rate:+.1f} K a minute, after "
             f"{(t_s[-1] - t_s[0]) / 60.0:.1f} min with the engine running"
         )
         yield Missing(measure=NAME, why=why, capture_hint="")

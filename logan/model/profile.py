@@ -73,7 +73,10 @@ class Limits(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
 
 
 class EngineProfile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """One engine. ``source`` and ``assumed`` are set by the loader, not by the file."""
+    """One engine. ``source`` and ``assumed`` are set by the loader, not by the file.
+
+    ``calibrations`` are identifications by which a record betrays that it is of this engine.
+    """
 
     name: str = "unknown engine"
     ignition: Ignition | None = None
@@ -86,3 +89,4 @@ class EngineProfile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_
     idle: Idle = Idle()
     limits: Limits = Limits()
     channels: dict[str, str] = {}
+    calibrations: list[str] = []

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from logan import channels, drive, measures, ranking
 from logan.knowledge import profiles
 from logan.knowledge.folders import Folders, origins
-from logan.model.capture import OTHER_ENGINE, Remark
+from logan.model.capture import Remark
 from logan.model.channel import ChannelSet
 from logan.model.finding import Finding
 from logan.model.profile import EngineProfile
 from logan.model.record import Record, SensorCapture
-from logan.model.vehicle import Vehicle
 from logan.pipeline import clocks
 from logan.pipeline.gather import Gathered, gather
+from logan.pipeline.other_engine import contradictions, idle_target
 from logan.pipeline.progress import Progress, silent
 from logan.ranking.hypotheses import named_cylinders
 
@@ -66,10 +66,14 @@ def analyse(
         profile, source = named
     else:
         profile, source, assumed = profiles.choose(gathered.vehicle.ignition, channel_set.best)
-    remarks = [*remarks, *_other_engine(gathered.vehicle, profile, known)]
+    if named is not None:
+        cylinders = named_cylinders(gathered.vehicle.codes, known.catalogue.families.values())
+        told = [capture.metadata["engine"] for capture in gathered.captures if "engine" in capture.metadata]
+        remarks += contradictions(profile, gathered.vehicle, cylinders, channel_set, told, folders)
     sensors, more = _on_the_log(gathered, channel_set)
     remarks += more
     states = drive.segment(channel_set, profile)
+    remarks += idle_target(profile, channel_set, states)
     record = Record(
         captures=gathered.captures,
         channels=channel_set,
@@ -100,21 +104,3 @@ def _on_the_log(gathered: Gathered, found: ChannelSet) -> tuple[tuple[SensorCapt
     if speed is None or log is None or not log.timed:
         return gathered.sensors, []
     return clocks.place_sensors(gathered.sensors, speed, log.content.absolute)
-
-
-def _other_engine(vehicle: Vehicle, profile: EngineProfile, known: ranking.Knowledge) -> Iterator[Remark]:
-    """Said where the vehicle itself names another kind of engine than the profile that it is judged by."""
-    otherwise = "if the profile is of another engine, no limit, measure or fault here holds"
-    if vehicle.ignition and profile.ignition and vehicle.ignition != profile.ignition:
-        yield Remark(
-            OTHER_ENGINE,
-            f"the profile {profile.name} has {profile.ignition} ignition, the vehicle's readiness says "
-            f"{vehicle.ignition} ignition: {otherwise}",
-        )
-    last = max(named_cylinders(vehicle.codes, known.catalogue.families.values()), default=0)
-    if profile.cylinders and last > profile.cylinders:
-        yield Remark(
-            OTHER_ENGINE,
-            f"the profile {profile.name} has {profile.cylinders} cylinders, a stored code names cylinder {last}: "
-            f"{otherwise}",
-        )

@@ -19,7 +19,7 @@ from logan.knowledge.folders import Folders
 from logan.knowledge.measures import MeasureInfo
 from logan.knowledge.plan import PlanData
 from logan.knowledge.texts import Caution, Word
-from logan.model.capture import NO_ENGINE
+from logan.model.capture import NO_ENGINE, OTHER_ENGINE
 from logan.model.finding import Evidence, RankedFault, Ranking, TwoFaults, Verdict
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
@@ -53,6 +53,7 @@ TORN: Final = 0.1
 UNEXPLAINED: Final = 0.3
 """Share of "something else" from which the report says so (science of diagnosis: over 0.3 makes a headline)."""
 ELECTRIC: Final = "The vehicle says that it runs on its battery alone: it has no engine to judge."
+CONTRADICTED: Final = "The record is not of the engine that the profile describes: nothing is judged by its limits."
 NO_FAULT: Final = "no fault"
 SOMETHING_ELSE: Final = "something else"
 
@@ -123,6 +124,12 @@ def rank(
     """
     known = knowledge() if known is None else known
     check_words(record.work, record.complaints, known)
+    why = {absent.measure: absent.why for absent in missing}
+    contradicted = next((remark.text for remark in record.remarks if remark.kind == OTHER_ENGINE), "")
+    if contradicted:
+        # limits and angles of another engine judge nothing: what is left are the codes, the work and the complaints
+        why |= {measure.name: "the engine profile is of another engine" for measure in measures}
+        measures = []
     good = good_engine(known.catalogue, record.profile)
     hypotheses = field(known.catalogue, record.profile, measures, record.vehicle.codes)
     unknown, calibration = known.catalogue.no_fault.something_else, known.catalogue.no_fault.calibration
@@ -144,7 +151,6 @@ def rank(
     before, _, _ = posterior(prior, *others, told, unknown.hidden)
     every, no_fault, something_else = posterior(prior, *others, pieces, unknown.hidden)
     after = shared(every, len(hypotheses.suspects), two, found)
-    why = {absent.measure: absent.why for absent in missing}
 
     members: dict[str, list[int]] = {}
     for k, suspect in enumerate(hypotheses.suspects):
@@ -202,7 +208,8 @@ def rank(
             known.cautions,
             {one.name for one in measures},
         ),
-        sentence=ELECTRIC if no_engine else _sentence(said, ranked, joint, something_else) + also,
+        sharpness=calibration.sharpness,
+        sentence=_top(no_engine, bool(contradicted), said) or _sentence(said, ranked, joint, something_else) + also,
     )
 
 
@@ -216,7 +223,7 @@ def _evidence(
 ) -> list[Evidence]:
     """All that speaks for or against one suspect, the heaviest first, then the signs that were not judged."""
     out: list[Evidence] = []
-    families = {code.family for code in suspect.fault.codes}
+    rates = {code.family: code.rate for code in suspect.fault.codes}
     judged: set[str] = set()
     for piece in pieces:
         weight = float(piece.weight[k])
@@ -226,9 +233,9 @@ def _evidence(
             if one is not None:
                 out.append(one)
         elif piece.kind == "dtc":
-            if piece.family in families or abs(weight) >= words.SPEAKS:
+            if piece.family in rates or abs(weight) >= words.SPEAKS:
                 family = known.catalogue.families[piece.family]
-                out.append(words.code(piece, weight, family.title, family.id in families))
+                out.append(words.code(piece, weight, family, rates.get(family.id)))
         elif weight:
             table = known.work if piece.kind == "work" else known.complaints
             out.append(words.circumstance(piece, weight, table[piece.name].title))
@@ -261,6 +268,13 @@ def _why_blind(suspect: Suspect, pieces: Sequence[Piece], info: dict[str, Measur
 def _cylinder(suspect: Suspect, shares: Array, evidence: Sequence[Evidence]) -> int | None:
     """The cylinder that a fault strikes, where the evidence names it: it is likelier than all others together."""
     return suspect.cylinder if speaks(evidence) and float(shares.max(initial=0.0)) > 0.5 else None
+
+
+def _top(no_engine: bool, contradicted: bool, said: Verdict) -> str:
+    """What stands before all else that could be said of a record; empty for most."""
+    if no_engine:
+        return ELECTRIC
+    return CONTRADICTED if contradicted and said != "fault_supported" else ""
 
 
 def _sentence(said: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | None, something_else: float) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from logan.knowledge.faults import Family
 from logan.knowledge.measures import MeasureInfo
 from logan.model.finding import Evidence
 from logan.ranking.distribution import Beyond, Distribution, Mixture, Normal, Steps, Within
@@ -86,17 +87,24 @@ def measured(
     fault = expected(sign.expect, name, info) if sign is not None else usual
     where = "" if 0 in piece.readings else f" in cylinder {suspect.cylinder} against the median of the others"
     observed = number(reading.value, name, info)
-    text = f"{title(name, info)} is {observed}{where}"
+    side = info[name].side(reading.value) if name in info else ""
+    text = f"{title(name, info)} is {observed}{side}{where}"
     if sign is None:
         text += f"; this fault leaves it as on a good engine ({usual})"
     elif weight > SPEAKS:
         nearest = _nearest(sign.expect, reading.value, name, info)
         text += f": this fault gives {fault}{nearest}, a good engine {usual}"
     elif _reaches(reading, good):
-        if weight < -SPEAKS:
+        inside = _inside(reading, good)
+        if inside and weight < -SPEAKS:
             text += f", as on a good engine ({usual}); this fault gives {fault}{_seldom(sign.share)}"
         else:
-            text += f" and its interval reaches what a good engine gives ({usual}): it does not speak for a fault"
+            ends = (
+                ""
+                if inside
+                else f", {number(reading.low, name, info, unit=False)} to {number(reading.high, name, info)},"
+            )
+            text += f" and its interval{ends} reaches what a good engine gives ({usual}): it does not speak for a fault"
     else:
         text += f": neither a good engine ({usual}) nor this fault ({fault}) explains it well"
     return Evidence(
@@ -112,7 +120,22 @@ def measured(
 
 def _seldom(share: float) -> str:
     """How often a fault shows in a measure, where it often does not: then its absence says little."""
-    return f", but only in {10.0 * share:.0f} of 10 cases" if share < ALWAYS else ""
+    return f", but only in {cases(share)}" if share < ALWAYS else ""
+
+
+def cases(share: float) -> str:
+    """How often, in cases: of ten, or one of how many where it is rarer than in three of ten."""
+    if share >= 0.95:
+        return "nearly all cases"
+    if share >= 0.275:
+        return f"{10.0 * share:.0f} of 10 cases"
+    return f"1 of {1.0 / share:.0f} cases" if share > 0.0 else "no case"
+
+
+def _inside(reading: Reading, good: Good) -> bool:
+    """Whether the value itself is one of a good engine; its interval may reach there from outside."""
+    reading = good.scaled(reading)
+    return good.zone is not None and good.zone[0] <= reading.value <= good.zone[1]
 
 
 def _reaches(reading: Reading, good: Good) -> bool:
@@ -120,21 +143,28 @@ def _reaches(reading: Reading, good: Good) -> bool:
     return good.zone is not None and reading.low <= good.zone[1] and reading.high >= good.zone[0]
 
 
-def code(piece: Piece, weight: float, family_title: str, often: bool) -> Evidence:
-    """A stored code, or codes that are not stored although they were read; ``often``: whether the fault stores them."""
+def code(piece: Piece, weight: float, family: Family, rate: float | None) -> Evidence:
+    """A stored code, or codes that are not stored although they were read; ``rate``: how often the fault stores one."""
+    often = f"in about {cases(rate)}" if rate is not None else None
     if piece.observed == "not stored":
-        text = f"Codes were read and none for {family_title} is stored; this fault often stores one"
+        text = f"Codes were read and none for {family.title} is stored"
+        text += f"; this fault stores one {often}" if often else ""
     elif weight > SPEAKS:
-        text = f"The control module stored {piece.name} ({piece.observed}): {family_title}; this fault often stores it"
+        text = f"The control module stored {piece.name} ({piece.observed}): {family.title}"
+        text += (
+            f"; this fault stores it {often}, a good engine in {cases(family.rate).removesuffix(' cases')}"
+            if often
+            else ""
+        )
     else:
         text = (
-            f"The control module stored {piece.name} ({piece.observed}): {family_title}; other faults explain it better"
+            f"The control module stored {piece.name} ({piece.observed}): {family.title}; other faults explain it better"
         )
     return Evidence(
         kind="dtc",
         name=piece.name,
         observed=piece.observed,
-        expected="often stored" if often else None,
+        expected=f"stored {often}" if often else None,
         weight=round(weight, 3),
         text=text,
         group=piece.group,
@@ -146,7 +176,8 @@ def circumstance(piece: Piece, weight: float, word_title: str) -> Evidence:
     if piece.kind == "work":
         text = f"Fitted or opened just before: {word_title}. This makes the fault likelier before anything is measured"
     else:
-        text = f"The driver says: {word_title}. This fault {'often' if weight > 0 else 'seldom'} brings that complaint"
+        often = "more" if weight > 0 else "less"
+        text = f"The driver says: {word_title}. This fault brings that complaint {often} often than others"
     return Evidence(
         kind=piece.kind,
         name=piece.name,

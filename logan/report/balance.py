@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from logan.model.finding import RankedFault
 from logan.report.svg import picture, tag, together
-from logan.report.text import times
+from logan.report.text import Quantity, times
 
 NEUTRAL = math.log10(1.05)
 """A weight below this tips no balance: its factor would read 1.0."""
@@ -22,7 +22,7 @@ class Weighing:
     """One row of the balance: words, figures, its factor and its bar, and what the measure itself remarks."""
 
     text: str
-    observed: str
+    observed: str | Quantity
     expected: str
     factor: str
     side: str

@@ -11,7 +11,7 @@ from logan.model.profile import EngineProfile
 from logan.model.record import Record
 from logan.model.vehicle import TroubleCode
 from logan.report.document import Block, Bullets, Cell, Facts, Heading, Paragraph, Section, Table
-from logan.report.text import Quantity, channel_words, outside, plainly, utc
+from logan.report.text import Interval, Quantity, channel_words, outside, plainly, utc
 
 _METHOD = (
     "Every value keeps its place in time. A polled value was true somewhere between its request and its answer; that "
@@ -28,7 +28,7 @@ _METHOD = (
     "Two further answers always stay in the race: nothing is wrong, and something that the catalogue does not know.",
 )
 _ENDINGS = {
-    "_deg": "°", "_degc": " °C", "_rpm": " rpm", "_percent": " %", "_kpa_gauge": " kPa gauge", "_kpa": " kPa",
+    "_deg": " deg", "_degc": " degC", "_rpm": " rpm", "_percent": " %", "_kpa_gauge": " kPa gauge", "_kpa": " kPa",
 }  # fmt: skip
 _SOURCES = (
     "Diagnostic services, parameters and their scaling: SAE J1979 (ISO 15031-5).",
@@ -80,7 +80,7 @@ def vehicle(record: Record) -> Section | None:
             (
                 outside(t.name, 100),
                 Quantity(t.value, t.unit, 3),
-                f"{t.low:.6g} to {t.high:.6g}",
+                Interval(t.low, t.high, t.unit, 3),
                 "passed" if t.passed else "failed",
             )
             for t in said.monitor_tests
@@ -188,7 +188,7 @@ def _profile_facts(profile: EngineProfile) -> list[tuple[str, Cell]]:
 
 
 def _with_unit(key: str, value: object) -> str:
-    """``first_edge_deg``, 84 as ``first edge 84°``."""
+    """``first_edge_deg``, 84 as ``first edge 84 deg``, which the page writes as a quantity."""
     for ending, unit in _ENDINGS.items():
         if key.endswith(ending):
             return f"{key.removesuffix(ending).replace('_', ' ')} {_plain(value)}{unit}"

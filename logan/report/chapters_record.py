@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from logan.knowledge.limits import LIMITS, judged, value_of
+from logan.model.capture import OTHER_ENGINE
 from logan.model.finding import Finding
 from logan.model.measure import Measure
 from logan.model.record import Record
@@ -14,6 +15,8 @@ from logan.report.document import Block, Bullets, Cell, Chart, Drawing, Heading,
 from logan.report.figures import time_plots
 from logan.report.text import Catalogue, Interval, Quantity, measure_title, outside, plainly, scalar, unit_words
 
+MOST_ABREAST = 3
+"""Measures by cylinder in one table, each with its interval: what a page of 1280 px holds."""
 COMPRESSION = "cylinder_compression_percent"
 CYLINDER_WORDS = (
     (
@@ -109,6 +112,9 @@ def drive(record: Record, finding: Finding) -> Section | None:
         left_out = ribbon.not_drawn(record)
         if left_out:
             blocks.append(Paragraph(f"The {left_out} shortest stretches are not drawn in the strip.", note=True))
+    if plots:
+        words = "Drag across any plot to look closer in all of them, double-click to go back."
+        blocks.append(Paragraph(words, note=True, on_paper=False))
     used = _channels_used(finding)
     for plot in plots:
         bears_on = used.get(next((name for name in plot.channels if name in used), ""), "")
@@ -131,8 +137,8 @@ def drive(record: Record, finding: Finding) -> Section | None:
             Paragraph("On paper only the channels that bear on the finding are drawn; the page shows all.", note=True)
         )
     lead = (
-        "All channels share one time axis: drag across any plot to look closer in all of them, double-click to go "
-        "back. The strip below each plot repeats the drive states; dotted lines mark when trouble codes were read."
+        "All channels share one time axis. The strip below each plot repeats the drive states; dotted lines mark when "
+        "trouble codes were read."
     )
     return Section("drive", "The drive", lead, tuple(blocks))
 
@@ -199,7 +205,7 @@ def cylinder_chart(finding: Finding, catalogue: Catalogue) -> Section | None:
     if marked:
         dark = ", ".join(str(cylinder) for cylinder in sorted(marked))
         blocks.append(Paragraph(f"Dark, with a frame round the name: in question, cylinder {dark}.", note=True))
-    blocks.append(_cylinder_table(lists, marked, catalogue))
+    blocks += [_cylinder_table(part, marked, catalogue) for part in _abreast(lists)]
     apart = tuple(_set_apart(finding, lists, catalogue))
     if apart:
         why = "The evidence sets a cylinder against the median of the others, which one bad cylinder does not shift:"
@@ -229,6 +235,13 @@ def _set_apart(finding: Finding, lists: list[Measure], catalogue: Catalogue) -> 
                 )
 
 
+def _abreast(lists: list[Measure]) -> list[list[Measure]]:
+    """The lists in tables of about equal width that a page holds."""
+    tables = -(-len(lists) // MOST_ABREAST)
+    each = -(-len(lists) // tables)
+    return [lists[start : start + each] for start in range(0, len(lists), each)]
+
+
 def _cylinder_table(lists: list[Measure], marked: Collection[int], catalogue: Catalogue) -> Table:
     head = ["Cylinder"]
     columns: list[list[Cell]] = []
@@ -247,7 +260,8 @@ def _cylinder_table(lists: list[Measure], marked: Collection[int], catalogue: Ca
         )
         for k in range(count)
     )
-    return Table("Measures by cylinder", tuple(head), rows, frozenset(range(1, len(head))))
+    caption = "Measures by cylinder: " + ", ".join(head[1::2]).lower()
+    return Table(caption, tuple(head), rows, frozenset(range(1, len(head))))
 
 
 def _short_title(title: str) -> str:
@@ -302,7 +316,9 @@ def _rows(measure: Measure, record: Record, catalogue: Catalogue) -> Iterator[tu
     decimals = info.decimals if info else 2
     title = measure_title(measure.name, catalogue)
     limit = LIMITS.get(measure.name)
-    bound = value_of(record.profile, limit) if limit else None
+    # limits of another engine's profile judge nothing
+    own = not any(remark.kind == OTHER_ENGINE for remark in record.remarks)
+    bound = value_of(record.profile, limit) if limit and own else None
     values, lows, highs = _listed(measure.value), _listed(measure.low), _listed(measure.high)
     for k, (value, low, high) in enumerate(zip(values, lows, highs, strict=False)):
         limit_cell: Cell = ""
@@ -311,7 +327,8 @@ def _rows(measure: Measure, record: Record, catalogue: Catalogue) -> Iterator[tu
             limit_cell = Quantity(bound, measure.unit, decimals, _LIMIT_WORDS[limit.kind])
             mark = judged(limit, bound, low, high)
         cells: tuple[Cell, ...] = (
-            title if len(values) == 1 else f"{title}, {k + 1}", Quantity(value, measure.unit, decimals),
+            title if len(values) == 1 else f"{title}, {k + 1}",
+            Quantity(value, measure.unit, decimals, after=info.side(value) if info else ""),
             Interval(low, high, measure.unit, decimals), str(measure.n), limit_cell, _VERDICTS.get(mark, ""),
         )  # fmt: skip
         yield cells, mark

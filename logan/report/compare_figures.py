@@ -105,7 +105,7 @@ def over_drives(
 
     parts = [tag("line", class_="axis", x1=60.0, x2=60.0, y1=18.0, y2=TALL - 30.0)]
     parts += [
-        tag("text", number(value, decimals), x=54.0, y=y(value) + 4.0, text_anchor="end") for value in (bottom, top)
+        axis_number(value, trend.unit, decimals, x=54.0, y=y(value) + 4.0, text_anchor="end") for value in (bottom, top)
     ]
     if limit is not None:
         parts.append(
@@ -141,6 +141,12 @@ def over_drives(
     return picture(
         label, together(parts), viewBox=f"0 0 {WIDE:g} {TALL:g}", style="width:100%;height:auto;max-width:620px"
     )
+
+
+def axis_number(value: float, unit: str, decimals: int, **attributes: object) -> Markup:
+    """A number at an axis without its unit; the page converts it like those of the tables."""
+    of_page = {"data_value": repr(value), "data_unit": unit, "data_decimals": decimals, "data_bare": "yes"}
+    return tag("text", number(value, decimals), class_="q", **of_page, **attributes)
 
 
 def _lines(trend: Trend, level_from: int | None) -> list[tuple[float, float, float, float]]:

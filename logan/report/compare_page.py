@@ -19,14 +19,12 @@ from logan.report.text import (
     Catalogue,
     Interval,
     Quantity,
-    join_unit,
     measure_title,
-    number,
     outside,
     percent,
-    unit_words,
     utc,
 )
+from logan.units import of_difference
 
 FATES: Final = {
     "cleared": "cleared", "still_there": "still there", "new": "new", "cannot_tell": "cannot be told",
@@ -148,9 +146,10 @@ def _differences(comparison: Comparison, catalogue: Catalogue) -> Section:
         return Section("differences", "Measure by measure", "", (Paragraph("No measure stands on both sides."),))
     lead = (
         "After minus before, with its 95 % interval. “The same” means that the whole interval lies within what "
-        "matters; “cannot be told”, that it does not and that no real difference is shown either, often because the "
-        "record is short. "
-        "Better and worse are judged by the limit or target of the engine profile."
+        "matters; “cannot be told”, that it does not and that no real difference is shown either: the record is short, "
+        "or so large a difference comes by chance among so many numbers. "
+        "Better and worse are judged by the limit or target of the engine profile, else by what is best for an error: "
+        "nothing."
     )
     head = ("Measure", "Before", "After", "Difference", "95 % interval")
     blocks: list[Block] = [Table("Differences", head, tuple(rows), frozenset({1, 2, 3, 4}), tuple(marks))]
@@ -167,9 +166,10 @@ def _differences(comparison: Comparison, catalogue: Catalogue) -> Section:
 
 def _row(row: Difference, catalogue: Catalogue) -> tuple[Cell, ...]:
     decimals, shown = _adding_up(row, _decimals(row.measure, catalogue))
-    unit = _difference_unit(row.unit)
+    unit = of_difference(row.unit)
     return (
-        difference_title(row, catalogue) + _crossing(row), Quantity(row.before.value, row.unit, decimals),
+        difference_title(row, catalogue) + _crossing(row) + _by_chance(row),
+        Quantity(row.before.value, row.unit, decimals),
         Quantity(row.after.value, row.unit, decimals), Quantity(shown, unit, decimals),
         Interval(row.low, row.high, unit, decimals),
     )  # fmt: skip
@@ -197,24 +197,32 @@ def _scales(comparison: Comparison, catalogue: Catalogue) -> Table:
     rows: dict[str, tuple[Cell, ...]] = {}
     for row in comparison.differences:
         decimals = _decimals(row.measure, catalogue)
-        matters = (
-            Quantity(row.matters, _difference_unit(row.unit), decimals) if row.matters is not None else "not known"
-        )
+        matters: Cell = "not known"
+        if row.matters is not None:
+            matters = Quantity(row.matters, of_difference(row.unit), _fine(row.matters, decimals))
         limit = _limit(row.reference, row.unit, decimals)
         rows[row.measure] = (measure_title(row.measure, catalogue), matters, limit, f"{100.0 * row.shared:.0f} %")
     head = ("Measure", "A change matters from", "Limit or target", "Systematic error shared")
     return Table("What each measure was judged by", head, tuple(rows.values()), frozenset({1, 2, 3}))
 
 
-def _difference_unit(unit: str) -> str:
-    """A difference of temperatures has no zero to convert."""
-    return "K" if unit == "degC" else unit
+def _fine(value: float, decimals: int) -> int:
+    """Decimals with which a number is not rounded by more than a twentieth of itself."""
+    return next(
+        (d for d in range(decimals, decimals + 3) if abs(round(value, d) - value) <= 0.05 * abs(value)), decimals
+    )
 
 
 def _crossing(row: Difference) -> str:
     if row.beyond_after:
         return " (beyond the limit on both days)" if row.beyond_before else " (now beyond the limit)"
     return " (no longer beyond the limit)" if row.beyond_before else ""
+
+
+def _by_chance(row: Difference) -> str:
+    """Why a difference counts for nothing although its own interval shows one."""
+    alone = row.outcome == "cannot_tell" and not row.low <= 0.0 <= row.high
+    return " (by itself a difference, but one of so many that chance may make it)" if alone else ""
 
 
 def _decimals(name: str, catalogue: Catalogue) -> int:
@@ -245,8 +253,9 @@ def _trends(comparison: Comparison, catalogue: Catalogue) -> Section | None:
             limit = -limit
         drawn = compare_figures.over_drives(one, limit, _decimals(one.measure, catalogue), catalogue)
         words = "days after the first" if one.per == "day" else "number of the drive"
-        title = ", ".join(part for part in (difference_title(one, catalogue), unit_words(one.unit)) if part)
-        blocks.append(Drawing(drawn, f"{title}: each drive with its 95 % interval; below, {words}."))
+        title = difference_title(one, catalogue)
+        caption = f"{title}: each drive with its 95 % interval; below, {words}."
+        blocks.append(Drawing(drawn, caption, unit=one.unit))
     quiet = len(comparison.trends) - len(shown)
     blocks.append(
         Paragraph(
@@ -263,14 +272,10 @@ def _trends(comparison: Comparison, catalogue: Catalogue) -> Section | None:
 
 def _trend_row(one: Trend, catalogue: Catalogue) -> tuple[Cell, ...]:
     decimals = _decimals(one.measure, catalogue) + 1
-    unit = _difference_unit(one.unit)
-
-    def slope(value: float) -> str:
-        return f"{join_unit(number(value, decimals), unit)} per {one.per}"
-
+    unit, per = of_difference(one.unit), f" per {one.per}"
     return (
-        difference_title(one, catalogue), slope(one.slope), f"{number(one.low, decimals)} to {slope(one.high)}",
-        reach_words(one),
+        difference_title(one, catalogue), Quantity(one.slope, unit, decimals, after=per),
+        Interval(one.low, one.high, unit, decimals, per), reach_words(one),
     )  # fmt: skip
 
 

@@ -21,6 +21,7 @@ class Paragraph:
     kind: ClassVar[str] = "paragraph"
     text: str
     note: bool = False
+    on_paper: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +67,13 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """An SVG drawing that this program made, with its caption."""
+    """An SVG drawing that this program made, with its caption; ``unit`` is that of its numbers, where they have one."""
 
     kind: ClassVar[str] = "drawing"
     svg: Markup
     caption: str
     sheet: bool = False
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ import textwrap
 from typing import Final
 
 from logan.model.explanation import Explanation
-from logan.report.text import outside
+from logan.report.text import outside, told
 
 WIDTH: Final = 100
 MOST: Final = 2
@@ -65,4 +65,4 @@ def work_words(explanation: Explanation) -> list[str]:
 
 def _wrapped(words: str, indent: str = "") -> list[str]:
     inner = indent + ("  " if indent else "")
-    return textwrap.wrap(outside(words, 2000), WIDTH, initial_indent=indent, subsequent_indent=inner)
+    return textwrap.wrap(told(outside(words, 2000)), WIDTH, initial_indent=indent, subsequent_indent=inner)

@@ -8,8 +8,9 @@ from typing import Final
 from markupsafe import Markup
 
 from logan.model.fleet import Fleet, Peer, Urgency
+from logan.report.compare_figures import axis_number
 from logan.report.svg import picture, tag, together
-from logan.report.text import number, outside
+from logan.report.text import outside
 
 URGENCIES: Final[dict[Urgency, tuple[str, str]]] = {
     # in the order in which they are shown: words, colour role
@@ -69,7 +70,7 @@ def among_peers(rows: Sequence[Peer], decimals: int, title: str) -> Markup:
                 tag("text", outside(row.vehicle, LABEL_CHARACTERS), x=at, y=label_y, text_anchor=anchor),
             ]
     parts += [
-        tag("text", number(value, decimals), x=x(value), y=LINE_Y + 32.0, text_anchor="middle")
+        axis_number(value, rows[0].unit, decimals, x=x(value), y=LINE_Y + 32.0, text_anchor="middle")
         for value in ((low, high) if high > low else (low,))
     ]
     return picture(

@@ -17,14 +17,13 @@ from logan.report.fleet_figures import URGENCIES
 from logan.report.text import (
     Catalogue,
     Quantity,
-    join_unit,
     measure_title,
     number,
     outside,
     percent,
-    unit_words,
     utc,
 )
+from logan.units import of_difference
 
 MOST_ROWS: Final = 200
 """In one table, or one group of it; the JSON holds all."""
@@ -164,9 +163,9 @@ def _drift(fleet: Fleet, catalogue: Catalogue) -> Section | None:
         decimals = _decimals(trend.measure, catalogue)
         drawn = compare_figures.over_drives(trend, one.limit, decimals, catalogue, level_from)
         words = "days after the first log" if trend.per == "day" else "number of the log"
-        parts = (outside(one.vehicle, 60), difference_title(trend, catalogue), unit_words(trend.unit))
-        title = ", ".join(part for part in parts if part)
-        blocks.append(Drawing(drawn, f"{title}: each log with its 95 % interval; below, {words}."))
+        title = f"{outside(one.vehicle, 60)}, {difference_title(trend, catalogue)}"
+        caption = f"{title}: each log with its 95 % interval; below, {words}."
+        blocks.append(Drawing(drawn, caption, unit=trend.unit))
     blocks.append(
         Paragraph(
             f"{len(fleet.drifts)} numbers of vehicles with three logs and more moved by more than matters; "
@@ -180,11 +179,11 @@ def _drift(fleet: Fleet, catalogue: Catalogue) -> Section | None:
 
 def _drift_row(one: Drift, catalogue: Catalogue) -> tuple[Cell, ...]:
     trend, step = one.trend, one.step
-    decimals, unit = _decimals(trend.measure, catalogue), "K" if trend.unit == "degC" else trend.unit
-    slope = f"{join_unit(number(trend.slope, decimals + 1), unit)} per {trend.per}" if trend.shown else ""
-    changed = ""
+    decimals, unit = _decimals(trend.measure, catalogue), of_difference(trend.unit)
+    slope: Cell = Quantity(trend.slope, unit, decimals + 1, after=f" per {trend.per}") if trend.shown else ""
+    changed: Cell = ""
     if step is not None and step.shown:
-        changed = f"{join_unit(number(step.change, decimals), unit)} with {outside(step.log, 80)}"
+        changed = Quantity(step.change, unit, decimals, after=f" with {outside(step.log, 80)}")
     reach = reach_words(trend) if trend.shown else ""
     return (outside(one.vehicle, 60), difference_title(trend, catalogue), slope, reach, changed)
 
@@ -202,12 +201,11 @@ def _peers(fleet: Fleet, catalogue: Catalogue) -> Section | None:
         rows_of = [one for one in fleet.peers if _place(one) == place]
         title = _peer_title(rows_of[0], catalogue)
         drawn = fleet_figures.among_peers(rows_of, _decimals(rows_of[0].measure, catalogue), title)
-        unit = unit_words(rows_of[0].unit)
         caption = (
-            f"{title}{f', {unit}' if unit else ''}: every vehicle of the family {outside(rows_of[0].family, 60)}; "
+            f"{title}: every vehicle of the family {outside(rows_of[0].family, 60)}; "
             "shaded, one spread to each side of the middle."
         )
-        blocks.append(Drawing(drawn, caption))
+        blocks.append(Drawing(drawn, caption, unit=rows_of[0].unit))
     blocks.append(
         Paragraph(
             f"{len(fleet.peers)} numbers were compared with those of the family; {len(shown)} stand out.", note=True
@@ -231,7 +229,7 @@ def _peer_title(one: Peer, catalogue: Catalogue) -> str:
 
 def _peer_row(one: Peer, catalogue: Catalogue) -> tuple[Cell, ...]:
     decimals = _decimals(one.measure, catalogue)
-    spread_unit = "K" if one.unit == "degC" else one.unit
+    spread_unit = of_difference(one.unit)
     return (
         outside(one.vehicle, 60), _peer_title(one, catalogue), Quantity(one.value, one.unit, decimals),
         Quantity(one.centre, one.unit, decimals), Quantity(one.spread, spread_unit, decimals + 1),

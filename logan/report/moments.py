@@ -7,6 +7,7 @@ so that one record serves as many who watch as there are.
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
@@ -31,6 +32,8 @@ SILENT_S: Final = 5.0
 POINTS: Final = 150
 SPEEDS: Final = (0.25, 0.5, 1, 2, 5, 10)
 WIDTH, HEIGHT = 160.0, 28.0
+MOST_CYLINDERS: Final = 99
+_OF_CYLINDER: Final = re.compile(r"cylinder[ _]?(\d{1,2})(?!\d)", re.IGNORECASE)
 
 
 class About(msgspec.Struct, frozen=True, kw_only=True):
@@ -63,8 +66,9 @@ class Tape:
 
 
 def tape(record: Record) -> Tape:
-    """The channels of a record that hold numbers, from time 0 on."""
-    held = [(channel, *channel.finite()) for channel in record.channels]
+    """The channels of a record that hold numbers, from time 0 on; without those of cylinders that are not fitted."""
+    fitted = record.profile.cylinders or MOST_CYLINDERS
+    held = [(channel, *channel.finite()) for channel in record.channels if _cylinder(channel.name) <= fitted]
     held = [one for one in held if len(one[1])]
     first = min((float(t[0]) for _, t, _ in held), default=0.0)
     tracks = []
@@ -76,6 +80,12 @@ def tape(record: Record) -> Tape:
         )  # fmt: skip
         tracks.append(Track(about, t_s - first, value))
     return Tape(tuple(tracks), max((float(track.t_s[-1]) for track in tracks), default=0.0))
+
+
+def _cylinder(name: str) -> int:
+    """The cylinder that a channel is named after, 0 for others."""
+    found = _OF_CYLINDER.search(name)
+    return int(found[1]) if found else 0
 
 
 def _decimals(span: float) -> int:

@@ -6,7 +6,8 @@ import textwrap
 from typing import Final
 
 from logan.model.plan import Plan, PlannedSignal, SmallestError, SmallestSize, Step
-from logan.report.text import join_unit, outside
+from logan.report.text import outside, told
+from logan.units import of_difference
 
 WIDTH: Final = 100
 FEW: Final = 3
@@ -74,7 +75,7 @@ def _row(one: SmallestSize) -> str:
 
 
 def _cut(words: str, width: int) -> str:
-    plain = outside(words, 500)
+    plain = told(outside(words, 500))
     return plain if len(plain) <= width else f"{plain[: width - 2]} …"
 
 
@@ -103,24 +104,32 @@ def often(signal: PlannedSignal) -> str:
 
 def size(one: SmallestError) -> str:
     """Smallest error with its unit."""
-    return "-" if one.value is None else join_unit(f"{one.value:.2g}", one.unit)
+    return "-" if one.value is None else _written(one.value, 2, of_difference(one.unit))
 
 
 def number(one: SmallestSize) -> str:
     """Smallest size of a fault with its unit."""
     if one.value is None:
         return "yes or no" if one.share else "not by these steps at this rate"
-    size_of = join_unit(f"{one.value:.3g}" if abs(one.value) < 1000.0 else f"{one.value:.0f}", one.unit)
     if one.limit is None:
-        return f"a change of {size_of}"
-    return f"{'+/-' if one.either_way else ''}{size_of} and {'more' if one.value >= one.limit else 'less'}"
+        return f"a change of {_written(one.value, 3, of_difference(one.unit))}"
+    size_of = _written(one.value, 3, one.unit)
+    return f"{'+-' if one.either_way else ''}{size_of} and {'more' if one.value >= one.limit else 'less'}"
 
 
 def smallest(one: SmallestSize) -> str:
     """Smallest size of a fault, in words, with its measure and the limit that it has to pass."""
-    past = f" (limit {'+/-' if one.either_way else ''}{one.limit:g})" if one.limit is not None else ""
+    past = ""
+    if one.limit is not None:
+        past = f" (limit {'+-' if one.either_way else ''}{_written(one.limit, 6, one.unit)})"
     return f"{outside(one.measure_title)}: {number(one)}{past}"
 
 
+def _written(value: float, digits: int, unit: str) -> str:
+    """A number with so many digits that count, without a power of ten, and its unit as sentences write it."""
+    short = f"{value:.{digits}g}"
+    return f"{short if 'e' not in short else f'{value:.0f}'} {unit}".strip()
+
+
 def _wrapped(words: str) -> list[str]:
-    return textwrap.wrap(outside(words, 2000), WIDTH, initial_indent="  ", subsequent_indent="    ")
+    return textwrap.wrap(told(outside(words, 2000)), WIDTH, initial_indent="  ", subsequent_indent="    ")

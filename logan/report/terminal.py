@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from logan.model.capture import NOTHING_DECODABLE, OTHER_ENGINE
+import math
+
+from logan.model.capture import BEWARE, NOTHING_DECODABLE
 from logan.model.finding import Finding, RankedFault
 from logan.model.record import Record
 from logan.report.balance import side
@@ -11,6 +13,7 @@ from logan.report.text import outside, percent, times, told
 
 BAR = 20
 MOST_LINES = 4
+LONGEST_REMARK = 900
 _BOLD, _DIM, _PLAIN = "\x1b[1m", "\x1b[2m", "\x1b[0m"
 
 
@@ -24,8 +27,8 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     first, _, rest = told(sentence(ranking)).partition(". ")
     lines = [styled(f"{first}." if rest else first, _BOLD), *([rest] if rest else []), ""]
     for remark in record.remarks:
-        if remark.kind in (NOTHING_DECODABLE, OTHER_ENGINE):
-            lines += [f"{outside(remark.text[0].upper())}{outside(remark.text[1:])}.", ""]
+        if remark.kind in (NOTHING_DECODABLE, *BEWARE):
+            lines += [f"{outside(remark.text[0].upper())}{outside(remark.text[1:], LONGEST_REMARK)}.", ""]
     for fault in suspects(ranking):
         lines.append(f"{_bar(fault.probability)} {percent(fault.probability):>10}  {styled(fault_title(fault), _BOLD)}")
         lines += [styled(line, _DIM) for line in _evidence(fault)]
@@ -37,6 +40,12 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     )
     if weighed(ranking):
         lines += [f"{_bar(share)} {percent(share):>10}  {words}" for words, share in shares]
+        if any(_evidence(fault) for fault in suspects(ranking)) and ranking.sharpness != 1.0:
+            half = math.log10(2.0)
+            lines.append(
+                f"Factors are sharpened as simulated drives ask for: what is {times(-half)} by itself counts "
+                f"{times(-ranking.sharpness * half)}."
+            )
     else:
         lines.append("Nothing that was read bears on any known fault, so no probability is given.")
     for check, _ in ordered_checks(ranking)[:1]:
@@ -62,4 +71,4 @@ def _bar(share: float) -> str:
 def _evidence(fault: RankedFault) -> list[str]:
     pieces = sorted(fault.evidence, key=lambda piece: -abs(piece.weight))
     weighing = [piece for piece in pieces if side(piece.weight) != "neutral"][:MOST_LINES]
-    return [f"{'':{BAR}} {times(piece.weight):>10}  {told(outside(piece.text, 160))}" for piece in weighing]
+    return [f"{'':{BAR}} {times(piece.weight):>10}  {told(outside(piece.text, 260))}" for piece in weighing]

@@ -18,16 +18,19 @@ Catalogue = dict[str, MeasureInfo]
 
 LONGEST = 400
 _WRITTEN = re.compile(
-    r"(?<![\w.:])(?P<low>-?\d+(?:\.(?P<places>\d+))?)(?: to (?P<high>-?\d+(?:\.\d+)?))? "
-    r"(?P<unit>deg/min|degC|deg|rpm|kPa/s|kPa|km/h|1/1000 rev|%/min|%|Hz|ms|min|s|V)(?!\w|/|\.\w)"
+    r"(?<![\w.:])(?P<low>(?:(?<!\+)-)?\d+(?:\.(?P<places>\d+))?)(?: to (?P<high>-?\d+(?:\.\d+)?))? "
+    r"(?P<unit>deg/min|degC|K|deg|rpm|kPa/s|kPa|MPa|km/h|L/h|1/1000 rev|%/min|%|Hz|ms|min|s|V)(?!\w|/|\.\w)"
 )
+_CAPITAL = re.compile(r"(?<=[a-z])[A-Z](?=[a-z])")
+_NUMBERED = re.compile(r"(?<=[a-z]{3})(?=\d+$)")
 _NAME = re.compile(r"(?<![\w.])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w.]\w)")
 MINUS = "\N{MINUS SIGN}"
 _REPLACED = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
 UNIT_WORDS: Final[dict[str, str]] = {
-    "degC": "°C", "degF": "°F", "deg": "°", "deg/min": "°/min", "1/1000rev": "per 1000 turns",
-    "1/1000 rev": "per 1000 turns", "1": "",
+    # K is a difference of temperatures
+    "degC": "°C", "K": "°C", "degF": "°F", "deg": "°", "deg/min": "°/min", "1/1000rev": "per 1000 turns",
+    "1/1000 rev": "per 1000 turns", "1/1000": "per 1000", "1": "",
 }  # fmt: skip
 
 ABBREVIATIONS: Final[dict[str, str]] = {
@@ -82,8 +85,11 @@ def number(value: float | None, decimals: int) -> str:
 
 
 def plainly(name: str, capital: bool = True) -> str:
-    """A name with underscores as words, for what no catalogue holds; abbreviations as the standards write them."""
-    words = [ABBREVIATIONS.get(word.lower(), word) for word in outside(name, 80).replace("_", " ").split()]
+    """A name with underscores or capitals (``TimingDuty``) as words, for what no catalogue holds; abbreviations as the
+    standards write them.
+    """
+    apart = _CAPITAL.sub(lambda found: f" {found[0].lower()}", outside(name, 80).replace("_", " "))
+    words = [ABBREVIATIONS.get(word.lower(), word) for word in _NUMBERED.sub(" ", apart).split()]
     text = " ".join(words).replace("EGR VVT", "EGR/VVT")
     return text[:1].upper() + text[1:] if capital else text
 
@@ -160,10 +166,11 @@ class Quantity:
     unit: str
     decimals: int = 1
     before: str = ""
+    after: str = ""
 
     def __str__(self) -> str:
         shown = number(self.value, self.decimals)
-        return shown if shown == "–" else self.before + join_unit(shown, self.unit)
+        return shown if shown == "–" else self.before + join_unit(shown, self.unit) + self.after
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,9 +181,11 @@ class Interval:
     high: float | None
     unit: str
     decimals: int = 1
+    after: str = ""
 
     def __str__(self) -> str:
-        return join_unit(f"{number(self.low, self.decimals)} to {number(self.high, self.decimals)}", self.unit)
+        ends = f"{number(self.low, self.decimals)} to {number(self.high, self.decimals)}"
+        return join_unit(ends, self.unit) + self.after
 
 
 def parts(text: object) -> list[str | Quantity | Interval]:

@@ -21,9 +21,10 @@ from logan.units import delay_to_deg
 POINTS = 1500
 MAX_GAP_S = 3.0
 UNDER_LOAD_PERCENT = 60.0  # docs/conventions.md
-_MOST_STEP_LABELS = 9
-_BESIDE = 0.06
-"""Share of the axis within which the words of two lines would overprint."""
+_LINE_OF_WORDS = 0.115
+"""Height of a line of words as a share of the axis, on paper, where the plane is lowest."""
+_WIDEST_INTERVAL = 2.0
+"""How far the interval of the constant part may stretch the axis, in spans of all else that is drawn."""
 _SHAPES = {"circle": "dot", "diamond": "diamond", "square": "square"}
 
 
@@ -104,7 +105,9 @@ def figure(record: Record, fit: Fit = NOT_FITTED, y_range: tuple[float, float] |
     traces = [trace for trace in traces if trace["x"]]
     line = _fit(fit.static, fit.delay, top_rpm) if fit.static is not None else []
     traces += line
-    low, high = y_range or _range(error_deg, [y for trace in line for y in trace["y"]], record.profile.pump)
+    ends = [end for m in (fit.static,) if m is not None for end in (scalar(m.low), scalar(m.high)) if end is not None]
+    drawn = [y for trace in line for y in trace["y"]]
+    low, high = y_range or _range(error_deg, drawn, ends if line else [], record.profile.pump)
     title = "timing error without drift, degrees" if fit.drift_deg_per_min else "timing error, degrees"
     layout = base_layout("engine speed, rpm", title)
     layout["margin"] |= {"r": 100, "t": 10}
@@ -160,11 +163,16 @@ def _fit(static: Measure, delay: Measure | None, top_rpm: float) -> list[Figure]
     ]  # fmt: skip
 
 
-def _range(error_deg: NDArray[np.float64], fit_deg: list[float], pump: Pump | None) -> tuple[float, float]:
-    """Axis limits that hold the bulk of the points, the fit, zero, and the reversed key."""
+def _range(
+    error_deg: NDArray[np.float64], fit_deg: list[float], ends_deg: list[float], pump: Pump | None
+) -> tuple[float, float]:
+    """Axis limits that hold the bulk of the points, the fit with its interval, zero, and the reversed key."""
     marks = [0.0, *fit_deg, *np.percentile(error_deg, [0.2, 99.8]).tolist()]
     if pump is not None and pump.key_offset_deg:
         marks.append(-4.0 * pump.key_offset_deg)
+    span = max(max(marks) - min(marks), 1.0)
+    least, most = min(marks) - _WIDEST_INTERVAL * span, max(marks) + _WIDEST_INTERVAL * span
+    marks += [min(max(end, least), most) for end in ends_deg]
     margin = max(0.8, 0.12 * (max(marks) - min(marks)))
     return math.floor(min(marks) - margin), math.ceil(max(marks) + margin)
 
@@ -190,9 +198,10 @@ def _references(pump: Pump | None, low: float, high: float) -> tuple[list[Figure
     if pump is not None and pump.key_step_deg:
         step = 2.0 * abs(pump.key_step_deg)
         steps = [n for n in range(math.ceil(low / step), math.floor(high / step) + 1) if n]
-        every = math.ceil(len(steps) / _MOST_STEP_LABELS) if steps else 1
+        apart = _LINE_OF_WORDS * (high - low)
+        every = math.ceil(apart / step)
         for n in steps if len(steps) <= 60 else []:
-            near = reversed_deg is not None and abs(n * step - reversed_deg) < _BESIDE * (high - low)
+            near = abs(n * step) < apart or (reversed_deg is not None and abs(n * step - reversed_deg) < 1.5 * apart)
             line(n * step, "" if near or n % every else _steps(n), "faint", width=1, dash="dot")
         same = round(reversed_deg / step) if reversed_deg is not None else 0
         if reversed_deg is not None and same and math.isclose(same * step, reversed_deg, abs_tol=0.01 * step):

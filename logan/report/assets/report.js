@@ -14,7 +14,8 @@
   const shown = (value, unit, decimals) => {
     const [, factor, offset] = conversion(unit);
     const finer = Math.max(0, Math.round(-Math.log10(factor)));
-    return (value * factor + offset).toFixed(Number(decimals) + finer).replace(/^-(0(\.0+)?)$/, "$1").replace("-", MINUS);
+    // from the number as it is written: it then reads alike in a sentence and in a table
+    return (Number(value.toFixed(Number(decimals))) * factor + offset).toFixed(Number(decimals) + finer).replace(/^-(0(\.0+)?)$/, "$1").replace("-", MINUS);
   };
   const withUnit = (text, unit) => {
     const words = wordsOf(conversion(unit)[0]);
@@ -22,11 +23,12 @@
   };
   const writeQuantities = () => {
     for (const node of document.querySelectorAll(".q")) {
-      const { value, low, high, unit, decimals, before } = node.dataset;
-      if (value) node.textContent = (before || "") + withUnit(shown(Number(value), unit, decimals), unit);
-      else if (low && high) {
-        node.textContent = withUnit(`${shown(Number(low), unit, decimals)} to ${shown(Number(high), unit, decimals)}`, unit);
-      }
+      const { value, low, high, unit, decimals, before, after, bare } = node.dataset;
+      node.dataset.written ??= node.textContent;
+      const put = bare ? (text) => text : (text) => (before || "") + withUnit(text, unit) + (after || "");
+      if (!(us && data.us[unit])) node.textContent = node.dataset.written;
+      else if (value) node.textContent = put(shown(Number(value), unit, decimals));
+      else if (low && high) node.textContent = put(`${shown(Number(low), unit, decimals)} to ${shown(Number(high), unit, decimals)}`);
     }
     for (const node of document.querySelectorAll(".u")) node.textContent = wordsOf(conversion(node.dataset.unit)[0]);
   };

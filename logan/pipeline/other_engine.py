@@ -1,0 +1,148 @@
+"""Whether a record contradicts the engine profile that it is judged by: what it holds that this engine cannot have."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+import numpy as np
+
+from logan.channels.naming import identify
+from logan.errors import KnowledgeError
+from logan.knowledge import profiles
+from logan.knowledge.folders import Folders
+from logan.model.capture import OTHER_ENGINE, OTHER_IDLE, PERHAPS_OTHER, Remark
+from logan.model.channel import Channel, ChannelSet
+from logan.model.drive import DriveStates
+from logan.model.profile import EngineProfile
+from logan.model.vehicle import Vehicle
+
+RAIL_KPA: Final = 10_000.0
+"""Pressure that only a common rail or a direct injection holds, kPa (judgement: ports are fed at 300 to 600)."""
+MOVES: Final = 3
+"""Values that differ from which a signal is one of the engine, and no filler of a frame of fixed length."""
+ALL_FUEL: Final = 100.0
+"""No fuel correction is larger, %: fillers lie beyond."""
+IDLE_OFF: Final = 0.15
+"""Share by which the idle speed asked for may differ from the profile's (judgement: consumers and cold raise it)."""
+OTHERWISE: Final = (
+    "the profile is of another engine, so nothing is judged by its limits and angles; name the right one with --engine"
+)
+
+PERHAPS: Final = "if the profile is of another engine, no limit, measure or fault here holds"
+
+
+def contradictions(
+    profile: EngineProfile, vehicle: Vehicle, named: Sequence[int], found: ChannelSet, told: Sequence[str],
+    folders: Folders,
+) -> Iterator[Remark]:  # fmt: skip
+    """What the record holds that the profile's engine cannot have, in one remark.
+
+    Parameters
+    ----------
+    named : cylinders that stored codes name
+    told : names of engines that the files give in their headers
+    folders : knowledge folders with further profiles
+    """
+    others = _others(profile, folders)
+    sure = [_cylinders(profile, named, found, others), _named(profile, vehicle, told, others)]
+    # a control module may report its monitors wrongly, and a table hold columns of whatever engine: one alone is a hint
+    hints = [_ignition(profile, vehicle), _injection(profile, found, others)]
+    said = "; it ".join(text for text in (*sure, *hints) if text)
+    if any(sure) or all(hints):
+        yield Remark(OTHER_ENGINE, f"the profile {profile.name} {said}: {OTHERWISE}")
+    elif said:
+        yield Remark(PERHAPS_OTHER, f"the profile {profile.name} {said}: {PERHAPS}")
+
+
+def idle_target(profile: EngineProfile, found: ChannelSet, states: DriveStates) -> Iterator[Remark]:
+    """Said where the control module asks, warm and idling, for another idle speed than the profile gives."""
+    channel, target = found.get("idle_speed_target"), profile.idle.target_rpm
+    if channel is None or not target:
+        return
+    t_s, value = channel.finite()
+    warm = value[states.mask(t_s, "idle_warm")]
+    if len(warm) and abs(float(np.median(warm)) - target) > IDLE_OFF * target:
+        text = (
+            f"the control module asks for {np.median(warm):.0f} rpm at warm idle, the profile {profile.name} gives "
+            f"{target:.0f} rpm: see whether it is the right profile, or why the idle is set otherwise"
+        )
+        yield Remark(OTHER_IDLE, text)
+
+
+def _others(profile: EngineProfile, folders: Folders) -> list[EngineProfile]:
+    """Known profiles of other engines than this one."""
+    known = []
+    for name in profiles.names(folders):
+        try:
+            known.append(profiles.load(name, folders)[0])
+        except KnowledgeError:
+            continue  # not the one in use: `logan knowledge check` tells of it
+    return [other for other in known if _engine(other) != _engine(profile)]
+
+
+def _engine(profile: EngineProfile) -> tuple[object, ...]:
+    """What cannot differ between two profiles of one engine."""
+    return profile.ignition, profile.cylinders, tuple(profile.firing_order), profile.injection
+
+
+def _ignition(profile: EngineProfile, vehicle: Vehicle) -> str:
+    if not vehicle.ignition or not profile.ignition or vehicle.ignition == profile.ignition:
+        return ""
+    return f"has {profile.ignition} ignition, the vehicle's readiness says {vehicle.ignition} ignition"
+
+
+def _cylinders(profile: EngineProfile, named: Sequence[int], found: ChannelSet, others: Sequence[EngineProfile]) -> str:
+    """A code or a signal of a cylinder that the engine has not."""
+    if not profile.cylinders:
+        return ""
+    last = max(named, default=0)
+    if last > profile.cylinders:
+        return f"has {profile.cylinders} cylinders, a stored code names cylinder {last}"
+    for cylinder in range(24, profile.cylinders, -1):
+        channel = _known_as(f"cylinder_{cylinder}_fuel_correction", found, others)
+        if channel is not None and _moves(channel, ALL_FUEL):
+            return f"has {profile.cylinders} cylinders, the record holds a fuel correction of cylinder {cylinder}"
+    return ""
+
+
+def _injection(profile: EngineProfile, found: ChannelSet, others: Sequence[EngineProfile]) -> str:
+    """Pressure of a rail where there is none, or the timing actuator of a pump where there is a rail."""
+    rails = [found.get(name) for name in ("fuel_rail_pressure_actual", "fuel_rail_pressure_commanded")]
+    highest = max((float(np.nanmax(c.value, initial=0.0)) for c in rails if c is not None), default=None)
+    if profile.injection in ("rotary_pump", "port") and highest is not None and highest > RAIL_KPA:
+        kind = "a rotary injection pump" if profile.injection == "rotary_pump" else "port injection"
+        return f"has {kind}, the record holds a rail pressure of up to {highest:.0f} kPa"
+    duty = _known_as("timing_actuator_duty", found, others)
+    if profile.injection == "common_rail" and highest is None and duty is not None and _moves(duty, np.inf):
+        return "has a common rail, the record holds no rail pressure but the timing actuator of an injection pump"
+    return ""
+
+
+def _named(profile: EngineProfile, vehicle: Vehicle, told: Sequence[str], others: Sequence[EngineProfile]) -> str:
+    """A file's header or a calibration that is of another known profile."""
+    for other in others:
+        if other.name != profile.name and other.name in told:
+            return f"is not the one that a file names: “{other.name}”"
+        shared = set(other.calibrations) & set(vehicle.calibration_ids) - set(profile.calibrations)
+        if shared:
+            return f"is not the one of the calibration {min(shared)}, which is that of {other.name}"
+    return ""
+
+
+def _known_as(name: str, found: ChannelSet, others: Sequence[EngineProfile]) -> Channel | None:
+    """A quantity under its own name, or a signal that another profile calls so."""
+    if name in found:
+        return found.best[name]
+    for other in others:
+        if name in other.channels.values():
+            for channel in found:
+                known = identify(channel, other)
+                if known is not None and known.by_profile and known.info.name == name:
+                    return channel
+    return None
+
+
+def _moves(channel: Channel, most: float) -> bool:
+    value = channel.finite()[1]
+    return bool(len(value)) and float(np.max(np.abs(value))) <= most and len(np.unique(value)) >= MOVES

@@ -1,0 +1,127 @@
+"""A record judged by the profile of another engine: said at the top, and no fault by limits that are not its own.
+
+The records are our simulator's; which of them is of which engine stands in their truth files.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import msgspec
+import numpy as np
+import pytest
+
+from logan.knowledge import profiles
+from logan.model.capture import OTHER_ENGINE, OTHER_IDLE, PERHAPS_OTHER
+from logan.model.channel import Channel, ChannelSet
+from logan.model.drive import DriveStates, Span
+from logan.model.vehicle import Vehicle
+from logan.pipeline.analyse import analyse
+from logan.pipeline.other_engine import contradictions, idle_target
+from logan.report import html_page, terminal
+
+SAMPLES = Path(__file__).parent.parent / "sample_logs"
+SIX, FOUR, EIGHT = (
+    profiles.load(name)[0] for name in ("training_rotary_six", "training_rail_four", "training_rail_v8")
+)
+
+
+def channel(name: str, values: list[float], source: str = "") -> Channel:
+    return Channel(name, "", np.arange(float(len(values))), np.array(values), source=source)
+
+
+def said(
+    profile: object,
+    *channels: Channel,
+    told: tuple[str, ...] = (),
+    calibration: str = "",
+    cylinder: int = 0,
+    ignition: str = "",
+    kind: str = OTHER_ENGINE,
+) -> str:
+    found = ChannelSet({one.name: one for one in channels})
+    vehicle = Vehicle(calibration_ids=[calibration] if calibration else [], ignition=ignition or None)
+    remarks = list(contradictions(profile, vehicle, [cylinder] if cylinder else [], found, told, ()))
+    assert all(remark.kind == kind for remark in remarks)
+    return " ".join(remark.text for remark in remarks)
+
+
+@pytest.mark.parametrize("name", ["healthy_rotary_six", "fuel_supply_low"])
+@pytest.mark.parametrize("engine", ["training_rail_four", "training_rail_v8", "training_spark_four"])
+def test_no_fault_by_the_limits_of_another_engine(name: str, engine: str) -> None:
+    made = analyse([SAMPLES / f"{name}.log.gz"], engine=engine)
+    ranking = made.finding.ranking
+    assert ranking.verdict == "insufficient_evidence"
+    assert ranking.sentence.startswith("The record is not of the engine that the profile describes")
+    assert not [piece for one in ranking.faults for piece in one.evidence if piece.kind == "measure" and piece.weight]
+    assert "the profile is of another engine" in terminal.text(made.record, made.finding)
+    page = html_page.render(made.record, made.finding)
+    assert "Beware" in page
+    assert "beyond the limit" not in page
+
+
+def test_edges_are_not_judged_by_the_wheels_of_another_engine() -> None:
+    both = [SAMPLES / f"healthy_rotary_six.{kind}" for kind in ("log.gz", "edges.csv.gz")]
+    assert analyse(both, engine="training_rail_four").finding.ranking.verdict == "insufficient_evidence"
+    alone = analyse(both[1:], engine="training_rail_four")
+    assert alone.finding.ranking.verdict == "insufficient_evidence"
+    assert any("not the one that a file names" in remark.text for remark in alone.record.remarks)
+
+
+@pytest.mark.parametrize(
+    "stem", ["healthy_rotary_six", "healthy_rail_four", "healthy_spark_four", "charging_voltage_low"]
+)
+def test_no_record_contradicts_its_own_engine(stem: str) -> None:
+    own = msgspec.json.decode((SAMPLES / f"{stem}.truth.json").read_bytes())["profile"]
+    files = [path for path in (SAMPLES / f"{stem}.log.gz", SAMPLES / f"{stem}.edges.csv.gz") if path.exists()]
+    kinds = {remark.kind for remark in analyse(files, engine=own).record.remarks}
+    assert not kinds & {OTHER_ENGINE, PERHAPS_OTHER, OTHER_IDLE}
+
+
+def test_a_cylinder_that_the_engine_has_not() -> None:
+    moving = [0.0, 0.4, -1.2, 0.8]
+    assert "fuel correction of cylinder 6" in said(FOUR, channel("cylinder_6_fuel_correction", moving))
+    by_other = channel("Cylinder6", moving, "DBC BalanceB.Cylinder6")
+    assert "fuel correction of cylinder 6" in said(FOUR, by_other)
+    assert said(SIX, by_other) == ""
+    # the filler of a frame of fixed length, and a slot that only ever holds zero
+    for filler in ([-250.0] * 9, [0.0] * 9):
+        assert said(FOUR, channel("cylinder_6_fuel_correction", filler)) == ""
+    assert "a stored code names cylinder 5" in said(FOUR, cylinder=5)
+
+
+def test_an_injection_that_the_engine_has_not() -> None:
+    rail = channel("fuel_rail_pressure_actual", [300.0, 32_000.0, 90_000.0])
+    assert "rotary injection pump" in said(SIX, rail, kind=PERHAPS_OTHER)
+    assert said(FOUR, rail) == ""
+    duty = channel("timing_actuator_duty", [20.0, 31.0, 44.0, 52.0])
+    assert "no rail pressure" in said(FOUR, duty, kind=PERHAPS_OTHER)
+    assert said(FOUR, duty, rail) == ""
+    assert said(FOUR, channel("timing_actuator_duty", [0.0] * 9)) == ""
+
+
+def test_one_hint_alone_only_warns_and_two_decide() -> None:
+    """A control module may send the kind of its monitors wrongly (bit 3 of byte B of PID 01, SAE J1979)."""
+    rail = channel("fuel_rail_pressure_actual", [300.0, 32_000.0, 90_000.0])
+    assert "readiness says spark ignition" in said(FOUR, ignition="spark", kind=PERHAPS_OTHER)
+    assert "rail pressure of up to" in said(SIX, rail, ignition="spark", kind=OTHER_ENGINE)
+
+
+def test_a_name_or_a_calibration_of_another_engine() -> None:
+    assert SIX.name in said(FOUR, told=(SIX.name,))
+    assert said(FOUR, told=("some engine of a workshop", FOUR.name)) == ""
+    assert "calibration TRAIN-ROTARY6-03" in said(FOUR, calibration="TRAIN-ROTARY6-03")
+    assert said(FOUR, calibration="OTHER-1") == ""
+    # a workshop's own copy of a profile, renamed and with a limit of its own, is the same engine
+    copy = msgspec.structs.replace(SIX, name="ours", calibrations=[])
+    assert said(copy, told=(SIX.name,), calibration="TRAIN-ROTARY6-03") == ""
+
+
+@pytest.mark.parametrize(("asked", "told"), [(820.0, True), (700.0, False)])
+def test_an_idle_far_from_the_profiles_is_told_and_decides_nothing(asked: float, told: bool) -> None:
+    states = DriveStates(spans=(Span("idle_warm", 0.0, 10.0),))
+    found = ChannelSet({"idle_speed_target": channel("idle_speed_target", [asked] * 10)})
+    kinds = [remark.kind for remark in idle_target(EIGHT, found, states)]
+    assert kinds == ([OTHER_IDLE] if told else [])
+    assert list(idle_target(EIGHT, found, replace(states, spans=()))) == []

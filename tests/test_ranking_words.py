@@ -1,0 +1,142 @@
+"""What the evidence says in words follows from its numbers: value, interval, rate, factor."""
+
+from __future__ import annotations
+
+import math
+
+import msgspec
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from ranking_cases import GOOD, RAIL, ROTARY, measures, record
+
+from logan import ranking
+from logan.model.finding import Evidence, Ranking
+from logan.model.measure import Measure, Provenance
+from logan.ranking import words
+from logan.report import chapters_finding
+
+KNOWN = ranking.knowledge()
+CORRECTION = "cylinder_fuel_correction_percent"
+AS_GOOD = ", as on a good engine ("
+
+
+def rank_list(name: str, value: list[float], low: list[float], high: list[float]) -> Ranking:
+    """The rail engine with one list by cylinder beside nothing else."""
+    one = Measure(name=name, unit="%", value=value, low=low, high=high, n=50, provenance=Provenance())
+    return ranking.rank(record(RAIL), [one], [], KNOWN)
+
+
+def evidence(found: Ranking, name: str) -> list[tuple[str, Evidence]]:
+    return [(one.fault, piece) for one in found.faults for piece in one.evidence if piece.name == name]
+
+
+def test_a_correction_at_its_stop_is_never_as_on_a_good_engine() -> None:
+    """All four at their stops, +8 against -8: each interval is open to the side away from the others."""
+    found = rank_list(CORRECTION, [-8.0, 8.0, -8.0, -8.0], [-100.0, 8.0, -100.0, -100.0], [-8.0, 100.0, -8.0, -8.0])
+    said = [piece.text for fault, piece in evidence(found, CORRECTION) if fault.startswith("cylinder_")]
+    assert said
+    assert not [text for text in said if "16.0 %" not in text or AS_GOOD in text]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(-30.0, 30.0), st.floats(0.1, 60.0), st.floats(0.1, 60.0))
+def test_as_on_a_good_engine_is_said_of_a_value_of_a_good_engine_only(value: float, below: float, above: float) -> None:
+    """Good: -7 to 7 % about the median of the others."""
+    found = rank_list(
+        CORRECTION, [0.0, value, 0.0, 0.0], [-0.1, value - below, -0.1, -0.1], [0.1, value + above, 0.1, 0.1]
+    )
+    for _, piece in evidence(found, CORRECTION):
+        if AS_GOOD in piece.text:
+            assert -7.05 <= float(str(piece.observed).split()[0]) <= 7.05, piece.text
+
+
+def test_no_check_speaks_of_a_recording_that_the_record_may_not_hold() -> None:
+    for fault in KNOWN.catalogue.faults.values():
+        for check in fault.checks:
+            assert not check.text.startswith("Repeat the recording"), (fault.id, check.text)
+            assert not check.text.startswith("Repeat the cranking"), (fault.id, check.text)
+            assert "same cylinder" not in check.confirmed, (fault.id, check.confirmed)
+
+
+# ---- how often ----
+
+
+def test_cases_are_those_of_the_rate() -> None:
+    """One of how many, or of ten: within a fifth of the rate, so that no two rates that differ much read alike."""
+    for rate in [0.01, 0.015, 0.06, 0.1, 0.12, 0.15, 0.25, 0.3, 0.35, 0.5, 0.6, 0.85]:
+        of, many = map(float, words.cases(rate).removesuffix(" cases").split(" of "))
+        assert of / many == pytest.approx(rate, rel=0.2), words.cases(rate)
+    assert words.cases(0.15) != words.cases(0.25)
+
+
+def test_how_often_a_fault_stores_a_code_is_what_its_file_says() -> None:
+    stored = ranking.rank(record(ROTARY, codes=[("P0263", "pending")], asked=True), [], [], KNOWN)
+    none = ranking.rank(record(ROTARY, asked=True), [], [], KNOWN)
+    told = 0
+    for found in (stored, none):
+        for one in found.faults:
+            rates = {code.family: code.rate for code in KNOWN.catalogue.faults[one.fault].codes}
+            for piece in one.evidence:
+                if piece.kind == "dtc" and isinstance(piece.expected, str):
+                    told += 1
+                    assert piece.expected.removeprefix("stored in about ") in {words.cases(r) for r in rates.values()}
+                    assert "often" not in piece.text
+    assert told > 20
+    idle = next(p for f, p in evidence(stored, "P0263") if f == "idle_hunting")
+    assert "this fault stores it in about 1 of 17 cases, a good engine in 1 of" in idle.text
+
+
+# ---- factors beside the words ----
+
+
+def test_a_factor_follows_from_its_cases_and_the_sharpening_that_the_page_names() -> None:
+    """A sign that shows in so many cases and is absent: the factor is at most 1 / (1 - share), to the power named."""
+    good = [m for m in measures(GOOD[RAIL]) if m.name == "idle_speed_std_rpm"]
+    found = ranking.rank(record(RAIL), good, [], KNOWN)
+    assert found.sharpness == KNOWN.catalogue.no_fault.calibration.sharpness
+    seen = 0
+    for one in found.faults:
+        shares = {e.measure: e.share for e in KNOWN.catalogue.faults[one.fault].expect}
+        for piece in one.evidence:
+            if "but only in" in piece.text:
+                seen += 1
+                most = -found.sharpness * math.log10(1.0 - shares[piece.name])
+                assert 0.0 < -piece.weight <= most + 0.01, piece.text
+    assert seen >= 2
+    said = chapters_finding.sharpened(found)
+    assert "(÷ 2.0)" in said
+    assert f"÷ {2.0**found.sharpness:.1f}" in said
+    assert chapters_finding.sharpened(msgspec.structs.replace(found, sharpness=1.0)) == ""
+
+
+# ---- signs ----
+
+
+def test_signs_that_run_against_each_other_are_said_in_words() -> None:
+    """docs/conventions.md: a timing error is positive = advanced, a phase error positive = late."""
+    late = [
+        Measure(name="timing_error_static_deg", unit="deg", value=-4.2, low=-4.5, high=-3.9, n=50),
+        Measure(name="pump_phase_error_deg", unit="deg", value=4.2, low=3.9, high=4.5, n=50),
+    ]
+    found = ranking.rank(record(ROTARY), late, [], KNOWN)
+    for name, shown in (("timing_error_static_deg", "-4.20 deg (late)"), ("pump_phase_error_deg", "4.2 deg (late)")):
+        texts = [piece.text for _, piece in evidence(found, name) if piece.weight]
+        assert texts
+        assert not [text for text in texts if f"is {shown}" not in text]
+
+
+def test_a_value_that_shows_as_nothing_has_no_side() -> None:
+    info = KNOWN.measures["timing_error_static_deg"]
+    assert (info.side(0.004), info.side(0.2), info.side(-0.2)) == ("", " (early)", " (late)")
+
+
+def test_the_sides_of_each_measure_are_those_of_its_meaning() -> None:
+    for info in KNOWN.measures.values():
+        if info.plus:
+            positive = "late" if "late" in info.plus else "early"
+            meant = "late" if "positive = late" in info.meaning or "_phase_" in info.name else "early"
+            if info.name == "timing_error_delay_ms":
+                meant = "late"
+            assert positive == meant, info.name
+            assert ("early" if positive == "late" else "late") in info.minus
