@@ -119,7 +119,11 @@ def test_the_page_is_served_here_alone_and_takes_nothing(server: Server) -> None
     for path in ("/../../etc/passwd", "/at/x", "/at.html"):
         assert asked(server, path)[0] == 404
     assert asked(server, "/", host="elsewhere.example")[0] == 400
-    assert asked(server, "/", method="POST")[0] == 501
+    status, _, headers = asked(server, "/", method="<b>")
+    assert status == 501
+    assert "default-src 'none'" in headers["content-security-policy"]
+    assert headers["content-type"].startswith("text/plain")
+    assert "Python" not in headers["server"]
 
 
 def test_the_page_takes_no_options_of_a_bus() -> None:

@@ -196,7 +196,9 @@ def test_script_in_every_field_stays_text(client: TestClient) -> None:
     assert "{{7*7}}" in text
 
 
-@pytest.mark.parametrize("field", [{"engine": "/etc/passwd"}, {"work": "nonsense"}, {"vehicle": "v" * 81}])
+@pytest.mark.parametrize(
+    "field", [{"engine": "/etc/passwd"}, {"work": "nonsense"}, {"complaints": SCRIPT}, {"vehicle": "v" * 81}]
+)
 def test_unknown_words_are_refused(client: TestClient, field: dict[str, str]) -> None:
     answer = client.post("/hand-in", data={"token": token(client), **field}, files={"captures": ("a", b"x")})
     assert answer.status_code == 400

@@ -40,16 +40,16 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="module")
-def home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def program(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
     """A workshop without accounts."""
-    program = Program(tmp_path_factory.mktemp("workshop"))
-    yield program.address
-    program.kill()
+    running = Program(tmp_path_factory.mktemp("workshop"))
+    yield running
+    running.kill()
 
 
 @pytest.fixture
-def window(browser: Browser, home: str) -> Iterator[Watched]:
-    opened = Watched(browser, home)
+def window(browser: Browser, program: Program) -> Iterator[Watched]:
+    opened = Watched(browser, program.address)
     yield opened
     opened.quiet()
     opened.page.context.close()
@@ -67,6 +67,13 @@ def hand_in(window: Watched, vehicle: str, *names: str, work: str = "") -> str:
     page.get_by_role("button", name="Hand in").click()
     page.wait_for_url("**/report", timeout=LONG_MS)
     return page.url.removesuffix("/report")
+
+
+def analysed(program: Program, vehicle: str, name: str, work: str) -> str:
+    """A sample handed in beside the browser, and its finding there: the address of the case."""
+    case = program.hand_in((SAMPLES / name).read_bytes(), vehicle=vehicle, work=work)
+    assert program.ended(case) == "done"
+    return f"{program.address}/cases/{case}"
 
 
 def say(window: Watched, kind: str, text: str) -> None:
@@ -117,11 +124,11 @@ def test_a_road_test_from_hand_in_to_verdict(window: Watched) -> None:
     window.sound()
 
 
-def test_filters_of_the_list(window: Watched) -> None:
+def test_filters_of_the_list(window: Watched, program: Program) -> None:
     page = window.page
     window.to("/")
     before = page.locator("ul.cases li").count()
-    hand_in(window, "lorry 12", "charging_voltage_low.log.gz")
+    analysed(program, "lorry 12", "charging_voltage_low.log.gz", "none")
     window.to("/")
     window.sound()
     assert page.locator("ul.cases li").count() == before + 1
@@ -142,17 +149,17 @@ def test_filters_of_the_list(window: Watched) -> None:
     assert page.locator("ul.cases li").count() == before + 1
 
 
-def test_a_vehicle_that_comes_again(window: Watched) -> None:
+def test_a_vehicle_that_comes_again(window: Watched, program: Program) -> None:
     page = window.page
-    first = hand_in(window, "van 8", "fuel_supply_low.log.gz")
-    second = hand_in(window, "van 8", "healthy_rotary_six.log.gz", work="lift_pump")
+    first = analysed(program, "van 8", "fuel_supply_low.log.gz", "none")
+    second = analysed(program, "van 8", "healthy_rotary_six.log.gz", "lift_pump")
     window.to(second)
     page.get_by_role("link", name="Before and after, side by side").click()
     page.wait_for_selector("html[data-ready]")
     assert page.url == f"{second}/against/{first.rsplit('/', 1)[1]}"
     assert "The repair worked" in page.inner_text("h1")
     window.sound("dark")
-    third = hand_in(window, "van 8", "healthy_rotary_six.log.gz")
+    third = analysed(program, "van 8", "healthy_rotary_six.log.gz", "none")
     window.to(third)
     window.sound()
     page.get_by_role("link", name="Trend of every measure").click()
@@ -221,7 +228,7 @@ def _composed(window: Watched) -> str:
         form.locator("[name=title]").fill(title)
         form.get_by_role("button").click()
         page.get_by_role("heading", name="The truth:").wait_for(timeout=LONG_MS)  # the page looks again by itself
-        window.sound()
+    window.sound()
     page.get_by_role("link", name="Play it").click()
     expect(page.locator("#moment")).to_contain_text("Engine speed")
     window.to("/training")

@@ -6,6 +6,7 @@ answer of the 500s, wrong requests refused. Pages, which are not described there
 
 from __future__ import annotations
 
+import itertools
 import random
 from pathlib import Path
 
@@ -18,6 +19,7 @@ pytest.importorskip("schemathesis", reason="pip install '.[test]'")
 import hypothesis
 import schemathesis
 from fastapi.testclient import TestClient
+from schemathesis import GenerationMode
 
 from logan.store import people
 from logan.store.database import opened
@@ -57,12 +59,12 @@ def test_answers_are_as_described(tmp_path: Path, database: str | None, monkeypa
     app = make(sessions, tmp_path, hosts=("127.0.0.1",))
     schema = schemathesis.openapi.from_asgi("/api/openapi.json", app, headers={"host": "127.0.0.1"})
     seen: dict[str, set[int]] = {}
-    for found in schema.get_all_operations():
-        operation = found.ok()
+    every = [found.ok() for found in schema.get_all_operations()]
+    for operation, mode in itertools.product(every, (GenerationMode.POSITIVE, GenerationMode.NEGATIVE)):
 
         @FEW
         @hypothesis.seed(1)
-        @hypothesis.given(case=operation.as_strategy())
+        @hypothesis.given(case=operation.as_strategy(generation_mode=mode))
         def one(case: schemathesis.Case) -> None:
             answer = case.call(headers=good)
             seen.setdefault(f"{case.method} {case.path}", set()).add(answer.status_code)

@@ -8,10 +8,12 @@ from __future__ import annotations
 import gzip
 import hashlib
 import hmac
+import io
 import socket
 import stat
 import sys
-from collections.abc import Iterator
+import zipfile
+from collections.abc import Callable, Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any, Final
@@ -367,13 +369,32 @@ def test_a_search_is_no_pattern_and_no_query(client: TestClient, sessions: Sessi
 # A04 insecure design
 
 
-def test_a_capture_that_unpacks_without_end_is_refused(client: TestClient, tmp_path: Path) -> None:
-    block = gzip.compress(b"(1.0) can0 7E8#0341050000000000\n" * 60_000, 9)
-    bomb = block * 220  # members one after another (RFC 1952, 2.2): 420 MB out of some 2 MB
-    assert len(bomb) < 3_000_000
-    case = hand_in(client, bomb, "bomb.log.gz")
+def zipped() -> bytes:
+    """400 MB of zeros in a ZIP file, which no reader takes: it is never unpacked."""
+    out = io.BytesIO()
+    with (
+        zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive,
+        archive.open("a.log", "w") as inner,
+    ):
+        for _ in range(400):
+            inner.write(bytes(1_000_000))
+    return out.getvalue()
+
+
+def gzipped() -> bytes:
+    """420 MB of a log as gzip members one after another (RFC 1952, 2.2)."""
+    return gzip.compress(b"(1.0) can0 7E8#0341050000000000\n" * 60_000, 9) * 220
+
+
+@pytest.mark.parametrize(("bomb", "says"), [(gzipped, "unpacks to more than"), (zipped, "bomb")])
+def test_a_capture_that_unpacks_without_end_is_refused(
+    client: TestClient, bomb: Callable[[], bytes], says: str
+) -> None:
+    data = bomb()
+    assert len(data) < 3_000_000
+    case = hand_in(client, data, "bomb.gz" if bomb is gzipped else "bomb.zip")
     assert ended(client, case) == "failed"
-    assert "unpacks to more than" in client.get(case).text
+    assert says in client.get(case).text
 
 
 # A05 security misconfiguration

@@ -14,6 +14,8 @@ from logan.pipeline.analyse import analyse
 from logan.report import moments
 
 LOOPBACK: Final = "127.0.0.1"
+SILENT_S: Final = 20.0
+"""Longest silence on a connection."""
 HEADERS: Final = {
     "content-security-policy": "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; "
     "img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
@@ -41,6 +43,9 @@ class Server(ThreadingHTTPServer):
 class _Answer(BaseHTTPRequestHandler):
     """Four addresses, all of them only read."""
 
+    server_version, sys_version = "logan", ""
+    timeout = SILENT_S
+
     def __init__(self, tape: moments.Tape, title: str, *rest: object) -> None:
         self._tape, self._title = tape, title
         super().__init__(*rest)  # type: ignore[arg-type]
@@ -64,6 +69,10 @@ class _Answer(BaseHTTPRequestHandler):
             self._send(204, "image/x-icon", "")  # browsers ask for it, and call it an error where there is none
         else:
             self._send(404, "text/plain", "there is nothing here")
+
+    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:
+        """What this page does not do, with the headers of every answer."""
+        self._send(code, "text/plain", message or "that cannot be done here")
 
     def log_message(self, format: str, *args: object) -> None:  # noqa: A002 (the name is the library's)
         """Requests of the page are not news."""

@@ -84,6 +84,7 @@ class _Parts:
         self._name, self._value, self._header, self._headers = "", bytearray(), bytearray(), bytearray()
         self._file: Arriving | None = None
         self._disposition = b""
+        self._unchosen = False
         self._count = 0
         self._ended = False
         self._parser = MultipartParser(
@@ -132,7 +133,8 @@ class _Parts:
         _, options = parse_options_header(self._disposition)
         self._name = options.get(b"name", b"").decode("utf-8", "replace")
         named = options.get(b"filename")
-        if named:  # browsers send a part without a name where no file was chosen
+        self._unchosen = named == b""  # browsers send a part without a name where no file was chosen
+        if named:
             self._allowed(self._form)
             self._file = Arriving(self._folder, named.decode("utf-8", "replace"))
             self._form.files.append(self._file)
@@ -145,7 +147,7 @@ class _Parts:
             self._short(self._value, MOST_FIELD)
 
     def _end(self) -> None:
-        if self._file is None:
+        if self._file is None and not self._unchosen:
             text = self._value.decode("utf-8", "replace").replace("\x00", "")  # which PostgreSQL cannot hold
             self._form.fields.append((self._name, text))
 

@@ -15,11 +15,11 @@ from logan.store.database import Case
 from logan.workshop import guard, intake
 from logan.workshop.fields import Number
 
-_WORD: Final = {"type": "string", "maxLength": 80}
+_WORD: Final = {"type": "string", "maxLength": intake.LONGEST_LABEL}
 
 
 def _several(words: Iterable[str]) -> dict[str, Any]:
-    return {"type": "array", "maxItems": 20, "items": {"enum": sorted(words)}}
+    return {"type": "array", "maxItems": intake.MOST_WORDS, "items": {"enum": sorted(words)}}
 
 
 ANSWERS: Final[dict[int | str, dict[str, Any]]] = {
@@ -48,7 +48,7 @@ def _sends(folders: Folders) -> dict[str, Any]:
                         "additionalProperties": False,
                         "properties": {
                             "captures": {
-                                "type": "array", "minItems": 1, "maxItems": 50,
+                                "type": "array", "minItems": 1, "maxItems": intake.MOST_FILES,
                                 "items": {"type": "string", "format": "binary", "minLength": 1},
                                 "description": "One or more captures, each with a file name.",
                             },

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
+from typing import Final
 
 from fastapi import Request
 
@@ -14,7 +15,10 @@ from logan.workshop import arriving
 from logan.workshop.arriving import Form
 from logan.workshop.guard import Asker, check_may
 
-LONGEST_LABEL = 80
+LONGEST_LABEL: Final = 80
+MOST_WORDS: Final = 20
+MOST_FILES: Final = 50
+FIELDS: Final = {"token", "vehicle", "engine", "work", "complaints", "sending"}
 
 
 async def hand_in(
@@ -52,6 +56,13 @@ def take(
     work, complaints = form.all("work"), form.all("complaints")
     if len(vehicle) > LONGEST_LABEL:
         raise UsageError("the vehicle's label is too long", do=f"use at most {LONGEST_LABEL} characters")
+    unknown = {name for name, _ in form.fields} - FIELDS
+    if unknown:
+        raise UsageError(f"there is no field {min(unknown)[:LONGEST_LABEL]}", do=f"use {', '.join(sorted(FIELDS))}")
+    if len(form.files) > MOST_FILES or max(len(work), len(complaints)) > MOST_WORDS:
+        raise UsageError("there are too many of one kind", do=f"at most {MOST_FILES} files and {MOST_WORDS} words")
+    if len(form.one("sending")) > LONGEST_LABEL:
+        raise UsageError("the mark of this sending is too long", do=f"use at most {LONGEST_LABEL} characters")
     if engine and engine not in profiles.names(state.folders):
         raise UsageError("this engine has no profile here", do="choose one from the list")
     if set(work) - set(texts.work(state.folders)) or set(complaints) - set(texts.complaints(state.folders)):
