@@ -165,8 +165,10 @@ class Ordinary:
             blank[0] = True
             edge = np.flatnonzero(blank[1:] != blank[:-1]) + low + 1
             begin, end = edge[0::2], edge[1::2]
-            first = np.searchsorted(begin, lines.begin[left])
-            count = np.searchsorted(begin, lines.stop[left]) - first
+            behind = np.searchsorted(begin, lines.stop[left])
+            whole = len(left) == left[-1] - left[0] + 1  # no line between them is left out
+            first = np.append(0, behind[:-1]) if whole else np.searchsorted(begin, lines.begin[left])
+            count = behind - first
             for shape in shapes:
                 some = np.flatnonzero(count >= shape.data)
                 some = some[self._fixed(shape, begin, end, first[some])]
@@ -204,12 +206,12 @@ class Ordinary:
             extended = size > 4
             can_id, right = number(words, stop, size)
         good &= right & (can_id <= np.where(extended, 0x1FFFFFFF, 0x7FF))
-        flags = np.where(extended, np.uint8(EXTENDED), np.uint8(0))
+        flags = extended * np.uint8(EXTENDED)
         if shape.direction >= 0:
             at, _, size = place(shape.direction)
             word = words[at] & np.uint64(0xFFFF)
             good &= (size == 2) & ((word == _RECEIVED) | (word == _SENT))
-            flags |= np.where(word == _SENT, np.uint8(SENT), np.uint8(0))
+            flags |= (word == _SENT) * np.uint8(SENT)
         if shape.bus >= 0:
             _, stop, size = place(shape.bus)
             bus, right = text_numbers.whole(words, stop, size)
@@ -217,20 +219,20 @@ class Ordinary:
             self.bus[rows] = np.where(good, bus - shape.first_bus, NO_BUS)
         else:
             self.bus[rows] = 1
-        _, stop, size = place(shape.length)
-        length, right = text_numbers.whole(words, stop, size)
-        good &= right & (size <= 2) & (length <= (FD_WIDTH if shape.flexible else 8))
+        at, stop, size = place(shape.length)
         if shape.flexible:
-            good &= length > 0
+            length, right = text_numbers.whole(words, stop, size)
+            good &= right & (size <= 2) & (length > 0) & (length <= FD_WIDTH)
             flags |= np.uint8(FD)
             for before, flag in ((3, BRS), (2, ESI)):
                 at, _, size = place(shape.length - before)
                 good &= (size == 1) & (text[at] | 1 == ord("1"))
-                flags |= np.where(text[at] == ord("1"), np.uint8(flag), np.uint8(0))
+                flags |= (text[at] == ord("1")) * np.uint8(flag)
             _, stop, size = place(shape.length - 1)
             good &= number(words, stop, size)[1] & (size <= 1 + shape.decimal)
         else:
-            good &= size == 1
+            length = text[at].astype(np.int64) - ord("0")
+            good &= (size == 1) & (length >= 0) & (length <= 8)
         good &= (count == shape.data + length) if shape.alone else (count >= shape.data + length)
         good &= text[begin[first]] != _COMMENT
         self.t_s[rows] = t_s / shape.units if shape.units != 1 else t_s
@@ -304,7 +306,7 @@ class Ordinary:
             data, right = base_64(self.lines.text, at, np.where(good, length, 0))
             good &= self._put(rows, np.where(good, length, 0), data, good & right)
             self.t_s[rows], self.out.can_id[rows] = t_s, can_id
-            self.out.flags[rows] = np.where(extended, np.uint8(EXTENDED), np.uint8(0))
+            self.out.flags[rows] = extended * np.uint8(EXTENDED)
             self.out.kept[rows] = good
 
 
