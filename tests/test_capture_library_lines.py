@@ -40,6 +40,18 @@ Begin Triggerblock Sat Sep 30 15:06:13.191 2017
    0.800000 12 1FFFFFFFx       Rx   d 1 cd
 End TriggerBlock
 """
+DECIMAL = """Begin Triggerblock Sat Sep 30 15:06:13.191 2017
+   0.000000 Start of measurement
+   0.100000 1  291             Rx   d 2 17 034
+   0.100250 2  2047            Tx   d 8 1 2 3 4 5 6 7 255  Length = 240015 BitCount = 124 ID = 2047
+   0.150000 1  0               Rx   d 0
+   0.200000 1  2048            Rx   d 1 7
+   0.300000 1  12              Rx   d 1 256
+   0.400000 CANFD   1 Rx        778                                   1 0 9 12 1 2 3 4 5 6 7 8 9 10 11 12 0 0
+   0.410000 CANFD   1 Rx        778                                   1 0 15 64 {}
+   0.500000 1  536870911x      Tx   d 3 77 88 99
+   0.600000 1  125             Rx   d 4 55 66
+""".format(" ".join(map(str, range(64))))
 TRC_1_0 = """;##########
      1)     17535  00000100  8  00 01 02 03 04 05 06 07
      2)     17540  FFFFFFFF  4  00 00 00 08 -- -- -- -- BUSHEAVY
@@ -90,7 +102,7 @@ CSV = """timestamp,arbitration_id,extended,remote,error,dlc,data
 FORMS = [
     (".asc", HEAD.format(base="hex", stamps="absolute") + ASC, 8),
     (".asc", HEAD.format(base="hex", stamps="relative") + ASC, 8),
-    (".asc", HEAD.format(base="dec", stamps="absolute") + ASC, 0),
+    (".asc", HEAD.format(base="dec", stamps="absolute") + DECIMAL, 6),
     (".asc", ASC.replace("// made for this test\n", ""), 8),
     (".trc", TRC_1_0, 3), (".trc", TRC_1_1, 3), (".trc", TRC_1_3, 2), (".trc", TRC_2_0, 2), (".trc", TRC_2_1, 2),
     (".csv", CSV, 5),

@@ -133,8 +133,7 @@ def _header(lines: Lines, suffix: str) -> _Header:
         if suffix == ".asc":
             asc = can.ASCReader(text)
             deque(asc, 0)
-            shapes = library_lines.ASC if asc.base == "hex" else ()
-            return _Header(count, shapes, asc.timestamps_format == "relative")
+            return _Header(count, library_lines.ASC[asc.base], asc.timestamps_format == "relative")
         if suffix == ".trc":
             trc = can.TRCReader(text)
             deque(trc, 0)

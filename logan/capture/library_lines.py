@@ -9,7 +9,7 @@ numbers in an unusual way and everything else are not.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -47,6 +47,7 @@ class Shape:
     flexible : CAN FD; bit-rate switch, error state indicator and length code are the three words before the length
     units : of time in a second
     point : whether times have a decimal point
+    decimal : identifiers and data in decimal numbers, each byte 1 to 3 digits
     marked : whether an ``x`` behind the identifier makes it one of 29 bits, else more than four digits do
     alone : whether nothing stands behind the data
     """
@@ -62,15 +63,17 @@ class Shape:
     flexible: bool = False
     units: int = 1
     point: bool = True
+    decimal: bool = False
     marked: bool = False
     alone: bool = False
 
 
-ASC: Final = (
+_ASC: Final = (
     Shape(t=0, bus=1, first_bus=1, can_id=2, direction=3, fixed=((4, b"d"),), length=5, data=6, marked=True),
     Shape(t=0, fixed=((1, b"CANFD"),), bus=2, first_bus=1, direction=3, can_id=4, flexible=True, length=8, data=9,
           marked=True),
 )  # fmt: skip
+ASC: Final = {"hex": _ASC, "dec": tuple(replace(shape, decimal=True) for shape in _ASC)}
 TRC: Final = {
     (1, 0): Shape(t=1, can_id=2, length=3, data=4, units=1000, point=False, alone=True),
     (1, 1): Shape(t=1, direction=2, can_id=3, length=4, data=5, units=1000, point=False, alone=True),
@@ -162,8 +165,10 @@ class Ordinary:
             blank[0] = True
             edge = np.flatnonzero(blank[1:] != blank[:-1]) + low + 1
             begin, end = edge[0::2], edge[1::2]
-            first = np.searchsorted(begin, lines.begin[left])
-            count = np.searchsorted(begin, lines.stop[left]) - first
+            behind = np.searchsorted(begin, lines.stop[left])
+            whole = len(left) == left[-1] - left[0] + 1  # no line between them is left out
+            first = np.append(0, behind[:-1]) if whole else np.searchsorted(begin, lines.begin[left])
+            count = behind - first
             for shape in shapes:
                 some = np.flatnonzero(count >= shape.data)
                 some = some[self._fixed(shape, begin, end, first[some])]
@@ -193,19 +198,20 @@ class Ordinary:
         at, stop, _ = place(shape.t)
         t_s, good = text_numbers.fractions(text, words, at, stop, shape.point)
         at, stop, size = place(shape.can_id)
+        number = text_numbers.whole if shape.decimal else text_numbers.hexadecimal
         if shape.marked:
             extended = text[stop - 1] | 0x20 == ord("x")
-            can_id, right = text_numbers.hexadecimal(words, stop - extended, size - extended)
+            can_id, right = number(words, stop - extended, size - extended)
         else:
             extended = size > 4
-            can_id, right = text_numbers.hexadecimal(words, stop, size)
+            can_id, right = number(words, stop, size)
         good &= right & (can_id <= np.where(extended, 0x1FFFFFFF, 0x7FF))
-        flags = np.where(extended, np.uint8(EXTENDED), np.uint8(0))
+        flags = extended * np.uint8(EXTENDED)
         if shape.direction >= 0:
             at, _, size = place(shape.direction)
             word = words[at] & np.uint64(0xFFFF)
             good &= (size == 2) & ((word == _RECEIVED) | (word == _SENT))
-            flags |= np.where(word == _SENT, np.uint8(SENT), np.uint8(0))
+            flags |= (word == _SENT) * np.uint8(SENT)
         if shape.bus >= 0:
             _, stop, size = place(shape.bus)
             bus, right = text_numbers.whole(words, stop, size)
@@ -213,24 +219,25 @@ class Ordinary:
             self.bus[rows] = np.where(good, bus - shape.first_bus, NO_BUS)
         else:
             self.bus[rows] = 1
-        _, stop, size = place(shape.length)
-        length, right = text_numbers.whole(words, stop, size)
-        good &= right & (size <= 2) & (length <= (FD_WIDTH if shape.flexible else 8))
+        at, stop, size = place(shape.length)
         if shape.flexible:
-            good &= length > 0
+            length, right = text_numbers.whole(words, stop, size)
+            good &= right & (size <= 2) & (length > 0) & (length <= FD_WIDTH)
             flags |= np.uint8(FD)
             for before, flag in ((3, BRS), (2, ESI)):
                 at, _, size = place(shape.length - before)
                 good &= (size == 1) & (text[at] | 1 == ord("1"))
-                flags |= np.where(text[at] == ord("1"), np.uint8(flag), np.uint8(0))
+                flags |= (text[at] == ord("1")) * np.uint8(flag)
             _, stop, size = place(shape.length - 1)
-            good &= text_numbers.hexadecimal(words, stop, size)[1] & (size == 1)
+            good &= number(words, stop, size)[1] & (size <= 1 + shape.decimal)
         else:
-            good &= size == 1
+            length = text[at].astype(np.int64) - ord("0")
+            good &= (size == 1) & (length >= 0) & (length <= 8)
         good &= (count == shape.data + length) if shape.alone else (count >= shape.data + length)
         good &= text[begin[first]] != _COMMENT
         self.t_s[rows] = t_s / shape.units if shape.units != 1 else t_s
-        good &= self._data(rows, np.where(good, length, 0), begin, end, first + shape.data)
+        data = self._decimal_data if shape.decimal else self._data
+        good &= data(rows, np.where(good, length, 0), begin, end, first + shape.data)
         out = self.out
         out.can_id[rows], out.flags[rows], out.kept[rows] = can_id, flags, good
         return good
@@ -243,6 +250,18 @@ class Ordinary:
         apart = (begin[last] - at == 3 * (length - 1)) & (end[last] - begin[last] == 2)
         data, good = text_numbers.octets(self.lines.text, at, length, 3)
         return self._put(rows, length, data, good & (apart | ~filled))
+
+    def _decimal_data(self, rows: Places, length: Places, begin: Places, end: Places, first: Places) -> Mask:
+        """The same in decimal numbers."""
+        data = np.zeros((len(rows), int(length.max(initial=0))), np.uint8)
+        good = np.ones(len(rows), np.bool_)
+        for k in range(data.shape[1]):
+            inside = length > k
+            word = np.where(inside, first + k, 0)
+            value, right = text_numbers.whole(self.lines.words, end[word], end[word] - begin[word])
+            good &= ~inside | (right & (value <= 0xFF))
+            data[:, k] = np.where(inside & good, value, 0)
+        return self._put(rows, length, data, good)
 
     def _put(self, rows: Places, length: Places, data: NDArray[np.uint8], good: Mask) -> Mask:
         """Data bytes, (n, most of them), into the block."""
@@ -287,7 +306,7 @@ class Ordinary:
             data, right = base_64(self.lines.text, at, np.where(good, length, 0))
             good &= self._put(rows, np.where(good, length, 0), data, good & right)
             self.t_s[rows], self.out.can_id[rows] = t_s, can_id
-            self.out.flags[rows] = np.where(extended, np.uint8(EXTENDED), np.uint8(0))
+            self.out.flags[rows] = extended * np.uint8(EXTENDED)
             self.out.kept[rows] = good
 
 

@@ -130,14 +130,14 @@ def octets(text: Text, begin: Places, count: Places, step: int) -> tuple[NDArray
     count : (n,) bytes
     step : characters from one byte to the next
     """
-    width = int(count.max(initial=0))
+    width, least = int(count.max(initial=0)), int(count.min(initial=0))
     out = np.zeros((len(begin), width), np.uint8)
-    good = np.ones(len(begin), np.bool_)
+    seen = np.zeros(len(begin), np.uint16)
     both = pairs(text)
-    last = len(both) - 1
     for k in range(width):
-        value = _PAIRS[both[np.minimum(begin + step * k, last)]]
-        inside = count > k
-        good &= (value < _NO_PAIR) | ~inside
-        out[:, k] = np.where(inside, value, 0)
-    return out, good
+        value = _PAIRS[both[np.minimum(begin + step * k, len(both) - 1)]]
+        if k >= least:
+            value *= count > k
+        seen |= value
+        out[:, k] = value
+    return out, seen < _NO_PAIR
