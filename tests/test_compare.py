@@ -295,6 +295,11 @@ def test_trend_towards_a_limit() -> None:
     silent = trends["idle_speed_mean_rpm"]
     assert not silent.shown
     assert silent.reaches is None
+    assert compare_page.reach_words(found).startswith("reaches it in about")
+    deep = [with_measure(base, "running_voltage_v", 13.0 - 0.15 * k, 0.05) for k in range(7)]
+    (past,) = (one for one in compare(deep).trends if one.measure == "running_voltage_v")
+    assert past.reaches is None
+    assert compare_page.reach_words(past) == "is beyond it already"
 
 
 def test_three_drives_are_too_few_for_a_trend() -> None:

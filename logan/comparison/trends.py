@@ -66,14 +66,15 @@ def _trend(
     last = rows[-1][2]
     steps = [rows[k][1] for k in _steps(y, (high - low) / (2.0 * Z95), slope * t)]
     towards = reach = None
-    if where is not None and where.limit is not None and slope and not beyond(where, last):
+    passed = where is not None and where.limit is not None and beyond(where, last)
+    if where is not None and where.limit is not None and slope and not passed:
         limit = where.limit if where.kind != "about" else where.centre + np.copysign(where.limit, slope)
         towards = where.kind == "about" or (slope > 0.0) == (where.kind == "over")
         reach = _reach(t, y, (slope, least, most), limit, 0.5 * (last.high - last.low)) if towards else None
     return Trend(
         measure=name, unit=unit, per=per, at=t.tolist(), values=y.tolist(), lows=low.tolist(), highs=high.tolist(),
         slope=slope, low=least, high=most, p=kendall(y), p_adjusted=1.0, shown=False, cylinder=number, steps=steps,
-        towards_limit=towards, reaches=reach,
+        towards_limit=towards, passed=passed, reaches=reach,
     )  # fmt: skip
 
 

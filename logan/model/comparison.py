@@ -80,7 +80,8 @@ class Trend(msgspec.Struct, frozen=True, kw_only=True):
     """One number over several drives.
 
     ``slope`` is in ``unit`` per ``per`` with its 95 % interval. ``steps`` are the drives (0 = first) with which the
-    level changes. ``reaches`` is when the limit would be reached, counted like ``at``, with its earliest and latest.
+    level changes. ``passed``: the last drive lies beyond the limit already. ``reaches`` is when the limit would be
+    reached, counted like ``at``, with its earliest and latest.
     """
 
     measure: str
@@ -99,6 +100,7 @@ class Trend(msgspec.Struct, frozen=True, kw_only=True):
     cylinder: int | None = None
     steps: list[int] = []
     towards_limit: bool | None = None
+    passed: bool = False
     reaches: tuple[float, float, float] | None = None
 
 

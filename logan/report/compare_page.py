@@ -281,8 +281,10 @@ def _trend_row(one: Trend, catalogue: Catalogue) -> tuple[Cell, ...]:
 
 def reach_words(one: Trend) -> str:
     """When the limit would be reached, in words."""
+    if one.passed:
+        return "is beyond it already"
     if one.towards_limit is None:
-        return "the profile sets no limit, or it is passed already"
+        return "the profile sets no limit"
     if one.reaches is None:
         return "moves away from it"
     likely, early, late = (t - one.at[-1] for t in one.reaches)
