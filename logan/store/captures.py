@@ -67,6 +67,16 @@ class Arriving:
         self._size += len(block)
         self._out.write(block)
 
+    def check(self) -> None:
+        """Refuse it where it is empty.
+
+        Raises
+        ------
+        UsageError : it is empty
+        """
+        if not self._size:
+            raise UsageError("is empty", file=self.name, do="hand in a capture with data")
+
     def keep(self) -> Kept:
         """Put it under its hash and return only when it is durable.
 
@@ -75,8 +85,7 @@ class Arriving:
         UsageError : it is empty
         """
         try:
-            if not self._size:
-                raise UsageError("is empty", file=self.name, do="hand in a capture with data")
+            self.check()
             self._out.flush()
             os.fsync(self._out.fileno())
             self._out.close()

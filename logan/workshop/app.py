@@ -110,7 +110,9 @@ async def _incomplete(request: Request, error: Exception) -> Response:
 
 async def _not_kept(request: Request, error: Exception) -> Response:
     """The data base is locked or away, or the disk full: nothing of this request was taken."""
-    why = getattr(error, "strerror", None) or str(getattr(error, "orig", "")).splitlines()[0]
+    why = getattr(error, "strerror", None) or next(
+        iter(str(getattr(error, "orig", "")).splitlines()), "no reason given"
+    )
     text = f"The workshop cannot write just now ({why}). Nothing of this was taken: send it again in a while."
     return _answer(request, 503, text)
 

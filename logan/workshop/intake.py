@@ -67,6 +67,8 @@ def take(
         raise UsageError("this engine has no profile here", do="choose one from the list")
     if set(work) - set(texts.work(state.folders)) or set(complaints) - set(texts.complaints(state.folders)):
         raise UsageError("a word of the recent work or complaints is not known", do="choose from the list")
+    for file in form.files:
+        file.check()  # all of them before the first is kept
     case_id = cases.hand_in(
         state.sessions, [file.keep() for file in form.files], who.name,
         vehicle=vehicle, engine=engine or None, work=work, complaints=complaints, sending=form.one("sending"),
