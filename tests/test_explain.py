@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from logan import ranking
 from logan.cli import main
 from logan.knowledge import faults, measures, profiles
 from logan.knowledge.faults import STAGES
@@ -126,3 +127,16 @@ def test_a_fault_of_a_workshop_is_explained(capsys: pytest.CaptureFixture[str], 
     (tmp_path / "faults").mkdir()
     (tmp_path / "faults" / "boost_leak.toml").write_text('title = "Hose off"\n', "utf-8")
     assert "Hose off" in run(capsys, "boost_leak", "--knowledge", str(tmp_path))[1]
+
+
+def test_no_two_faults_are_told_apart_by_the_same_words() -> None:
+    known = ranking.knowledge()
+    often = 0
+    for name in ("training_rotary_six", "training_rail_four", "training_spark_four"):
+        profile = profiles.load(name)[0]
+        for fault in known.catalogue.faults.values():
+            for neighbour in apart.neighbours(fault, known.catalogue, profile, known.measures):
+                for one in neighbour.differences:
+                    assert one.here != one.there, (fault.id, neighbour.fault, one.title)
+                    often += " cases" in one.here
+    assert often > 0

@@ -63,7 +63,7 @@ def run(
     """Analyse many logs, and write the fleet report.
 
     Each log is one task; a log that cannot be read is a row with its error. Stop it at any time: the same command goes
-    on where it was. Exit status 0 where every log has a row.
+    on where it was. Exit status 0 where every log has a row. Needs the libraries of the extra 'fleet'.
     """
     for name in THREADS:  # one thread a log, as in a worker, so that the last bits agree
         os.environ.setdefault(name, "1")
@@ -120,7 +120,8 @@ def report(
 ) -> None:
     """Write the fleet report again from the results, without reading a log.
 
-    Vehicles by urgency, drift over visits, comparison with the same engine, logs without a result.
+    Vehicles by urgency, drift over visits, comparison with the same engine, logs without a result. Needs the libraries
+    of the extra 'fleet'.
     """
     _needs_group()
     from logan.fleet import table

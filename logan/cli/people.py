@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from logan.store.database import Sessions
 
-app = typer.Typer(help="Accounts of the workshop.", no_args_is_help=True)
+app = typer.Typer(help="Accounts of the workshop. Needs the libraries of the extra 'workshop'.", no_args_is_help=True)
 
 
 def _store(data: Path | None, database: str | None) -> tuple[ModuleType, Sessions]:
@@ -38,7 +38,10 @@ def add(
     data: Data = None,
     database: Database = None,
 ) -> None:
-    """Make an account; the password is asked for, or read from standard input."""
+    """Make an account; the password is asked for, or read from standard input.
+
+    This and the other commands of people need the libraries of the extra 'workshop'.
+    """
     people, sessions = _store(data, database)
     people.add(sessions, name, role, _password())
     typer.echo(f"{name} is {role}.")

@@ -38,7 +38,7 @@ def replay(
     """Play a recording on a virtual bus with its own timing, so that any listener can practise on it.
 
     --to page shows its channels moving, with speed, pause and place on the page itself. Nothing is sent on a vehicle:
-    real interfaces are refused unless --bench is given.
+    real interfaces are refused unless --bench is given. Needs the libraries of the extra 'training', --to page none.
     """
     from logan.errors import UsageError
 

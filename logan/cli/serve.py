@@ -40,6 +40,7 @@ def serve(
     """Open the workshop: hand captures in with a browser, read and review findings.
 
     On this machine alone it needs no account; to be reached from others it needs accounts first: logan people add.
+    Needs the libraries of the extra 'workshop'.
     """
     from logan.errors import UsageError
 

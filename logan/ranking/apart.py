@@ -66,13 +66,20 @@ def neighbours(
                 overlap = _overlap(own.get(name), theirs.get(name), good[name])
                 mine, their = (side[name].expect if name in side else good[name].usual for side in (own, theirs))
                 here, there = (words.beside(a, b, name, info) for a, b in ((mine, their), (their, mine)))
+                if here == there:  # the same values, in more or fewer of the cases
+                    here, there = (_often(text, side.get(name)) for text, side in ((here, own), (there, theirs)))
                 found.append((overlap, Difference(words.title(name, info), here, there, overlap)))
         found.sort(key=lambda pair: pair[0])
-        tell = tuple(difference for overlap, difference in found if overlap < TELLS)
+        tell = tuple(one for overlap, one in found if overlap < TELLS and one.here != one.there)
         likeness = float(np.prod([max(overlap, 0.01) for overlap, _ in found]))
         near.append((likeness, Neighbour(other.id, other.title, tell)))
     near.sort(key=lambda pair: -pair[0])
     return [neighbour for _, neighbour in near[:MOST]]
+
+
+def _often(text: str, sign: Sign | None) -> str:
+    """A value with the share of cases in which a fault shows it."""
+    return text if sign is None else f"{text} in {words.cases(sign.share)}"
 
 
 def _alike(own: dict[str, Sign], theirs: dict[str, Sign], good: dict[str, Good]) -> bool:
