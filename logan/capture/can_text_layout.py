@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan.capture.hexwords import constant
@@ -15,8 +15,7 @@ from logan.native.kernels import MOST_PIECES, Layouts
 T = TypeVar("T", np.uint64, np.int64)
 
 
-@dataclass(frozen=True, slots=True)
-class Digits:
+class Digits(Struct, frozen=True):
     """A run of digits inside one word of the prefix: which word, where, and what its last digit is worth in ns."""
 
     word: int
@@ -25,8 +24,7 @@ class Digits:
     worth_ns: np.int64
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """The fixed form of everything before the identifier: ``(dd.dddddd) name ``.
 
     Parameters

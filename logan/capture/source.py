@@ -11,12 +11,12 @@ import tempfile
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import BinaryIO, Final, cast
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from logan.errors import CaptureError
@@ -69,8 +69,7 @@ class _Limited:
         return got
 
 
-@dataclass(frozen=True)
-class Source:
+class Source(Struct, frozen=True, dict=True):
     """One capture file.
 
     Parameters
@@ -86,9 +85,9 @@ class Source:
     """
 
     path: Path
-    limit: int = field(default=GZIP_LIMIT_BYTES)
-    damage: list[str] = field(default_factory=list, compare=False)
-    headings: Headings = field(default_factory=dict, compare=False)
+    limit: int = GZIP_LIMIT_BYTES
+    damage: list[str] = field(default_factory=list)
+    headings: Headings = field(default_factory=dict)
 
     @property
     def name(self) -> str:

@@ -6,10 +6,10 @@ and half the way the honest doubt.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan.model.frames import Messages
@@ -42,8 +42,7 @@ def _answering(source: NDArray[np.uint32], extended: NDArray[np.bool_]) -> NDArr
     return np.where(extended, long, short).astype(np.uint32)
 
 
-@dataclass(frozen=True, slots=True)
-class Timing:
+class Timing(Struct, frozen=True):
     """When the values of one parameter were true.
 
     Parameters

@@ -7,10 +7,10 @@ length that the standard gives its PID (SAE J1979). The walk goes from group to 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan.dsp.grouping import group
@@ -27,8 +27,7 @@ _USUAL_FILL = np.isin(np.arange(256), (0x00, 0x55, 0xAA, 0xCC, 0xFF))
 _NAMED = 12
 
 
-@dataclass(frozen=True, slots=True)
-class Pieces:
+class Pieces(Struct, frozen=True):
     """Data of parameters in answers, in order of the messages within each group.
 
     Parameters

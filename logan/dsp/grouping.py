@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import weakref
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan.model.frames import EXTENDED
@@ -19,8 +19,7 @@ _LOW_BITS = 13
 _TABLE_LIMIT = 1 << 22
 
 
-@dataclass(frozen=True, slots=True)
-class Groups:
+class Groups(Struct, frozen=True):
     """Distinct keys of a column and which one each row has.
 
     Parameters

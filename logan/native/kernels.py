@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import starmap
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan.native import engine
@@ -47,8 +47,7 @@ def line_ends(buffer: NDArray[np.uint8], size: int, scratch: NDArray[np.int64]) 
     return scratch[: _run("line_ends", buffer, size, scratch)].copy()
 
 
-@dataclass(frozen=True, slots=True)
-class Layouts:
+class Layouts(Struct, frozen=True):
     """Forms of a line's beginning as tables, eight entries a layout.
 
     Parameters
@@ -72,8 +71,7 @@ class Layouts:
     run_worth: NDArray[np.int64]
 
 
-@dataclass(frozen=True, slots=True)
-class TextRows:
+class TextRows(Struct, frozen=True):
     """Where the frames of a block of lines go: columns of one length, see ``capture.can_columns.CanBlock``."""
 
     kept: NDArray[np.bool_]
@@ -92,8 +90,8 @@ def can_text(
     if not at_hand():
         return None
     n, count = len(ends), len(layouts.size)
-    tables = [getattr(layouts, name) for name in Layouts.__slots__]
-    columns = [getattr(out, name) for name in TextRows.__slots__]
+    tables = [getattr(layouts, name) for name in Layouts.__struct_fields__]
+    columns = [getattr(out, name) for name in TextRows.__struct_fields__]
     _require(not n or bool(ends[0] >= 0 and ends[-1] + SPARE_BYTES <= len(buffer) and (ends[1:] > ends[:-1]).all()))
     _require(all(len(column) == n for column in columns))
     _require(all(table.size == count * (1 if k < _SINGLE else MOST_PIECES) for k, table in enumerate(tables)))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan.model.capture import Capture, Remark, first_places
@@ -26,8 +26,7 @@ _AT_ONCE: Final = 1 << 14
 """Times looked at together, few enough to stay in the processor's cache."""
 
 
-@dataclass(frozen=True, slots=True)
-class Clocks:
+class Clocks(Struct, frozen=True):
     """The clock of each capture, in their order.
 
     Parameters

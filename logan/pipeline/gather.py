@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-from msgspec import structs
+from msgspec import Struct, structs
 
 from logan.capture import read
 from logan.decode import broadcast, dbc, j1939, j1979, uds
@@ -29,8 +29,7 @@ from logan.pipeline.progress import Progress, silent
 from logan.transport import isotp, j1939_tp
 
 
-@dataclass(frozen=True, slots=True)
-class Gathered:
+class Gathered(Struct, frozen=True):
     """What the files hold before anything is judged.
 
     Parameters
