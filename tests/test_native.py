@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import fields
 
 from logan import cache
 from logan.capture import can_text_layout, can_text_read, read

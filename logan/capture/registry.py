@@ -10,9 +10,10 @@ from __future__ import annotations
 import importlib
 import threading
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Final, cast
+
+from msgspec import structs
 
 from logan.capture import (
     can_console,
@@ -85,7 +86,7 @@ def read(path: str | Path, hashed: bool = True, headings: Headings | None = None
         raise CaptureError("too large for this machine's memory", file=str(path), do="split the capture") from error
     damaged = [Remark("damaged", f"{text}: what lies behind it is lost", 1) for text in source.damage]
     if damaged:
-        parsed = replace(parsed, remarks=(*parsed.remarks, *damaged))
+        parsed = structs.replace(parsed, remarks=(*parsed.remarks, *damaged))
     start, duration_s = _span(parsed.content)
     if any(remark.kind == NO_TIME for remark in parsed.remarks):
         duration_s = None  # the order of the records stands in for their times

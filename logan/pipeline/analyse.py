@@ -13,7 +13,8 @@ from logan.model.capture import OTHER_ENGINE, Remark
 from logan.model.channel import ChannelSet
 from logan.model.finding import Finding
 from logan.model.profile import EngineProfile
-from logan.model.record import Record, SensorCapture
+from logan.model.record import Record
+from logan.model.sensor import SensorCapture
 from logan.model.vehicle import Vehicle
 from logan.pipeline.gather import Gathered, gather
 from logan.pipeline.progress import Progress, silent

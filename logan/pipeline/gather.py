@@ -21,8 +21,7 @@ from logan.knowledge.obd import PIDS_DBC
 from logan.model.capture import NOTHING_DECODABLE, Capture, Remark, Table
 from logan.model.channel import Channel
 from logan.model.frames import Frames, Messages, Payloads
-from logan.model.record import SensorCapture
-from logan.model.sensor import Edges, Waveform
+from logan.model.sensor import Edges, SensorCapture, Waveform
 from logan.model.vehicle import Vehicle
 from logan.pipeline import clocks
 from logan.pipeline.progress import Progress, silent

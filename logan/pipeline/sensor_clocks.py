@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec import structs
 
 from logan.dsp import speed_match
 from logan.measures.wheel_reading import flanks
 from logan.model.capture import Remark, first_places
 from logan.model.channel import Channel
-from logan.model.record import SensorCapture
+from logan.model.sensor import SensorCapture
 
 
 def place_sensors(
@@ -34,7 +34,7 @@ def place_sensors(
     for capture in sensors:
         if speed is not None and not (absolute and capture.offset_s is not None):
             offset_s, remark = _place(capture, speed)
-            capture = replace(capture, offset_s=offset_s)
+            capture = structs.replace(capture, offset_s=offset_s)
             remarks.append(remark)
         out.append(capture)
     return tuple(out), remarks
