@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import functools
-import hashlib
 import importlib.util
 import os
 import sys
-import tempfile
+import zlib
 from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
-_HASH_BYTES: Final = 32
+_CHECK_BYTES: Final = 4
 
 
 def folder() -> Path:
@@ -32,14 +31,19 @@ def store(path: Path, content: bytes) -> None:
     """Write whole or not at all, for this user alone; a folder that cannot be written costs the next start its time."""
     with suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as part:
-            part.write(content)
-        Path(part.name).replace(path)
+        part = path.with_name(f"{path.name}-{os.urandom(8).hex()}.part")
+        with open(part, "xb", opener=_for_this_user) as stream:
+            stream.write(content)
+        part.replace(path)
+
+
+def _for_this_user(path: str, flags: int) -> int:
+    return os.open(path, flags, 0o600)
 
 
 def store_code(path: Path, code: bytes) -> None:
-    """Keep code that a later start is to run, with its hash in front."""
-    store(path, hashlib.sha256(code).digest() + code)
+    """Keep code that a later start is to run, with its checksum in front."""
+    store(path, _checksum(code) + code)
 
 
 def kept_code(path: Path) -> bytes | None:
@@ -50,10 +54,15 @@ def kept_code(path: Path) -> bytes | None:
             if hasattr(os, "getuid") and (found.st_uid != os.getuid() or found.st_mode & 0o022):
                 return None
             content = stream.read()
-        code = content[_HASH_BYTES:]
-        if hashlib.sha256(code).digest() == content[:_HASH_BYTES]:
+        code = content[_CHECK_BYTES:]
+        if _checksum(code) == content[:_CHECK_BYTES]:
             return code
     return None
+
+
+def _checksum(code: bytes) -> bytes:
+    """Tells whole code from code cut short or damaged; whose it is, the file's owner tells."""
+    return zlib.crc32(code).to_bytes(_CHECK_BYTES, "big")
 
 
 @functools.cache

@@ -29,6 +29,7 @@ from logan.capture.can_columns import CanBlock, CanColumns, nanoseconds
 from logan.capture.can_text_plain import LATEST_S
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
+from logan.capture.whole_file import as_file
 from logan.errors import CaptureError
 from logan.model.frames import BRS, ERROR, ESI, EXTENDED, FD, FD_WIDTH, REMOTE, SENT
 
@@ -108,7 +109,7 @@ def read(source: Source) -> Parsed:
     elif suffix in _NO_FRAME:
         columns = _columns(_from_text(source, suffix, tally), tally)
     else:
-        with source.as_file(suffix) as path:
+        with as_file(source, suffix) as path:
             columns = _columns(_from_binary(path, suffix, str(source.path), tally), tally)
     frames = columns.frames(tally)
     if frames.absolute and suffix in (".asc", ".trc"):

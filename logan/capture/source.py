@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import gzip
-import hashlib
 import io
 import itertools
-import shutil
-import tempfile
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -193,25 +190,6 @@ class Source(Struct, frozen=True, dict=True):
                     kept = end
                 if not got:
                     return
-
-    def sha256(self) -> str:
-        """SHA-256 (FIPS 180-4) of the file as given, 64 hex digits."""
-        with self.path.open("rb") as stream:
-            return hashlib.file_digest(stream, "sha256").hexdigest()
-
-    @contextmanager
-    def as_file(self, suffix: str) -> Iterator[Path]:
-        """A real file with this suffix for libraries that go by names; a copy where the name is another one."""
-        if not self.compressed and self.path.suffix.lower() == suffix:
-            yield self.path
-            return
-        with tempfile.TemporaryDirectory() as folder:
-            copy = Path(folder) / f"capture{suffix}"
-            if self.compressed:
-                copy.write_bytes(self.content())
-            else:
-                shutil.copyfile(self.path, copy)
-            yield copy
 
 
 def _last_line_end(buffer: NDArray[np.uint8], end: int) -> int:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from logan import parallel
 from logan.decode import extract
 from logan.decode.dbc import pgn_of
 from logan.decode.j1939_bus import set_aside, speaking
@@ -18,7 +18,6 @@ from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.channel import Channel
 from logan.model.frames import ERROR, REMOTE, Frames
 
-_WORKERS = 2
 NOT_AVAILABLE = "not available"
 ERROR_INDICATED = "error indicated by the sender"
 TOO_SHORT = "frame too short for the signal"
@@ -52,10 +51,9 @@ def decode(
         k, sender, rows = job
         return _decode_message(frames, rows, *chosen[k], sender, file)
 
-    with ThreadPoolExecutor(_WORKERS) as pool:
-        for found, remark in (pool.map if len(frames) >= LONG_ROWS else map)(decoded, jobs):
-            channels += found
-            remarks += remark
+    for found, remark in parallel.each(decoded, jobs) if len(frames) >= LONG_ROWS else map(decoded, jobs):
+        channels += found
+        remarks += remark
     return channels, remarks
 
 

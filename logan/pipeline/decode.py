@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 
-from logan import channels
+from logan import channels, parallel
 from logan.knowledge import profiles
 from logan.knowledge.folders import Folders
 from logan.model.channel import Channel
@@ -18,7 +17,6 @@ from logan.model.profile import EngineProfile
 from logan.pipeline.gather import gather
 from logan.pipeline.progress import Progress, silent
 
-_WORKERS: Final = 2
 _OF_CYLINDER: Final = re.compile(r"(?i)cylinder[_ ]?(\d{1,2})(?!\d)")
 
 
@@ -60,8 +58,7 @@ def summary_lines(found: Sequence[Channel], fitted: int | None = None) -> Iterat
         f"{'channel':<{width}}  {'unit':<9} {'count':>8} {'per s':>8} "
         f"{'lowest':>10} {'median':>10} {'highest':>10}  source"
     )
-    with ThreadPoolExecutor(_WORKERS) as pool:  # numpy lets go of the interpreter while it looks for a median
-        yield from pool.map(lambda channel: _summary_line(channel, width, fitted), found)
+    yield from parallel.each(lambda channel: _summary_line(channel, width, fitted), found)
 
 
 def _summary_line(channel: Channel, width: int, fitted: int | None) -> str:
