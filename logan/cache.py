@@ -9,7 +9,7 @@ import sys
 import zlib
 from contextlib import suppress
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
 _CHECK_BYTES: Final = 4
 
@@ -50,14 +50,19 @@ def kept_code(path: Path) -> bytes | None:
     """Code that was kept, where it is whole and nobody else can have written it."""
     with suppress(OSError):
         with path.open("rb") as stream:
-            found = os.fstat(stream.fileno())
-            if hasattr(os, "getuid") and (found.st_uid != os.getuid() or found.st_mode & 0o022):
+            if not is_ours(stream):
                 return None
             content = stream.read()
         code = content[_CHECK_BYTES:]
         if _checksum(code) == content[:_CHECK_BYTES]:
             return code
     return None
+
+
+def is_ours(stream: BinaryIO) -> bool:
+    """Whether nobody but this user can have written an open file."""
+    found = os.fstat(stream.fileno())
+    return not hasattr(os, "getuid") or (found.st_uid == os.getuid() and not found.st_mode & 0o022)
 
 
 def _checksum(code: bytes) -> bytes:

@@ -145,19 +145,26 @@ class Source(Struct, frozen=True, dict=True):
                 out += chunk[:got]
         return bytes(out)
 
-    def line_blocks(
-        self, block_bytes: int = BLOCK_BYTES, buffers: int = 1
-    ) -> Iterator[tuple[NDArray[np.uint8], int, int]]:
+    def line_blocks(self, block_bytes: int = BLOCK_BYTES) -> Iterator[tuple[NDArray[np.uint8], int, int]]:
         """Blocks of whole lines: buffer (zero behind its end), bytes in use, number of the first line.
 
         Every line ends in LF, the last one too; a byte order mark is left out; a line longer than a block comes in
-        pieces. A buffer is used again after so many blocks.
+        pieces. The buffer is used again.
+        """
+        line = 1
+        for buffer, size, is_piece in self.blocks(block_bytes):
+            yield buffer, size, line
+            line += 0 if is_piece else int(np.count_nonzero(buffer[:size] == 10))
+
+    def blocks(self, block_bytes: int = BLOCK_BYTES, buffers: int = 1) -> Iterator[tuple[NDArray[np.uint8], int, bool]]:
+        """As ``line_blocks``, but whether the block is a piece of a line that goes on instead of the line's number.
+
+        A buffer is used again after so many blocks.
         """
         room = 2 * block_bytes
         ring = itertools.cycle([np.zeros(room + SPARE_BYTES, np.uint8) for _ in range(buffers)])
         buffer = next(ring)
-        kept, line = 0, 1
-        at_start = True
+        kept, at_start = 0, True
         with self.open() as stream:
             while True:
                 got = stream.readinto(buffer.data[kept : min(kept + block_bytes, room - 1)])
@@ -181,8 +188,7 @@ class Source(Struct, frozen=True, dict=True):
                 if whole:
                     rest = buffer[whole:end].copy()
                     buffer[whole : whole + SPARE_BYTES] = 0
-                    yield buffer, whole, line
-                    line += 0 if piece else int(np.count_nonzero(buffer[:whole] == 10))
+                    yield buffer, whole, piece
                     buffer = next(ring)
                     buffer[: len(rest)] = rest
                     kept = len(rest)

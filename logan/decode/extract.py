@@ -18,7 +18,7 @@ from logan.native import kernels
 Integers = NDArray[np.integer[Any]]
 
 _WORD_BYTES: Final = 8
-_LONG_ROWS: Final = 2_000
+_LONG_ROWS: Final = 500
 """From so many rows on one call into the compiled loop is quicker than a few into numpy for each signal."""
 
 
@@ -74,9 +74,9 @@ def physical(
 
 def together(data: NDArray[np.uint8], signals: Sequence[SignalPlan]) -> dict[str, NDArray[np.float64]]:
     """Physical values of many signals at once, as ``physical`` gives them; those that this cannot give are left out."""
-    fit = [s for s in signals if not s.is_float and s.bytes_needed <= _WORD_BYTES]
-    if len(data) < _LONG_ROWS or data.shape[1] != _WORD_BYTES or not fit:
+    if len(data) < _LONG_ROWS or data.shape[1] != _WORD_BYTES or not kernels.pays(len(data)):
         return {}
+    fit = [s for s in signals if not s.is_float and s.bytes_needed <= _WORD_BYTES]
     values = kernels.signals(
         data,
         [8 * _WORD_BYTES - s.length - s.first_bit if s.big_endian else s.first_bit for s in fit],

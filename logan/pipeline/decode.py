@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from logan import channels, parallel
+from logan.dsp.median import median
 from logan.knowledge import profiles
 from logan.knowledge.folders import Folders
 from logan.model.channel import Channel
@@ -35,7 +36,7 @@ def decode_channels(
     """
     profile = profiles.load(engine, folders)[0] if engine is not None else EngineProfile()
     gathered = gather(paths, dbc_files, progress, hashed=False, folders=folders)
-    found, _ = channels.build(gathered.signals, profile)
+    found, _ = channels.chosen(gathered.signals, profile)
     return [channel for name in sorted(found.best) for channel in (found.best[name], *found.others.get(name, ()))]
 
 
@@ -63,11 +64,13 @@ def summary_lines(found: Sequence[Channel], fitted: int | None = None) -> Iterat
 
 def _summary_line(channel: Channel, width: int, fitted: int | None) -> str:
     t_s, value = channel.t_s, channel.value
-    if not np.isfinite(value).all():
+    low, high = (value.min(), value.max()) if len(value) else (0.0, 0.0)
+    if not np.isfinite([low, high]).all():
         t_s, value = channel.finite()
+        low, high = (value.min(), value.max()) if len(value) else (0.0, 0.0)
     span_s = t_s[-1] - t_s[0] if len(t_s) > 1 else 0.0
     rate = f"{(len(t_s) - 1) / span_s:.2f}" if span_s > 0 else "-"
-    figures = [value.min(), np.median(value), value.max()] if len(value) else []
+    figures = [low, median(value, float(low), float(high)), high] if len(value) else []
     texts = [f"{figure:.6g}" for figure in figures] or ["-"] * 3
     return (
         f"{channel.name:<{width}}  {channel.unit:<9} {len(value):>8} {rate:>8} "
