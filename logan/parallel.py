@@ -10,11 +10,17 @@ T = TypeVar("T")
 R = TypeVar("R")
 
 
-def each(function: Callable[[T], R], items: Sequence[T]) -> list[R]:
+def each(function: Callable[[T], R], items: Sequence[T], *, pays: bool = True) -> list[R]:
     """A function of every item, in their order; what it raises is raised here.
 
     The standard library's pools do the same, but take longer to import than a short log takes to decode.
+
+    Parameters
+    ----------
+    pays : whether the work is enough for two threads
     """
+    if not pays:
+        return [function(item) for item in items]
     results: dict[int, R] = {}
     left = iter(range(len(items)))
     failed: list[BaseException] = []

@@ -36,6 +36,7 @@ Lines = tuple[NDArray[np.uint8], int, int]
 _USUAL_LINE_BYTES: Final = 46
 _SHORT_LINE_BYTES: Final = 20
 _BUFFERS: Final = 5
+_SMALL_BLOCK_BYTES: Final = 1 << 17
 _MOST_LAYOUTS: Final = 32
 _NEW_LAYOUTS_A_BLOCK: Final = 4
 _IS_FD_LENGTH: Final = np.isin(np.arange(256), list(FD_LENGTHS))
@@ -68,9 +69,10 @@ def _expected(source: Source) -> int:
 
 def _blocks(source: Source, columns: CanColumns) -> Iterator[_Block]:
     """A file's blocks for the compiled loop, with their ends of lines."""
-    scratch = itertools.cycle([np.empty(2 * BLOCK_BYTES + 2, np.int64) for _ in range(_BUFFERS)])
+    block_bytes = min(BLOCK_BYTES, max(_SMALL_BLOCK_BYTES, source.path.stat().st_size // 16))
+    scratch = itertools.cycle([np.empty(2 * block_bytes + 2, np.int64) for _ in range(_BUFFERS)])
     line = 1
-    for buffer, size, is_piece in source.blocks(buffers=_BUFFERS):
+    for buffer, size, is_piece in source.blocks(block_bytes, _BUFFERS):
         block = _Block((buffer, size, line), columns, next(scratch))
         yield block
         line += 0 if is_piece else len(block.stop)

@@ -153,6 +153,8 @@ def _sorted(channel: Channel) -> Channel:
 def _inside(channel: Channel, name: str) -> Channel:
     """A signal without a standard name, in the unit inside."""
     unit, factor, offset = to_inside(channel.unit)
+    if (name, unit, factor, offset) == (channel.name, channel.unit, 1.0, 0.0):
+        return channel
     value = channel.value if (factor, offset) == (1.0, 0.0) else channel.value * factor + offset
     return replace(channel, name=name, unit=unit, value=value)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
@@ -16,7 +17,7 @@ from logan.decode.j1939_bus import set_aside, speaking
 from logan.decode.plan import Condition, MessagePlan, SignalPlan
 from logan.dsp.grouping import Groups, distinct, identifiers
 from logan.model.capture import PLACES_KEPT, Remark
-from logan.model.channel import Channel
+from logan.model.channel import Channel, Deferred
 from logan.model.frames import ERROR, REMOTE, Frames
 
 _LONG_ROWS = 400_000
@@ -50,11 +51,13 @@ def decode(
     remarks += set_aside(frames, speaks, [plan.pgn for plan in plans if plan.pgn is not None], file)
     jobs = [(k, sender, part) for k, senders in sorted(parts_of.items()) for sender, part in senders.items()]
 
+    is_long = len(frames) >= _LONG_ROWS
+
     def decoded(job: tuple[int, str, _Part]) -> tuple[list[Channel], list[Remark]]:
         k, sender, part = job
-        return _decode_message(part, *chosen[k], sender, file)
+        return _decode_message(part, *chosen[k], sender, file, is_long)
 
-    for found, remark in parallel.each(decoded, jobs) if len(frames) >= _LONG_ROWS else map(decoded, jobs):
+    for found, remark in parallel.each(decoded, jobs, pays=is_long):
         channels += found
         remarks += remark
     return channels, remarks
@@ -163,9 +166,9 @@ def _by_bus(frames: Frames, rows: NDArray[np.int64], sender: str) -> list[tuple[
 
 
 def _decode_message(
-    part: _Part, plan: MessagePlan, signals: tuple[SignalPlan, ...], sender: str, file: str
+    part: _Part, plan: MessagePlan, signals: tuple[SignalPlan, ...], sender: str, file: str, is_long: bool
 ) -> tuple[list[Channel], list[Remark]]:
-    """Signals of one sender's frames of a message."""
+    """Signals of one sender's frames of a message; in a long log those that can wait are made when asked for."""
     if (part.t_s[1:] < part.t_s[:-1]).any():
         order = np.argsort(part.t_s, kind="stable")
         part = _Part(*(column[order] for column in structs.astuple(part)))
@@ -176,10 +179,12 @@ def _decode_message(
         places = tuple(f"t = {t_s[k]:.3f} s, id {can_id[k]:X}" for k in short[:PLACES_KEPT])
         text = f"frames of {plan.name} shorter than the {plan.length_bytes} bytes of the signal data base"
         remarks.append(Remark("short_frame", text, len(short), places, file))
+    channels: list[Channel] = []
     multiplexors = {signal.name: signal for signal in plan.signals}
     held: dict[Condition, NDArray[np.bool_]] = {}
-    values = {} if len(short) else extract.together(data, signals)
-    channels = []
+    may_wait = is_long and not len(short) and plan.pgn is None and data.shape[1] == 8
+    waiting = {signal.name for signal in signals if may_wait and extract.can_wait(signal)}
+    values = {} if len(short) else extract.together(data, [one for one in signals if one.name not in waiting])
     for signal in signals:
         present: NDArray[np.bool_] | None = None
         for condition in signal.multiplexing:
@@ -192,29 +197,26 @@ def _decode_message(
             own_t_s, own_data, own_lengths = t_s[present], data[present], lengths[present]
         else:
             continue
+        value: NDArray[np.float64] | None = None
         if present is None and signal.name in values:
             value = values[signal.name]
-        else:
+        elif signal.name not in waiting:
             value = extract.physical(own_data, signal, own_lengths if len(short) else None)
         invalid = {}
         too_short = int((own_lengths < signal.bytes_needed).sum()) if len(short) else 0
         if too_short:
             invalid[TOO_SHORT] = too_short
-        if plan.pgn is not None:
+        if plan.pgn is not None and value is not None:
             invalid |= _blank_special(value, extract.unsigned(own_data, signal), signal)
-        channels.append(
-            Channel(
-                name=signal.name,
-                unit=signal.unit,
-                t_s=own_t_s,
-                value=value,
-                source=f"DBC {plan.name}.{signal.name}",
-                file=file,
-                labels=_physical_labels(signal),
-                invalid=invalid,
-                ecu=sender,
-            )
-        )
+        known = {
+            "name": signal.name, "unit": signal.unit, "t_s": own_t_s, "source": f"DBC {plan.name}.{signal.name}",
+            "file": file, "labels": _physical_labels(signal), "invalid": invalid, "ecu": sender,
+        }  # fmt: skip
+        if value is None:
+            make = functools.partial(extract.quickly, data, signal)
+            channels.append(Deferred(value=None, make=make, **known))
+        else:
+            channels.append(Channel(value=value, **known))
     return channels, remarks
 
 

@@ -15,6 +15,9 @@ from logan.model.frames import EXTENDED
 from logan.native import kernels
 
 _EXTENDED_KEY = np.uint32(1 << 31)
+_HELD_FROM_ROWS = 1_000
+"""A shorter column is grouped again sooner than it is worth that a longer one's answer is forgotten."""
+_LONG_ROWS = 400_000
 _LOW_BITS = 13
 _TABLE_LIMIT = 1 << 22
 
@@ -61,7 +64,11 @@ class Groups(Struct, frozen=True):
         """Columns with their rows put together by key, in order within each."""
         if self.by_loop:
             out = [np.empty_like(column) for column in columns]
-            parallel.each(lambda k: kernels.by_slot(self.slot, self.counts, columns[k], out[k]), range(len(columns)))
+            parallel.each(
+                lambda k: kernels.by_slot(self.slot, self.counts, columns[k], out[k]),
+                range(len(columns)),
+                pays=len(self.slot) >= _LONG_ROWS,
+            )
             return out
         order = np.argsort(self.slot, kind="stable")
         return [column[order] for column in columns]
@@ -76,6 +83,8 @@ def identifiers(can_id: NDArray[np.uint32], flags: NDArray[np.uint8]) -> Groups:
         if held_id() is can_id and held_flags() is flags:
             return groups
     groups = _identifiers(can_id, flags)
+    if len(can_id) < _HELD_FROM_ROWS:
+        return groups
     _held[:] = [(weakref.ref(can_id, lambda _: _held.clear()), weakref.ref(flags), groups)]
     return groups
 

@@ -22,4 +22,4 @@ def median(x: NDArray[np.float64], low: float, high: float) -> float:
     low, high : the least and the greatest of them
     """
     pair = kernels.middle(x, low, high) if len(x) >= _LONG and kernels.pays(len(x)) else None
-    return float(np.median(x)) if pair is None else float(np.mean(pair))
+    return float(np.median(x)) if pair is None else (pair[0] + pair[1]) / 2.0

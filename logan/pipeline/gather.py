@@ -168,6 +168,8 @@ def _signal_plans(dbc_files: Sequence[str | Path]) -> tuple[tuple[MessagePlan, .
 
 
 def _on_axis(channel: Channel, shift_s: float, file: str) -> Channel:
+    if not shift_s and channel.file == file:
+        return channel
     return replace(channel, t_s=channel.t_s + shift_s if shift_s else channel.t_s, file=file)
 
 

@@ -248,9 +248,9 @@ def join(
     taken_before = np.cumsum(room) - room
     taken_before -= np.repeat(taken_before[begin], count)
     take = np.minimum(room, np.repeat(size, count) - taken_before)
-    column = np.arange(data.shape[1])
-    low = pieces.begin[frame, None]
-    inside = (column >= low) & (column < low + take[:, None])
+    column = np.arange(data.shape[1], dtype=np.uint8)  # bytes: the widest of all these columns in a narrow type
+    low = pieces.begin[frame, None].astype(np.uint8)
+    inside = (column >= low) & (column < low + take[:, None].astype(np.uint8))
     return Messages(
         t_s=frames.t_s[rows[last]],
         t_first_s=frames.t_s[rows[first]],
