@@ -60,6 +60,8 @@ def set_aside(frames: Frames, speaks: NDArray[np.bool_], groups: Sequence[int], 
         return []
     elsewhere = (frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED) & ~speaks[frames.bus]
     rows = np.flatnonzero(elsewhere)
+    if not len(rows):
+        return []
     rows = rows[np.isin(pgn_of_each(frames.can_id[rows]), np.array(groups, np.uint32))]
     if not len(rows):
         return []

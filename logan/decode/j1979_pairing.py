@@ -12,6 +12,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from logan.dsp.median import median
 from logan.model.frames import Messages
 
 P2_STAR_S: Final = 5.0
@@ -109,7 +110,7 @@ class Requests:
         paired[1:] &= last[1:] != last[:-1]
         delay_s = sorted_s - asked_s[np.maximum(last, 0)] if len(asked_s) else np.full(len(sorted_s), np.inf)
         paired &= delay_s <= P2_STAR_S
-        half_s = 0.5 * float(np.median(delay_s[paired])) if paired.any() else 0.0
+        half_s = 0.5 * median(delay_s[paired]) if paired.any() else 0.0
         t_s = np.empty(len(order))
         t_s[order] = sorted_s - np.where(paired, 0.5 * np.where(paired, delay_s, 0.0), half_s)
         unpaired = np.empty(len(order), bool)
