@@ -28,4 +28,4 @@ def median(x: NDArray[np.float64], low: float | None = None, high: float | None 
         middle = ((len(x) - 1) // 2, len(x) // 2)
         one, two = np.partition(x, middle)[[*middle]].tolist()
         pair = (one, two)
-    return pair[0] if pair[0] == pair[1] else (pair[0] + pair[1]) / 2.0
+    return pair[0] if len(x) % 2 else (pair[0] + pair[1]) / 2.0
