@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import weakref
 from collections.abc import Sequence
 from typing import Any
@@ -79,16 +80,17 @@ def identifiers(can_id: NDArray[np.uint32], flags: NDArray[np.uint8]) -> Groups:
 
     The last answer is kept for as long as its columns live: several decoders ask in turn.
     """
-    for held_id, held_flags, groups in _held:
-        if held_id() is can_id and held_flags() is flags:
-            return groups
-    groups = _identifiers(can_id, flags)
-    if len(can_id) < _HELD_FROM_ROWS:
+    with _holding:
+        for held_id, held_flags, groups in _held:
+            if held_id() is can_id and held_flags() is flags:
+                return groups
+        groups = _identifiers(can_id, flags)
+        if len(can_id) >= _HELD_FROM_ROWS:
+            _held[:] = [(weakref.ref(can_id, lambda _: _held.clear()), weakref.ref(flags), groups)]
         return groups
-    _held[:] = [(weakref.ref(can_id, lambda _: _held.clear()), weakref.ref(flags), groups)]
-    return groups
 
 
+_holding = threading.Lock()
 _held: list[tuple[weakref.ref[NDArray[np.uint32]], weakref.ref[NDArray[np.uint8]], Groups]] = []
 
 
