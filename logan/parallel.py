@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from typing import Final, TypeVar
 
+MANY: Final = 400_000
+"""From so many frames or times on two threads are better than one."""
 T = TypeVar("T")
 R = TypeVar("R")
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from msgspec import structs
 from msgspec.structs import fields
 
-from logan import cache
+from logan import cache, parallel
 from logan.capture import can_text_layout, can_text_read, read
 from logan.capture.can_columns import CanBlock, CanColumns
 from logan.capture.can_text_plain import LATEST_S
@@ -189,7 +189,7 @@ def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
 def long_ways(monkeypatch: pytest.MonkeyPatch) -> None:
     """Everything through the compiled loops, however short."""
     assert kernels.at_hand()
-    monkeypatch.setattr(broadcast, "_LONG_ROWS", 0)
+    monkeypatch.setattr(parallel, "MANY", 0)
     monkeypatch.setattr(extract, "_LONG_ROWS", 0)
     monkeypatch.setattr(median_module, "_LONG", 0)
 
@@ -241,7 +241,8 @@ def test_frames_are_grouped_alike(frames: list[tuple[int, int]]) -> None:
     found = kernels.slots(can_id, flags)
     assert found is not None
     keys, counts, slot = found
-    np.testing.assert_array_equal(np.sort(keys), twin.keys)
+    np.testing.assert_array_equal(keys, twin.keys)
+    np.testing.assert_array_equal(slot, twin.slot)
     np.testing.assert_array_equal(keys[slot], twin.keys[twin.slot])
     np.testing.assert_array_equal(counts, np.bincount(slot))
     rows = kernels.rows_by_slot(slot, counts)

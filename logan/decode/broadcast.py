@@ -20,8 +20,6 @@ from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.channel import Channel, Deferred
 from logan.model.frames import ERROR, REMOTE, Frames
 
-_LONG_ROWS = 400_000
-"""From so many frames on two threads are better than one."""
 NOT_AVAILABLE = "not available"
 ERROR_INDICATED = "error indicated by the sender"
 TOO_SHORT = "frame too short for the signal"
@@ -51,7 +49,7 @@ def decode(
     remarks += set_aside(frames, speaks, [plan.pgn for plan in plans if plan.pgn is not None], file)
     jobs = [(k, sender, part) for k, senders in sorted(parts_of.items()) for sender, part in senders.items()]
 
-    is_long = len(frames) >= _LONG_ROWS
+    is_long = len(frames) >= parallel.MANY
 
     def decoded(job: tuple[int, str, _Part]) -> tuple[list[Channel], list[Remark]]:
         k, sender, part = job
@@ -97,8 +95,8 @@ def _parts_of_plans(
     """
     exact = {(plan.extended, plan.frame_id): k for k, plan in enumerate(plans) if plan.pgn is None}
     by_pgn = {plan.pgn: k for k, plan in enumerate(plans) if plan.pgn is not None} if speaks.any() else {}
-    is_data = frames.flags & (ERROR | REMOTE) == 0
-    data_rows = None if is_data.all() else np.flatnonzero(is_data)
+    no_data = int(np.bitwise_or.reduce(frames.flags)) & (ERROR | REMOTE)
+    data_rows = np.flatnonzero(frames.flags & (ERROR | REMOTE) == 0) if no_data else None
     flags, can_id = frames.flags, frames.can_id
     if data_rows is not None:
         flags, can_id = flags[data_rows], can_id[data_rows]

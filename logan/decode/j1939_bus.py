@@ -56,12 +56,10 @@ def set_aside(frames: Frames, speaks: NDArray[np.bool_], groups: Sequence[int], 
     groups : the known parameter group numbers
     file : name of the capture file
     """
-    if speaks.all() or not groups:
+    if speaks.all() or not groups or not int(np.bitwise_or.reduce(frames.flags)) & EXTENDED:
         return []
     elsewhere = (frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED) & ~speaks[frames.bus]
     rows = np.flatnonzero(elsewhere)
-    if not len(rows):
-        return []
     rows = rows[np.isin(pgn_of_each(frames.can_id[rows]), np.array(groups, np.uint32))]
     if not len(rows):
         return []

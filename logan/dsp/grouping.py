@@ -18,7 +18,6 @@ from logan.native import kernels
 _EXTENDED_KEY = np.uint32(1 << 31)
 _HELD_FROM_ROWS = 1_000
 """A shorter column is grouped again sooner than it is worth that a longer one's answer is forgotten."""
-_LONG_ROWS = 400_000
 _LOW_BITS = 13
 _TABLE_LIMIT = 1 << 22
 
@@ -68,7 +67,7 @@ class Groups(Struct, frozen=True):
             parallel.each(
                 lambda k: kernels.by_slot(self.slot, self.counts, columns[k], out[k]),
                 range(len(columns)),
-                pays=len(self.slot) >= _LONG_ROWS,
+                pays=len(self.slot) >= parallel.MANY,
             )
             return out
         order = np.argsort(self.slot, kind="stable")
@@ -99,11 +98,7 @@ def _identifiers(can_id: NDArray[np.uint32], flags: NDArray[np.uint8]) -> Groups
     if found is None:
         return group(np.where(flags & EXTENDED, can_id | _EXTENDED_KEY, can_id))
     keys, counts, slot = found
-    order = np.argsort(keys)
-    rank = np.empty(len(keys), np.uint16)
-    rank[order] = np.arange(len(keys))
-    np.take(rank, slot, out=slot, mode="clip")
-    return Groups(keys[order], slot, counts[order], by_loop=True)
+    return Groups(keys, slot, counts, by_loop=True)
 
 
 def distinct(values: NDArray[Any]) -> NDArray[Any]:

@@ -836,6 +836,45 @@ entry:
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define internal fastcc void @inside_renumber(ptr noalias nonnull writeonly %retptr, ptr %arg.slot, i64 %arg.n, ptr readonly %arg.rank, i64 %arg.slots) unnamed_addr #0 {
+B0.endif:
+  %.9862.not = icmp slt i64 %arg.n, 1
+  br i1 %.9862.not, label %common.ret, label %B36
+
+B36:                                              ; preds = %B0.endif, %B108
+  %.1046063 = phi i64 [ %.111, %B108 ], [ 0, %B0.endif ]
+  %0 = shl nuw i64 %.1046063, 1
+  %scevgep = getelementptr i8, ptr %arg.slot, i64 %0
+  %.142 = load i16, ptr %scevgep, align 2
+  %.143 = zext i16 %.142 to i64
+  %.149.not = icmp sgt i64 %arg.slots, %.143
+  br i1 %.149.not, label %B108, label %common.ret
+
+common.ret:                                       ; preds = %B108, %B36, %B0.endif
+  %storemerge57 = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ %arg.n, %B108 ]
+  store i64 %storemerge57, ptr %retptr, align 8
+  ret void
+
+B108:                                             ; preds = %B36
+  %.111 = add nuw nsw i64 %.1046063, 1
+  %.169 = getelementptr i16, ptr %arg.rank, i64 %.143
+  %.170 = load i16, ptr %.169, align 2
+  store i16 %.170, ptr %scevgep, align 2
+  %exitcond.not = icmp eq i64 %arg.n, %.111
+  br i1 %exitcond.not, label %common.ret, label %B36
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define i64 @renumber(ptr %.1, i64 %.2, ptr readonly %.3, i64 %.4) local_unnamed_addr #0 {
+entry:
+  %.6 = alloca i64, align 8
+  store i64 0, ptr %.6, align 8
+  call fastcc void @inside_renumber(ptr nonnull %.6, ptr %.1, i64 %.2, ptr %.3, i64 %.4) #4
+  %.20 = load i64, ptr %.6, align 8
+  ret i64 %.20
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
 define internal fastcc void @inside_rows_by_slot(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, ptr writeonly %arg.rows) unnamed_addr #0 {
 B0.endif:
   %.10179.not = icmp slt i64 %arg.n, 1
@@ -1583,8 +1622,8 @@ B246:                                             ; preds = %B244
   br label %B330
 
 B330:                                             ; preds = %B246, %B244, %B192
-  %bin_of_v13_f.4.2 = phi double [ 1.023000e+03, %B246 ], [ %.432, %B244 ], [ 0.000000e+00, %B192 ]
-  %.454 = fptosi double %bin_of_v13_f.4.2 to i64
+  %bin_of_v14_f.4.2 = phi double [ 1.023000e+03, %B246 ], [ %.432, %B244 ], [ 0.000000e+00, %B192 ]
+  %.454 = fptosi double %bin_of_v14_f.4.2 to i64
   %.460 = getelementptr i64, ptr %arg.counts, i64 %.454
   %.461 = load i64, ptr %.460, align 8
   %.462 = add nsw i64 %.461, 1
@@ -1604,8 +1643,8 @@ B246.1:                                           ; preds = %B244.1
   br label %B330.1
 
 B330.1:                                           ; preds = %B246.1, %B244.1, %B330
-  %bin_of_v13_f.4.2.1 = phi double [ 1.023000e+03, %B246.1 ], [ %.432.1, %B244.1 ], [ 0.000000e+00, %B330 ]
-  %.454.1 = fptosi double %bin_of_v13_f.4.2.1 to i64
+  %bin_of_v14_f.4.2.1 = phi double [ 1.023000e+03, %B246.1 ], [ %.432.1, %B244.1 ], [ 0.000000e+00, %B330 ]
+  %.454.1 = fptosi double %bin_of_v14_f.4.2.1 to i64
   %.460.1 = getelementptr i64, ptr %arg.counts, i64 %.454.1
   %.461.1 = load i64, ptr %.460.1, align 8
   %.462.1 = add nsw i64 %.461.1, 1
@@ -1625,8 +1664,8 @@ B246.2:                                           ; preds = %B244.2
   br label %B330.2
 
 B330.2:                                           ; preds = %B246.2, %B244.2, %B330.1
-  %bin_of_v13_f.4.2.2 = phi double [ 1.023000e+03, %B246.2 ], [ %.432.2, %B244.2 ], [ 0.000000e+00, %B330.1 ]
-  %.454.2 = fptosi double %bin_of_v13_f.4.2.2 to i64
+  %bin_of_v14_f.4.2.2 = phi double [ 1.023000e+03, %B246.2 ], [ %.432.2, %B244.2 ], [ 0.000000e+00, %B330.1 ]
+  %.454.2 = fptosi double %bin_of_v14_f.4.2.2 to i64
   %.460.2 = getelementptr i64, ptr %arg.counts, i64 %.454.2
   %.461.2 = load i64, ptr %.460.2, align 8
   %.462.2 = add nsw i64 %.461.2, 1
@@ -1647,8 +1686,8 @@ B246.3:                                           ; preds = %B244.3
   br label %B330.3
 
 B330.3:                                           ; preds = %B246.3, %B244.3, %B330.2
-  %bin_of_v13_f.4.2.3 = phi double [ 1.023000e+03, %B246.3 ], [ %.432.3, %B244.3 ], [ 0.000000e+00, %B330.2 ]
-  %.454.3 = fptosi double %bin_of_v13_f.4.2.3 to i64
+  %bin_of_v14_f.4.2.3 = phi double [ 1.023000e+03, %B246.3 ], [ %.432.3, %B244.3 ], [ 0.000000e+00, %B330.2 ]
+  %.454.3 = fptosi double %bin_of_v14_f.4.2.3 to i64
   %.460.3 = getelementptr i64, ptr %arg.counts, i64 %.454.3
   %.461.3 = load i64, ptr %.460.3, align 8
   %.462.3 = add nsw i64 %.461.3, 1
@@ -1674,8 +1713,8 @@ B554:                                             ; preds = %B504
   br label %B590
 
 B590:                                             ; preds = %B554, %B504, %B448
-  %bin_of_v12_f.4.3 = phi double [ 1.023000e+03, %B554 ], [ %.597, %B504 ], [ 0.000000e+00, %B448 ]
-  %.619 = fptosi double %bin_of_v12_f.4.3 to i64
+  %bin_of_v13_f.4.3 = phi double [ 1.023000e+03, %B554 ], [ %.597, %B504 ], [ 0.000000e+00, %B448 ]
+  %.619 = fptosi double %bin_of_v13_f.4.3 to i64
   %.625 = getelementptr i64, ptr %19, i64 %.619
   %.626 = load i64, ptr %.625, align 8
   %.627 = add nsw i64 %.626, 1
@@ -1695,8 +1734,8 @@ B554.1:                                           ; preds = %B504.1
   br label %B590.1
 
 B590.1:                                           ; preds = %B554.1, %B504.1, %B590
-  %bin_of_v12_f.4.3.1 = phi double [ 1.023000e+03, %B554.1 ], [ %.597.1, %B504.1 ], [ 0.000000e+00, %B590 ]
-  %.619.1 = fptosi double %bin_of_v12_f.4.3.1 to i64
+  %bin_of_v13_f.4.3.1 = phi double [ 1.023000e+03, %B554.1 ], [ %.597.1, %B504.1 ], [ 0.000000e+00, %B590 ]
+  %.619.1 = fptosi double %bin_of_v13_f.4.3.1 to i64
   %.625.1 = getelementptr i64, ptr %19, i64 %.619.1
   %.626.1 = load i64, ptr %.625.1, align 8
   %.627.1 = add nsw i64 %.626.1, 1
@@ -1716,8 +1755,8 @@ B554.2:                                           ; preds = %B504.2
   br label %B590.2
 
 B590.2:                                           ; preds = %B554.2, %B504.2, %B590.1
-  %bin_of_v12_f.4.3.2 = phi double [ 1.023000e+03, %B554.2 ], [ %.597.2, %B504.2 ], [ 0.000000e+00, %B590.1 ]
-  %.619.2 = fptosi double %bin_of_v12_f.4.3.2 to i64
+  %bin_of_v13_f.4.3.2 = phi double [ 1.023000e+03, %B554.2 ], [ %.597.2, %B504.2 ], [ 0.000000e+00, %B590.1 ]
+  %.619.2 = fptosi double %bin_of_v13_f.4.3.2 to i64
   %.625.2 = getelementptr i64, ptr %19, i64 %.619.2
   %.626.2 = load i64, ptr %.625.2, align 8
   %.627.2 = add nsw i64 %.626.2, 1
@@ -1738,8 +1777,8 @@ B554.3:                                           ; preds = %B504.3
   br label %B590.3
 
 B590.3:                                           ; preds = %B554.3, %B504.3, %B590.2
-  %bin_of_v12_f.4.3.3 = phi double [ 1.023000e+03, %B554.3 ], [ %.597.3, %B504.3 ], [ 0.000000e+00, %B590.2 ]
-  %.619.3 = fptosi double %bin_of_v12_f.4.3.3 to i64
+  %bin_of_v13_f.4.3.3 = phi double [ 1.023000e+03, %B554.3 ], [ %.597.3, %B504.3 ], [ 0.000000e+00, %B590.2 ]
+  %.619.3 = fptosi double %bin_of_v13_f.4.3.3 to i64
   %.625.3 = getelementptr i64, ptr %19, i64 %.619.3
   %.626.3 = load i64, ptr %.625.3, align 8
   %.627.3 = add nsw i64 %.626.3, 1
@@ -1775,8 +1814,8 @@ B246.epil:                                        ; preds = %B244.epil
   br label %B330.epil
 
 B330.epil:                                        ; preds = %B246.epil, %B244.epil, %B192.epil
-  %bin_of_v13_f.4.2.epil = phi double [ 1.023000e+03, %B246.epil ], [ %.432.epil, %B244.epil ], [ 0.000000e+00, %B192.epil ]
-  %.454.epil = fptosi double %bin_of_v13_f.4.2.epil to i64
+  %bin_of_v14_f.4.2.epil = phi double [ 1.023000e+03, %B246.epil ], [ %.432.epil, %B244.epil ], [ 0.000000e+00, %B192.epil ]
+  %.454.epil = fptosi double %bin_of_v14_f.4.2.epil to i64
   %.460.epil = getelementptr i64, ptr %arg.counts, i64 %.454.epil
   %.461.epil = load i64, ptr %.460.epil, align 8
   %.462.epil = add nsw i64 %.461.epil, 1
@@ -1813,8 +1852,8 @@ B554.epil:                                        ; preds = %B504.epil
   br label %B590.epil
 
 B590.epil:                                        ; preds = %B554.epil, %B504.epil, %B448.epil
-  %bin_of_v12_f.4.3.epil = phi double [ 1.023000e+03, %B554.epil ], [ %.597.epil, %B504.epil ], [ 0.000000e+00, %B448.epil ]
-  %.619.epil = fptosi double %bin_of_v12_f.4.3.epil to i64
+  %bin_of_v13_f.4.3.epil = phi double [ 1.023000e+03, %B554.epil ], [ %.597.epil, %B504.epil ], [ 0.000000e+00, %B448.epil ]
+  %.619.epil = fptosi double %bin_of_v13_f.4.3.epil to i64
   %.625.epil = getelementptr i64, ptr %19, i64 %.619.epil
   %.626.epil = load i64, ptr %.625.epil, align 8
   %.627.epil = add nsw i64 %.626.epil, 1
@@ -2000,8 +2039,8 @@ B912:                                             ; preds = %B890
   br label %B924
 
 B924:                                             ; preds = %B912, %B890, %B864
-  %bin_of_v11_f.4.2 = phi double [ 1.023000e+03, %B912 ], [ %.1039, %B890 ], [ 0.000000e+00, %B864 ]
-  %.1073 = fptosi double %bin_of_v11_f.4.2 to i64
+  %bin_of_v12_f.4.2 = phi double [ 1.023000e+03, %B912 ], [ %.1039, %B890 ], [ 0.000000e+00, %B864 ]
+  %.1073 = fptosi double %bin_of_v12_f.4.2 to i64
   %.1081 = icmp eq i64 %one.3.2323, %.1073
   br i1 %.1081, label %B936, label %B966
 
@@ -2050,8 +2089,8 @@ B912.1:                                           ; preds = %B890.1
   br label %B924.1
 
 B924.1:                                           ; preds = %B912.1, %B890.1, %B2721
-  %bin_of_v11_f.4.2.1 = phi double [ 1.023000e+03, %B912.1 ], [ %.1039.1, %B890.1 ], [ 0.000000e+00, %B2721 ]
-  %.1073.1 = fptosi double %bin_of_v11_f.4.2.1 to i64
+  %bin_of_v12_f.4.2.1 = phi double [ 1.023000e+03, %B912.1 ], [ %.1039.1, %B890.1 ], [ 0.000000e+00, %B2721 ]
+  %.1073.1 = fptosi double %bin_of_v12_f.4.2.1 to i64
   %.1081.1 = icmp eq i64 %one.3.2323, %.1073.1
   br i1 %.1081.1, label %B936.1, label %B966.1
 
@@ -2114,8 +2153,8 @@ B912.epil:                                        ; preds = %B890.epil
   br label %B924.epil
 
 B924.epil:                                        ; preds = %B912.epil, %B890.epil, %B864.epil.preheader
-  %bin_of_v11_f.4.2.epil = phi double [ 1.023000e+03, %B912.epil ], [ %.1039.epil, %B890.epil ], [ 0.000000e+00, %B864.epil.preheader ]
-  %.1073.epil = fptosi double %bin_of_v11_f.4.2.epil to i64
+  %bin_of_v12_f.4.2.epil = phi double [ 1.023000e+03, %B912.epil ], [ %.1039.epil, %B890.epil ], [ 0.000000e+00, %B864.epil.preheader ]
+  %.1073.epil = fptosi double %bin_of_v12_f.4.2.epil to i64
   %.1081.epil = icmp eq i64 %one.3.2323, %.1073.epil
   br i1 %.1081.epil, label %B936.epil, label %B966.epil
 

@@ -35,6 +35,7 @@ _ARGUMENTS: Final = {
     "line_ends": "u1 n i8",
     "can_text": "u1 n i8 n n i8 i8 i8 i8 i8 u8 u1 u1 n b1 i8 u4 u1 u1 u1 u8 i8",
     "slots": "u4 u1 n u4 n n u4 i8 u2",
+    "renumber": "u2 n u2 n",
     "rows_by_slot": "u2 n i8 n i8",
     "words_by_slot": "u2 n i8 n u8 u8",
     "bytes_by_slot": "u2 n i8 n u1 u1",
@@ -127,8 +128,8 @@ def slots(
 
     Returns
     -------
-    the different identifiers in order of appearance, how often each stands there, and which one each frame has; None
-    also where there are more than a few thousand
+    the different identifiers, ascending, how often each stands there, and which one each frame has; None also where
+    there are more than a few thousand
     """
     if not at_hand():
         return None
@@ -138,7 +139,13 @@ def slots(
     keys, counts = np.empty(_MOST_SLOTS, np.uint32), np.empty(_MOST_SLOTS, np.int64)
     slot = np.empty(len(can_id), np.uint16)
     found = _run("slots", can_id, flags, len(can_id), table, cells - 1, _MOST_SLOTS, keys, counts, slot)
-    return None if found < 0 else (keys[:found], counts[:found], slot)
+    if found < 0:
+        return None
+    order = np.argsort(keys[:found])  # they were found in order of appearance
+    rank = np.empty(found, np.uint16)
+    rank[order] = np.arange(found)
+    _require(_run("renumber", slot, len(slot), rank, found) == len(slot))
+    return keys[order], counts[order], slot
 
 
 def rows_by_slot(slot: NDArray[np.uint16], counts: NDArray[np.int64]) -> NDArray[np.int64] | None:

@@ -9,6 +9,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from logan import parallel
 from logan.model.capture import Capture, Remark, first_places
 from logan.model.frames import Frames, Payloads
 from logan.model.sensor import Edges, Waveform
@@ -22,7 +23,7 @@ APART_S: Final = 3600.0
 QUARTER_HOUR_S: Final = 900.0
 LARGEST_ZONE_S: Final = 14 * 3600.0
 _NEVER: Final = (0.0, 0.0)
-_AT_ONCE: Final = 1 << 14
+_AT_ONCE: Final = 1 << 15
 """Times looked at together, few enough to stay in the processor's cache."""
 
 
@@ -101,8 +102,8 @@ def _span(capture: Capture, shift_s: float) -> tuple[float, float] | None:
 def _holes(capture: Capture) -> Iterator[Remark]:
     """Stretches in which nothing was recorded."""
     t_s = _times(capture)
-    parts = (t_s[at : at + _AT_ONCE + 1] for at in range(0, len(t_s) - 1, _AT_ONCE))
-    if len(t_s) < 3 or max(float(np.diff(part).max()) for part in parts) <= SHORTEST_HOLE_S:
+    parts = [t_s[at : at + _AT_ONCE + 1] for at in range(0, len(t_s) - 1, _AT_ONCE)]
+    if len(t_s) < 3 or max(parallel.each(_longest_step, parts, pays=len(t_s) >= parallel.MANY)) <= SHORTEST_HOLE_S:
         return
     step = np.diff(t_s)
     usual = float(np.median(step[step > 0])) if (step > 0).any() else 0.0
@@ -111,6 +112,10 @@ def _holes(capture: Capture) -> Iterator[Remark]:
         text = f"holes of up to {step[holes].max():.1f} s in which nothing was recorded"
         places = first_places(f"t = {t_s[at]:.3f} s, {step[at]:.1f} s long" for at in holes.tolist())
         yield Remark("hole", text, len(holes), places, capture.name)
+
+
+def _longest_step(t_s: NDArray[np.float64]) -> float:
+    return float(np.diff(t_s).max())
 
 
 def _apart(captures: Sequence[Capture], span: Sequence[tuple[float, float] | None]) -> Iterator[Remark]:

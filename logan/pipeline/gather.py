@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 from msgspec import Struct, structs
@@ -28,9 +28,6 @@ from logan.model.vehicle import Vehicle
 from logan.pipeline import clocks
 from logan.pipeline.progress import Progress, silent
 from logan.transport import isotp, j1939_tp
-
-_MANY_FRAMES: Final = 400_000
-"""From so many frames on two threads are better than one."""
 
 
 class Gathered(Struct, frozen=True):
@@ -175,7 +172,7 @@ def _strands(
         vehicle, odd = j1939.decode(content, long, file)
         return _Decoded([*found, *from_long], vehicle, [*torn, *rest, *long_rest, *odd])
 
-    if isinstance(content, Frames) and len(content) >= _MANY_FRAMES:
+    if isinstance(content, Frames) and len(content) >= parallel.MANY:
         both: list[Any] = parallel.each(lambda strand: strand(), [diagnosis, broadcasts])
         return *both[0], both[1]
     return *diagnosis(), broadcasts()

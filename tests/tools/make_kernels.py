@@ -290,6 +290,16 @@ def slots(can_id, flags, n, table, mask, most, keys, counts, slot):
     return found
 
 
+def renumber(slot, n, rank, slots):
+    """Put another number in the place of each; -1 where one has none."""
+    for row in range(n):
+        s = np.int64(slot[row])
+        if s >= slots:
+            return -1
+        slot[row] = rank[s]
+    return n
+
+
 def rows_by_slot(slot, n, place, slots, rows):
     """Rows put together by slot, in order within each; place[s] is where the rows of slot s begin, and moves on.
 
@@ -460,6 +470,7 @@ KERNELS: dict[str, tuple[Callable[..., Any], list[Any]]] = {
          P["uint8"], P["int64"], P["uint32"], *[P["uint8"]] * 3, P["uint64"], P["int64"]],
     ),
     "slots": (slots, [P["uint32"], P["uint8"], N, P["uint32"], N, N, P["uint32"], P["int64"], P["uint16"]]),
+    "renumber": (renumber, [P["uint16"], N, P["uint16"], N]),
     "rows_by_slot": (rows_by_slot, [P["uint16"], N, P["int64"], N, P["int64"]]),
     "words_by_slot": (words_by_slot, [P["uint16"], N, P["int64"], N, P["uint64"], P["uint64"]]),
     "bytes_by_slot": (bytes_by_slot, [P["uint16"], N, P["int64"], N, P["uint8"], P["uint8"]]),
