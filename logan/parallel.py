@@ -21,7 +21,7 @@ def each(function: Callable[[T], R], items: Sequence[T], *, pays: bool = True) -
     ----------
     pays : whether the work is enough for two threads
     """
-    if not pays:
+    if not pays or len(items) < 2:
         return [function(item) for item in items]
     results: dict[int, R] = {}
     left = iter(range(len(items)))

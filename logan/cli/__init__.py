@@ -49,8 +49,7 @@ def main(arguments: list[str] | None = None) -> None:
             raise
         _fail(f"a defect of logan: {type(error).__name__}: {error}; LOGAN_TRACEBACK=1 shows where", 1)
     if command is not None and arguments is None:
-        # all is written and closed; to take the interpreter apart would only cost time
-        sys.stderr.flush()
+        # all is written and closed (standard error holds nothing back): taking the interpreter apart only costs time
         os._exit(0)
     sys.exit(status if isinstance(status, int) else 0)
 
