@@ -6,7 +6,6 @@ would give the same scatter of the result (Bartlett 1946, from memory).
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -102,13 +101,10 @@ def end_factor(apart: float) -> float:
     apart : distance of the bounds in standard uncertainties
     """
 
-    low, high = 1.6, 2.0
-    while (factor := (low + high) / 2.0) not in (low, high):  # scipy.optimize would take a tenth of a second to import
-        if 0.5 * (math.erf((factor + apart) / math.sqrt(2.0)) + math.erf(factor / math.sqrt(2.0))) < 0.95:
-            low = factor
-        else:
-            high = factor
-    return factor
+    def lacks(factor: float) -> float:
+        return float(scipy.special.ndtr(factor + apart) - scipy.special.ndtr(-factor)) - 0.95
+
+    return float(scipy.optimize.brentq(lacks, 1.6, 2.0))
 
 
 def _size_by_batches(x: Array) -> tuple[float, float]:
