@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import os
 import sys
 from typing import Final
@@ -11,6 +12,9 @@ from logan.cli import direct
 from logan.errors import LoganError
 
 THREADS: Final = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+
+RARELY: Final = (100_000, 50, 50)
+"""When to look for garbage: nearly all that a short command makes lives to its end, and a look goes through it all."""
 
 
 def main(arguments: list[str] | None = None) -> None:
@@ -23,6 +27,7 @@ def main(arguments: list[str] | None = None) -> None:
     try:
         command = direct.command(given)
         if command is not None:
+            gc.set_threshold(*RARELY)
             command()
             status: object = 0
         else:
