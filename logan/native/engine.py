@@ -47,8 +47,9 @@ class Library:
 
     def function(self, name: str, arguments: int) -> Callable[..., int]:
         """One function of so many arguments."""
-        made = ctypes.CFUNCTYPE(ctypes.c_int64, *arguments * [ctypes.c_int64])
-        return made(self._address_of(name))
+        made = ctypes.CFUNCTYPE(ctypes.c_int64, *arguments * [ctypes.c_int64])(self._address_of(name))
+        made.code = self  # type: ignore[attr-defined] # which stays in memory as long as the function
+        return made
 
 
 class Compiler:

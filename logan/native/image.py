@@ -96,7 +96,7 @@ class Image:
     Raises
     ------
     OSError : it cannot be read or is not to be trusted, or this system does not let it run
-    ValueError : it is cut short or damaged
+    ValueError, MsgspecError : it is cut short or damaged
     """
 
     def __init__(self, path: Path) -> None:
