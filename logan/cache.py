@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import functools
-import hashlib
 import importlib.util
 import os
 import sys
-import tempfile
+import zlib
 from contextlib import suppress
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
-_HASH_BYTES: Final = 32
+_CHECK_BYTES: Final = 4
 
 
 def folder() -> Path:
@@ -32,28 +31,43 @@ def store(path: Path, content: bytes) -> None:
     """Write whole or not at all, for this user alone; a folder that cannot be written costs the next start its time."""
     with suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as part:
-            part.write(content)
-        Path(part.name).replace(path)
+        part = path.with_name(f"{path.name}-{os.urandom(8).hex()}.part")
+        with open(part, "xb", opener=_for_this_user) as stream:
+            stream.write(content)
+        part.replace(path)
+
+
+def _for_this_user(path: str, flags: int) -> int:
+    return os.open(path, flags, 0o600)
 
 
 def store_code(path: Path, code: bytes) -> None:
-    """Keep code that a later start is to run, with its hash in front."""
-    store(path, hashlib.sha256(code).digest() + code)
+    """Keep code that a later start is to run, with its checksum in front."""
+    store(path, _checksum(code) + code)
 
 
 def kept_code(path: Path) -> bytes | None:
     """Code that was kept, where it is whole and nobody else can have written it."""
     with suppress(OSError):
         with path.open("rb") as stream:
-            found = os.fstat(stream.fileno())
-            if hasattr(os, "getuid") and (found.st_uid != os.getuid() or found.st_mode & 0o022):
+            if not is_ours(stream):
                 return None
             content = stream.read()
-        code = content[_HASH_BYTES:]
-        if hashlib.sha256(code).digest() == content[:_HASH_BYTES]:
+        code = content[_CHECK_BYTES:]
+        if _checksum(code) == content[:_CHECK_BYTES]:
             return code
     return None
+
+
+def is_ours(stream: BinaryIO) -> bool:
+    """Whether nobody but this user can have written an open file."""
+    found = os.fstat(stream.fileno())
+    return not hasattr(os, "getuid") or (found.st_uid == os.getuid() and not found.st_mode & 0o022)
+
+
+def _checksum(code: bytes) -> bytes:
+    """Tells whole code from code cut short or damaged; whose it is, the file's owner tells."""
+    return zlib.crc32(code).to_bytes(_CHECK_BYTES, "big")
 
 
 @functools.cache

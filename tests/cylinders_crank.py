@@ -12,8 +12,8 @@ import numpy as np
 from logan.model.channel import ChannelSet
 from logan.model.drive import DriveStates
 from logan.model.profile import CamWheel, CrankWheel, EngineProfile
-from logan.model.record import Record, SensorCapture
-from logan.model.sensor import Edges
+from logan.model.record import Record
+from logan.model.sensor import Edges, SensorCapture
 
 FINE = 720  # steps of one degree a cycle
 ORDERS = {4: [1, 3, 4, 2], 6: [1, 5, 3, 6, 2, 4], 8: [1, 8, 4, 3, 6, 5, 7, 2]}

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import copy
 import math
+import pickle
+from dataclasses import replace
 from pathlib import Path
 
 import cantools.database
@@ -12,9 +15,21 @@ from can_text import frames_of, read_log
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from logan.decode import broadcast, dbc
+from logan import parallel
+from logan.decode import broadcast, dbc, extract
 from logan.decode.plan import Condition, MessagePlan, SignalPlan
+from logan.model.channel import Channel, Deferred
 from logan.model.frames import ERROR, REMOTE
+from logan.native import kernels
+
+
+@pytest.fixture(autouse=True, params=["short", "long"])
+def ways(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each test as in a short log, and as in a long one: by two threads, by compiled loops, values made on demand."""
+    if request.param == "long":
+        monkeypatch.setattr(parallel, "MANY", 0)
+        monkeypatch.setattr(extract, "_LONG_ROWS", 0)
+        monkeypatch.setattr(kernels, "pays", lambda _: kernels.at_hand())
 
 
 @st.composite
@@ -116,6 +131,35 @@ EEC1 = plan(SPEED, frame_id=0x0CF004FE, pgn=61444)
 
 def payload(speed: int) -> bytes:
     return bytes(3) + speed.to_bytes(2, "little") + bytes(3)
+
+
+def test_values_on_demand_are_values(request: pytest.FixtureRequest) -> None:
+    rows = [(0.1 * k, 0x100, payload(8 * k)) for k in range(5)]
+    (channel,), _ = broadcast.decode(frames_of(rows), [plan(SPEED)], "f")
+    assert isinstance(channel, Deferred) == request.node.name.endswith("[long]")
+    plain = Channel("Speed", "rpm", channel.t_s, np.arange(5.0), source="DBC M.Speed", file="f")
+    looked_at = channel.glance()
+    np.testing.assert_array_equal(looked_at, plain.value)
+    for same in (channel, replace(channel, ecu="x"), copy.deepcopy(channel), pickle.loads(pickle.dumps(channel))):
+        np.testing.assert_array_equal(same.value, plain.value)
+        assert same.value is same.value
+        assert (same.name, same.unit, same.source, same.file) == ("Speed", "rpm", "DBC M.Speed", "f")
+        np.testing.assert_array_equal(same.at(np.array([0.05])), [0.5])
+    assert channel.glance() is channel.value
+
+
+@pytest.mark.parametrize(
+    ("signal", "may_wait"),
+    [
+        (SPEED, True),
+        (SignalPlan(name="S", start_bit=0, length=32, is_float=True), False),
+        (SignalPlan(name="S", start_bit=0, length=64, scale=1e300), False),
+        (SignalPlan(name="S", start_bit=60, length=16), False),
+        (SignalPlan(name="S", start_bit=0, length=8, offset=math.nan), False),
+    ],
+)
+def test_only_numbers_wait(signal: SignalPlan, may_wait: bool) -> None:
+    assert extract.can_wait(signal) == may_wait
 
 
 def test_j1939_senders_and_priorities() -> None:

@@ -10,10 +10,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from logan.capture import read, registry
+from logan.capture import all_readers, can_text, read, registry
 from logan.capture.reader import NO, Guess, Reader
 from logan.capture.source import BLOCK_BYTES, Source
 from logan.errors import CaptureError
@@ -83,7 +83,7 @@ def reader(name: str, score: float, suffix: str) -> Reader:
 @pytest.fixture
 def readers(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
     def use(*given: Reader) -> None:
-        monkeypatch.setattr(registry, "READERS", given)
+        monkeypatch.setattr(all_readers, "READERS", given)
 
     return use
 
@@ -91,7 +91,7 @@ def readers(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
 def test_a_near_tie_says_both_reasons(tmp_path: Path, readers: Callable[..., None]) -> None:
     readers(reader("one", 0.8, ".x"), reader("two", 0.85, ".y"), reader("three", 0.3, ".log"))
     with pytest.raises(CaptureError) as caught:
-        registry.choose(Source(written(tmp_path, LOG)))
+        all_readers.choose(Source(written(tmp_path, LOG)))
     assert "because of one" in str(caught.value)
     assert "because of two" in str(caught.value)
     assert "three" not in str(caught.value)
@@ -99,9 +99,9 @@ def test_a_near_tie_says_both_reasons(tmp_path: Path, readers: Callable[..., Non
 
 def test_the_name_decides_a_near_tie_and_nothing_else(tmp_path: Path, readers: Callable[..., None]) -> None:
     readers(reader("one", 0.8, ".log"), reader("two", 0.85, ".y"))
-    assert registry.choose(Source(written(tmp_path, LOG))).format == "one"
+    assert all_readers.choose(Source(written(tmp_path, LOG))).format == "one"
     readers(reader("one", 0.7, ".log"), reader("two", 0.85, ".y"))
-    assert registry.choose(Source(written(tmp_path, LOG))).format == "two"
+    assert all_readers.choose(Source(written(tmp_path, LOG))).format == "two"
 
 
 SAMPLES = {
@@ -128,13 +128,27 @@ SAMPLES = {
 
 
 def test_every_reader_knows_its_own_and_only_its_own(tmp_path: Path) -> None:
-    known = {one.format for one in registry.READERS}
+    known = {one.format for one in all_readers.READERS}
     assert known == set(SAMPLES), "a new reader needs a sample here"
     for name, content in SAMPLES.items():
         source = Source(written(tmp_path, content, "no_ending"))
-        sure = [one.format for one in registry.READERS if one.looks(source).score > 0.5]
+        sure = [one.format for one in all_readers.READERS if one.looks(source).score > 0.5]
         assert sure == [name]
         assert registry.choose(source).format == name
+
+
+NAMES = st.text(st.characters(codec="ascii", categories=["L", "N", "P", "S"]), min_size=1, max_size=12)
+
+
+@given(st.lists(st.tuples(st.integers(0, 10**9), NAMES, st.integers(0, 0x7FF), st.binary(max_size=8)), min_size=1))
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_where_each_line_is_of_a_can_text_log_no_other_reader_need_be_asked(
+    tmp_path: Path, frames: list[tuple[int, str, int, bytes]]
+) -> None:
+    text = "".join(f"({t}.000001) {name} {can_id:03X}#{data.hex()}\n" for t, name, can_id, data in frames)
+    source = Source(written(tmp_path, text.encode()))
+    assert can_text.looks(source).score == 1.0
+    assert all_readers.choose(source) is can_text.READER
 
 
 @settings(max_examples=80, deadline=None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import cylinders_crank
+import msgspec
 import numpy as np
 import pytest
 import scipy
@@ -338,7 +339,7 @@ def test_unevenness_of_the_teeth_is_seen(teeth: int, cylinders: int) -> None:
 
 def test_recordings_of_one_name_keep_their_own_place_in_time() -> None:
     held = record(FOUR, run(FOUR, cycles=30))
-    later = replace(held.sensors[0], offset_s=100.0)
+    later = msgspec.structs.replace(held.sensors[0], offset_s=100.0)
     held = replace(held, sensors=(held.sensors[0], later))
     found, _ = crank_records(held, read(held))
     assert [round(float(one.t_s[0] - found[0].t_s[0])) for one in found] == [0, 100]

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import csv
 import random
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from j1979_messages import Said, decode, kinds, messages
 from j1979_oracles import obd_message
+from msgspec.structs import replace
 from obd import commands
 from obd.decoders import parse_dtc
 from obd.UnitsAndScaling import UAS_IDS

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from logan.cli import application
+from logan.cli.commands import application
 from logan.model.channel import Channel, ChannelSet
 from logan.model.profile import EngineProfile
 from logan.report import moments

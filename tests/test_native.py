@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import importlib
-from dataclasses import fields
+import platform
+import sys
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec import structs
+from msgspec.structs import fields
 
-from logan import cache
+from logan import cache, parallel
 from logan.capture import can_text_layout, can_text_read, read
 from logan.capture.can_columns import CanBlock, CanColumns
 from logan.capture.can_text_plain import LATEST_S
@@ -21,8 +25,10 @@ from logan.capture.source import SPARE_BYTES
 from logan.decode import broadcast, extract
 from logan.decode.plan import MessagePlan, SignalPlan
 from logan.dsp import grouping
+from logan.dsp import median as median_module
+from logan.dsp.median import median
 from logan.model.frames import EXTENDED, Frames
-from logan.native import engine, kernels
+from logan.native import engine, image, kernels
 
 WITHOUT = "llvmlite is not installed: pip install llvmlite"
 compiled = pytest.mark.skipif(not kernels.at_hand(), reason=WITHOUT)
@@ -54,7 +60,7 @@ def finished(text: bytes, known: list[can_text_layout.Layout], *, by_loop: bool)
     """One block by the compiled loop or by its twin, with all that follows; and what was wrong."""
     columns, tally, layouts = CanColumns(), Tally(), list(known)
     tables = can_text_layout.tables(layouts, columns.bus)
-    block = can_text_read._Block(block_of(text), columns, np.empty(len(text), np.int64) if by_loop else None)
+    block = can_text_read._Block(block_of(text), columns, np.empty(len(text) + 2, np.int64) if by_loop else None)
     if by_loop:
         block.begun(tables)
     block.finish(layouts, tally, {})
@@ -116,7 +122,7 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
         buffer = clean.copy()
         at = random.integers(0, size - 1, lines // 2)
         buffer[at] = random.integers(0, 256, len(at)) if turn % 2 else random.choice(list(b"0#) (.:/gG\n\rRT"), len(at))
-        ends = kernels.line_ends(buffer, size, np.empty(size, np.int64))
+        ends = kernels.line_ends(buffer, size, np.empty(size + 2, np.int64))
         assert ends is not None
         np.testing.assert_array_equal(ends, np.flatnonzero(buffer[:size] == 10))
         guarded = {f.name: np.full(len(ends) + 64, 0xA5, kind) for f, kind in zip(fields(kernels.TextRows),
@@ -124,7 +130,7 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
         guarded["kept"][32:-32] = 0
         rows = kernels.TextRows(**{name: column[32:-32] for name, column in guarded.items() if name != "kept"},
                                 kept=guarded["kept"][32:-32].view(np.bool_))  # fmt: skip
-        left = kernels.can_text(buffer, ends, tables, LATEST_S * 10**9, rows)
+        left = kernels.can_text(buffer, size, ends, tables, LATEST_S * 10**9, rows)
         assert left is not None
         for name, column in guarded.items():
             assert (np.concatenate([column[:32], column[-32:]]) == 0xA5).all(), name
@@ -145,11 +151,11 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
 def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
     buffer = np.full(200, 10, np.uint8)
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.line_ends(buffer, 200, np.empty(200, np.int64))
+        kernels.line_ends(buffer, 200, np.empty(202, np.int64))
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.line_ends(buffer, 50, np.empty(49, np.int64))
+        kernels.line_ends(buffer, 50, np.empty(51, np.int64))
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.line_ends(buffer, 50, np.empty(50, np.int32))  # type: ignore[arg-type]
+        kernels.line_ends(buffer, 50, np.empty(52, np.int32))  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="do not fit"):
         kernels.rows_by_slot(np.array([0, 5], np.uint16), np.array([1, 1]))
     with pytest.raises(ValueError, match="do not fit"):
@@ -159,15 +165,39 @@ def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
         kernels.signals(crooked, [0], [8], [False], [False], [1.0], [0.0])
     with pytest.raises(ValueError, match="do not fit"):
         kernels.slots(np.arange(3, dtype=np.int64), np.zeros(3, np.uint8))  # type: ignore[arg-type]
+    for slot, counts in (([0, 5], [1, 1]), ([1, 1], [1, 1]), ([0, 1], [3, -5])):
+        with pytest.raises(ValueError, match="do not fit"):
+            kernels.by_slot(np.array(slot, np.uint16), np.array(counts), np.zeros(2), np.zeros(2))
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.by_slot(np.zeros(2, np.uint16), np.array([2]), np.zeros(2), np.zeros(1))
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.rows_of_slots(np.array([0, 5], np.uint16), np.ones(5, bool))
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.middle(np.empty(0), 0.0, 0.0)
+    columns = CanColumns()
+    tables = can_text_layout.tables(KNOWN, columns.bus)
+    line = np.frombuffer(HOSTILE[0].ljust(300), np.uint8).copy()
+    for ends in ([10, 5], [-1, 5], [10, 172]):
+        with pytest.raises(ValueError, match="do not fit"):
+            kernels.can_text(line, 172, np.array(ends), tables, 1, columns.block(2).rows())
+    wide = structs.replace(tables, size=tables.size + 40)
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.can_text(line, 172, np.array([10]), wide, 1, columns.block(1).rows())
 
 
 @pytest.fixture
 def long_ways(monkeypatch: pytest.MonkeyPatch) -> None:
     """Everything through the compiled loops, however short."""
-    monkeypatch.setattr(can_text_read, "LONG_BYTES", 0)
-    monkeypatch.setattr(grouping, "LONG_ROWS", 0)
-    monkeypatch.setattr(broadcast, "LONG_ROWS", 0)
+    assert kernels.at_hand()
+    monkeypatch.setattr(parallel, "MANY", 0)
     monkeypatch.setattr(extract, "_LONG_ROWS", 0)
+    monkeypatch.setattr(median_module, "_LONG", 0)
+
+
+@pytest.fixture
+def short_ways(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing through the compiled loops."""
+    monkeypatch.setattr(kernels, "pays", lambda _: False)
 
 
 def frames_of(path: Path) -> Frames:
@@ -188,8 +218,10 @@ def test_a_file_of_many_blocks(end: bytes, last: bytes, tmp_path: Path, monkeypa
     ]  # fmt: skip
     path = tmp_path / "drive.log"
     path.write_bytes(end.join(lines) + end + last)
-    plain = read(path)
-    monkeypatch.setattr(can_text_read, "LONG_BYTES", 0)
+    with monkeypatch.context() as numpy_alone:
+        numpy_alone.setattr(kernels, "pays", lambda _: False)
+        plain = read(path)
+    assert kernels.pays(1)
     fast = read(path)
     assert (fast.frames, fast.rejected, fast.remarks) == (plain.frames, plain.rejected, plain.remarks)
     assert isinstance(plain.content, Frames)
@@ -209,11 +241,79 @@ def test_frames_are_grouped_alike(frames: list[tuple[int, int]]) -> None:
     found = kernels.slots(can_id, flags)
     assert found is not None
     keys, counts, slot = found
-    np.testing.assert_array_equal(np.sort(keys), twin.keys)
+    np.testing.assert_array_equal(keys, twin.keys)
+    np.testing.assert_array_equal(slot, twin.slot)
     np.testing.assert_array_equal(keys[slot], twin.keys[twin.slot])
     np.testing.assert_array_equal(counts, np.bincount(slot))
     rows = kernels.rows_by_slot(slot, counts)
     np.testing.assert_array_equal(rows, np.argsort(slot, kind="stable"))
+
+
+@compiled
+@given(
+    st.lists(st.tuples(st.sampled_from([*range(5), 2**28]), st.integers(0, 255)), min_size=1, max_size=60), st.data()
+)
+@settings(max_examples=200, deadline=None)
+def test_columns_are_put_together_alike(frames: list[tuple[int, int]], data: st.DataObject) -> None:
+    can_id = np.array([one for one, _ in frames], np.uint32)
+    number = np.array([two for _, two in frames], np.uint8)
+    by_loop = grouping.identifiers(can_id, np.zeros(len(can_id), np.uint8))
+    twin = grouping.group(can_id)
+    assert by_loop.by_loop
+    assert not twin.by_loop
+    np.testing.assert_array_equal(by_loop.keys, twin.keys)
+    np.testing.assert_array_equal(by_loop.slot, twin.slot)
+    np.testing.assert_array_equal(by_loop.counts, twin.counts)
+    columns = [number, number * 0.5, number.astype(np.uint64)]
+    for ours, theirs in zip(by_loop.put_together(columns), twin.put_together(columns), strict=True):
+        np.testing.assert_array_equal(ours, theirs)
+    wanted = np.array(data.draw(st.lists(st.booleans(), min_size=len(twin.keys), max_size=len(twin.keys))))
+    np.testing.assert_array_equal(by_loop.of_slots(wanted), twin.of_slots(wanted))
+    rows, rows_of_twin = by_loop.rows_of(wanted), twin.rows_of(wanted)
+    assert rows.keys() == rows_of_twin.keys()
+    sorted_ = twin.put_together([np.arange(len(number))])[0]
+    for k, some in rows.items():
+        np.testing.assert_array_equal(some, rows_of_twin[k])
+        np.testing.assert_array_equal(sorted_[twin.span(k)], some)
+
+
+NUMBERS = st.one_of(
+    st.floats(allow_nan=False, allow_infinity=False), st.sampled_from([0.0, -0.0, 1.0, 1e308, -1e308, 5e-324, 1e-310]),
+    st.integers(0, 9).map(float),
+)  # fmt: skip
+
+
+@compiled
+@given(st.lists(NUMBERS, min_size=1, max_size=300), st.integers(1, 40))
+@settings(max_examples=500, deadline=None)
+def test_the_median_is_the_same_to_the_last_bit(numbers: list[float], times: int) -> None:
+    x = np.array(numbers * times)
+    with np.errstate(over="ignore"):
+        assert median(x) == np.median(x)
+    pair = kernels.middle(x, x.min(), x.max())
+    if pair is None:  # steps too small or too large for any scale: numpy does it
+        return
+    ordered = np.sort(x)
+    assert pair == (ordered[(len(x) - 1) // 2], ordered[len(x) // 2])
+
+
+@compiled
+@pytest.mark.usefixtures("long_ways")
+def test_medians_of_many_kinds_of_numbers() -> None:
+    random = np.random.default_rng(7)
+    for x in (
+        random.integers(0, 2, 10_001) * 1.0, random.normal(size=10_000) ** 9, np.arange(10_000) // 5000 * 1e-3,
+        np.r_[np.zeros(5000), 1e200, np.ones(4999)], np.full(777, 3.5), np.exp(random.uniform(-30, 30, 9_999)),
+    ):  # fmt: skip
+        assert kernels.middle(x, x.min(), x.max()) is not None
+        assert median(x, x.min(), x.max()) == np.median(x)
+
+
+@compiled
+def test_the_loop_for_medians_stays_inside_its_arrays_whatever_it_is_given() -> None:
+    x = np.array([np.nan, np.inf, -np.inf, 5.0, -1e308, 1e308])
+    for low, high in ((0.0, 1.0), (np.nan, 1.0), (-np.inf, np.inf), (3.0, -3.0), (2.0, 2.0)):
+        kernels.middle(x, low, high)
 
 
 @compiled
@@ -264,15 +364,74 @@ def test_broadcast_messages_with_short_frames(tmp_path: Path) -> None:
 
 
 def test_code_is_kept_and_spoilt_code_made_anew(tmp_path: Path) -> None:
-    llvm = pytest.importorskip("llvmlite.binding", reason=WITHOUT)
-    engine.Library(llvm, tmp_path)
+    compiler = engine.Compiler(pytest.importorskip("llvmlite.binding", reason=WITHOUT))
+    compiler.object_code(tmp_path)
     (kept,) = tmp_path.iterdir()
     whole = kept.read_bytes()
     kept.write_bytes(whole[:-100])
-    engine.Library(llvm, tmp_path)
+    assert compiler.object_code(tmp_path) == whole[4:]
     assert kept.read_bytes() == whole
     kept.chmod(0o666)
     assert cache.kept_code(kept) is None
+
+
+LINUX_PC = pytest.mark.skipif(
+    sys.platform != "linux" or platform.machine() != "x86_64", reason="images are made of x86-64 code for Linux alone"
+)
+
+
+@LINUX_PC
+def test_an_image_runs_without_the_compiler_and_only_where_it_is_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pytest.importorskip("llvmlite.binding", reason=WITHOUT)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    engine.library.cache_clear()
+    engine.is_light.cache_clear()
+    try:
+        assert engine.library() is not None
+        assert engine.is_light()
+        (kept,) = (tmp_path / "logan").glob("*.image")
+        whole = kept.read_bytes()
+        buffer, ends = np.full(64 + kernels.SPARE_BYTES, 10, np.uint8), np.empty(5, np.int64)
+        for _ in range(2):
+            library = engine.Library(image.Image(kept).address_of)
+            assert library.function("line_ends", 3)(buffer.ctypes.data, 3, ends.ctypes.data) == 3
+            assert ends[:3].tolist() == [0, 1, 2]
+        for spoilt in (whole[:-1], whole[:5000] + bytes([whole[5000] ^ 1]) + whole[5001:], b"", b"{}", whole[:4096]):
+            kept.write_bytes(spoilt)
+            with pytest.raises((ValueError, OSError, msgspec.MsgspecError)):
+                image.Image(kept)
+        engine.library.cache_clear()
+        assert engine.library() is not None
+        assert kept.read_bytes() == whole
+        kept.chmod(0o666)
+        with pytest.raises(PermissionError):
+            image.Image(kept)
+    finally:
+        engine.library.cache_clear()
+        engine.is_light.cache_clear()
+
+
+def test_of_other_object_code_no_image_is_made() -> None:
+    llvm = pytest.importorskip("llvmlite.binding", reason=WITHOUT)
+    llvm.initialize_all_targets()
+    llvm.initialize_all_asmprinters()
+
+    def compiled_for(triple: str, text: str) -> bytes:
+        machine = llvm.Target.from_triple(triple).create_target_machine(reloc="pic", codemodel="small")
+        return bytes(machine.emit_object(llvm.parse_assembly(text)))
+
+    plain = "define i64 @f(i64 %x) {\n %y = add i64 %x, 1\n ret i64 %y\n}"
+    made = image.made(compiled_for("x86_64-unknown-linux-gnu", plain))
+    assert made is not None
+    assert b'"f":0' in made[: image.PAGE]
+    for triple in ("aarch64-unknown-linux-gnu", "x86_64-pc-windows-msvc", "x86_64-apple-macosx"):
+        assert image.made(compiled_for(triple, plain)) is None
+    outside = "declare i64 @g(i64)\ndefine i64 @f(i64 %x) {\n %y = call i64 @g(i64 %x)\n ret i64 %y\n}"
+    assert image.made(compiled_for("x86_64-unknown-linux-gnu", outside)) is None
+    changing = "@v = global i64 7\ndefine i64 @f() {\n %y = load i64, ptr @v\n ret i64 %y\n}"
+    assert image.made(compiled_for("x86_64-unknown-linux-gnu", changing)) is None
 
 
 def test_without_llvmlite_numpy_does_it(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -280,6 +439,7 @@ def test_without_llvmlite_numpy_does_it(monkeypatch: pytest.MonkeyPatch, tmp_pat
         raise ImportError(name)
 
     monkeypatch.setattr(importlib, "import_module", absent)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     engine.library.cache_clear()
     kernels._function.cache_clear()
     try:
@@ -290,9 +450,10 @@ def test_without_llvmlite_numpy_does_it(monkeypatch: pytest.MonkeyPatch, tmp_pat
         kernels._function.cache_clear()
 
 
-def test_an_old_llvm_leaves_numpy(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_old_llvm_leaves_numpy(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     llvm = pytest.importorskip("llvmlite.binding", reason=WITHOUT)
     monkeypatch.setattr(llvm, "llvm_version_info", (15, 0, 7))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     engine.library.cache_clear()
     try:
         assert engine.library() is None
@@ -301,12 +462,12 @@ def test_an_old_llvm_leaves_numpy(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_a_folder_that_cannot_be_written_only_costs_time(tmp_path: Path) -> None:
-    llvm = pytest.importorskip("llvmlite.binding", reason=WITHOUT)
+    compiler = engine.Compiler(pytest.importorskip("llvmlite.binding", reason=WITHOUT))
     (tmp_path / "file").write_bytes(b"")
-    library = engine.Library(llvm, tmp_path / "file" / "logan")
-    buffer, ends = np.full(64 + kernels.SPARE_BYTES, 10, np.uint8), np.empty(3, np.int64)
+    library = compiler.loaded(compiler.object_code(tmp_path / "file" / "logan"))
+    buffer, ends = np.full(64 + kernels.SPARE_BYTES, 10, np.uint8), np.empty(5, np.int64)
     assert library.function("line_ends", 3)(buffer.ctypes.data, 3, ends.ctypes.data) == 3
-    assert ends.tolist() == [0, 1, 2]
+    assert ends[:3].tolist() == [0, 1, 2]
 
 
 def test_text_that_llvm_refuses_leaves_numpy(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -314,6 +475,7 @@ def test_text_that_llvm_refuses_leaves_numpy(monkeypatch: pytest.MonkeyPatch, tm
     spoilt = tmp_path / "kernels.ll"
     spoilt.write_text("define i64 @line_ends(unheard of) {", "ascii")
     monkeypatch.setattr(engine, "TEXT", spoilt)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     engine.library.cache_clear()
     try:
         assert engine.library() is None

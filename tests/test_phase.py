@@ -24,8 +24,8 @@ from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.profile import CamWheel, CrankWheel, EngineProfile, Flank, Pump
-from logan.model.record import Record, SensorCapture
-from logan.model.sensor import Edges, Waveform
+from logan.model.record import Record
+from logan.model.sensor import Edges, SensorCapture, Waveform
 from tests.wheel_trains import Motion, edges, evenly, turning
 
 Array = NDArray[np.float64]

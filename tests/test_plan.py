@@ -18,7 +18,7 @@ from ranking_cases import FAULTS, measures, record
 from typer.testing import CliRunner
 
 from logan import ranking
-from logan.cli import application
+from logan.cli.commands import application
 from logan.dsp import swing
 from logan.dsp.decompose import decompose
 from logan.errors import KnowledgeError, UsageError

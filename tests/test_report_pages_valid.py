@@ -9,7 +9,7 @@ import html5lib
 import pytest
 from typer.testing import CliRunner
 
-from logan.cli import application
+from logan.cli.commands import application
 
 SAMPLES = Path(__file__).parent.parent / "sample_logs"
 SIX = ("--engine", "training_rotary_six")

@@ -15,8 +15,8 @@ from logan.measures.wheel_reading import read
 from logan.model.channel import ChannelSet
 from logan.model.drive import DriveStates
 from logan.model.measure import Measure
-from logan.model.record import Record, SensorCapture
-from logan.model.sensor import Edges
+from logan.model.record import Record
+from logan.model.sensor import Edges, SensorCapture
 from logan.simulate import cycle, parameters, torsion
 from logan.simulate.machine import Machine
 from logan.simulate.spec import Spec, defects_over_time

@@ -150,7 +150,18 @@ def test_a_form_without_captures_is_small(client: TestClient, address: str) -> N
         (FILE + b"\r\n--b--\r\n", "is empty"),
         (FILE + b"some bytes\r\n" + FILE + b"\r\n--b--\r\n", "is empty"),
     ],
-    ids=["field", "parts", "header", "cut", "cut at the end", "no form", "nothing", "no file", "empty file", "second empty"],
+    ids=[
+        "field",
+        "parts",
+        "header",
+        "cut",
+        "cut at the end",
+        "no form",
+        "nothing",
+        "no file",
+        "empty file",
+        "second empty",
+    ],
 )
 def test_a_form_that_is_not_as_it_should_be_leaves_nothing(
     client: TestClient, tmp_path: Path, body: bytes, says: str

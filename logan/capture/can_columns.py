@@ -7,6 +7,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from logan import parallel
 from logan.capture import clock
 from logan.capture.can_text_plain import Row
 from logan.capture.reader import Tally
@@ -20,7 +21,7 @@ ABSOLUTE_FROM_NS: Final = 10**17
 
 _KINDS: Final = {"t_ns": np.int64, "can_id": np.uint32, "flags": np.uint8, "bus": np.uint8, "length": np.uint8,
                  "data": np.uint64}  # fmt: skip
-_AT_ONCE: Final = 1 << 16
+_AT_ONCE: Final = 1 << 15
 
 Columns = dict[str, NDArray[Any]]
 
@@ -180,7 +181,10 @@ def nanoseconds(seconds: NDArray[np.float64]) -> NDArray[np.int64]:
 def _in_seconds(t_ns: NDArray[np.int64], origin_ns: int) -> NDArray[np.float64]:
     """Times in s after an origin, in the place of those in ns."""
     t_s = t_ns.view(np.float64)
-    for at in range(0, len(t_ns), _AT_ONCE):
+
+    def convert(at: int) -> None:
         some = slice(at, at + _AT_ONCE)
         t_s[some] = (t_ns[some] - origin_ns) / 1e9
+
+    parallel.each(convert, range(0, len(t_ns), _AT_ONCE), pays=len(t_ns) >= parallel.MANY)
     return t_s

@@ -31,6 +31,7 @@ from logan.capture.can_columns import CanColumns
 from logan.capture.can_library_text import said
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
+from logan.capture.whole_file import as_file
 from logan.errors import CaptureError
 
 logging.getLogger("can").addHandler(logging.NullHandler())  # its warnings are no lines for standard error
@@ -70,7 +71,7 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
         columns, promised = ordinary
         _fewer(columns.rows, promised, tally)
         return columns, tally
-    with source.as_file(suffix) as path:
+    with as_file(source, suffix) as path:
         if suffix == ".db" and (rows := sqlite_columns.columns(path)) is not None:
             return rows, tally
         if suffix == ".mf4" and (frames := _mdf(path, str(source.path))) is not None:

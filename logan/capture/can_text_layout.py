@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import TypeVar
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
-from logan.capture.hexwords import constant
-from logan.native.kernels import MOST_PIECES, Layouts
-
-T = TypeVar("T", np.uint64, np.int64)
+from logan.capture.hexwords import constant, low_bytes
+from logan.native.kernels import LONGEST_LAYOUT, Layouts
 
 
-@dataclass(frozen=True, slots=True)
-class Digits:
+class Digits(Struct, frozen=True):
     """A run of digits inside one word of the prefix: which word, where, and what its last digit is worth in ns."""
 
     word: int
@@ -25,26 +21,39 @@ class Digits:
     worth_ns: np.int64
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """The fixed form of everything before the identifier: ``(dd.dddddd) name ``.
 
     Parameters
     ----------
     channel : name of the bus
-    size : bytes before the identifier
     template : (k,) uint64, its words, ``0`` where a digit stands
+    form : its bytes, "0" where a digit stands
+    whole, fraction : digits of seconds and of their parts
     fixed : (k,) uint64, FF in each byte that must equal the template, F0 in each digit
     digit : (k,) uint64, 06 in each digit, which lifts 10..15 over the nibble
     runs : the digits in pieces
     """
 
     channel: bytes
-    size: int
+    form: bytes
+    whole: int
+    fraction: int
     template: tuple[np.uint64, ...]
     fixed: tuple[np.uint64, ...]
     digit: tuple[np.uint64, ...]
     runs: tuple[Digits, ...]
+
+    @property
+    def size(self) -> int:
+        """Bytes before the identifier."""
+        return len(self.form)
+
+    @property
+    def is_digit(self) -> list[bool]:
+        """Whether each of them is a digit of the time."""
+        point = 1 + self.whole
+        return [1 <= k <= point + self.fraction and k != point for k in range(self.size)]
 
 
 def learn(line: bytes) -> Layout | None:
@@ -71,32 +80,26 @@ def learn(line: bytes) -> Layout | None:
                 mask = sum(0x0F << 8 * (k - word) for k in range(first, last + 1))
                 worth = 10 ** (exponent + high - 1 - last)
                 runs.append(Digits(word // 8, np.uint64(8 * (word + 7 - last)), constant(mask), np.int64(worth)))
-    return Layout(channel, len(form), tuple(template), tuple(fixed), tuple(digit), tuple(runs))
+    return Layout(channel, form, len(whole), len(fraction), tuple(template), tuple(fixed), tuple(digit), tuple(runs))
 
 
 def tables(layouts: Sequence[Layout], bus: Callable[[bytes], int | None]) -> Layouts:
     """Layouts as the compiled loop wants them; those without a bus are left out."""
     kept = [layout for layout in layouts if bus(layout.channel) is not None]
+    form = np.zeros((len(kept), 2, LONGEST_LAYOUT), np.uint8)
+    form[:, 1] = 255
+    for row, one in zip(form, kept, strict=True):
+        row[:, : one.size] = np.frombuffer(one.form, np.uint8), np.where(one.is_digit, 9, 0)
 
     def column(values: Sequence[int | None]) -> NDArray[np.int64]:
         return np.array(values, np.int64)
 
-    def rows(values: Sequence[Sequence[np.generic | int]], kind: type[T]) -> NDArray[T]:
-        out = np.zeros((len(kept), MOST_PIECES), kind)
-        for row, some in zip(out, values, strict=True):
-            row[: len(some)] = some
-        return out
-
     return Layouts(
         size=column([one.size for one in kept]),
-        words=column([len(one.template) for one in kept]),
         bus=column([bus(one.channel) for one in kept]),
-        runs=column([len(one.runs) for one in kept]),
-        template=rows([one.template for one in kept], np.uint64),
-        fixed=rows([one.fixed for one in kept], np.uint64),
-        digit=rows([one.digit for one in kept], np.uint64),
-        run_word=rows([[run.word for run in one.runs] for one in kept], np.int64),
-        run_shift=rows([[run.shift for run in one.runs] for one in kept], np.uint64),
-        run_mask=rows([[run.mask for run in one.runs] for one in kept], np.uint64),
-        run_worth=rows([[run.worth_ns for run in one.runs] for one in kept], np.int64),
+        whole=column([one.whole for one in kept]),
+        fraction=column([one.fraction for one in kept]),
+        worth=column([10 ** (9 - one.fraction) for one in kept]),
+        seconds=low_bytes(column([one.whole for one in kept])[:, None] - column([0, 8])),
+        form=np.ascontiguousarray(form.reshape(-1, 2, 2, LONGEST_LAYOUT // 2).swapaxes(1, 2)),
     )

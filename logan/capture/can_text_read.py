@@ -8,15 +8,17 @@ path of ``can_text_plain``, one line at a time, and means the same there.
 
 from __future__ import annotations
 
+import itertools
+import threading
 from collections import deque
-from collections.abc import Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Callable, Iterator
 from functools import cached_property
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from logan import parallel
 from logan.capture import can_text_layout, can_text_plain, hexwords
 from logan.capture.can_columns import CanColumns
 from logan.capture.can_text_layout import Layout
@@ -31,10 +33,10 @@ Rows = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 Lines = tuple[NDArray[np.uint8], int, int]
 
-LONG_BYTES: Final = 20_000_000
-"""From here on the compiled loop wins back the time that it takes to load."""
+_USUAL_LINE_BYTES: Final = 46
 _SHORT_LINE_BYTES: Final = 20
-_WORKERS: Final = 2
+_BUFFERS: Final = 5
+_SMALL_BLOCK_BYTES: Final = 1 << 17
 _MOST_LAYOUTS: Final = 32
 _NEW_LAYOUTS_A_BLOCK: Final = 4
 _IS_FD_LENGTH: Final = np.isin(np.arange(256), list(FD_LENGTHS))
@@ -45,8 +47,15 @@ def read(source: Source) -> Parsed:
     columns, tally = CanColumns(_expected(source)), Tally()
     layouts: list[Layout] = []
     metadata: dict[str, str] = {}
-    for block in _blocks(source, columns, layouts):
+
+    def finish(block: _Block) -> None:
         block.finish(layouts, tally, metadata)
+
+    if kernels.pays(source.path.stat().st_size // _USUAL_LINE_BYTES):
+        _by_two(source, columns, layouts, finish)
+    else:
+        for lines in source.line_blocks():
+            finish(_Block(lines, columns))
     frames = columns.frames(tally)
     rejected = tally.total("bad_line") + columns.rows - len(frames)
     return Parsed(frames, len(frames), rejected, tally.remarks(), metadata)
@@ -58,23 +67,43 @@ def _expected(source: Source) -> int:
     return int(source.path.stat().st_size * min(lines, 1 / _SHORT_LINE_BYTES))
 
 
-def _blocks(source: Source, columns: CanColumns, layouts: list[Layout]) -> Iterator[_Block]:
-    """The file's blocks in order; of a long file the next ones are in work while one is finished."""
-    if source.path.stat().st_size < LONG_BYTES or not kernels.at_hand():
-        yield from (_Block(lines, columns) for lines in source.line_blocks())
-        return
-    waiting: deque[Future[_Block]] = deque()
-    known, tables = 0, can_text_layout.tables((), columns.bus)
-    scratch = np.empty(2 * BLOCK_BYTES, np.int64)
-    with ThreadPoolExecutor(_WORKERS) as pool:
-        for lines in source.line_blocks(buffers=_WORKERS + 2):  # in work, being finished, being read
-            if len(layouts) > known:
-                known, tables = len(layouts), can_text_layout.tables(layouts, columns.bus)
-            waiting.append(pool.submit(_Block(lines, columns, scratch).begun, tables))
-            if len(waiting) > _WORKERS:
-                yield waiting.popleft().result()
-        while waiting:
-            yield waiting.popleft().result()
+def _blocks(source: Source, columns: CanColumns) -> Iterator[_Block]:
+    """A file's blocks for the compiled loop, with their ends of lines."""
+    block_bytes = min(BLOCK_BYTES, max(_SMALL_BLOCK_BYTES, source.path.stat().st_size // 16))
+    scratch = itertools.cycle([np.empty(2 * block_bytes + 2, np.int64) for _ in range(_BUFFERS)])
+    line = 1
+    for buffer, size, is_piece in source.blocks(block_bytes, _BUFFERS):
+        block = _Block((buffer, size, line), columns, next(scratch))
+        yield block
+        line += 0 if is_piece else len(block.stop)
+
+
+def _by_two(source: Source, columns: CanColumns, layouts: list[Layout], finish: Callable[[_Block], None]) -> None:
+    """Read the blocks of a file by the compiled loop, two at a time; they are finished in their order."""
+    blocks = _blocks(source, columns)
+    tables = can_text_layout.tables((), columns.bus)
+    waiting: deque[_Block] = deque()
+    taking = threading.Lock()
+
+    def work(_: int) -> None:
+        nonlocal tables
+        while True:
+            with taking:
+                # one buffer is being filled; the oldest of the others must be free by then
+                while waiting and (waiting[0].done.is_set() or len(waiting) >= _BUFFERS - 1):
+                    waiting[0].done.wait()
+                    finish(waiting.popleft())
+                if len(layouts) > len(tables.size):
+                    tables = can_text_layout.tables(layouts, columns.bus)
+                given, block = tables, next(blocks, None)
+                if block is None:
+                    return
+                waiting.append(block)
+            block.begun(given)
+
+    parallel.each(work, range(2))
+    while waiting:
+        finish(waiting.popleft())
 
 
 class _Block:
@@ -87,18 +116,21 @@ class _Block:
     """
 
     def __init__(self, lines: Lines, columns: CanColumns, scratch: Rows | None = None) -> None:
-        self.buffer, size, self.first_line = lines
+        self.buffer, self.size, self.first_line = lines
         self.words, self.columns = hexwords.view(self.buffer), columns
-        ends = kernels.line_ends(self.buffer, size, scratch) if scratch is not None else None
-        self.stop: Rows = np.flatnonzero(self.buffer[:size] == ord("\n")) if ends is None else ends
+        ends = kernels.line_ends(self.buffer, self.size, scratch) if scratch is not None else None
+        self.stop: Rows = np.flatnonzero(self.buffer[: self.size] == ord("\n")) if ends is None else ends
         self.out = columns.block(len(self.stop))
-        self.left: Rows = np.arange(len(self.stop))
+        self.left: Rows = np.arange(0 if ends is not None else len(self.stop))
+        self.done = threading.Event()
 
-    def begun(self, layouts: kernels.Layouts) -> _Block:
-        """The block, with the lines of some layouts read by the compiled loop."""
-        left = kernels.can_text(self.buffer, self.stop, layouts, LATEST_S * 10**9, self.out.rows())
-        self.left = self.left if left is None else left
-        return self
+    def begun(self, layouts: kernels.Layouts) -> None:
+        """Read the lines of some layouts by the compiled loop."""
+        try:
+            left = kernels.can_text(self.buffer, self.size, self.stop, layouts, LATEST_S * 10**9, self.out.rows())
+            self.left = np.arange(len(self.stop)) if left is None else left
+        finally:
+            self.done.set()
 
     @cached_property
     def begin(self) -> Rows:

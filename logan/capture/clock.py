@@ -7,10 +7,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from logan import parallel
 from logan.capture.reader import Tally
 
 JITTER_NS: Final = 1_000_000_000
 """Records up to this far behind their predecessor are only out of order (several buses, buffers); from memory."""
+_AT_ONCE: Final = 1 << 15
 _MOST_STRAYS: Final = 10_000
 
 
@@ -29,7 +31,7 @@ def settle(t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS) ->
     -------
     (k,) int64, the rows to keep, in order of time; None where all rows stay as they are
     """
-    if len(t_ns) < 2 or (t_ns[1:] >= t_ns[:-1]).all():
+    if _ascends(t_ns):
         return None
     rows = np.arange(len(t_ns))
     strays = _strays(t_ns, jitter_ns)
@@ -54,6 +56,13 @@ def settle(t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS) ->
         tally.add_rows("time_disorder", text, behind, lambda at: _place(t, at + 1))
         rows = rows[np.argsort(t, kind="stable")]
     return rows
+
+
+def _ascends(t_ns: NDArray[np.int64]) -> bool:
+    def part(at: int) -> bool:
+        return bool((t_ns[at + 1 : at + _AT_ONCE + 1] >= t_ns[at : at + _AT_ONCE][: len(t_ns) - at - 1]).all())
+
+    return all(parallel.each(part, range(0, len(t_ns), _AT_ONCE), pays=len(t_ns) >= parallel.MANY))
 
 
 def _strays(t_ns: NDArray[np.int64], jitter_ns: int) -> NDArray[np.int64]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import csv
 import re
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from logan.capture.source import Source
 from logan.knowledge import table_headers
@@ -18,8 +19,7 @@ _UNIT: Final = re.compile(r"\s*(?P<name>.*?)\s*(?:\[(?P<square>[^\]]*)\]|\((?P<r
 _OTHER: Final = re.compile(r"[^a-z0-9]+")
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(Struct, frozen=True):
     """One column's heading: its name, the unit in brackets, and the name as ``table_headers.toml`` spells it.
 
     ``met`` is the heading as it stands in the file where the workshop says what it means, and value in the unit =
@@ -34,8 +34,7 @@ class Heading:
     offset: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class CsvHead:
+class CsvHead(Struct, frozen=True):
     """What the first lines of a CSV file say.
 
     Parameters

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from logan.capture.source import Source
 from logan.model.capture import PLACES_KEPT, Content, Remark
 
 
-@dataclass(frozen=True, slots=True)
-class Guess:
+class Guess(Struct, frozen=True):
     """How surely a file is of a format, 0..1, and what that is concluded from."""
 
     score: float
@@ -24,8 +23,7 @@ class Guess:
 NO = Guess(0.0, "")
 
 
-@dataclass(frozen=True, slots=True)
-class Parsed:
+class Parsed(Struct, frozen=True):
     """One file's content as its reader hands it over.
 
     Parameters
@@ -46,8 +44,7 @@ class Parsed:
     variant: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Reader:
+class Reader(Struct, frozen=True):
     """A format declares itself.
 
     Parameters

@@ -1,8 +1,8 @@
-"""Which reader reads a file: every reader looks at its first bytes, the surest wins, a near tie is an error.
+"""A capture file read by the reader that knows it.
 
-A reader is one module that declares a ``Reader``; it becomes known by its line in ``READERS``. The module named in
-the declaration is imported by ``_load`` when its reader has won. This is the one place of the package that imports
-late: it keeps libraries that only one format needs (python-can, pandas) out of the start of the program.
+The module of a reader is imported by ``_load`` when it has won, and the readers' looks when the commonest one is not
+certain. This is the one place of the package that imports late: it keeps libraries that only one format needs
+(python-can, pandas) out of the start of the program.
 """
 
 from __future__ import annotations
@@ -10,50 +10,19 @@ from __future__ import annotations
 import importlib
 import threading
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
-from typing import Final, cast
+from typing import cast
 
-from logan.capture import (
-    can_console,
-    can_library,
-    can_text,
-    channel_table,
-    frame_table,
-    kline_csv,
-    pcap,
-    pid_lines,
-    sensor_csv,
-    sensor_vcd,
-    sensor_wav,
-    serial_text,
-)
-from logan.capture.reader import Guess, Parsed, Reader
+from msgspec import structs
+
+from logan.capture import can_text
+from logan.capture.reader import Parsed, Reader
 from logan.capture.source import Source
-from logan.capture.unknown import describe
 from logan.errors import CaptureError
 from logan.knowledge.headings import Headings
 from logan.model.capture import NO_TIME, Capture, Content, Remark, Table
 from logan.model.frames import Payloads
 from logan.model.sensor import Column, Edges
-
-READERS: Final[tuple[Reader, ...]] = (
-    can_text.READER,
-    can_console.READER,
-    *can_library.READERS,
-    pcap.READER,
-    frame_table.READER,
-    kline_csv.READER,
-    serial_text.READER,
-    pid_lines.READER,
-    *sensor_csv.READERS,
-    sensor_vcd.READER,
-    sensor_wav.READER,
-    channel_table.READER,
-)  # fmt: skip
-
-NEAR_TIE: Final = 0.1
-"""Scores closer than this do not decide."""
 
 
 def read(path: str | Path, hashed: bool = True, headings: Headings | None = None) -> Capture:
@@ -73,7 +42,7 @@ def read(path: str | Path, hashed: bool = True, headings: Headings | None = None
             raise CaptureError("is a folder", file=str(path), do="name the capture files in it one by one")
         reader = choose(source)
         hashes: list[str] = []
-        hashing = threading.Thread(target=lambda: hashes.append(source.sha256() if hashed else ""))
+        hashing = threading.Thread(target=lambda: hashes.append(_sha256(source) if hashed else ""))
         hashing.start()  # beside the reading: both wait for memory, neither for the other
         try:
             parsed = _load(reader, source)
@@ -85,14 +54,14 @@ def read(path: str | Path, hashed: bool = True, headings: Headings | None = None
         raise CaptureError("too large for this machine's memory", file=str(path), do="split the capture") from error
     damaged = [Remark("damaged", f"{text}: what lies behind it is lost", 1) for text in source.damage]
     if damaged:
-        parsed = replace(parsed, remarks=(*parsed.remarks, *damaged))
+        parsed = structs.replace(parsed, remarks=(*parsed.remarks, *damaged))
     start, duration_s = _span(parsed.content)
     if any(remark.kind == NO_TIME for remark in parsed.remarks):
         duration_s = None  # the order of the records stands in for their times
     return Capture(
         name=source.path.name,
         path=str(path),
-        sha256=hashes[0] if hashes else source.sha256(),
+        sha256=hashes[0] if hashes else _sha256(source),
         format=f"{reader.format}, {parsed.variant}" if parsed.variant else reader.format,
         content=parsed.content,
         frames=parsed.records,
@@ -105,31 +74,19 @@ def read(path: str | Path, hashed: bool = True, headings: Headings | None = None
 
 
 def choose(source: Source) -> Reader:
-    """The reader of a file, by its content; the name decides between near ties only.
+    """The reader of a file, by its content; the others are not even loaded where each line is of a CAN text log.
 
     Raises
     ------
     CaptureError : no reader knows the file, or several do
     """
-    guesses = sorted(((reader.looks(source), reader) for reader in READERS), key=lambda pair: -pair[0].score)
-    likely = [(guess, reader) for guess, reader in guesses if guess.score > max(0.0, guesses[0][0].score - NEAR_TIE)]
-    if not likely:
-        reason, do = describe(source)
-        raise CaptureError(reason, file=str(source.path), do=do)
-    if len(likely) == 1:
-        return likely[0][1]
-    named = [reader for _, reader in likely if Path(source.name).suffix.lower() in reader.suffixes]
-    if len(named) == 1:
-        return named[0]
-    raise CaptureError(
-        "may be of several formats: " + ", or ".join(_said(guess, reader) for guess, reader in likely),
-        file=str(source.path),
-        do="give it the usual ending of its format",
-    )
+    if can_text.looks(source).score == 1.0:
+        return can_text.READER
+    return cast("Reader", importlib.import_module("logan.capture.all_readers").choose(source))
 
 
-def _said(guess: Guess, reader: Reader) -> str:
-    return f"{reader.format} ({guess.score:.2f}: {guess.reason})"
+def _sha256(source: Source) -> str:
+    return cast("str", importlib.import_module("logan.capture.whole_file").sha256(source.path))
 
 
 def _load(reader: Reader, source: Source) -> Parsed:

@@ -8,10 +8,10 @@ Specifications 1.0 (RIFF, 1991) and its WAVE_FORMAT_EXTENSIBLE addition, from me
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan.capture import start_time
@@ -43,8 +43,7 @@ def looks(source: Source) -> Guess:
 READER: Final = Reader("sensor waveform, WAV", looks, __name__, (".wav",))
 
 
-@dataclass(frozen=True, slots=True)
-class _Form:
+class _Form(Struct, frozen=True):
     """How samples are stored."""
 
     code: int
@@ -149,8 +148,7 @@ def _info(body: memoryview, metadata: dict[str, str]) -> None:
         at += 8 + size + (size & 1)
 
 
-@dataclass(frozen=True, slots=True)
-class _Voltage:
+class _Voltage(Struct, frozen=True):
     """One channel as it is stored, decoded in parts of full scale where it is looked at.
 
     Parameters

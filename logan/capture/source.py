@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import gzip
-import hashlib
 import io
 import itertools
-import shutil
-import tempfile
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import BinaryIO, Final, cast
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from logan.errors import CaptureError
@@ -69,8 +66,7 @@ class _Limited:
         return got
 
 
-@dataclass(frozen=True)
-class Source:
+class Source(Struct, frozen=True, dict=True):
     """One capture file.
 
     Parameters
@@ -86,9 +82,9 @@ class Source:
     """
 
     path: Path
-    limit: int = field(default=GZIP_LIMIT_BYTES)
-    damage: list[str] = field(default_factory=list, compare=False)
-    headings: Headings = field(default_factory=dict, compare=False)
+    limit: int = GZIP_LIMIT_BYTES
+    damage: list[str] = field(default_factory=list)
+    headings: Headings = field(default_factory=dict)
 
     @property
     def name(self) -> str:
@@ -151,19 +147,26 @@ class Source:
                 out += chunk[:got]
         return bytes(out)
 
-    def line_blocks(
-        self, block_bytes: int = BLOCK_BYTES, buffers: int = 1
-    ) -> Iterator[tuple[NDArray[np.uint8], int, int]]:
+    def line_blocks(self, block_bytes: int = BLOCK_BYTES) -> Iterator[tuple[NDArray[np.uint8], int, int]]:
         """Blocks of whole lines: buffer (zero behind its end), bytes in use, number of the first line.
 
         Every line ends in LF, the last one too; a byte order mark is left out; a line longer than a block comes in
-        pieces. A buffer is used again after so many blocks.
+        pieces. The buffer is used again.
+        """
+        line = 1
+        for buffer, size, is_piece in self.blocks(block_bytes):
+            yield buffer, size, line
+            line += 0 if is_piece else int(np.count_nonzero(buffer[:size] == 10))
+
+    def blocks(self, block_bytes: int = BLOCK_BYTES, buffers: int = 1) -> Iterator[tuple[NDArray[np.uint8], int, bool]]:
+        """As ``line_blocks``, but whether the block is a piece of a line that goes on instead of the line's number.
+
+        A buffer is used again after so many blocks.
         """
         room = 2 * block_bytes
         ring = itertools.cycle([np.zeros(room + SPARE_BYTES, np.uint8) for _ in range(buffers)])
         buffer = next(ring)
-        kept, line = 0, 1
-        at_start = True
+        kept, at_start = 0, True
         with self.open() as stream:
             while True:
                 got = stream.readinto(buffer.data[kept : min(kept + block_bytes, room - 1)])
@@ -187,8 +190,7 @@ class Source:
                 if whole:
                     rest = buffer[whole:end].copy()
                     buffer[whole : whole + SPARE_BYTES] = 0
-                    yield buffer, whole, line
-                    line += 0 if piece else int(np.count_nonzero(buffer[:whole] == 10))
+                    yield buffer, whole, piece
                     buffer = next(ring)
                     buffer[: len(rest)] = rest
                     kept = len(rest)
@@ -196,25 +198,6 @@ class Source:
                     kept = end
                 if not got:
                     return
-
-    def sha256(self) -> str:
-        """SHA-256 (FIPS 180-4) of the file as given, 64 hex digits."""
-        with self.path.open("rb") as stream:
-            return hashlib.file_digest(stream, "sha256").hexdigest()
-
-    @contextmanager
-    def as_file(self, suffix: str) -> Iterator[Path]:
-        """A real file with this suffix for libraries that go by names; a copy where the name is another one."""
-        if not self.compressed and self.path.suffix.lower() == suffix:
-            yield self.path
-            return
-        with tempfile.TemporaryDirectory() as folder:
-            copy = Path(folder) / f"capture{suffix}"
-            if self.compressed:
-                copy.write_bytes(self.content())
-            else:
-                shutil.copyfile(self.path, copy)
-            yield copy
 
 
 def _last_line_end(buffer: NDArray[np.uint8], end: int) -> int:

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from logan.channels.build import build
+from logan.channels.build import build, chosen
 
-__all__ = ["build"]
+__all__ = ["build", "chosen"]

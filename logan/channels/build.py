@@ -64,10 +64,21 @@ def build(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, l
     -------
     the channels, the best source of each leading, and what was set aside
     """
+    found, remarks = chosen(raw, profile)
+    others = (channel for rest in found.others.values() for channel in rest)
+    return found, remarks + validity.remarks([*found, *others])
+
+
+def chosen(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, list[Remark]]:
+    """As ``build``, without a look at every value for the remarks on what was set aside."""
     remarks: list[Remark] = []
     sources: dict[str, list[_Source]] = {}
-    for channel in map(_sorted, raw):
-        source = _named(channel, profile, remarks)
+    in_order: dict[int, bool] = {}
+    for channel in raw:
+        key = id(channel.t_s)  # signals of one message share their times
+        if key not in in_order:
+            in_order[key] = bool((channel.t_s[1:] >= channel.t_s[:-1]).all())
+        source = _named(channel if in_order[key] else _sorted(channel), profile, remarks)
         sources.setdefault(source.channel.name, []).append(source)
     catalogue = load()
     _check(sources, catalogue, gauge=False)  # the barometer itself must be believed before it is added to anything
@@ -78,13 +89,14 @@ def build(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, l
     for name, candidates in sources.items():
         info = catalogue.get(name)
         partners = sources.get(info.partner, []) if info is not None else []
-        leader, *rest = sorted(candidates, key=lambda source: source.key(partners))
+        leader, *rest = candidates
+        if rest:
+            leader, *rest = sorted(candidates, key=lambda source: source.key(partners))
         best[name] = leader.channel
         if rest:
             others[name] = tuple(_suffixed(source.channel, leader.channel) for source in rest)
     for name in best.keys() & catalogue.keys():
         best[name] = validity.thawed(best[name], catalogue[name], best)
-    remarks += validity.remarks([*best.values(), *(channel for rest in others.values() for channel in rest)])
     return ChannelSet(best, others), remarks
 
 
@@ -134,16 +146,15 @@ def _place(names: Sequence[str], name: str) -> int:
 
 
 def _sorted(channel: Channel) -> Channel:
-    t_s = channel.t_s
-    if len(t_s) < 2 or (t_s[1:] >= t_s[:-1]).all():
-        return channel
-    order = np.argsort(t_s, kind="stable")
-    return replace(channel, t_s=t_s[order], value=channel.value[order])
+    order = np.argsort(channel.t_s, kind="stable")
+    return replace(channel, t_s=channel.t_s[order], value=channel.value[order])
 
 
 def _inside(channel: Channel, name: str) -> Channel:
     """A signal without a standard name, in the unit inside."""
     unit, factor, offset = to_inside(channel.unit)
+    if (name, unit, factor, offset) == (channel.name, channel.unit, 1.0, 0.0):
+        return channel
     value = channel.value if (factor, offset) == (1.0, 0.0) else channel.value * factor + offset
     return replace(channel, name=name, unit=unit, value=value)
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
 from typing import Final
+
+from msgspec import Struct
 
 from logan.knowledge.channels import ChannelInfo, load
 from logan.model.channel import Channel
@@ -17,8 +18,7 @@ _OTHER: Final = re.compile(r"[^a-z0-9]+")
 DBC_PREFIX: Final = "DBC "
 
 
-@dataclass(frozen=True, slots=True)
-class Named:
+class Named(Struct, frozen=True):
     """What a raw channel is: its quantity, under which name it was met, and whether the profile said so."""
 
     info: ChannelInfo

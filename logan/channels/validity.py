@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from logan.knowledge.channels import ChannelInfo
 from logan.model.capture import PLACES_KEPT, Remark, first_places
-from logan.model.channel import Channel
+from logan.model.channel import Channel, Deferred
 
 OUT_OF_RANGE: Final = "out of range"
 FROZEN: Final = "frozen"
@@ -49,6 +49,8 @@ def remarks(channels: Iterable[Channel]) -> list[Remark]:
     out: list[Remark] = []
     empty: dict[str, list[str]] = {}
     for channel in channels:
+        if isinstance(channel, Deferred):
+            continue  # holds numbers alone
         blank = ~np.isfinite(channel.value)
         if blank.all():
             if len(channel):

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from logan.cli import decoding
 from logan.cli.options import Knowledge
 
 
@@ -38,21 +39,4 @@ def decode(
 
     Prints one line a channel: unit, count, rate, lowest, median, highest; with --out it writes the values.
     """
-    from logan.cli.progress import shown
-    from logan.knowledge.folders import opened
-    from logan.pipeline.decode import cylinders, decode_channels, summary_lines
-
-    if out is not None:
-        from logan.report import files, tables
-
-        tables.check_kind(out)
-        files.check_writable(out, inputs=[*captures, *(dbc or []), *([engine] if engine else [])])
-    folders = opened(knowledge or [])
-    with shown(True) as progress:
-        channels = decode_channels(captures, dbc or [], engine, progress, folders)
-        if out is not None:
-            tables.write(channels, out, wide=form is Form.wide)
-    for line in summary_lines(channels, cylinders(engine, folders)):
-        typer.echo(line)
-    if out is not None:
-        typer.echo(f"\nTable: {out}")
+    decoding.run(captures, dbc or [], engine, out, form, knowledge or [])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 import time
 from collections.abc import Iterator
@@ -22,7 +21,6 @@ app = typer.Typer(
     help="Thousands of logs: analysed on all cores or machines, and judged together.", rich_markup_mode=None
 )
 PLAIN_EVERY_S = 10.0
-THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 
 @app.command()
@@ -65,8 +63,6 @@ def run(
     Each log is one task; a log that cannot be read is a row with its error. Stop it at any time: the same command goes
     on where it was. Exit status 0 where every log has a row. Needs the libraries of the extra 'fleet'.
     """
-    for name in THREADS:  # one thread a log, as in a worker, so that the last bits agree
-        os.environ.setdefault(name, "1")
     _needs_group()
     from logan.errors import UsageError
     from logan.fleet import run as runs

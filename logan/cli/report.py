@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from logan.cli import reporting
 from logan.cli.options import Knowledge
 
 RECENT_WORK = (
@@ -39,28 +40,6 @@ def report(
 
     Reads and decodes the captures, measures timing, phase, idle and pressures, and writes the report as one HTML file.
     """
-    from logan.cli.progress import shown
-    from logan.knowledge.folders import opened
-    from logan.pipeline.analyse import analyse
-    from logan.report import files, html_page, json_document, terminal
-
-    target = html or Path(f"{Path(captures[0]).name}.report.html")
-    given = [*captures, *(dbc or []), *([engine] if engine else [])]
-    files.check_writable(*(path for path in (target, json) if path is not None), inputs=given)
-    with shown(not quiet) as progress:
-        analysis = analyse(
-            captures,
-            engine=engine,
-            dbc_files=dbc or [],
-            work=recent_work or [],
-            complaints=complaint or [],
-            folders=opened(knowledge or []),
-            progress=progress,
-        )
-        outputs = {target: html_page.render(analysis.record, analysis.finding, analysis.known.measures)}
-        if json is not None:
-            outputs[json] = json_document.text(analysis.record, analysis.finding)
-    files.write_all(outputs)
-    if not quiet:
-        typer.echo(terminal.text(analysis.record, analysis.finding))
-        typer.echo(f"\nReport: {target}")
+    reporting.run(
+        captures, engine, dbc or [], recent_work or [], complaint or [], html, json, knowledge or [], quiet=quiet
+    )

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from concurrent.futures import ThreadPoolExecutor
+import functools
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, structs
 from numpy.typing import NDArray
 
+from logan import parallel
 from logan.decode import extract
 from logan.decode.dbc import pgn_of
 from logan.decode.j1939_bus import set_aside, speaking
 from logan.decode.plan import Condition, MessagePlan, SignalPlan
-from logan.dsp.grouping import LONG_ROWS, identifiers
+from logan.dsp.grouping import Groups, distinct, identifiers
 from logan.model.capture import PLACES_KEPT, Remark
-from logan.model.channel import Channel
+from logan.model.channel import Channel, Deferred
 from logan.model.frames import ERROR, REMOTE, Frames
 
-_WORKERS = 2
 NOT_AVAILABLE = "not available"
 ERROR_INDICATED = "error indicated by the sender"
 TOO_SHORT = "frame too short for the signal"
@@ -44,18 +45,19 @@ def decode(
     if not any(signals for _, signals in chosen):
         return channels, remarks
     speaks = speaking(frames)
-    rows_of = _rows_of_plans(frames, plans, {k for k, (_, signals) in enumerate(chosen) if signals}, speaks)
+    parts_of = _parts_of_plans(frames, plans, {k for k, (_, signals) in enumerate(chosen) if signals}, speaks)
     remarks += set_aside(frames, speaks, [plan.pgn for plan in plans if plan.pgn is not None], file)
-    jobs = [(k, sender, rows) for k, senders in sorted(rows_of.items()) for sender, rows in senders.items()]
+    jobs = [(k, sender, part) for k, senders in sorted(parts_of.items()) for sender, part in senders.items()]
 
-    def decoded(job: tuple[int, str, NDArray[np.int64]]) -> tuple[list[Channel], list[Remark]]:
-        k, sender, rows = job
-        return _decode_message(frames, rows, *chosen[k], sender, file)
+    is_long = len(frames) >= parallel.MANY
 
-    with ThreadPoolExecutor(_WORKERS) as pool:
-        for found, remark in (pool.map if len(frames) >= LONG_ROWS else map)(decoded, jobs):
-            channels += found
-            remarks += remark
+    def decoded(job: tuple[int, str, _Part]) -> tuple[list[Channel], list[Remark]]:
+        k, sender, part = job
+        return _decode_message(part, *chosen[k], sender, file, is_long)
+
+    for found, remark in parallel.each(decoded, jobs, pays=is_long):
+        channels += found
+        remarks += remark
     return channels, remarks
 
 
@@ -65,45 +67,89 @@ def _chosen(plan: MessagePlan, wanted: Collection[str] | None) -> tuple[SignalPl
     return tuple(s for s in plan.signals if s.name in wanted or f"{plan.name}.{s.name}" in wanted)
 
 
-def _rows_of_plans(
+class _Part(Struct, frozen=True):
+    """The frames of one sender's message.
+
+    Parameters
+    ----------
+    t_s, can_id, length : (n,) as in ``Frames``
+    data : (n, 8) or (n, 64) uint8
+    """
+
+    t_s: NDArray[np.float64]
+    can_id: NDArray[np.uint32]
+    length: NDArray[np.uint8]
+    data: NDArray[np.uint8]
+
+
+def _part(frames: Frames, rows: NDArray[np.int64]) -> _Part:
+    return _Part(np.take(frames.t_s, rows), frames.can_id[rows], frames.length[rows], frames.payload(rows))
+
+
+def _parts_of_plans(
     frames: Frames, plans: Sequence[MessagePlan], needed: set[int], speaks: NDArray[np.bool_]
-) -> dict[int, dict[str, NDArray[np.int64]]]:
-    """Needed plan -> sender -> rows of its data frames, ascending. An identifier given exactly beats a PGN.
+) -> dict[int, dict[str, _Part]]:
+    """Needed plan -> sender -> its data frames in order. An identifier given exactly beats a PGN.
 
     Identifiers hold a PGN only on a bus that ``speaks`` SAE J1939.
     """
     exact = {(plan.extended, plan.frame_id): k for k, plan in enumerate(plans) if plan.pgn is None}
     by_pgn = {plan.pgn: k for k, plan in enumerate(plans) if plan.pgn is not None} if speaks.any() else {}
-    is_data = frames.flags & (ERROR | REMOTE) == 0
-    data_rows = None if is_data.all() else np.flatnonzero(is_data)
+    no_data = int(np.bitwise_or.reduce(frames.flags)) & (ERROR | REMOTE)
+    data_rows = np.flatnonzero(frames.flags & (ERROR | REMOTE) == 0) if no_data else None
     flags, can_id = frames.flags, frames.can_id
     if data_rows is not None:
         flags, can_id = flags[data_rows], can_id[data_rows]
     groups = identifiers(can_id, flags)
-    plan_of: dict[int, tuple[int, str]] = {}
-    wanted = np.zeros(len(groups.keys), bool)
+    slots: dict[tuple[int, str], list[int]] = {}
     for slot, key in enumerate(groups.keys.tolist()):
         extended, frame_id = bool(key >> 31), key & 0x1FFFFFFF
         k, sender = exact.get((extended, frame_id)), ""
         if k is None and extended:
             k, sender = by_pgn.get(pgn_of(frame_id)), f"SA {frame_id & 0xFF:02X}"
         if k in needed:
-            plan_of[slot] = (k, sender)
-            wanted[slot] = True
-    parts: dict[int, dict[str, list[NDArray[np.int64]]]] = {}
-    for slot, rows in groups.rows_of(wanted).items():
-        k, sender = plan_of[slot]
-        rows = rows if data_rows is None else data_rows[rows]
-        if plans[k].pgn is not None and not speaks.all():
-            rows = rows[speaks[frames.bus[rows]]]
-        if not len(rows):
-            continue
-        for name, some in _by_bus(frames, rows, sender):
-            parts.setdefault(k, {}).setdefault(name, []).append(some)
-    return {
-        k: {name: some[0] if len(some) == 1 else np.sort(np.concatenate(some)) for name, some in senders.items()}
-        for k, senders in parts.items()
-    }
+            slots.setdefault((k, sender), []).append(slot)
+    wanted = np.zeros(len(groups.keys), bool)
+    wanted[[slot for some in slots.values() for slot in some]] = True
+    if data_rows is None and len(frames.buses) < 2 and not len(frames.fd_row) and _is_most(wanted, groups):
+        return _parts_put_together(frames, groups, slots)
+
+    found: dict[tuple[int, str], list[NDArray[np.int64]]] = {}
+    rows_of = groups.rows_of(wanted)
+    for (k, sender), some in slots.items():
+        for slot in some:
+            rows = rows_of[slot] if data_rows is None else data_rows[rows_of[slot]]
+            if plans[k].pgn is not None and not speaks.all():
+                rows = rows[speaks[frames.bus[rows]]]
+            for name, own in _by_bus(frames, rows, sender) if len(rows) else ():
+                found.setdefault((k, name), []).append(own)
+    parts: dict[int, dict[str, _Part]] = {}
+    for (k, name), lists in found.items():
+        rows = lists[0] if len(lists) == 1 else np.sort(np.concatenate(lists))
+        parts.setdefault(k, {})[name] = _part(frames, rows)
+    return parts
+
+
+def _is_most(wanted: NDArray[np.bool_], groups: Groups) -> bool:
+    """Whether most frames are wanted, so that it pays to put all of them together by identifier."""
+    return 2 * int(groups.counts[wanted].sum()) > len(groups.slot)
+
+
+def _parts_put_together(
+    frames: Frames, groups: Groups, slots: Mapping[tuple[int, str], Sequence[int]]
+) -> dict[int, dict[str, _Part]]:
+    """Parts out of whole columns put together by identifier, for frames of one bus that are all ordinary."""
+    t_s, data, length = groups.put_together([frames.t_s, frames.data.view(np.uint64)[:, 0], frames.length])
+    parts: dict[int, dict[str, _Part]] = {}
+    for (k, sender), some in slots.items():
+        if len(some) == 1:
+            span = groups.span(some[0])
+            can_id = np.broadcast_to(groups.keys[some[0]] & np.uint32(0x1FFFFFFF), span.stop - span.start)
+            part = _Part(t_s[span], can_id, length[span], data[span].view(np.uint8).reshape(-1, 8))
+        else:
+            part = _part(frames, groups.of_slots(np.isin(np.arange(len(groups.keys)), some)))
+        parts.setdefault(k, {})[sender] = part
+    return parts
 
 
 def _by_bus(frames: Frames, rows: NDArray[np.int64], sender: str) -> list[tuple[str, NDArray[np.int64]]]:
@@ -111,32 +157,32 @@ def _by_bus(frames: Frames, rows: NDArray[np.int64], sender: str) -> list[tuple[
     if len(frames.buses) < 2:
         return [(sender, rows)]
     bus = frames.bus[rows]
-    present = np.unique(bus).tolist()
+    present = distinct(bus).tolist()
     if len(present) < 2:
         return [(sender, rows)]
     return [(f"{sender} {frames.buses[b]}".strip(), rows[bus == b]) for b in present]
 
 
 def _decode_message(
-    frames: Frames, rows: NDArray[np.int64], plan: MessagePlan, signals: tuple[SignalPlan, ...], sender: str, file: str
+    part: _Part, plan: MessagePlan, signals: tuple[SignalPlan, ...], sender: str, file: str, is_long: bool
 ) -> tuple[list[Channel], list[Remark]]:
-    """Signals of one sender's frames of a message."""
-    t_s = np.take(frames.t_s, rows)
-    if (t_s[1:] < t_s[:-1]).any():
-        order = np.argsort(t_s, kind="stable")
-        rows, t_s = rows[order], t_s[order]
-    data = frames.payload(rows)
-    lengths = frames.length[rows]
+    """Signals of one sender's frames of a message; in a long log those that can wait are made when asked for."""
+    if (part.t_s[1:] < part.t_s[:-1]).any():
+        order = np.argsort(part.t_s, kind="stable")
+        part = _Part(*(column[order] for column in structs.astuple(part)))
+    t_s, can_id, lengths, data = structs.astuple(part)
     remarks = []
     short = np.flatnonzero(lengths < plan.length_bytes)
     if len(short):
-        places = tuple(f"t = {t_s[k]:.3f} s, id {frames.can_id[rows[k]]:X}" for k in short[:PLACES_KEPT])
+        places = tuple(f"t = {t_s[k]:.3f} s, id {can_id[k]:X}" for k in short[:PLACES_KEPT])
         text = f"frames of {plan.name} shorter than the {plan.length_bytes} bytes of the signal data base"
         remarks.append(Remark("short_frame", text, len(short), places, file))
+    channels: list[Channel] = []
     multiplexors = {signal.name: signal for signal in plan.signals}
     held: dict[Condition, NDArray[np.bool_]] = {}
-    values = {} if len(short) or len(frames) < LONG_ROWS else extract.together(data, signals)
-    channels = []
+    may_wait = is_long and not len(short) and plan.pgn is None and data.shape[1] == 8
+    waiting = {signal.name for signal in signals if may_wait and extract.can_wait(signal)}
+    values = {} if len(short) else extract.together(data, [one for one in signals if one.name not in waiting])
     for signal in signals:
         present: NDArray[np.bool_] | None = None
         for condition in signal.multiplexing:
@@ -149,29 +195,26 @@ def _decode_message(
             own_t_s, own_data, own_lengths = t_s[present], data[present], lengths[present]
         else:
             continue
+        value: NDArray[np.float64] | None = None
         if present is None and signal.name in values:
             value = values[signal.name]
-        else:
+        elif signal.name not in waiting:
             value = extract.physical(own_data, signal, own_lengths if len(short) else None)
         invalid = {}
         too_short = int((own_lengths < signal.bytes_needed).sum()) if len(short) else 0
         if too_short:
             invalid[TOO_SHORT] = too_short
-        if plan.pgn is not None:
+        if plan.pgn is not None and value is not None:
             invalid |= _blank_special(value, extract.unsigned(own_data, signal), signal)
-        channels.append(
-            Channel(
-                name=signal.name,
-                unit=signal.unit,
-                t_s=own_t_s,
-                value=value,
-                source=f"DBC {plan.name}.{signal.name}",
-                file=file,
-                labels=_physical_labels(signal),
-                invalid=invalid,
-                ecu=sender,
-            )
-        )
+        known = {
+            "name": signal.name, "unit": signal.unit, "t_s": own_t_s, "source": f"DBC {plan.name}.{signal.name}",
+            "file": file, "labels": _physical_labels(signal), "invalid": invalid, "ecu": sender,
+        }  # fmt: skip
+        if value is None:
+            make = functools.partial(extract.quickly, data, signal)
+            channels.append(Deferred(value=None, make=make, **known))
+        else:
+            channels.append(Channel(value=value, **known))
     return channels, remarks
 
 

@@ -6,6 +6,7 @@ byte-aligned signal costs one pass, any other three. No floating point touches a
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any, Final
 
@@ -18,7 +19,7 @@ from logan.native import kernels
 Integers = NDArray[np.integer[Any]]
 
 _WORD_BYTES: Final = 8
-_LONG_ROWS: Final = 2_000
+_LONG_ROWS: Final = 500
 """From so many rows on one call into the compiled loop is quicker than a few into numpy for each signal."""
 
 
@@ -72,10 +73,25 @@ def physical(
     return out
 
 
+def quickly(data: NDArray[np.uint8], signal: SignalPlan) -> NDArray[np.float64]:
+    """As ``physical``, by the compiled loop where there is one."""
+    values = together(data, [signal])
+    return values[signal.name] if values else physical(data, signal)
+
+
+def can_wait(signal: SignalPlan) -> bool:
+    """Whether each value of a signal is a finite number whatever the eight bytes of its frame hold."""
+    largest = abs(signal.scale) * 2.0**signal.length + abs(signal.offset)
+    fits = not signal.is_float and signal.bytes_needed <= _WORD_BYTES and not signal.multiplexing
+    return fits and math.isfinite(largest)
+
+
 def together(data: NDArray[np.uint8], signals: Sequence[SignalPlan]) -> dict[str, NDArray[np.float64]]:
     """Physical values of many signals at once, as ``physical`` gives them; those that this cannot give are left out."""
+    if len(data) < _LONG_ROWS or data.shape[1] != _WORD_BYTES or not kernels.pays(len(data)):
+        return {}
     fit = [s for s in signals if not s.is_float and s.bytes_needed <= _WORD_BYTES]
-    if len(data) < _LONG_ROWS or data.shape[1] != _WORD_BYTES or not fit:
+    if not fit:
         return {}
     values = kernels.signals(
         data,

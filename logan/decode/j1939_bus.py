@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.grouping import group, identifiers
+from logan.dsp.grouping import distinct, group, identifiers
 from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.frames import ERROR, EXTENDED, REMOTE, Frames
 
@@ -56,7 +56,7 @@ def set_aside(frames: Frames, speaks: NDArray[np.bool_], groups: Sequence[int], 
     groups : the known parameter group numbers
     file : name of the capture file
     """
-    if speaks.all() or not groups:
+    if speaks.all() or not groups or not int(np.bitwise_or.reduce(frames.flags)) & EXTENDED:
         return []
     elsewhere = (frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED) & ~speaks[frames.bus]
     rows = np.flatnonzero(elsewhere)
@@ -83,5 +83,5 @@ def _is_j1939(identifiers: NDArray[Any]) -> bool:
     sender = identifiers & 0xFF
     fits = votes & ((form >= _BROADCAST) | np.isin(form, _TO_ONE) | is_command) & (sender != _NOBODY)
     count = int(fits.sum())
-    n_senders = len(np.unique(sender[fits]))
+    n_senders = len(distinct(sender[fits]))
     return count > 0 and 2 * count >= votes.sum() and (n_senders <= _MOST_NODES or count >= 2 * n_senders)

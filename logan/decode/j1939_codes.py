@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from logan.knowledge import j1939
 
@@ -23,8 +24,7 @@ _MAKERS_SPN: Final = 516096  # SPNs from here on are assigned by the maker (SAE 
 _NOT_A_CODE: Final = (bytes(3), b"\xff" * 3)
 
 
-@dataclass(frozen=True, slots=True)
-class Code:
+class Code(Struct, frozen=True):
     """A trouble code as four bytes say it.
 
     Parameters

@@ -17,6 +17,7 @@ from logan.decode.j1979_pairing import Requests, is_answer_id, is_request_id
 from logan.decode.j1979_pids import places, split
 from logan.decode.j1979_status import SINCE_CLEARED, THIS_CYCLE, Status
 from logan.decode.j1979_values import channels, ecu_name, freeze_frames, is_bitmap, load_plans, supported
+from logan.dsp.grouping import distinct
 from logan.model.capture import NO_ENGINE, Remark
 from logan.model.channel import Channel
 from logan.model.frames import Messages
@@ -77,7 +78,7 @@ def decode(messages: Messages, file: str = "") -> tuple[list[Channel], Vehicle, 
     ignition, notes = status.ignition()
     remarks += notes
     remarks += _interventions(messages, requests, answers)
-    sources = np.unique(messages.source[np.concatenate([*answers.values(), negative])])
+    sources = distinct(messages.source[np.concatenate([*answers.values(), negative])])
     vehicle = Vehicle(
         vin=identity.vin,
         ecus=[ecu_name(source) for source in sources.tolist()],
@@ -168,8 +169,8 @@ def _by_service(
     answers = ((service > _ANSWER) & (service <= _ANSWER + _LAST_SERVICE)) & ~is_request_id(source, extended)
     negative = (service == _NEGATIVE) & ~is_request_id(source, extended)
     return (
-        {int(s): rows[asks & (service == s)] for s in np.unique(service[asks])},
-        {int(s) - _ANSWER: rows[answers & (service == s)] for s in np.unique(service[answers])},
+        {int(s): rows[asks & (service == s)] for s in distinct(service[asks])},
+        {int(s) - _ANSWER: rows[answers & (service == s)] for s in distinct(service[answers])},
         rows[negative],
     )
 

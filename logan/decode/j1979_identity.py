@@ -6,9 +6,9 @@ These strings come from outside and end up in a report: only printable ASCII is 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from logan.decode.j1979_values import ecu_name
@@ -27,8 +27,7 @@ _UNUSED = b"\x00\xff "
 _UNREADABLE = "?"
 
 
-@dataclass
-class Identity:
+class Identity(Struct):
     """What service 09 said; lists in order of the modules' identifiers."""
 
     vin: str | None = None

@@ -6,12 +6,13 @@ and half the way the honest doubt.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
+from logan.dsp.median import median
 from logan.model.frames import Messages
 
 P2_STAR_S: Final = 5.0
@@ -42,8 +43,7 @@ def _answering(source: NDArray[np.uint32], extended: NDArray[np.bool_]) -> NDArr
     return np.where(extended, long, short).astype(np.uint32)
 
 
-@dataclass(frozen=True, slots=True)
-class Timing:
+class Timing(Struct, frozen=True):
     """When the values of one parameter were true.
 
     Parameters
@@ -110,7 +110,7 @@ class Requests:
         paired[1:] &= last[1:] != last[:-1]
         delay_s = sorted_s - asked_s[np.maximum(last, 0)] if len(asked_s) else np.full(len(sorted_s), np.inf)
         paired &= delay_s <= P2_STAR_S
-        half_s = 0.5 * float(np.median(delay_s[paired])) if paired.any() else 0.0
+        half_s = 0.5 * median(delay_s[paired]) if paired.any() else 0.0
         t_s = np.empty(len(order))
         t_s[order] = sorted_s - np.where(paired, 0.5 * np.where(paired, delay_s, 0.0), half_s)
         unpaired = np.empty(len(order), bool)

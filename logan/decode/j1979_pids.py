@@ -7,13 +7,13 @@ length that the standard gives its PID (SAE J1979). The walk goes from group to 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
-from logan.dsp.grouping import group
+from logan.dsp.grouping import distinct, group
 from logan.knowledge import obd
 from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.frames import Messages
@@ -27,8 +27,7 @@ _USUAL_FILL = np.isin(np.arange(256), (0x00, 0x55, 0xAA, 0xCC, 0xFF))
 _NAMED = 12
 
 
-@dataclass(frozen=True, slots=True)
-class Pieces:
+class Pieces(Struct, frozen=True):
     """Data of parameters in answers, in order of the messages within each group.
 
     Parameters
@@ -207,7 +206,7 @@ def _remarks(walk: _Walk, levels: list[Pieces], end: NDArray[np.int64], service:
         first = levels[0]
         is_short = first.size < walk.table[0][first.pid]
         if is_short.any():
-            names = [f"PID {k:02X}" for k in np.unique(first.pid[is_short])]
+            names = [f"PID {k:02X}" for k in distinct(first.pid[is_short])]
             text = f"service {service}: answers shorter than their parameter: {', '.join(names[:_NAMED])}"
             remarks.append(_remark(messages, rows[first.row[is_short]], "short_answer", text))
     return remarks

@@ -14,6 +14,7 @@ from logan.decode.dtc import code_of
 from logan.decode.j1979_pairing import Requests
 from logan.decode.j1979_pids import Pieces, places
 from logan.decode.plan import MessagePlan, SignalPlan
+from logan.dsp.grouping import distinct
 from logan.knowledge import obd
 from logan.knowledge.locate import dbc_open
 from logan.model.capture import PLACES_KEPT, Remark
@@ -100,7 +101,7 @@ def freeze_frames(messages: Messages, pieces: Pieces, plans: dict[int, MessagePl
     values: dict[tuple[int, int], dict[str, tuple[float, str]]] = {}
     for source, pid, mine in pieces.by_sender(messages):
         number_of = messages.blob[mine.begin - 1]
-        for number in np.unique(number_of).tolist():
+        for number in distinct(number_of).tolist():
             last = mine.take(np.flatnonzero(number_of == number)[-1:])
             key = (source, number)
             if pid == _DTC_PID:

@@ -6,7 +6,7 @@ from typing import Final
 
 import msgspec
 
-SCHEMA: Final = 1
+SCHEMA: Final = 2
 """Number of the shape of these plans; a stored plan of another number is made anew."""
 
 

@@ -14,6 +14,7 @@ from logan.decode import j1979, uds_codes, uds_data
 from logan.decode.j1979_pairing import is_answer_id, is_request_id
 from logan.decode.j1979_pids import places
 from logan.decode.j1979_values import ecu_name
+from logan.dsp.grouping import distinct
 from logan.knowledge import obd
 from logan.model.capture import Remark
 from logan.model.channel import Channel
@@ -52,7 +53,7 @@ def decode(messages: Messages, file: str = "") -> tuple[list[Channel], Vehicle, 
     if len(pending):
         text = "a module asked for more time before its answer (7F xx 78)"
         notes.append(Remark("response_pending", text, len(pending), places(messages, pending)))
-    sources = np.unique(messages.source[np.concatenate([told, answers.get(_CODES, _NONE)])])
+    sources = distinct(messages.source[np.concatenate([told, answers.get(_CODES, _NONE)])])
     both = requests | answers
     vehicle = structs.replace(
         vehicle,
@@ -83,8 +84,8 @@ def _by_service(
     answers = np.isin(service, wanted + _ANSWER) & ~is_request_id(source, extended)
     negative = rows[(service == _NEGATIVE) & (messages.length[rows] >= 3) & ~is_request_id(source, extended)]
     return (
-        {int(s): rows[asks & (service == s)] for s in np.unique(service[asks])},
-        {int(s) - _ANSWER: rows[answers & (service == s)] for s in np.unique(service[answers])},
+        {int(s): rows[asks & (service == s)] for s in distinct(service[asks])},
+        {int(s) - _ANSWER: rows[answers & (service == s)] for s in distinct(service[answers])},
         negative[messages.matrix(negative, 3)[:, 2] == _PENDING],
     )
 

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.decode.j1979_pids import places
+from logan.dsp.grouping import distinct
 from logan.knowledge import obd
 from logan.model.capture import Remark
 from logan.model.frames import Messages
@@ -140,7 +141,7 @@ def as_j1979(
 
 def _alike(messages: Messages, rows: NDArray[np.int64], width: int | None) -> Iterator[tuple[NDArray[np.int64], bytes]]:
     """Messages of one length that begin alike (``width`` bytes; None: all of them), and those bytes."""
-    for size in np.unique(messages.length[rows]).tolist():
+    for size in distinct(messages.length[rows]).tolist():
         of_size = rows[messages.length[rows] == size]
         begin = messages.matrix(of_size, min(width or size, size))
         heads, which = np.unique(begin, axis=0, return_inverse=True)
@@ -161,7 +162,7 @@ def _fitting(messages: Messages, answers: NDArray[np.int64]) -> NDArray[np.int64
     rows, pid = rows[head[:, 1] == _PARAMETERS], head[head[:, 1] == _PARAMETERS, 2]
     size = messages.length[rows] - 3
     fits = np.zeros(len(rows), bool)
-    for known in np.unique(pid).tolist():
+    for known in distinct(pid).tolist():
         fits |= (pid == known) & np.isin(size, obd.pid_lengths().get(known, ()))
     out: NDArray[np.int64] = rows[fits]
     return out

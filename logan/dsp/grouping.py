@@ -2,53 +2,76 @@
 
 from __future__ import annotations
 
+import threading
 import weakref
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
+from logan import parallel
 from logan.model.frames import EXTENDED
 from logan.native import kernels
 
-LONG_ROWS = 400_000
-"""From so many rows on the compiled loops win back the time that it takes to load them."""
 _EXTENDED_KEY = np.uint32(1 << 31)
+_HELD_FROM_ROWS = 1_000
+"""A shorter column is grouped again sooner than it is worth that a longer one's answer is forgotten."""
 _LOW_BITS = 13
 _TABLE_LIMIT = 1 << 22
 
 
-@dataclass(frozen=True, slots=True)
-class Groups:
+class Groups(Struct, frozen=True):
     """Distinct keys of a column and which one each row has.
 
     Parameters
     ----------
     keys : (k,) the distinct keys, ascending
     slot : (n,) uint8, uint16 or int64, index into ``keys``
-    counts : (k,) rows of each key, where the compiled loop counted them
+    counts : (k,) rows of each key
+    by_loop : whether the compiled loops are to do the rest; ``slot`` is of 16 bits then
     """
 
     keys: NDArray[np.uint32]
     slot: NDArray[Any]
-    counts: NDArray[np.int64] | None = None
+    counts: NDArray[np.int64]
+    by_loop: bool = False
 
     def of_slots(self, wanted: NDArray[np.bool_]) -> NDArray[np.int64]:
         """Rows whose key is wanted, ascending; ``wanted`` is (k,)."""
         if not wanted.any():
             return np.empty(0, np.int64)
-        return np.flatnonzero(wanted[self.slot])
+        rows = kernels.rows_of_slots(self.slot, wanted) if self.by_loop else None
+        return np.flatnonzero(wanted[self.slot]) if rows is None else rows
 
     def rows_of(self, wanted: NDArray[np.bool_]) -> dict[int, NDArray[np.int64]]:
         """Rows of each wanted key, ascending, by index into ``keys``; ``wanted`` is (k,)."""
-        counts = self.counts if self.counts is not None else np.bincount(self.slot, minlength=len(self.keys))
-        rows = kernels.rows_by_slot(self.slot, counts) if self.counts is not None else None
+        if not wanted.any():
+            return {}
+        rows = kernels.rows_by_slot(self.slot, self.counts) if self.by_loop else None
         if rows is None:
             # all at once: a stable sort of 8- or 16-bit numbers is a radix sort, cheaper than to pick the wanted first
             rows = np.argsort(self.slot, kind="stable")
-        ends = np.cumsum(counts)
-        return {int(k): rows[ends[k - 1] if k else 0 : ends[k]] for k in np.flatnonzero(wanted)}
+        return {int(k): rows[self.span(int(k))] for k in np.flatnonzero(wanted)}
+
+    def span(self, k: int) -> slice:
+        """Where the rows of a key stand once rows are put together by key."""
+        end = int(self.counts[: k + 1].sum())
+        return slice(end - int(self.counts[k]), end)
+
+    def put_together(self, columns: Sequence[NDArray[Any]]) -> list[NDArray[Any]]:
+        """Columns with their rows put together by key, in order within each."""
+        if self.by_loop:
+            out = [np.empty_like(column) for column in columns]
+            parallel.each(
+                lambda k: kernels.by_slot(self.slot, self.counts, columns[k], out[k]),
+                range(len(columns)),
+                pays=len(self.slot) >= parallel.MANY,
+            )
+            return out
+        order = np.argsort(self.slot, kind="stable")
+        return [column[order] for column in columns]
 
 
 def identifiers(can_id: NDArray[np.uint32], flags: NDArray[np.uint8]) -> Groups:
@@ -56,26 +79,34 @@ def identifiers(can_id: NDArray[np.uint32], flags: NDArray[np.uint8]) -> Groups:
 
     The last answer is kept for as long as its columns live: several decoders ask in turn.
     """
-    for held_id, held_flags, groups in _held:
-        if held_id() is can_id and held_flags() is flags:
-            return groups
-    groups = _identifiers(can_id, flags)
-    _held[:] = [(weakref.ref(can_id, lambda _: _held.clear()), weakref.ref(flags), groups)]
-    return groups
+    with _holding:
+        for held_id, held_flags, groups in _held:
+            if held_id() is can_id and held_flags() is flags:
+                return groups
+        groups = _identifiers(can_id, flags)
+        if len(can_id) >= _HELD_FROM_ROWS:
+            _held[:] = [(weakref.ref(can_id, lambda _: _held.clear()), weakref.ref(flags), groups)]
+        return groups
 
 
+_holding = threading.Lock()
 _held: list[tuple[weakref.ref[NDArray[np.uint32]], weakref.ref[NDArray[np.uint8]], Groups]] = []
 
 
 def _identifiers(can_id: NDArray[np.uint32], flags: NDArray[np.uint8]) -> Groups:
-    found = kernels.slots(can_id, flags) if len(can_id) >= LONG_ROWS else None
+    found = kernels.slots(can_id, flags) if kernels.pays(len(can_id)) else None
     if found is None:
         return group(np.where(flags & EXTENDED, can_id | _EXTENDED_KEY, can_id))
     keys, counts, slot = found
-    order = np.argsort(keys)
-    rank = np.empty(len(keys), np.uint16)
-    rank[order] = np.arange(len(keys))
-    return Groups(keys[order], rank[slot], counts[order])
+    return Groups(keys, slot, counts, by_loop=True)
+
+
+def distinct(values: NDArray[Any]) -> NDArray[Any]:
+    """The different values, ascending; as ``np.unique``, which would import ``numpy.ma`` for it, a tenth of a start."""
+    ordered = np.sort(values, axis=None)
+    is_new = np.ones(len(ordered), bool)
+    is_new[1:] = ordered[1:] != ordered[:-1]
+    return ordered[is_new]
 
 
 def group(key: NDArray[np.uint32]) -> Groups:
@@ -86,7 +117,7 @@ def group(key: NDArray[np.uint32]) -> Groups:
     highs = np.flatnonzero(high_seen)
     if len(highs) << _LOW_BITS > _TABLE_LIMIT:
         keys, slot = np.unique(key, return_inverse=True)
-        return Groups(keys, slot)
+        return Groups(keys, slot, np.bincount(slot, minlength=len(keys)))
     number = np.zeros(len(high_seen), np.uint32)
     number[highs] = np.arange(len(highs)) << _LOW_BITS
     cell = number[high] | (key & np.uint32((1 << _LOW_BITS) - 1))
@@ -97,4 +128,5 @@ def group(key: NDArray[np.uint32]) -> Groups:
     kind = np.uint8 if len(cells) <= 256 else np.uint16 if len(cells) <= 65536 else np.int64
     slot_of = np.zeros(len(seen), kind)
     slot_of[cells] = np.arange(len(cells))
-    return Groups(keys, slot_of[cell])
+    slot = slot_of[cell]
+    return Groups(keys, slot, np.bincount(slot, minlength=len(keys)))

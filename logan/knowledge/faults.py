@@ -16,6 +16,7 @@ import msgspec
 
 from logan.errors import KnowledgeError
 from logan.knowledge.folders import Folders, files
+from logan.knowledge.kept import contents, kept
 from logan.knowledge.load import Place, nearest, options_of, overlaid, toml, wrong
 from logan.knowledge.locate import DATA
 from logan.model.profile import EngineProfile, Ignition, Injection
@@ -243,6 +244,11 @@ def load(folder: Path = FOLDER, folders: Folders = ()) -> Catalogue:
     ------
     KnowledgeError : a file is wrong; names its line and what is right
     """
+    pages = [folder / f"{NO_FAULT}.toml", *files(folders, f"faults/{NO_FAULT}.toml"), *fault_files(folder, folders)]
+    return kept(folder, contents(pages), Catalogue, lambda: _load(folder, folders))
+
+
+def _load(folder: Path, folders: Folders) -> Catalogue:
     no_fault, good, families = good_engine(folder, folders)
     faults: dict[str, Fault] = {}
     for file in fault_files(folder, folders):

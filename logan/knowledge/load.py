@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 import msgspec
 
 from logan.errors import KnowledgeError
+from logan.knowledge.kept import kept
 
 T = TypeVar("T")
 
@@ -36,13 +37,17 @@ def toml(path: Path, kind: type[T]) -> tuple[T, str]:
     KnowledgeError : it cannot be read, is no TOML, or has an unknown key, a wrong type or a number that is none
     """
     text = _text(path)
+    return kept(path, text.encode(), kind, lambda: _checked(text, path, kind)), text
+
+
+def _checked(text: str, path: Path, kind: type[T]) -> T:
     try:
         value = msgspec.toml.decode(text, type=kind)
     except msgspec.ValidationError as error:
         raise _explained(str(error), text, path, kind) from error
     except msgspec.DecodeError as error:
         raise _no_toml(error, path) from error
-    return _finite(value, path, text), text
+    return _finite(value, path, text)
 
 
 def overlaid(path: Path, kind: type[T], before: T | None) -> tuple[T, str]:

@@ -16,6 +16,7 @@ from typing import Literal, TypeVar
 import msgspec
 
 from logan.errors import KnowledgeError
+from logan.knowledge.kept import kept
 from logan.knowledge.load import toml
 from logan.knowledge.locate import DATA, dbc_open
 
@@ -168,10 +169,15 @@ def _read(path: Path, kind: type[_T]) -> list[_T]:
     KnowledgeError : the file cannot be read or a row is not as it should be
     """
     try:
-        lines = csv.DictReader(io.StringIO(path.read_text("utf-8"), newline=""))
-        return [_row(path, lines.line_num, fields, kind) for fields in lines]
+        content = path.read_bytes()
+        return kept(path, content, list[kind], lambda: _rows(path, content, kind))  # type: ignore[valid-type]
     except (OSError, UnicodeDecodeError, csv.Error) as error:
         raise KnowledgeError(f"cannot be read: {error}", file=str(path), do="restore the file") from error
+
+
+def _rows(path: Path, content: bytes, kind: type[_T]) -> list[_T]:
+    lines = csv.DictReader(io.StringIO(content.decode("utf-8"), newline=""))
+    return [_row(path, lines.line_num, fields, kind) for fields in lines]
 
 
 def _row(path: Path, line: int, fields: dict[str, str], kind: type[_T]) -> _T:

@@ -10,6 +10,7 @@ import msgspec
 
 from logan.knowledge import channels, measures, texts
 from logan.knowledge.folders import Folders, files
+from logan.knowledge.kept import contents, kept
 from logan.knowledge.load import Place, nearest, overlaid, wrong
 from logan.knowledge.locate import DATA
 from logan.model.profile import EngineProfile, Injection
@@ -117,6 +118,12 @@ def load(folders: Folders = ()) -> PlanData:
     ------
     KnowledgeError : one of them is wrong
     """
+    # what it names stands in other files
+    pages = [*sorted(DATA.glob("*.toml")), *files(folders, "*.toml")]
+    return kept(DATA / "plan.toml", contents(pages), PlanData, lambda: _load(folders))
+
+
+def _load(folders: Folders) -> PlanData:
     data = _over(DATA / "plan.toml", None, folders)
     for path in files(folders, "plan.toml"):
         data = _over(path, data, folders)

@@ -13,8 +13,8 @@ from logan.dsp.edges import crossings
 from logan.dsp.sync import Sync, synchronise
 from logan.dsp.wheel import ToothTrain, decode
 from logan.model.profile import EngineProfile, Flank
-from logan.model.record import Record, SensorCapture
-from logan.model.sensor import Edges
+from logan.model.record import Record
+from logan.model.sensor import Edges, SensorCapture
 
 Array = NDArray[np.float64]
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +42,10 @@ class Channel:
     def __len__(self) -> int:
         return len(self.t_s)
 
+    def glance(self) -> NDArray[np.float64]:
+        """The values, (n,), for one look: where they are made for it they are not kept."""
+        return self.value
+
     def finite(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Times and values that are numbers, (k,) each."""
         good = np.isfinite(self.value)
@@ -60,6 +65,40 @@ class Channel:
             gap = t[right] - t[right - 1]
             out[(gap > max_gap_s) & (t_s != t[right]) & (t_s != t[right - 1])] = np.nan
         return out
+
+
+class Deferred(Channel):
+    """A channel whose values are made when they are first asked for, all of them finite: most are never looked at.
+
+    Parameters
+    ----------
+    make : makes the values, (n,) float64
+    given, named : as for a ``Channel``, ``value`` None where it is to be made
+    """
+
+    __slots__ = ("_made", "_make")
+    _make: Callable[[], NDArray[np.float64]]
+    _made: NDArray[np.float64] | None
+
+    def __init__(self, *given: Any, make: Callable[[], NDArray[np.float64]] | None = None, **named: Any) -> None:
+        object.__setattr__(self, "_make", make)
+        super().__init__(*given, **named)
+
+    @property
+    def value(self) -> NDArray[np.float64]:
+        """As of a ``Channel``."""
+        if self._made is None:
+            object.__setattr__(self, "_made", self._make())
+        assert self._made is not None
+        return self._made
+
+    @value.setter
+    def value(self, value: NDArray[np.float64] | None) -> None:
+        object.__setattr__(self, "_made", value)
+
+    def glance(self) -> NDArray[np.float64]:
+        """The values, (n,), not kept where they are made for it."""
+        return self._make() if self._made is None else self._made
 
 
 @dataclass(frozen=True, slots=True)

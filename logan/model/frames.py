@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 EXTENDED: Final = 0x01  # 29-bit identifier
@@ -19,8 +19,7 @@ ESI: Final = 0x40  # CAN FD error state indicator
 FD_WIDTH: Final = 64
 
 
-@dataclass(frozen=True, slots=True)
-class Frames:
+class Frames(Struct, frozen=True):
     """CAN frames of one capture, in file order.
 
     Parameters
@@ -68,8 +67,7 @@ class Frames:
         return out
 
 
-@dataclass(frozen=True, slots=True)
-class Messages:
+class Messages(Struct, frozen=True):
     """Payloads after transport (ISO 15765-2, SAE J1939-21, K-line framing), in order of completion.
 
     Parameters
@@ -112,8 +110,7 @@ class Messages:
         return self.blob[begin : begin + int(self.length[row])].tobytes()
 
 
-@dataclass(frozen=True, slots=True)
-class Payloads:
+class Payloads(Struct, frozen=True):
     """What a capture holds that was recorded above the transport (serial transcript, K-line): requests and answers.
 
     Parameters

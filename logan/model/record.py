@@ -8,17 +8,8 @@ from logan.model.capture import Capture, Remark
 from logan.model.channel import ChannelSet
 from logan.model.drive import DriveStates
 from logan.model.profile import EngineProfile
-from logan.model.sensor import Edges, Waveform
+from logan.model.sensor import SensorCapture
 from logan.model.vehicle import Vehicle
-
-
-@dataclass(frozen=True, slots=True)
-class SensorCapture:
-    """A crank / cam / pump recording with its file; ``offset_s`` puts it on the session's axis where that is known."""
-
-    file: str
-    content: Edges | Waveform
-    offset_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

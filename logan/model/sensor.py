@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 
@@ -24,8 +24,7 @@ class Column(Protocol):
     def __array__(self, dtype: Any = None, /) -> NDArray[Any]: ...
 
 
-@dataclass(frozen=True, slots=True)
-class EvenTimes:
+class EvenTimes(Struct, frozen=True):
     """Times of evenly taken samples, s, made where they are looked at: ``k / rate_hz``."""
 
     count: int
@@ -46,8 +45,7 @@ class EvenTimes:
         return np.asarray(self[:], dtype)
 
 
-@dataclass(frozen=True, slots=True)
-class Waveform:
+class Waveform(Struct, frozen=True):
     """Sampled sensor voltages on one even or uneven time axis.
 
     Parameters
@@ -65,8 +63,7 @@ class Waveform:
     absolute: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Edges:
+class Edges(Struct, frozen=True):
     """Edge times of each sensor.
 
     Parameters
@@ -83,3 +80,11 @@ class Edges:
     origin_ns: int = 0
     absolute: bool = False
     notes: tuple[str, ...] = field(default=())
+
+
+class SensorCapture(Struct, frozen=True):
+    """A crank / cam / pump recording with its file; ``offset_s`` puts it on the session's axis where that is known."""
+
+    file: str
+    content: Edges | Waveform
+    offset_s: float | None = None

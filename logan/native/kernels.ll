@@ -4,24 +4,24 @@
 define internal fastcc void @inside_line_ends(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.b, i64 %arg.size, ptr writeonly %arg.ends) unnamed_addr #0 {
 B0:
   %.23 = icmp sgt i64 %arg.size, 0
-  br i1 %.23, label %B24.preheader, label %B408
+  br i1 %.23, label %B26.preheader, label %B808
 
-B24.preheader:                                    ; preds = %B0
+B26.preheader:                                    ; preds = %B0
   %0 = add nsw i64 %arg.size, -1
   %1 = lshr i64 %0, 6
-  %2 = add nuw nsw i64 %1, 1
-  %xtraiter = and i64 %2, 3
-  %3 = icmp ult i64 %arg.size, 193
-  br i1 %3, label %B24.epil.preheader, label %B24.preheader.new
+  %2 = icmp eq i64 %1, 0
+  br i1 %2, label %B26.epil.preheader, label %B26.preheader.new
 
-B24.preheader.new:                                ; preds = %B24.preheader
-  %unroll_iter = and i64 %2, 576460752303423484
-  br label %B24
+B26.preheader.new:                                ; preds = %B26.preheader
+  %3 = add nuw nsw i64 %1, 1
+  %unroll_iter = and i64 %3, 576460752303423486
+  %scevgep4 = getelementptr i8, ptr %arg.ends, i64 16
+  br label %B26
 
-B24:                                              ; preds = %B386.3, %B24.preheader.new
-  %n.3.0 = phi i64 [ 0, %B24.preheader.new ], [ %n.4.2.3, %B386.3 ]
-  %at.2.0 = phi i64 [ 0, %B24.preheader.new ], [ %.45.3, %B386.3 ]
-  %niter = phi i64 [ 0, %B24.preheader.new ], [ %niter.next.3, %B386.3 ]
+B26:                                              ; preds = %B774.1, %B26.preheader.new
+  %n.2.0 = phi i64 [ 0, %B26.preheader.new ], [ %.130.1, %B774.1 ]
+  %at.2.0 = phi i64 [ 0, %B26.preheader.new ], [ %.45.1, %B774.1 ]
+  %niter = phi i64 [ 0, %B26.preheader.new ], [ %niter.next.1, %B774.1 ]
   %.32 = getelementptr inbounds nuw i8, ptr %arg.b, i64 %at.2.0
   %.34 = load <64 x i8>, ptr %.32, align 1
   %.35 = icmp eq <64 x i8> %.34, splat (i8 10)
@@ -32,210 +32,158 @@ B24:                                              ; preds = %B386.3, %B24.prehea
   %notmask = shl nsw i64 -1, %.51
   %.53 = xor i64 %notmask, -1
   %.55 = select i1 %.47, i64 %.53, i64 -1
-  %found.3.1 = and i64 %.55, %.36
-  %4 = tail call range(i64 0, 65) i64 @llvm.ctpop.i64(i64 %found.3.1)
-  %5 = add i64 %4, %n.3.0
-  %6 = icmp eq i64 %found.3.1, 0
-  br i1 %6, label %B386, label %B218.preheader
+  %found.5.1 = and i64 %.55, %.36
+  %.64 = tail call range(i64 0, 65) i64 @llvm.ctpop.i64(i64 %found.5.1)
+  %.69 = or i64 %found.5.1, -9223372036854775808
+  %.70 = tail call range(i64 0, 64) i64 @llvm.cttz.i64(i64 %.69, i1 true)
+  %.72 = or disjoint i64 %.70, %at.2.0
+  %.75 = getelementptr i64, ptr %arg.ends, i64 %n.2.0
+  store i64 %.72, ptr %.75, align 8
+  %.78 = add i64 %found.5.1, -1
+  %.80 = and i64 %.78, %found.5.1
+  %.83 = or i64 %.80, -9223372036854775808
+  %.84 = tail call range(i64 1, 64) i64 @llvm.cttz.i64(i64 %.83, i1 true)
+  %.86 = or disjoint i64 %.84, %at.2.0
+  %.90 = getelementptr i8, ptr %.75, i64 8
+  store i64 %.86, ptr %.90, align 8
+  %.92 = add i64 %.80, -1
+  %.93 = and i64 %.92, %.80
+  %.102.not = icmp eq i64 %.93, 0
+  br i1 %.102.not, label %B774, label %B606.preheader
 
-B218.preheader:                                   ; preds = %B24
-  %7 = add nuw nsw i64 %4, 1
-  %8 = shl i64 %n.3.0, 3
-  %scevgep7 = getelementptr i8, ptr %arg.ends, i64 %8
-  br label %B218
+B606.preheader:                                   ; preds = %B26
+  %4 = shl i64 %n.2.0, 3
+  %scevgep5 = getelementptr i8, ptr %scevgep4, i64 %4
+  br label %B606
 
-B218:                                             ; preds = %B218, %B218.preheader
-  %lsr.iv8 = phi ptr [ %scevgep7, %B218.preheader ], [ %scevgep9, %B218 ]
-  %lsr.iv5 = phi i64 [ %7, %B218.preheader ], [ %lsr.iv.next6, %B218 ]
-  %found.4.1 = phi i64 [ %found.3.1, %B218.preheader ], [ %.99, %B218 ]
-  %.83 = tail call range(i64 0, 65) i64 @llvm.cttz.i64(i64 %found.4.1, i1 true)
-  %.85 = or disjoint i64 %.83, %at.2.0
-  store i64 %.85, ptr %lsr.iv8, align 8
-  %.97 = add i64 %found.4.1, -1
-  %.99 = and i64 %.97, %found.4.1
-  %lsr.iv.next6 = add nsw i64 %lsr.iv5, -1
-  %scevgep9 = getelementptr i8, ptr %lsr.iv8, i64 8
-  %.102.not = icmp slt i64 %lsr.iv5, 3
-  br i1 %.102.not, label %B386, label %B218
+B606:                                             ; preds = %B606, %B606.preheader
+  %lsr.iv6 = phi ptr [ %scevgep5, %B606.preheader ], [ %scevgep7, %B606 ]
+  %found.6.1 = phi i64 [ %.93, %B606.preheader ], [ %.119, %B606 ]
+  %.105 = tail call range(i64 1, 65) i64 @llvm.cttz.i64(i64 %found.6.1, i1 true)
+  %.107 = or disjoint i64 %.105, %at.2.0
+  store i64 %.107, ptr %lsr.iv6, align 8
+  %.117 = add i64 %found.6.1, -1
+  %.119 = and i64 %.117, %found.6.1
+  %.122.not = icmp eq i64 %.119, 0
+  %scevgep7 = getelementptr i8, ptr %lsr.iv6, i64 8
+  br i1 %.122.not, label %B774, label %B606
 
-B386:                                             ; preds = %B218, %B24
-  %n.4.2 = phi i64 [ %n.3.0, %B24 ], [ %5, %B218 ]
+B774:                                             ; preds = %B606, %B26
+  %.130 = add nuw nsw i64 %.64, %n.2.0
   %.32.1 = getelementptr inbounds nuw i8, ptr %arg.b, i64 %.45
   %.34.1 = load <64 x i8>, ptr %.32.1, align 1
   %.35.1 = icmp eq <64 x i8> %.34.1, splat (i8 10)
   %.36.1 = bitcast <64 x i1> %.35.1 to i64
-  %.45.1 = or disjoint i64 %at.2.0, 128
-  %.47.1 = icmp slt i64 %arg.size, %.45.1
+  %.45.1 = add nuw nsw i64 %at.2.0, 128
+  %.47.1 = icmp sgt i64 %.45.1, %arg.size
   %.51.1 = sub nsw i64 %arg.size, %.45
   %notmask.1 = shl nsw i64 -1, %.51.1
   %.53.1 = xor i64 %notmask.1, -1
   %.55.1 = select i1 %.47.1, i64 %.53.1, i64 -1
-  %found.3.1.1 = and i64 %.55.1, %.36.1
-  %9 = tail call range(i64 0, 65) i64 @llvm.ctpop.i64(i64 %found.3.1.1)
-  %10 = add i64 %9, %n.4.2
-  %11 = icmp eq i64 %found.3.1.1, 0
-  br i1 %11, label %B386.1, label %B218.1.preheader
+  %found.5.1.1 = and i64 %.55.1, %.36.1
+  %.64.1 = tail call range(i64 0, 65) i64 @llvm.ctpop.i64(i64 %found.5.1.1)
+  %.69.1 = or i64 %found.5.1.1, -9223372036854775808
+  %.70.1 = tail call range(i64 0, 64) i64 @llvm.cttz.i64(i64 %.69.1, i1 true)
+  %.72.1 = or disjoint i64 %.70.1, %.45
+  %.75.1 = getelementptr i64, ptr %arg.ends, i64 %.130
+  store i64 %.72.1, ptr %.75.1, align 8
+  %.78.1 = add i64 %found.5.1.1, -1
+  %.80.1 = and i64 %.78.1, %found.5.1.1
+  %.83.1 = or i64 %.80.1, -9223372036854775808
+  %.84.1 = tail call range(i64 1, 64) i64 @llvm.cttz.i64(i64 %.83.1, i1 true)
+  %.86.1 = or disjoint i64 %.84.1, %.45
+  %.90.1 = getelementptr i8, ptr %.75.1, i64 8
+  store i64 %.86.1, ptr %.90.1, align 8
+  %.92.1 = add i64 %.80.1, -1
+  %.93.1 = and i64 %.92.1, %.80.1
+  %.102.not.1 = icmp eq i64 %.93.1, 0
+  br i1 %.102.not.1, label %B774.1, label %B606.preheader.1
 
-B218.1.preheader:                                 ; preds = %B386
-  %12 = add nuw nsw i64 %9, 1
-  %13 = shl i64 %n.4.2, 3
-  %scevgep12 = getelementptr i8, ptr %arg.ends, i64 %13
-  br label %B218.1
+B606.preheader.1:                                 ; preds = %B774
+  %5 = shl i64 %.130, 3
+  %scevgep9 = getelementptr i8, ptr %scevgep4, i64 %5
+  br label %B606.1
 
-B218.1:                                           ; preds = %B218.1, %B218.1.preheader
-  %lsr.iv13 = phi ptr [ %scevgep12, %B218.1.preheader ], [ %scevgep14, %B218.1 ]
-  %lsr.iv10 = phi i64 [ %12, %B218.1.preheader ], [ %lsr.iv.next11, %B218.1 ]
-  %found.4.1.1 = phi i64 [ %found.3.1.1, %B218.1.preheader ], [ %.99.1, %B218.1 ]
-  %.83.1 = tail call range(i64 0, 65) i64 @llvm.cttz.i64(i64 %found.4.1.1, i1 true)
-  %.85.1 = or disjoint i64 %.83.1, %.45
-  store i64 %.85.1, ptr %lsr.iv13, align 8
-  %.97.1 = add i64 %found.4.1.1, -1
-  %.99.1 = and i64 %.97.1, %found.4.1.1
-  %lsr.iv.next11 = add nsw i64 %lsr.iv10, -1
-  %scevgep14 = getelementptr i8, ptr %lsr.iv13, i64 8
-  %.102.not.1 = icmp slt i64 %lsr.iv10, 3
-  br i1 %.102.not.1, label %B386.1, label %B218.1
+B606.1:                                           ; preds = %B606.1, %B606.preheader.1
+  %lsr.iv10 = phi ptr [ %scevgep11, %B606.1 ], [ %scevgep9, %B606.preheader.1 ]
+  %found.6.1.1 = phi i64 [ %.119.1, %B606.1 ], [ %.93.1, %B606.preheader.1 ]
+  %.105.1 = tail call range(i64 1, 65) i64 @llvm.cttz.i64(i64 %found.6.1.1, i1 true)
+  %.107.1 = or disjoint i64 %.105.1, %.45
+  store i64 %.107.1, ptr %lsr.iv10, align 8
+  %.117.1 = add i64 %found.6.1.1, -1
+  %.119.1 = and i64 %.117.1, %found.6.1.1
+  %.122.not.1 = icmp eq i64 %.119.1, 0
+  %scevgep11 = getelementptr i8, ptr %lsr.iv10, i64 8
+  br i1 %.122.not.1, label %B774.1, label %B606.1
 
-B386.1:                                           ; preds = %B218.1, %B386
-  %n.4.2.1 = phi i64 [ %n.4.2, %B386 ], [ %10, %B218.1 ]
-  %.32.2 = getelementptr inbounds nuw i8, ptr %arg.b, i64 %.45.1
-  %.34.2 = load <64 x i8>, ptr %.32.2, align 1
-  %.35.2 = icmp eq <64 x i8> %.34.2, splat (i8 10)
-  %.36.2 = bitcast <64 x i1> %.35.2 to i64
-  %.45.2 = or disjoint i64 %at.2.0, 192
-  %.47.2 = icmp slt i64 %arg.size, %.45.2
-  %.51.2 = sub nsw i64 %arg.size, %.45.1
-  %notmask.2 = shl nsw i64 -1, %.51.2
-  %.53.2 = xor i64 %notmask.2, -1
-  %.55.2 = select i1 %.47.2, i64 %.53.2, i64 -1
-  %found.3.1.2 = and i64 %.55.2, %.36.2
-  %14 = tail call range(i64 0, 65) i64 @llvm.ctpop.i64(i64 %found.3.1.2)
-  %15 = add i64 %14, %n.4.2.1
-  %16 = icmp eq i64 %found.3.1.2, 0
-  br i1 %16, label %B386.2, label %B218.2.preheader
+B774.1:                                           ; preds = %B606.1, %B774
+  %.130.1 = add nuw nsw i64 %.64.1, %.130
+  %niter.next.1 = add i64 %niter, 2
+  %niter.ncmp.1.not = icmp eq i64 %niter.next.1, %unroll_iter
+  br i1 %niter.ncmp.1.not, label %B808.loopexit.unr-lcssa, label %B26
 
-B218.2.preheader:                                 ; preds = %B386.1
-  %17 = add nuw nsw i64 %14, 1
-  %18 = shl i64 %n.4.2.1, 3
-  %scevgep17 = getelementptr i8, ptr %arg.ends, i64 %18
-  br label %B218.2
+B808.loopexit.unr-lcssa:                          ; preds = %B774.1
+  %6 = and i64 %0, 64
+  %lcmp.mod.not.not = icmp eq i64 %6, 0
+  br i1 %lcmp.mod.not.not, label %B26.epil.preheader, label %B808
 
-B218.2:                                           ; preds = %B218.2, %B218.2.preheader
-  %lsr.iv18 = phi ptr [ %scevgep17, %B218.2.preheader ], [ %scevgep19, %B218.2 ]
-  %lsr.iv15 = phi i64 [ %17, %B218.2.preheader ], [ %lsr.iv.next16, %B218.2 ]
-  %found.4.1.2 = phi i64 [ %found.3.1.2, %B218.2.preheader ], [ %.99.2, %B218.2 ]
-  %.83.2 = tail call range(i64 0, 65) i64 @llvm.cttz.i64(i64 %found.4.1.2, i1 true)
-  %.85.2 = or disjoint i64 %.83.2, %.45.1
-  store i64 %.85.2, ptr %lsr.iv18, align 8
-  %.97.2 = add i64 %found.4.1.2, -1
-  %.99.2 = and i64 %.97.2, %found.4.1.2
-  %lsr.iv.next16 = add nsw i64 %lsr.iv15, -1
-  %scevgep19 = getelementptr i8, ptr %lsr.iv18, i64 8
-  %.102.not.2 = icmp slt i64 %lsr.iv15, 3
-  br i1 %.102.not.2, label %B386.2, label %B218.2
-
-B386.2:                                           ; preds = %B218.2, %B386.1
-  %n.4.2.2 = phi i64 [ %n.4.2.1, %B386.1 ], [ %15, %B218.2 ]
-  %.32.3 = getelementptr inbounds nuw i8, ptr %arg.b, i64 %.45.2
-  %.34.3 = load <64 x i8>, ptr %.32.3, align 1
-  %.35.3 = icmp eq <64 x i8> %.34.3, splat (i8 10)
-  %.36.3 = bitcast <64 x i1> %.35.3 to i64
-  %.45.3 = add nuw nsw i64 %at.2.0, 256
-  %.47.3 = icmp sgt i64 %.45.3, %arg.size
-  %.51.3 = sub nsw i64 %arg.size, %.45.2
-  %notmask.3 = shl nsw i64 -1, %.51.3
-  %.53.3 = xor i64 %notmask.3, -1
-  %.55.3 = select i1 %.47.3, i64 %.53.3, i64 -1
-  %found.3.1.3 = and i64 %.55.3, %.36.3
-  %19 = tail call range(i64 0, 65) i64 @llvm.ctpop.i64(i64 %found.3.1.3)
-  %20 = add i64 %19, %n.4.2.2
-  %21 = icmp eq i64 %found.3.1.3, 0
-  br i1 %21, label %B386.3, label %B218.3.preheader
-
-B218.3.preheader:                                 ; preds = %B386.2
-  %22 = add nuw nsw i64 %19, 1
-  %23 = shl i64 %n.4.2.2, 3
-  %scevgep22 = getelementptr i8, ptr %arg.ends, i64 %23
-  br label %B218.3
-
-B218.3:                                           ; preds = %B218.3, %B218.3.preheader
-  %lsr.iv23 = phi ptr [ %scevgep22, %B218.3.preheader ], [ %scevgep24, %B218.3 ]
-  %lsr.iv20 = phi i64 [ %22, %B218.3.preheader ], [ %lsr.iv.next21, %B218.3 ]
-  %found.4.1.3 = phi i64 [ %found.3.1.3, %B218.3.preheader ], [ %.99.3, %B218.3 ]
-  %.83.3 = tail call range(i64 0, 65) i64 @llvm.cttz.i64(i64 %found.4.1.3, i1 true)
-  %.85.3 = or disjoint i64 %.83.3, %.45.2
-  store i64 %.85.3, ptr %lsr.iv23, align 8
-  %.97.3 = add i64 %found.4.1.3, -1
-  %.99.3 = and i64 %.97.3, %found.4.1.3
-  %lsr.iv.next21 = add nsw i64 %lsr.iv20, -1
-  %scevgep24 = getelementptr i8, ptr %lsr.iv23, i64 8
-  %.102.not.3 = icmp slt i64 %lsr.iv20, 3
-  br i1 %.102.not.3, label %B386.3, label %B218.3
-
-B386.3:                                           ; preds = %B218.3, %B386.2
-  %n.4.2.3 = phi i64 [ %n.4.2.2, %B386.2 ], [ %20, %B218.3 ]
-  %niter.next.3 = add nuw nsw i64 %niter, 4
-  %niter.ncmp.3.not = icmp eq i64 %niter.next.3, %unroll_iter
-  br i1 %niter.ncmp.3.not, label %B408.loopexit.unr-lcssa, label %B24
-
-B408.loopexit.unr-lcssa:                          ; preds = %B386.3
-  %lcmp.mod.not = icmp eq i64 %xtraiter, 0
-  br i1 %lcmp.mod.not, label %B408, label %B24.epil.preheader
-
-B24.epil.preheader:                               ; preds = %B408.loopexit.unr-lcssa, %B24.preheader
-  %n.3.0.epil.ph = phi i64 [ %n.4.2.3, %B408.loopexit.unr-lcssa ], [ 0, %B24.preheader ]
-  %at.2.0.epil.ph = phi i64 [ %.45.3, %B408.loopexit.unr-lcssa ], [ 0, %B24.preheader ]
-  br label %B24.epil
-
-B24.epil:                                         ; preds = %B24.epil.preheader, %B386.epil
-  %n.3.0.epil = phi i64 [ %n.4.2.epil, %B386.epil ], [ %n.3.0.epil.ph, %B24.epil.preheader ]
-  %at.2.0.epil = phi i64 [ %.45.epil, %B386.epil ], [ %at.2.0.epil.ph, %B24.epil.preheader ]
-  %epil.iter = phi i64 [ %epil.iter.next, %B386.epil ], [ 0, %B24.epil.preheader ]
-  %.32.epil = getelementptr inbounds nuw i8, ptr %arg.b, i64 %at.2.0.epil
+B26.epil.preheader:                               ; preds = %B808.loopexit.unr-lcssa, %B26.preheader
+  %n.2.0.epil.init = phi i64 [ 0, %B26.preheader ], [ %.130.1, %B808.loopexit.unr-lcssa ]
+  %at.2.0.epil.init = phi i64 [ 0, %B26.preheader ], [ %.45.1, %B808.loopexit.unr-lcssa ]
+  %.32.epil = getelementptr inbounds nuw i8, ptr %arg.b, i64 %at.2.0.epil.init
   %.34.epil = load <64 x i8>, ptr %.32.epil, align 1
   %.35.epil = icmp eq <64 x i8> %.34.epil, splat (i8 10)
   %.36.epil = bitcast <64 x i1> %.35.epil to i64
-  %.45.epil = add nuw nsw i64 %at.2.0.epil, 64
+  %.45.epil = add nuw nsw i64 %at.2.0.epil.init, 64
   %.47.epil = icmp sgt i64 %.45.epil, %arg.size
-  %.51.epil = sub nsw i64 %arg.size, %at.2.0.epil
+  %.51.epil = sub nsw i64 %arg.size, %at.2.0.epil.init
   %notmask.epil = shl nsw i64 -1, %.51.epil
   %.53.epil = xor i64 %notmask.epil, -1
   %.55.epil = select i1 %.47.epil, i64 %.53.epil, i64 -1
-  %found.3.1.epil = and i64 %.55.epil, %.36.epil
-  %24 = tail call range(i64 0, 65) i64 @llvm.ctpop.i64(i64 %found.3.1.epil)
-  %25 = add i64 %24, %n.3.0.epil
-  %26 = icmp eq i64 %found.3.1.epil, 0
-  br i1 %26, label %B386.epil, label %B218.epil.preheader
+  %found.5.1.epil = and i64 %.55.epil, %.36.epil
+  %.64.epil = tail call range(i64 0, 65) i64 @llvm.ctpop.i64(i64 %found.5.1.epil)
+  %.69.epil = or i64 %found.5.1.epil, -9223372036854775808
+  %.70.epil = tail call range(i64 0, 64) i64 @llvm.cttz.i64(i64 %.69.epil, i1 true)
+  %.72.epil = or disjoint i64 %.70.epil, %at.2.0.epil.init
+  %.75.epil = getelementptr i64, ptr %arg.ends, i64 %n.2.0.epil.init
+  store i64 %.72.epil, ptr %.75.epil, align 8
+  %.78.epil = add i64 %found.5.1.epil, -1
+  %.80.epil = and i64 %.78.epil, %found.5.1.epil
+  %.83.epil = or i64 %.80.epil, -9223372036854775808
+  %.84.epil = tail call range(i64 1, 64) i64 @llvm.cttz.i64(i64 %.83.epil, i1 true)
+  %.86.epil = or disjoint i64 %.84.epil, %at.2.0.epil.init
+  %.90.epil = getelementptr i8, ptr %.75.epil, i64 8
+  store i64 %.86.epil, ptr %.90.epil, align 8
+  %.92.epil = add i64 %.80.epil, -1
+  %.93.epil = and i64 %.92.epil, %.80.epil
+  %.102.not.epil = icmp eq i64 %.93.epil, 0
+  br i1 %.102.not.epil, label %B774.epil, label %B606.preheader.epil
 
-B218.epil.preheader:                              ; preds = %B24.epil
-  %27 = add nuw nsw i64 %24, 1
-  %28 = shl i64 %n.3.0.epil, 3
-  %scevgep = getelementptr i8, ptr %arg.ends, i64 %28
-  br label %B218.epil
+B606.preheader.epil:                              ; preds = %B26.epil.preheader
+  %7 = shl i64 %n.2.0.epil.init, 3
+  %8 = getelementptr i8, ptr %arg.ends, i64 %7
+  %scevgep = getelementptr i8, ptr %8, i64 16
+  br label %B606.epil
 
-B218.epil:                                        ; preds = %B218.epil, %B218.epil.preheader
-  %lsr.iv3 = phi ptr [ %scevgep, %B218.epil.preheader ], [ %scevgep4, %B218.epil ]
-  %lsr.iv = phi i64 [ %27, %B218.epil.preheader ], [ %lsr.iv.next, %B218.epil ]
-  %found.4.1.epil = phi i64 [ %found.3.1.epil, %B218.epil.preheader ], [ %.99.epil, %B218.epil ]
-  %.83.epil = tail call range(i64 0, 65) i64 @llvm.cttz.i64(i64 %found.4.1.epil, i1 true)
-  %.85.epil = or disjoint i64 %.83.epil, %at.2.0.epil
-  store i64 %.85.epil, ptr %lsr.iv3, align 8
-  %.97.epil = add i64 %found.4.1.epil, -1
-  %.99.epil = and i64 %.97.epil, %found.4.1.epil
-  %lsr.iv.next = add nsw i64 %lsr.iv, -1
-  %scevgep4 = getelementptr i8, ptr %lsr.iv3, i64 8
-  %.102.not.epil = icmp slt i64 %lsr.iv, 3
-  br i1 %.102.not.epil, label %B386.epil, label %B218.epil
+B606.epil:                                        ; preds = %B606.epil, %B606.preheader.epil
+  %lsr.iv = phi ptr [ %scevgep3, %B606.epil ], [ %scevgep, %B606.preheader.epil ]
+  %found.6.1.epil = phi i64 [ %.119.epil, %B606.epil ], [ %.93.epil, %B606.preheader.epil ]
+  %.105.epil = tail call range(i64 1, 65) i64 @llvm.cttz.i64(i64 %found.6.1.epil, i1 true)
+  %.107.epil = or disjoint i64 %.105.epil, %at.2.0.epil.init
+  store i64 %.107.epil, ptr %lsr.iv, align 8
+  %.117.epil = add i64 %found.6.1.epil, -1
+  %.119.epil = and i64 %.117.epil, %found.6.1.epil
+  %.122.not.epil = icmp eq i64 %.119.epil, 0
+  %scevgep3 = getelementptr i8, ptr %lsr.iv, i64 8
+  br i1 %.122.not.epil, label %B774.epil, label %B606.epil
 
-B386.epil:                                        ; preds = %B218.epil, %B24.epil
-  %n.4.2.epil = phi i64 [ %n.3.0.epil, %B24.epil ], [ %25, %B218.epil ]
-  %epil.iter.next = add i64 %epil.iter, 1
-  %epil.iter.cmp.not = icmp eq i64 %epil.iter.next, %xtraiter
-  br i1 %epil.iter.cmp.not, label %B408, label %B24.epil, !llvm.loop !0
+B774.epil:                                        ; preds = %B606.epil, %B26.epil.preheader
+  %.130.epil = add nuw nsw i64 %.64.epil, %n.2.0.epil.init
+  br label %B808
 
-B408:                                             ; preds = %B386.epil, %B408.loopexit.unr-lcssa, %B0
-  %n.5.1 = phi i64 [ 0, %B0 ], [ %n.4.2.3, %B408.loopexit.unr-lcssa ], [ %n.4.2.epil, %B386.epil ]
-  store i64 %n.5.1, ptr %retptr, align 8
+B808:                                             ; preds = %B774.epil, %B808.loopexit.unr-lcssa, %B0
+  %n.3.1 = phi i64 [ 0, %B0 ], [ %.130.1, %B808.loopexit.unr-lcssa ], [ %.130.epil, %B774.epil ]
+  store i64 %n.3.1, ptr %retptr, align 8
   ret void
 }
 
@@ -256,738 +204,508 @@ entry:
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_can_text(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.b, ptr readonly %arg.ends, i64 %arg.n, i64 %arg.layouts, ptr readonly %arg.size, ptr readonly %arg.words, ptr readonly %arg.bus, ptr readonly %arg.runs, ptr readonly %arg.template, ptr readonly %arg.fixed, ptr readonly %arg.digit, ptr readonly %arg.run_word, ptr readonly %arg.run_shift, ptr readonly %arg.run_mask, ptr readonly %arg.run_worth, i64 %arg.latest_ns, ptr writeonly %arg.kept, ptr writeonly %arg.t_ns, ptr writeonly %arg.can_id, ptr writeonly %arg.flags, ptr writeonly %arg.out_bus, ptr writeonly %arg.length, ptr writeonly %arg.data, ptr writeonly %arg.left) unnamed_addr #0 {
+define internal fastcc void @inside_can_text(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.b, i64 %arg.used, ptr readonly %arg.ends, i64 %arg.n, i64 %arg.layouts, ptr readonly %arg.size, ptr readonly %arg.bus, ptr readonly %arg.whole, ptr readonly %arg.fraction, ptr readonly %arg.worth, ptr readonly %arg.seconds, ptr readonly %arg.form, ptr readonly %arg.hexadecimal, i64 %arg.latest_ns, ptr writeonly %arg.kept, ptr writeonly %arg.t_ns, ptr writeonly %arg.can_id, ptr writeonly %arg.flags, ptr writeonly %arg.out_bus, ptr writeonly %arg.length, ptr writeonly %arg.data, ptr writeonly %arg.left) unnamed_addr #0 {
 B0.endif:
-  %.177762.not = icmp slt i64 %arg.n, 1
-  br i1 %.177762.not, label %B2622, label %B118.lr.ph
+  %arg.layouts.fr = freeze i64 %arg.layouts
+  %.arg.n = tail call i64 @llvm.smax.i64(i64 %arg.n, i64 0)
+  %.173713.not = icmp slt i64 %arg.n, 1
+  br i1 %.173713.not, label %common.ret, label %B148.lr.ph
 
-B118.lr.ph:                                       ; preds = %B0.endif
-  %.351716.not = icmp slt i64 %arg.layouts, 1
-  br i1 %.351716.not, label %iter.check45, label %B118.us.preheader
+B148.lr.ph:                                       ; preds = %B0.endif
+  %.427677 = icmp sgt i64 %arg.layouts.fr, 0
+  %.217.us777 = load i64, ptr %arg.ends, align 8
+  %.229.us778 = icmp slt i64 %.217.us777, 0
+  %.233.us779 = icmp sge i64 %.217.us777, %arg.used
+  %or.cond.us780 = select i1 %.229.us778, i1 true, i1 %.233.us779
+  br i1 %.427677, label %B148.lr.ph.split.us, label %B148.lr.ph.split
 
-B118.us.preheader:                                ; preds = %B118.lr.ph
-  %scevgep94 = getelementptr i8, ptr %arg.b, i64 192
-  %scevgep103 = getelementptr i8, ptr %arg.template, i64 192
-  %scevgep120 = getelementptr i8, ptr %arg.fixed, i64 128
-  %scevgep155 = getelementptr i8, ptr %arg.run_word, i64 8
-  br label %B118.us
+B148.lr.ph.split.us:                              ; preds = %B148.lr.ph
+  br i1 %or.cond.us780, label %common.ret, label %B200.us.preheader
 
-iter.check45:                                     ; preds = %B118.lr.ph
-  %min.iters.check43 = icmp ult i64 %arg.n, 4
-  br i1 %min.iters.check43, label %B118.preheader, label %vector.main.loop.iter.check47
+B200.us.preheader:                                ; preds = %B148.lr.ph.split.us
+  %scevgep = getelementptr i8, ptr %arg.b, i64 8
+  %scevgep40 = getelementptr i8, ptr %arg.b, i64 1
+  br label %B200.us
 
-B118.preheader:                                   ; preds = %vec.epilog.middle.block68, %vec.epilog.iter.check58, %iter.check45
-  %n_left.2.0770.ph = phi i64 [ %n.vec62, %vec.epilog.middle.block68 ], [ %n.vec50, %vec.epilog.iter.check58 ], [ 0, %iter.check45 ]
-  br label %B118
+B148.us:                                          ; preds = %B2626.us
+  %.186.us = add nuw i64 %.186.us792, 1
+  %.216.us = getelementptr i64, ptr %arg.ends, i64 %.186.us792
+  %.217.us = load i64, ptr %.216.us, align 8
+  %.229.us = icmp sle i64 %.217.us, %.217.us793
+  %.233.us = icmp sge i64 %.217.us, %arg.used
+  %or.cond.us = select i1 %.229.us, i1 true, i1 %.233.us
+  br i1 %or.cond.us, label %common.ret, label %B200.us
 
-vector.main.loop.iter.check47:                    ; preds = %iter.check45
-  %min.iters.check46 = icmp ult i64 %arg.n, 32
-  br i1 %min.iters.check46, label %vec.epilog.ph60, label %vector.ph48
+B200.us:                                          ; preds = %B148.us, %B200.us.preheader
+  %.217.us793 = phi i64 [ %.217.us, %B148.us ], [ %.217.us777, %B200.us.preheader ]
+  %.186.us792 = phi i64 [ %.186.us, %B148.us ], [ 1, %B200.us.preheader ]
+  %.179693718.us788 = phi i64 [ %.186.us792, %B148.us ], [ 0, %B200.us.preheader ]
+  %n_left.2.0721.us787 = phi i64 [ %n_left.3.1.us, %B148.us ], [ 0, %B200.us.preheader ]
+  %last.2.0722.us786 = phi i64 [ %last.3.1552.us, %B148.us ], [ 0, %B200.us.preheader ]
+  %begin.2.0723.us785 = phi i64 [ %.306.us, %B148.us ], [ 0, %B200.us.preheader ]
+  %seen_high.2.0724.us784 = phi i64 [ %seen_high.3.1554.us, %B148.us ], [ 0, %B200.us.preheader ]
+  %seen_low.2.0725.us783 = phi i64 [ %seen_low.3.1556.us, %B148.us ], [ 0, %B200.us.preheader ]
+  %seen_layout.2.0726.us782 = phi i64 [ %seen_layout.3.1558.us, %B148.us ], [ -1, %B200.us.preheader ]
+  %seen_ns.3.0727.us781 = phi i64 [ %seen_ns.4.1560.us, %B148.us ], [ 0, %B200.us.preheader ]
+  %.306.us = add nuw nsw i64 %.217.us793, 1
+  %.312.us = icmp sgt i64 %.217.us793, %begin.2.0723.us785
+  br i1 %.312.us, label %B222.us, label %B262.endif.us
 
-vector.ph48:                                      ; preds = %vector.main.loop.iter.check47
-  %n.vec50 = and i64 %arg.n, 9223372036854775776
-  br label %vector.body51
+B222.us:                                          ; preds = %B200.us
+  %.318.us = add nsw i64 %.217.us793, -1
+  %.320.us = getelementptr i8, ptr %arg.b, i64 %.318.us
+  %.321.us = load i8, ptr %.320.us, align 1
+  %.323.us = icmp eq i8 %.321.us, 13
+  %spec.select.us = select i1 %.323.us, i64 %.318.us, i64 %.217.us793
+  br label %B262.endif.us
 
-vector.body51:                                    ; preds = %vector.body51, %vector.ph48
-  %index52 = phi i64 [ 0, %vector.ph48 ], [ %index.next53, %vector.body51 ]
-  %vec.ind = phi <8 x i64> [ <i64 0, i64 1, i64 2, i64 3, i64 4, i64 5, i64 6, i64 7>, %vector.ph48 ], [ %vec.ind.next, %vector.body51 ]
-  %step.add = add <8 x i64> %vec.ind, splat (i64 8)
-  %step.add.2 = add <8 x i64> %vec.ind, splat (i64 16)
-  %step.add.3 = add <8 x i64> %vec.ind, splat (i64 24)
-  %sunkaddr = shl i64 %index52, 3
-  %sunkaddr191 = getelementptr i8, ptr %arg.left, i64 %sunkaddr
-  store <8 x i64> %vec.ind, ptr %sunkaddr191, align 8
-  %sunkaddr194 = getelementptr i8, ptr %sunkaddr191, i64 64
-  store <8 x i64> %step.add, ptr %sunkaddr194, align 8
-  %sunkaddr197 = getelementptr i8, ptr %sunkaddr191, i64 128
-  store <8 x i64> %step.add.2, ptr %sunkaddr197, align 8
-  %sunkaddr200 = getelementptr i8, ptr %sunkaddr191, i64 192
-  store <8 x i64> %step.add.3, ptr %sunkaddr200, align 8
-  %index.next53 = add nuw nsw i64 %index52, 32
-  %vec.ind.next = add <8 x i64> %vec.ind, splat (i64 32)
-  %0 = icmp eq i64 %n.vec50, %index.next53
-  br i1 %0, label %middle.block54, label %vector.body51, !llvm.loop !2
+B262.endif.us:                                    ; preds = %B222.us, %B200.us
+  %end.2.1.us = phi i64 [ %.217.us793, %B200.us ], [ %spec.select.us, %B222.us ]
+  %.473.us = getelementptr i8, ptr %arg.b, i64 %begin.2.0723.us785
+  %.475.us = load <32 x i8>, ptr %.473.us, align 1
+  %0 = bitcast <32 x i8> %.475.us to i256
+  %1 = lshr i256 %0, 8
+  %2 = trunc i256 %1 to i64
+  %3 = lshr i256 %0, 72
+  %4 = trunc i256 %3 to i64
+  %sunkaddr46 = getelementptr i8, ptr %.473.us, i64 32
+  br label %B302.us
 
-middle.block54:                                   ; preds = %vector.body51
-  %cmp.n55 = icmp eq i64 %arg.n, %n.vec50
-  br i1 %cmp.n55, label %B2622, label %vec.epilog.iter.check58
+B302.us:                                          ; preds = %B432.us, %B262.endif.us
+  %lsr.iv = phi i64 [ %arg.layouts.fr, %B262.endif.us ], [ %lsr.iv.next, %B432.us ]
+  %k.2.1680.us = phi i64 [ %last.2.0722.us786, %B262.endif.us ], [ %spec.select666.us, %B432.us ]
+  %.468.us = shl nsw i64 %k.2.1680.us, 7
+  %.476.us = getelementptr i8, ptr %arg.form, i64 %.468.us
+  %.478.us = load <32 x i8>, ptr %.476.us, align 1
+  %.479.us = sub <32 x i8> %.475.us, %.478.us
+  %.480.us = getelementptr i8, ptr %.476.us, i64 32
+  %.482.us = load <32 x i8>, ptr %.480.us, align 1
+  %5 = icmp ugt <32 x i8> %.479.us, %.482.us
+  %6 = bitcast <32 x i1> %5 to i32
+  %.485.us = icmp eq i32 %6, 0
+  br i1 %.485.us, label %B346.us, label %B432.us
 
-vec.epilog.iter.check58:                          ; preds = %middle.block54
-  %1 = and i64 %arg.n, 28
-  %min.epilog.iters.check59 = icmp eq i64 %1, 0
-  br i1 %min.epilog.iters.check59, label %B118.preheader, label %vec.epilog.ph60, !prof !5
+B346.us:                                          ; preds = %B302.us
+  %.492.us = getelementptr i64, ptr %arg.size, i64 %k.2.1680.us
+  %.493.us = load i64, ptr %.492.us, align 8
+  %.494.us = icmp slt i64 %.493.us, 33
+  br i1 %.494.us, label %B472.us, label %B422.us
 
-vec.epilog.ph60:                                  ; preds = %vec.epilog.iter.check58, %vector.main.loop.iter.check47
-  %bc.resume.val56 = phi i64 [ %n.vec50, %vec.epilog.iter.check58 ], [ 0, %vector.main.loop.iter.check47 ]
-  %n.vec62 = and i64 %arg.n, 9223372036854775804
-  %broadcast.splatinsert = insertelement <4 x i64> poison, i64 %bc.resume.val56, i64 0
-  %broadcast.splat = shufflevector <4 x i64> %broadcast.splatinsert, <4 x i64> poison, <4 x i32> zeroinitializer
-  %induction = or disjoint <4 x i64> %broadcast.splat, <i64 0, i64 1, i64 2, i64 3>
-  br label %vec.epilog.vector.body63
+B422.us:                                          ; preds = %B346.us
+  %.508.us = load <32 x i8>, ptr %sunkaddr46, align 1
+  %sunkaddr48 = getelementptr i8, ptr %.476.us, i64 64
+  %.511.us = load <32 x i8>, ptr %sunkaddr48, align 1
+  %.512.us = sub <32 x i8> %.508.us, %.511.us
+  %sunkaddr50 = getelementptr i8, ptr %.476.us, i64 96
+  %.515.us = load <32 x i8>, ptr %sunkaddr50, align 1
+  %7 = icmp ugt <32 x i8> %.512.us, %.515.us
+  %8 = bitcast <32 x i1> %7 to i32
+  %.518.us = icmp eq i32 %8, 0
+  br i1 %.518.us, label %B472.us, label %B432.us
 
-vec.epilog.vector.body63:                         ; preds = %vec.epilog.vector.body63, %vec.epilog.ph60
-  %index64 = phi i64 [ %bc.resume.val56, %vec.epilog.ph60 ], [ %index.next66, %vec.epilog.vector.body63 ]
-  %vec.ind65 = phi <4 x i64> [ %induction, %vec.epilog.ph60 ], [ %vec.ind.next67, %vec.epilog.vector.body63 ]
-  %2 = shl i64 %index64, 3
-  %scevgep85 = getelementptr i8, ptr %arg.left, i64 %2
-  store <4 x i64> %vec.ind65, ptr %scevgep85, align 8
-  %index.next66 = add nuw i64 %index64, 4
-  %vec.ind.next67 = add nuw nsw <4 x i64> %vec.ind65, splat (i64 4)
-  %3 = icmp eq i64 %n.vec62, %index.next66
-  br i1 %3, label %vec.epilog.middle.block68, label %vec.epilog.vector.body63, !llvm.loop !6
+B432.us:                                          ; preds = %B422.us, %B302.us
+  %.539.us = add nsw i64 %k.2.1680.us, 1
+  %.541.us = icmp slt i64 %.539.us, %arg.layouts.fr
+  %spec.select666.us = select i1 %.541.us, i64 %.539.us, i64 0
+  %lsr.iv.next = add nsw i64 %lsr.iv, -1
+  %exitcond810.not = icmp eq i64 %lsr.iv.next, 0
+  br i1 %exitcond810.not, label %B2606.us, label %B302.us
 
-vec.epilog.middle.block68:                        ; preds = %vec.epilog.vector.body63
-  %cmp.n69 = icmp eq i64 %arg.n, %n.vec62
-  br i1 %cmp.n69, label %B2622, label %B118.preheader
+B472.us:                                          ; preds = %B422.us, %B346.us
+  %.621.us = getelementptr i64, ptr %arg.whole, i64 %k.2.1680.us
+  %.622.us = load i64, ptr %.621.us, align 8
+  %.636.us.idx = shl i64 %k.2.1680.us, 4
+  %.636.us = getelementptr i8, ptr %arg.seconds, i64 %.636.us.idx
+  %.637.us = load i64, ptr %.636.us, align 8
+  %.638.us = and i64 %.637.us, %2
+  %.652.us = getelementptr i8, ptr %.636.us, i64 8
+  %.653.us = load i64, ptr %.652.us, align 8
+  %.654.us = and i64 %.653.us, %4
+  %.660.us = icmp ne i64 %.638.us, %seen_high.2.0724.us784
+  %.664.us = icmp ne i64 %.654.us, %seen_low.2.0725.us783
+  %or.cond667.us = select i1 %.660.us, i1 true, i1 %.664.us
+  %.690.us = icmp ne i64 %k.2.1680.us, %seen_layout.2.0726.us782
+  %or.cond668.us = select i1 %or.cond667.us, i1 true, i1 %.690.us
+  br i1 %or.cond668.us, label %B670.endif.us, label %B904.us
 
-B118.us:                                          ; preds = %B2618.us, %B118.us.preheader
-  %seen_layout.2.0775.us = phi i64 [ %seen_layout.3.1610.us, %B2618.us ], [ -1, %B118.us.preheader ]
-  %seen_ns.2.0774.us = phi i64 [ %seen_ns.3.1608.us, %B2618.us ], [ 0, %B118.us.preheader ]
-  %seen.2.0773.us = phi i64 [ %seen.3.1606.us, %B2618.us ], [ 0, %B118.us.preheader ]
-  %begin.2.0772.us = phi i64 [ %.236.us, %B2618.us ], [ 0, %B118.us.preheader ]
-  %last.2.0771.us = phi i64 [ %last.3.1604.us, %B2618.us ], [ 0, %B118.us.preheader ]
-  %n_left.2.0770.us = phi i64 [ %n_left.3.1.us, %B2618.us ], [ 0, %B118.us.preheader ]
-  %.183739767.us = phi i64 [ %.190.us, %B2618.us ], [ 0, %B118.us.preheader ]
-  %.190.us = add nuw nsw i64 %.183739767.us, 1
-  %.220.us = getelementptr i64, ptr %arg.ends, i64 %.183739767.us
-  %.221.us = load i64, ptr %.220.us, align 8
-  %.236.us = add nsw i64 %.221.us, 1
-  %.242.us = icmp sgt i64 %.221.us, %begin.2.0772.us
-  br i1 %.242.us, label %B162.us, label %B202.endif.us
+B670.endif.us:                                    ; preds = %B472.us
+  %.796684.us.not = icmp slt i64 %.622.us, 1
+  br i1 %.796684.us.not, label %B904.us, label %B744.us.preheader
 
-B162.us:                                          ; preds = %B118.us
-  %.248.us = add nsw i64 %.221.us, -1
-  %.250.us = getelementptr i8, ptr %arg.b, i64 %.248.us
-  %.251.us = load i8, ptr %.250.us, align 1
-  %.253.us = icmp eq i8 %.251.us, 13
-  %spec.select.us = select i1 %.253.us, i64 %.248.us, i64 %.221.us
-  br label %B202.endif.us
+B744.us.preheader:                                ; preds = %B670.endif.us
+  %xtraiter = and i64 %.622.us, 7
+  %9 = icmp ult i64 %.622.us, 8
+  br i1 %9, label %B744.us.epil.preheader, label %B744.us.preheader.new
 
-B202.endif.us:                                    ; preds = %B162.us, %B118.us
-  %end.2.1.us = phi i64 [ %.221.us, %B118.us ], [ %spec.select.us, %B162.us ]
-  %4 = getelementptr i8, ptr %arg.b, i64 %begin.2.0772.us
-  %scevgep95 = getelementptr i8, ptr %scevgep94, i64 %begin.2.0772.us
-  %5 = shl i64 %last.2.0771.us, 6
-  %scevgep104 = getelementptr i8, ptr %scevgep103, i64 %5
-  %scevgep112 = getelementptr i8, ptr %arg.digit, i64 %5
-  %scevgep121 = getelementptr i8, ptr %scevgep120, i64 %5
-  %scevgep132 = getelementptr i8, ptr %arg.fixed, i64 %5
-  %scevgep137 = getelementptr i8, ptr %arg.template, i64 %5
-  %6 = shl i64 %last.2.0771.us, 3
-  %scevgep156 = getelementptr i8, ptr %scevgep155, i64 %5
-  br label %B238.us
+B744.us.preheader.new:                            ; preds = %B744.us.preheader
+  %unroll_iter = and i64 %.622.us, 9223372036854775800
+  %scevgep24 = getelementptr i8, ptr %scevgep, i64 %begin.2.0723.us785
+  br label %B744.us
 
-B236.us:                                          ; preds = %B520.us
-  %scevgep105 = getelementptr i8, ptr %lsr.iv, i64 64
-  %scevgep114 = getelementptr i8, ptr %lsr.iv113, i64 64
-  %scevgep123 = getelementptr i8, ptr %lsr.iv122, i64 64
-  %scevgep134 = getelementptr i8, ptr %lsr.iv133, i64 64
-  %scevgep139 = getelementptr i8, ptr %lsr.iv138, i64 64
-  %lsr.iv.next = add i64 %lsr.iv143, 8
-  %exitcond807.not = icmp eq i64 %arg.layouts, %.364.us
-  %scevgep158 = getelementptr i8, ptr %lsr.iv157, i64 64
-  br i1 %exitcond807.not, label %B2598.us, label %B238.us
-
-B238.us:                                          ; preds = %B236.us, %B202.endif.us
-  %lsr.iv157 = phi ptr [ %scevgep156, %B202.endif.us ], [ %scevgep158, %B236.us ]
-  %lsr.iv143 = phi i64 [ %6, %B202.endif.us ], [ %lsr.iv.next, %B236.us ]
-  %lsr.iv138 = phi ptr [ %scevgep137, %B202.endif.us ], [ %scevgep139, %B236.us ]
-  %lsr.iv133 = phi ptr [ %scevgep132, %B202.endif.us ], [ %scevgep134, %B236.us ]
-  %lsr.iv122 = phi ptr [ %scevgep121, %B202.endif.us ], [ %scevgep123, %B236.us ]
-  %lsr.iv113 = phi ptr [ %scevgep112, %B202.endif.us ], [ %scevgep114, %B236.us ]
-  %lsr.iv = phi ptr [ %scevgep104, %B202.endif.us ], [ %scevgep105, %B236.us ]
-  %.357711717.us = phi i64 [ 0, %B202.endif.us ], [ %.364.us, %B236.us ]
-  %.364.us = add nuw nsw i64 %.357711717.us, 1
-  %.392.us = add nsw i64 %.357711717.us, %last.2.0771.us
-  %.402.not.us = icmp slt i64 %.392.us, %arg.layouts
-  %.406.us = select i1 %.402.not.us, i64 0, i64 %arg.layouts
-  %spec.select695.us = sub nsw i64 %.392.us, %.406.us
-  %.419.us = getelementptr i64, ptr %arg.words, i64 %spec.select695.us
-  %.420.us = load i64, ptr %.419.us, align 8
-  %.500704.us.not = icmp slt i64 %.420.us, 1
-  br i1 %.500704.us.not, label %B568.us, label %iter.check
-
-B520.us:                                          ; preds = %B346.us, %vec.epilog.middle.block, %middle.block
-  %.571.us.lcssa = phi i64 [ %72, %vec.epilog.middle.block ], [ %59, %middle.block ], [ %.571.us, %B346.us ]
-  %7 = icmp eq i64 %.571.us.lcssa, 0
-  br i1 %7, label %B568.us, label %B236.us
-
-B568.us:                                          ; preds = %B520.us, %B238.us
-  %.622.us = icmp sgt i64 %spec.select695.us, -1
-  br i1 %.622.us, label %B586.us, label %B2598.us
-
-B586.us:                                          ; preds = %B568.us
-  %.665.us = load i64, ptr %4, align 1
-  %.667.us = shl nsw i64 %spec.select695.us, 3
-  %.669.us = getelementptr i64, ptr %arg.template, i64 %.667.us
-  %.670.us = load i64, ptr %.669.us, align 8
-  %.671.us = xor i64 %.670.us, %.665.us
-  %.677.us = icmp eq i64 %spec.select695.us, %seen_layout.2.0775.us
-  %.689.us = icmp eq i64 %.671.us, %seen.2.0773.us
-  %or.cond.us = select i1 %.677.us, i1 %.689.us, i1 false
-  br i1 %or.cond.us, label %B682.us, label %B816.endif.us
-
-B682.us:                                          ; preds = %B586.us
-  %.703.us = getelementptr i64, ptr %arg.runs, i64 %seen_layout.2.0775.us
-  %.704.us = load i64, ptr %.703.us, align 8
-  %.706.us = icmp sgt i64 %.704.us, 0
-  br i1 %.706.us, label %B710.us, label %B816.endif.us
-
-B710.us:                                          ; preds = %B682.us
-  %.725.us = getelementptr i64, ptr %arg.run_word, i64 %.667.us
-  %.726.us = load i64, ptr %.725.us, align 8
-  %.727.us = icmp eq i64 %.726.us, 0
-  br i1 %.727.us, label %B746.preheader.us, label %B816.endif.us
-
-B746.us:                                          ; preds = %B746.preheader.us, %B780.us
-  %first.2.3.us = phi i64 [ %.736.us, %B780.us ], [ 0, %B746.preheader.us ]
-  %exitcond808.not = icmp eq i64 %27, %first.2.3.us
-  br i1 %exitcond808.not, label %B816.endif.us, label %B780.us
-
-B780.us:                                          ; preds = %B746.us
-  %.736.us = add nuw nsw i64 %first.2.3.us, 1
-  %8 = shl i64 %first.2.3.us, 3
-  %scevgep160 = getelementptr i8, ptr %scevgep159, i64 %8
-  %.769.us = load i64, ptr %scevgep160, align 8
-  %.770.us = icmp eq i64 %.769.us, 0
-  br i1 %.770.us, label %B746.us, label %B816.endif.us
-
-B816.endif.us:                                    ; preds = %B780.us, %B746.us, %B710.us, %B682.us, %B586.us
-  %t.4.2.us = phi i64 [ %seen_ns.2.0774.us, %B682.us ], [ 0, %B586.us ], [ %seen_ns.2.0774.us, %B710.us ], [ %seen_ns.2.0774.us, %B746.us ], [ %seen_ns.2.0774.us, %B780.us ]
-  %first.3.2.us = phi i64 [ 0, %B682.us ], [ 0, %B586.us ], [ 0, %B710.us ], [ %.736.us, %B780.us ], [ %.704.us, %B746.us ]
-  %.813.us = getelementptr i64, ptr %arg.runs, i64 %spec.select695.us
-  %.814.us = load i64, ptr %.813.us, align 8
-  %.854.us = sub i64 %.814.us, %first.3.2.us
-  %.898725.us.not = icmp slt i64 %.854.us, 1
-  br i1 %.898725.us.not, label %B1408.us, label %B864.us.preheader
-
-B864.us.preheader:                                ; preds = %B816.endif.us
-  %.neg = add i64 %first.3.2.us, 1
-  %xtraiter = and i64 %.854.us, 1
+B846.us.loopexit.unr-lcssa:                       ; preds = %B744.us
   %lcmp.mod.not = icmp eq i64 %xtraiter, 0
-  br i1 %lcmp.mod.not, label %B864.us.prol.loopexit, label %B864.us.prol
+  br i1 %lcmp.mod.not, label %B846.us.loopexit, label %B744.us.epil.preheader
 
-B864.us.prol:                                     ; preds = %B864.us.preheader
-  %.907.us.prol = add nsw i64 %.854.us, -1
-  %.956.us.prol = add nsw i64 %first.3.2.us, %.667.us
-  %.958.us.prol = getelementptr i64, ptr %arg.run_word, i64 %.956.us.prol
-  %.959.us.prol = load i64, ptr %.958.us.prol, align 8
-  %.960.us.prol = shl nsw i64 %.959.us.prol, 3
-  %.964.us.prol = getelementptr i8, ptr %4, i64 %.960.us.prol
-  %.966.us.prol = load i64, ptr %.964.us.prol, align 1
-  %.971.us.prol = getelementptr i64, ptr %.669.us, i64 %.959.us.prol
-  %.972.us.prol = load i64, ptr %.971.us.prol, align 8
-  %.973.us.prol = xor i64 %.972.us.prol, %.966.us.prol
-  %.978.us.prol = getelementptr i64, ptr %arg.run_mask, i64 %.956.us.prol
-  %.979.us.prol = load i64, ptr %.978.us.prol, align 8
-  %.980.us.prol = and i64 %.973.us.prol, %.979.us.prol
-  %.985.us.prol = getelementptr i64, ptr %arg.run_shift, i64 %.956.us.prol
-  %.986.us.prol = load i64, ptr %.985.us.prol, align 8
-  %.987.us.prol = shl i64 %.980.us.prol, %.986.us.prol
-  %.988.us.prol = mul i64 %.987.us.prol, 10
-  %.989.us.prol = lshr i64 %.987.us.prol, 8
-  %.990.us.prol = add i64 %.988.us.prol, %.989.us.prol
-  %.991.us.prol = and i64 %.990.us.prol, 1095216660735
-  %.992.us.prol = mul i64 %.991.us.prol, 4294967296000100
-  %.993.us.prol = lshr i64 %.990.us.prol, 16
-  %.994.us.prol = and i64 %.993.us.prol, 1095216660735
-  %.995.us.prol = mul i64 %.994.us.prol, 42949672960001
-  %.996.us.prol = add i64 %.995.us.prol, %.992.us.prol
-  %.997.us.prol = lshr i64 %.996.us.prol, 32
-  %.1002.us.prol = getelementptr i64, ptr %arg.run_worth, i64 %.956.us.prol
-  %.1003.us.prol = load i64, ptr %.1002.us.prol, align 8
-  %.1004.us.prol = mul nsw i64 %.997.us.prol, %.1003.us.prol
-  %.1006.us.prol = add nsw i64 %.1004.us.prol, %t.4.2.us
-  %.1012.us.prol = icmp eq i64 %.959.us.prol, 0
-  %seen.5.3.us.prol = select i1 %.1012.us.prol, i64 %.671.us, i64 %seen.2.0773.us
-  %seen_ns.5.3.us.prol = select i1 %.1012.us.prol, i64 %.1006.us.prol, i64 %seen_ns.2.0774.us
-  %seen_layout.5.3.us.prol = select i1 %.1012.us.prol, i64 %spec.select695.us, i64 %seen_layout.2.0775.us
-  br label %B864.us.prol.loopexit
+B744.us.epil.preheader:                           ; preds = %B846.us.loopexit.unr-lcssa, %B744.us.preheader
+  %t.3.3687.us.epil.init = phi i64 [ 0, %B744.us.preheader ], [ %.844.us.7, %B846.us.loopexit.unr-lcssa ]
+  %.802683685.us.epil.init = phi i64 [ 0, %B744.us.preheader ], [ %unroll_iter, %B846.us.loopexit.unr-lcssa ]
+  %10 = getelementptr i8, ptr %scevgep40, i64 %begin.2.0723.us785
+  %scevgep41 = getelementptr i8, ptr %10, i64 %.802683685.us.epil.init
+  br label %B744.us.epil
 
-B864.us.prol.loopexit:                            ; preds = %B864.us.prol, %B864.us.preheader
-  %t.3.2731.us.unr = phi i64 [ %t.4.2.us, %B864.us.preheader ], [ %.1006.us.prol, %B864.us.prol ]
-  %seen_layout.4.2730.us.unr = phi i64 [ %seen_layout.2.0775.us, %B864.us.preheader ], [ %seen_layout.5.3.us.prol, %B864.us.prol ]
-  %seen_ns.4.2729.us.unr = phi i64 [ %seen_ns.2.0774.us, %B864.us.preheader ], [ %seen_ns.5.3.us.prol, %B864.us.prol ]
-  %seen.4.2728.us.unr = phi i64 [ %seen.2.0773.us, %B864.us.preheader ], [ %seen.5.3.us.prol, %B864.us.prol ]
-  %.897723727.us.unr = phi i64 [ %.854.us, %B864.us.preheader ], [ %.907.us.prol, %B864.us.prol ]
-  %.904724726.us.unr = phi i64 [ %first.3.2.us, %B864.us.preheader ], [ %.neg, %B864.us.prol ]
-  %.1006.us.lcssa.unr = phi i64 [ poison, %B864.us.preheader ], [ %.1006.us.prol, %B864.us.prol ]
-  %seen.5.3.us.lcssa.unr = phi i64 [ poison, %B864.us.preheader ], [ %seen.5.3.us.prol, %B864.us.prol ]
-  %seen_ns.5.3.us.lcssa.unr = phi i64 [ poison, %B864.us.preheader ], [ %seen_ns.5.3.us.prol, %B864.us.prol ]
-  %seen_layout.5.3.us.lcssa.unr = phi i64 [ poison, %B864.us.preheader ], [ %seen_layout.5.3.us.prol, %B864.us.prol ]
-  %9 = icmp eq i64 %.814.us, %.neg
-  br i1 %9, label %B1408.us, label %B864.us.preheader.new
+B744.us.epil:                                     ; preds = %B744.us.epil, %B744.us.epil.preheader
+  %t.3.3687.us.epil = phi i64 [ %.844.us.epil, %B744.us.epil ], [ %t.3.3687.us.epil.init, %B744.us.epil.preheader ]
+  %epil.iter = phi i64 [ %epil.iter.next, %B744.us.epil ], [ 0, %B744.us.epil.preheader ]
+  %.835.us.epil = mul i64 %t.3.3687.us.epil, 10
+  %scevgep42 = getelementptr i8, ptr %scevgep41, i64 %epil.iter
+  %.841.us.epil = load i8, ptr %scevgep42, align 1
+  %11 = and i8 %.841.us.epil, 15
+  %12 = zext nneg i8 %11 to i64
+  %.844.us.epil = add i64 %.835.us.epil, %12
+  %epil.iter.next = add i64 %epil.iter, 1
+  %epil.iter.cmp.not = icmp eq i64 %xtraiter, %epil.iter.next
+  br i1 %epil.iter.cmp.not, label %B846.us.loopexit, label %B744.us.epil, !llvm.loop !0
 
-B864.us.preheader.new:                            ; preds = %B864.us.prol.loopexit
-  %10 = add nuw i64 %.897723727.us.unr, 2
-  %11 = add i64 %.904724726.us.unr, %lsr.iv143
-  %12 = shl i64 %.406.us, 6
-  %13 = shl i64 %11, 3
-  %14 = sub i64 %13, %12
-  br label %B864.us
+B846.us.loopexit:                                 ; preds = %B744.us.epil, %B846.us.loopexit.unr-lcssa
+  %.844.us.lcssa = phi i64 [ %.844.us.7, %B846.us.loopexit.unr-lcssa ], [ %.844.us.epil, %B744.us.epil ]
+  %13 = mul nsw i64 %.844.us.lcssa, 1000000000
+  br label %B904.us
 
-B1408.us:                                         ; preds = %B864.us, %B864.us.prol.loopexit, %B816.endif.us
-  %seen.4.2.lcssa.us = phi i64 [ %seen.2.0773.us, %B816.endif.us ], [ %seen.5.3.us.lcssa.unr, %B864.us.prol.loopexit ], [ %seen.5.3.us.1, %B864.us ]
-  %seen_ns.4.2.lcssa.us = phi i64 [ %seen_ns.2.0774.us, %B816.endif.us ], [ %seen_ns.5.3.us.lcssa.unr, %B864.us.prol.loopexit ], [ %seen_ns.5.3.us.1, %B864.us ]
-  %seen_layout.4.2.lcssa.us = phi i64 [ %seen_layout.2.0775.us, %B816.endif.us ], [ %seen_layout.5.3.us.lcssa.unr, %B864.us.prol.loopexit ], [ %seen_layout.5.3.us.1, %B864.us ]
-  %t.3.2.lcssa.us = phi i64 [ %t.4.2.us, %B816.endif.us ], [ %.1006.us.lcssa.unr, %B864.us.prol.loopexit ], [ %.1006.us.1, %B864.us ]
-  %.1053.us = getelementptr i64, ptr %arg.size, i64 %spec.select695.us
-  %.1054.us = load i64, ptr %.1053.us, align 8
-  %.1056.us = add nsw i64 %.1054.us, %begin.2.0772.us
-  %15 = getelementptr i8, ptr %arg.b, i64 %.1056.us
-  %.1071.us = getelementptr i8, ptr %15, i64 3
-  %.1072.us = load i8, ptr %.1071.us, align 1
-  %.1074.us = icmp eq i8 %.1072.us, 35
-  %.1092.us = load <16 x i8>, ptr %15, align 1
-  %.1093.us = add <16 x i8> %.1092.us, splat (i8 -48)
-  %.1095.us = or <16 x i8> %.1092.us, splat (i8 32)
-  %.1096.us = add <16 x i8> %.1095.us, splat (i8 -97)
-  %16 = icmp ult <16 x i8> %.1096.us, splat (i8 6)
-  %17 = icmp ult <16 x i8> %.1093.us, splat (i8 10)
-  br i1 %.1074.us, label %B1494.us, label %B1644.us
+B904.us:                                          ; preds = %B846.us.loopexit, %B670.endif.us, %B472.us
+  %seen_high.4.3.us = phi i64 [ %seen_high.2.0724.us784, %B472.us ], [ %.638.us, %B846.us.loopexit ], [ %.638.us, %B670.endif.us ]
+  %seen_low.4.3.us = phi i64 [ %seen_low.2.0725.us783, %B472.us ], [ %.654.us, %B846.us.loopexit ], [ %.654.us, %B670.endif.us ]
+  %seen_layout.4.3.us = phi i64 [ %seen_layout.2.0726.us782, %B472.us ], [ %k.2.1680.us, %B846.us.loopexit ], [ %k.2.1680.us, %B670.endif.us ]
+  %seen_ns.2.3.us = phi i64 [ %seen_ns.3.0727.us781, %B472.us ], [ %13, %B846.us.loopexit ], [ 0, %B670.endif.us ]
+  %.881.us = getelementptr i64, ptr %arg.fraction, i64 %k.2.1680.us
+  %.882.us = load i64, ptr %.881.us, align 8
+  %.883.us = icmp sgt i64 %.882.us, 0
+  br i1 %.883.us, label %B958.us, label %B1232.us
 
-B1644.us:                                         ; preds = %B1408.us
-  %.1157.us = or <16 x i1> %17, %16
-  %.1158.us = bitcast <16 x i1> %.1157.us to i16
-  %18 = and i16 %.1158.us, 511
-  %.1184.us = icmp eq i16 %18, 255
-  br i1 %.1184.us, label %B1856.us, label %B2598.us
+B958.us:                                          ; preds = %B904.us
+  %spec.select669.us = tail call i64 @llvm.umin.i64(i64 %.882.us, i64 8)
+  %14 = getelementptr i8, ptr %arg.b, i64 %.622.us
+  %sunkaddr51 = getelementptr i8, ptr %14, i64 %begin.2.0723.us785
+  %sunkaddr52 = getelementptr i8, ptr %sunkaddr51, i64 2
+  %.913.us = load i64, ptr %sunkaddr52, align 1
+  %.915.us = and i64 %.913.us, 1085102592571150095
+  %.916.us = shl nuw nsw i64 %spec.select669.us, 3
+  %.917.us = sub nuw nsw i64 64, %.916.us
+  %.918.us = shl i64 %.915.us, %.917.us
+  %.919.us = mul nuw i64 %.918.us, 10
+  %.920.us = lshr i64 %.918.us, 8
+  %.921.us = add i64 %.919.us, %.920.us
+  %.922.us = and i64 %.921.us, 1095216660735
+  %.923.us = mul i64 %.922.us, 4294967296000100
+  %.924.us = lshr i64 %.921.us, 16
+  %.925.us = and i64 %.924.us, 1095216660735
+  %.926.us = mul i64 %.925.us, 42949672960001
+  %.927.us = add i64 %.926.us, %.923.us
+  %.928.us = lshr i64 %.927.us, 32
+  %.939.us = icmp samesign ugt i64 %.882.us, 8
+  br i1 %.939.us, label %B1140.us, label %B1232.us
 
-B1856.us:                                         ; preds = %B1644.us
-  %19 = extractelement <16 x i8> %.1092.us, i64 8
-  %.1154.us = add <16 x i8> %.1095.us, splat (i8 -87)
-  %.1155.us = select <16 x i1> %16, <16 x i8> %.1154.us, <16 x i8> zeroinitializer
-  %.1156.us = select <16 x i1> %17, <16 x i8> %.1093.us, <16 x i8> %.1155.us
-  %.1163.us = shufflevector <16 x i8> %.1156.us, <16 x i8> poison, <8 x i32> <i32 0, i32 2, i32 4, i32 6, i32 8, i32 10, i32 12, i32 14>
-  %.1165.us = shl <8 x i8> %.1163.us, splat (i8 4)
-  %.1164.us = shufflevector <16 x i8> %.1156.us, <16 x i8> poison, <8 x i32> <i32 1, i32 3, i32 5, i32 7, i32 9, i32 11, i32 13, i32 15>
-  %.1166.us = or <8 x i8> %.1165.us, %.1164.us
-  %.1168.us = bitcast <8 x i8> %.1166.us to i64
-  %.1179.us = tail call i64 @llvm.bswap.i64(i64 %.1168.us)
-  %.1180.us = lshr i64 %.1179.us, 32
-  %.1195.us = icmp eq i8 %19, 35
-  %.1210.us = add nsw i64 %.1056.us, 9
-  br i1 %.1195.us, label %B1860.us, label %B2598.us
+B1140.us:                                         ; preds = %B958.us
+  %.942.us = mul nuw nsw i64 %.928.us, 10
+  %sunkaddr54 = getelementptr i8, ptr %sunkaddr51, i64 10
+  %.951.us = load i8, ptr %sunkaddr54, align 1
+  %15 = and i8 %.951.us, 15
+  %16 = zext nneg i8 %15 to i64
+  %.954.us = add nuw nsw i64 %.942.us, %16
+  br label %B1232.us
 
-B1494.us:                                         ; preds = %B1408.us
-  %.1098.us = add <16 x i8> %.1095.us, splat (i8 -87)
-  %.1099.us = select <16 x i1> %16, <16 x i8> %.1098.us, <16 x i8> zeroinitializer
-  %.1100.us = select <16 x i1> %17, <16 x i8> %.1093.us, <16 x i8> %.1099.us
-  %.1101.us = or <16 x i1> %17, %16
-  %.1102.us = bitcast <16 x i1> %.1101.us to i16
-  %.1107.us = shufflevector <16 x i8> %.1100.us, <16 x i8> poison, <8 x i32> <i32 0, i32 2, i32 4, i32 6, i32 8, i32 10, i32 12, i32 14>
-  %.1108.us = shufflevector <16 x i8> %.1100.us, <16 x i8> poison, <8 x i32> <i32 1, i32 3, i32 5, i32 7, i32 9, i32 11, i32 13, i32 15>
-  %.1109.us = shl <8 x i8> %.1107.us, splat (i8 4)
-  %.1110.us = or <8 x i8> %.1109.us, %.1108.us
-  %.1112.us = bitcast <8 x i8> %.1110.us to i64
-  %.1123.us = tail call i64 @llvm.bswap.i64(i64 %.1112.us)
-  %.1124.us = lshr i64 %.1123.us, 52
-  %20 = and i16 %.1102.us, 15
-  %.1128.us = icmp eq i16 %20, 7
-  %.1133.us = add nsw i64 %.1056.us, 4
-  br i1 %.1128.us, label %B1860.us, label %B2598.us
+B1232.us:                                         ; preds = %B1140.us, %B958.us, %B904.us
+  %parts.3.2.us = phi i64 [ %.954.us, %B1140.us ], [ %.928.us, %B958.us ], [ 0, %B904.us ]
+  %.967.us = getelementptr i64, ptr %arg.worth, i64 %k.2.1680.us
+  %.968.us = load i64, ptr %.967.us, align 8
+  %.969.us = mul nsw i64 %.968.us, %parts.3.2.us
+  %.971.us = add nsw i64 %.969.us, %seen_ns.2.3.us
+  %.980.us = add nsw i64 %.493.us, %begin.2.0723.us785
+  %17 = getelementptr i8, ptr %arg.b, i64 %.980.us
+  %.992.us = getelementptr i8, ptr %17, i64 3
+  %.993.us = load i8, ptr %.992.us, align 1
+  %.995.us = icmp eq i8 %.993.us, 35
+  br i1 %.995.us, label %B1352.us, label %B1654.us
 
-B1860.us:                                         ; preds = %B1494.us, %B1856.us
-  %q.3.2511.us = phi i64 [ %.1133.us, %B1494.us ], [ %.1210.us, %B1856.us ]
-  %number.3.2508.us = phi i64 [ %.1124.us, %B1494.us ], [ %.1180.us, %B1856.us ]
-  %limit.2.2507.us = phi i64 [ 2047, %B1494.us ], [ 1073741823, %B1856.us ]
-  %form.5.2506.us = phi i8 [ 0, %B1494.us ], [ 1, %B1856.us ]
-  %.1230.us = icmp samesign ule i64 %number.3.2508.us, %limit.2.2507.us
-  %.1238.us = icmp sle i64 %t.3.2.lcssa.us, %arg.latest_ns
-  %or.cond696.us = select i1 %.1230.us, i1 %.1238.us, i1 false
-  br i1 %or.cond696.us, label %B1890.us, label %B2598.us
+B1654.us:                                         ; preds = %B1232.us
+  %.1098.us = load <16 x i8>, ptr %17, align 1
+  %.1099.us = add <16 x i8> %.1098.us, splat (i8 -48)
+  %.1100.us = icmp ult <16 x i8> %.1099.us, splat (i8 10)
+  %.1101.us = or <16 x i8> %.1098.us, splat (i8 32)
+  %.1102.us = add <16 x i8> %.1101.us, splat (i8 -97)
+  %.1103.us = icmp ult <16 x i8> %.1102.us, splat (i8 6)
+  %.1104.us = add <16 x i8> %.1101.us, splat (i8 -87)
+  %.1105.us = select <16 x i1> %.1103.us, <16 x i8> %.1104.us, <16 x i8> zeroinitializer
+  %.1106.us = select <16 x i1> %.1100.us, <16 x i8> %.1099.us, <16 x i8> %.1105.us
+  %.1107.us = or <16 x i1> %.1100.us, %.1103.us
+  %.1108.us = bitcast <16 x i1> %.1107.us to i16
+  %.1113.us = shufflevector <16 x i8> %.1106.us, <16 x i8> poison, <8 x i32> <i32 0, i32 2, i32 4, i32 6, i32 8, i32 10, i32 12, i32 14>
+  %.1114.us = shufflevector <16 x i8> %.1106.us, <16 x i8> poison, <8 x i32> <i32 1, i32 3, i32 5, i32 7, i32 9, i32 11, i32 13, i32 15>
+  %.1115.us = shl <8 x i8> %.1113.us, splat (i8 4)
+  %.1116.us = or <8 x i8> %.1115.us, %.1114.us
+  %.1118.us = bitcast <8 x i8> %.1116.us to i64
+  %.1129.us = tail call i64 @llvm.bswap.i64(i64 %.1118.us)
+  %.1130.us = lshr i64 %.1129.us, 32
+  %18 = and i16 %.1108.us, 511
+  %.1134.us = icmp eq i16 %18, 255
+  br i1 %.1134.us, label %B1858.us, label %B2606.us
 
-B1890.us:                                         ; preds = %B1860.us
-  %.1288.us = icmp samesign ugt i64 %number.3.2508.us, 536870911
-  %.1293.us = add nuw nsw i64 %number.3.2508.us, 3758096384
-  %spec.select697.us = select i1 %.1288.us, i8 8, i8 %form.5.2506.us
-  %spec.select698.us = select i1 %.1288.us, i64 %.1293.us, i64 %number.3.2508.us
-  %.1313.us = getelementptr inbounds i8, ptr %arg.b, i64 %q.3.2511.us
-  %.1315.us = load <16 x i8>, ptr %.1313.us, align 1
-  %.1316.us = add <16 x i8> %.1315.us, splat (i8 -48)
-  %.1317.us = icmp ult <16 x i8> %.1316.us, splat (i8 10)
-  %.1318.us = or <16 x i8> %.1315.us, splat (i8 32)
-  %.1319.us = add <16 x i8> %.1318.us, splat (i8 -97)
-  %.1320.us = icmp ult <16 x i8> %.1319.us, splat (i8 6)
-  %.1321.us = add <16 x i8> %.1318.us, splat (i8 -87)
-  %.1322.us = select <16 x i1> %.1320.us, <16 x i8> %.1321.us, <16 x i8> zeroinitializer
-  %.1323.us = select <16 x i1> %.1317.us, <16 x i8> %.1316.us, <16 x i8> %.1322.us
-  %.1324.us = or <16 x i1> %.1317.us, %.1320.us
-  %.1325.us = bitcast <16 x i1> %.1324.us to i16
-  %.1326.us = zext i16 %.1325.us to i32
-  %.1327.us = xor i32 %.1326.us, -1
-  %.1329.us = tail call range(i32 0, 17) i32 @llvm.cttz.i32(i32 %.1327.us, i1 true)
-  %.1330.us = shufflevector <16 x i8> %.1323.us, <16 x i8> poison, <8 x i32> <i32 0, i32 2, i32 4, i32 6, i32 8, i32 10, i32 12, i32 14>
-  %.1331.us = shufflevector <16 x i8> %.1323.us, <16 x i8> poison, <8 x i32> <i32 1, i32 3, i32 5, i32 7, i32 9, i32 11, i32 13, i32 15>
-  %.1332.us = shl <8 x i8> %.1330.us, splat (i8 4)
-  %.1333.us = or <8 x i8> %.1332.us, %.1331.us
-  %.1334.us = zext nneg i32 %.1329.us to i64
-  %.1335.us = bitcast <8 x i8> %.1333.us to i64
-  %.1354.us = add nsw i64 %q.3.2511.us, %.1334.us
-  %.1362.not.us = icmp eq i64 %.1354.us, %end.2.1.us
-  br i1 %.1362.not.us, label %B2258.us, label %B2064.us
+B1858.us:                                         ; preds = %B1654.us
+  %19 = extractelement <16 x i8> %.1098.us, i64 8
+  %.1145.us = icmp eq i8 %19, 35
+  %.1150.us = icmp ult i64 %.1129.us, 4611686018427387904
+  %spec.select670.us = select i1 %.1145.us, i1 %.1150.us, i1 false
+  %.1167.us = add nsw i64 %.980.us, 9
+  %.1179.us = icmp ugt i64 %.1129.us, 2305843009213693951
+  br i1 %.1179.us, label %B1912.us, label %B1952.us
 
-B2064.us:                                         ; preds = %B1890.us
-  %21 = getelementptr i8, ptr %arg.b, i64 %end.2.1.us
-  %.1371.us = getelementptr i8, ptr %21, i64 -1
-  %.1372.us = load i8, ptr %.1371.us, align 1
-  %22 = and i8 %.1372.us, -33
-  %.1379.us = add nsw i64 %end.2.1.us, -2
-  %.1381.us = icmp eq i64 %.1354.us, %.1379.us
-  br i1 %.1381.us, label %B2110.us, label %B2162.us
+B1952.us:                                         ; preds = %B1858.us
+  br i1 %spec.select670.us, label %B1958.us, label %B2606.us
 
-B2110.us:                                         ; preds = %B2064.us
-  %.1393.us = getelementptr i8, ptr %arg.b, i64 %.1354.us
-  %.1394.us = load i8, ptr %.1393.us, align 1
-  %.1396.us = icmp eq i8 %.1394.us, 32
-  br i1 %.1396.us, label %B2140.us, label %B2162.us
+B1912.us:                                         ; preds = %B1858.us
+  %.1194.us = add nsw i64 %.1130.us, -536870912
+  br i1 %spec.select670.us, label %B1958.us, label %B2606.us
 
-B2140.us:                                         ; preds = %B2110.us
-  %.1401.us = icmp eq i8 %22, 82
-  br i1 %.1401.us, label %B2258.us, label %B2152.us
+B1352.us:                                         ; preds = %B1232.us
+  %.1000.us = load i8, ptr %17, align 1
+  %.1002.us = zext i8 %.1000.us to i64
+  %.1003.us = getelementptr i8, ptr %arg.hexadecimal, i64 %.1002.us
+  %.1004.us = load i8, ptr %.1003.us, align 1
+  %sunkaddr59 = getelementptr i8, ptr %17, i64 1
+  %.1012.us = load i8, ptr %sunkaddr59, align 1
+  %.1014.us = zext i8 %.1012.us to i64
+  %.1015.us = getelementptr i8, ptr %arg.hexadecimal, i64 %.1014.us
+  %.1016.us = load i8, ptr %.1015.us, align 1
+  %sunkaddr61 = getelementptr i8, ptr %17, i64 2
+  %.1024.us = load i8, ptr %sunkaddr61, align 1
+  %.1026.us = zext i8 %.1024.us to i64
+  %.1027.us = getelementptr i8, ptr %arg.hexadecimal, i64 %.1026.us
+  %.1028.us = load i8, ptr %.1027.us, align 1
+  %.1034.us = zext i8 %.1004.us to i64
+  %.1035.us = zext i8 %.1016.us to i64
+  %.1036.us = or i64 %.1035.us, %.1034.us
+  %.1038.us = zext i8 %.1028.us to i64
+  %.1039.us = or i64 %.1036.us, %.1038.us
+  %.1042.us = icmp samesign ult i64 %.1039.us, 16
+  br i1 %.1042.us, label %B1482.us, label %B2606.us
 
-B2152.us:                                         ; preds = %B2140.us
-  %.1406.us = icmp eq i8 %22, 84
-  br label %B2162.us
+B1482.us:                                         ; preds = %B1352.us
+  %.1049.us = icmp ult i8 %.1004.us, 8
+  %.1069.us = shl nuw nsw i64 %.1034.us, 8
+  %.1074.us = shl nuw nsw i64 %.1035.us, 4
+  %.1075.us = or i64 %.1074.us, %.1069.us
+  %.1080.us = or disjoint i64 %.1075.us, %.1038.us
+  %.1085.us = add nsw i64 %.980.us, 4
+  br i1 %.1049.us, label %B1958.us, label %B2606.us
 
-B2162.us:                                         ; preds = %B2152.us, %B2110.us, %B2064.us
-  %"$phi2162.1.4.3.us" = phi i1 [ false, %B2064.us ], [ %.1406.us, %B2152.us ], [ false, %B2110.us ]
-  %.1425.us = icmp eq i8 %22, 84
-  br i1 %.1425.us, label %B2176.us, label %B2186.us
+B1958.us:                                         ; preds = %B1482.us, %B1912.us, %B1952.us
+  %q.3.2460.us = phi i64 [ %.1085.us, %B1482.us ], [ %.1167.us, %B1952.us ], [ %.1167.us, %B1912.us ]
+  %number.3.2459.us = phi i64 [ %.1080.us, %B1482.us ], [ %.1130.us, %B1952.us ], [ %.1194.us, %B1912.us ]
+  %kind.4.2457.us = phi i8 [ 0, %B1482.us ], [ 1, %B1952.us ], [ 8, %B1912.us ]
+  %.1210.not.us = icmp sgt i64 %.971.us, %arg.latest_ns
+  br i1 %.1210.not.us, label %B2606.us, label %B1972.us
 
-B2186.us:                                         ; preds = %B2162.us
-  br i1 %"$phi2162.1.4.3.us", label %B2258.us, label %B2598.us
+B1972.us:                                         ; preds = %B1958.us
+  %.1224.us = getelementptr inbounds i8, ptr %arg.b, i64 %q.3.2460.us
+  %.1226.us = load <16 x i8>, ptr %.1224.us, align 1
+  %.1227.us = add <16 x i8> %.1226.us, splat (i8 -48)
+  %.1228.us = icmp ult <16 x i8> %.1227.us, splat (i8 10)
+  %.1229.us = or <16 x i8> %.1226.us, splat (i8 32)
+  %.1230.us = add <16 x i8> %.1229.us, splat (i8 -97)
+  %.1231.us = icmp ult <16 x i8> %.1230.us, splat (i8 6)
+  %.1232.us = add <16 x i8> %.1229.us, splat (i8 -87)
+  %.1233.us = select <16 x i1> %.1231.us, <16 x i8> %.1232.us, <16 x i8> zeroinitializer
+  %.1234.us = select <16 x i1> %.1228.us, <16 x i8> %.1227.us, <16 x i8> %.1233.us
+  %.1235.us = or <16 x i1> %.1228.us, %.1231.us
+  %.1236.us = bitcast <16 x i1> %.1235.us to i16
+  %.1237.us = zext i16 %.1236.us to i32
+  %.1238.us = xor i32 %.1237.us, -1
+  %.1240.us = tail call range(i32 0, 17) i32 @llvm.cttz.i32(i32 %.1238.us, i1 true)
+  %.1241.us = shufflevector <16 x i8> %.1234.us, <16 x i8> poison, <8 x i32> <i32 0, i32 2, i32 4, i32 6, i32 8, i32 10, i32 12, i32 14>
+  %.1242.us = shufflevector <16 x i8> %.1234.us, <16 x i8> poison, <8 x i32> <i32 1, i32 3, i32 5, i32 7, i32 9, i32 11, i32 13, i32 15>
+  %.1243.us = shl <8 x i8> %.1241.us, splat (i8 4)
+  %.1244.us = or <8 x i8> %.1243.us, %.1242.us
+  %.1245.us = zext nneg i32 %.1240.us to i64
+  %.1246.us = bitcast <8 x i8> %.1244.us to i64
+  %.1265.us = add nsw i64 %q.3.2460.us, %.1245.us
+  %.1273.not.us = icmp eq i64 %.1265.us, %end.2.1.us
+  br i1 %.1273.not.us, label %B2260.us, label %B2068.us
 
-B2176.us:                                         ; preds = %B2162.us
-  %.1435.us = or disjoint i8 %spec.select697.us, 16
-  br i1 %"$phi2162.1.4.3.us", label %B2258.us, label %B2598.us
+B2068.us:                                         ; preds = %B1972.us
+  %.1280.us = add nsw i64 %end.2.1.us, -2
+  %.1284.us = icmp eq i64 %.1265.us, %.1280.us
+  br i1 %.1284.us, label %B2108.us, label %B2606.us
 
-B2258.us:                                         ; preds = %B2176.us, %B2186.us, %B2140.us, %B1890.us
-  %form.6.2531.us = phi i8 [ %.1435.us, %B2176.us ], [ %spec.select697.us, %B2186.us ], [ %spec.select697.us, %B1890.us ], [ %spec.select697.us, %B2140.us ]
-  %.1458.us = and i64 %.1334.us, 1
-  %.1459.us = icmp eq i64 %.1458.us, 0
-  br i1 %.1459.us, label %B2264.us, label %B2598.us
+B2108.us:                                         ; preds = %B2068.us
+  %.1291.us = getelementptr i8, ptr %arg.b, i64 %.1265.us
+  %.1292.us = load i8, ptr %.1291.us, align 1
+  %.1294.us = icmp eq i8 %.1292.us, 32
+  br i1 %.1294.us, label %B2114.us, label %B2606.us
 
-B2598.us:                                         ; preds = %B236.us, %B2258.us, %B2176.us, %B2186.us, %B1860.us, %B1494.us, %B1856.us, %B1644.us, %B568.us
-  %last.3.1.ph.us = phi i64 [ %spec.select695.us, %B1644.us ], [ %spec.select695.us, %B2258.us ], [ %spec.select695.us, %B2186.us ], [ %last.2.0771.us, %B568.us ], [ %spec.select695.us, %B2176.us ], [ %spec.select695.us, %B1860.us ], [ %spec.select695.us, %B1856.us ], [ %spec.select695.us, %B1494.us ], [ %last.2.0771.us, %B236.us ]
-  %seen.3.1.ph.us = phi i64 [ %seen.4.2.lcssa.us, %B1644.us ], [ %seen.4.2.lcssa.us, %B2258.us ], [ %seen.4.2.lcssa.us, %B2186.us ], [ %seen.2.0773.us, %B568.us ], [ %seen.4.2.lcssa.us, %B2176.us ], [ %seen.4.2.lcssa.us, %B1860.us ], [ %seen.4.2.lcssa.us, %B1856.us ], [ %seen.4.2.lcssa.us, %B1494.us ], [ %seen.2.0773.us, %B236.us ]
-  %seen_ns.3.1.ph.us = phi i64 [ %seen_ns.4.2.lcssa.us, %B1644.us ], [ %seen_ns.4.2.lcssa.us, %B2258.us ], [ %seen_ns.4.2.lcssa.us, %B2186.us ], [ %seen_ns.2.0774.us, %B568.us ], [ %seen_ns.4.2.lcssa.us, %B2176.us ], [ %seen_ns.4.2.lcssa.us, %B1860.us ], [ %seen_ns.4.2.lcssa.us, %B1856.us ], [ %seen_ns.4.2.lcssa.us, %B1494.us ], [ %seen_ns.2.0774.us, %B236.us ]
-  %seen_layout.3.1.ph.us = phi i64 [ %seen_layout.4.2.lcssa.us, %B1644.us ], [ %seen_layout.4.2.lcssa.us, %B2258.us ], [ %seen_layout.4.2.lcssa.us, %B2186.us ], [ %seen_layout.2.0775.us, %B568.us ], [ %seen_layout.4.2.lcssa.us, %B2176.us ], [ %seen_layout.4.2.lcssa.us, %B1860.us ], [ %seen_layout.4.2.lcssa.us, %B1856.us ], [ %seen_layout.4.2.lcssa.us, %B1494.us ], [ %seen_layout.2.0775.us, %B236.us ]
-  %.1650.us = getelementptr i64, ptr %arg.left, i64 %n_left.2.0770.us
-  store i64 %.183739767.us, ptr %.1650.us, align 8
-  %.1655.us = add nsw i64 %n_left.2.0770.us, 1
-  br label %B2618.us
+B2114.us:                                         ; preds = %B2108.us
+  %sunkaddr63 = getelementptr i8, ptr %.1291.us, i64 1
+  %.1317.us = load i8, ptr %sunkaddr63, align 1
+  %20 = and i8 %.1317.us, -33
+  switch i8 %20, label %B2606.us [
+    i8 82, label %B2260.us
+    i8 84, label %B2178.us
+  ]
 
-B2264.us:                                         ; preds = %B2258.us
-  %.1501.us = icmp samesign ult i32 %.1329.us, 16
-  %.1504.us = shl nuw nsw i64 %.1334.us, 2
-  %notmask.us = shl nsw i64 -1, %.1504.us
-  %.1506.us = xor i64 %notmask.us, -1
-  %.1508.us = select i1 %.1501.us, i64 %.1506.us, i64 -1
-  %spelt.4.2.us = and i64 %.1508.us, %.1335.us
-  %.1544.us = getelementptr i8, ptr %arg.kept, i64 %.183739767.us
-  store i8 1, ptr %.1544.us, align 1
-  %.1549.us = getelementptr i64, ptr %arg.t_ns, i64 %.183739767.us
-  store i64 %t.3.2.lcssa.us, ptr %.1549.us, align 8
-  %.1554.us = trunc i64 %spec.select698.us to i32
-  %.1559.us = getelementptr i32, ptr %arg.can_id, i64 %.183739767.us
-  store i32 %.1554.us, ptr %.1559.us, align 4
-  %.1565.us = getelementptr i8, ptr %arg.flags, i64 %.183739767.us
-  store i8 %form.6.2531.us, ptr %.1565.us, align 1
-  %.1571.us = getelementptr i64, ptr %arg.bus, i64 %spec.select695.us
-  %.1572.us = load i64, ptr %.1571.us, align 8
-  %.1577.us = trunc i64 %.1572.us to i8
-  %.1578.us = getelementptr i8, ptr %arg.out_bus, i64 %.183739767.us
-  store i8 %.1577.us, ptr %.1578.us, align 1
-  %.1581.us = lshr exact i64 %.1334.us, 1
-  %.1584.us = trunc nuw nsw i64 %.1581.us to i8
-  %.1587.us = getelementptr i8, ptr %arg.length, i64 %.183739767.us
-  store i8 %.1584.us, ptr %.1587.us, align 1
-  %.1592.us = getelementptr i64, ptr %arg.data, i64 %.183739767.us
-  store i64 %spelt.4.2.us, ptr %.1592.us, align 8
-  br label %B2618.us
+B2178.us:                                         ; preds = %B2114.us
+  %.1357.us = or disjoint i8 %kind.4.2457.us, 16
+  br label %B2260.us
 
-B2618.us:                                         ; preds = %B2264.us, %B2598.us
-  %seen_layout.3.1610.us = phi i64 [ %seen_layout.4.2.lcssa.us, %B2264.us ], [ %seen_layout.3.1.ph.us, %B2598.us ]
-  %seen_ns.3.1608.us = phi i64 [ %seen_ns.4.2.lcssa.us, %B2264.us ], [ %seen_ns.3.1.ph.us, %B2598.us ]
-  %seen.3.1606.us = phi i64 [ %seen.4.2.lcssa.us, %B2264.us ], [ %seen.3.1.ph.us, %B2598.us ]
-  %last.3.1604.us = phi i64 [ %spec.select695.us, %B2264.us ], [ %last.3.1.ph.us, %B2598.us ]
-  %n_left.3.1.us = phi i64 [ %n_left.2.0770.us, %B2264.us ], [ %.1655.us, %B2598.us ]
-  %exitcond809.not = icmp eq i64 %.190.us, %arg.n
-  br i1 %exitcond809.not, label %B2622, label %B118.us
+B2260.us:                                         ; preds = %B2178.us, %B2114.us, %B1972.us
+  %kind.5.2472.us = phi i8 [ %.1357.us, %B2178.us ], [ %kind.4.2457.us, %B2114.us ], [ %kind.4.2457.us, %B1972.us ]
+  %.1380.us = and i64 %.1245.us, 1
+  %.1381.us = icmp eq i64 %.1380.us, 0
+  br i1 %.1381.us, label %B2266.us, label %B2606.us
 
-B864.us:                                          ; preds = %B864.us, %B864.us.preheader.new
-  %lsr.iv163 = phi i64 [ %lsr.iv.next164, %B864.us ], [ %14, %B864.us.preheader.new ]
-  %lsr.iv161 = phi i64 [ %lsr.iv.next162, %B864.us ], [ %10, %B864.us.preheader.new ]
-  %t.3.2731.us = phi i64 [ %.1006.us.1, %B864.us ], [ %t.3.2731.us.unr, %B864.us.preheader.new ]
-  %seen_layout.4.2730.us = phi i64 [ %seen_layout.5.3.us.1, %B864.us ], [ %seen_layout.4.2730.us.unr, %B864.us.preheader.new ]
-  %seen_ns.4.2729.us = phi i64 [ %seen_ns.5.3.us.1, %B864.us ], [ %seen_ns.4.2729.us.unr, %B864.us.preheader.new ]
-  %seen.4.2728.us = phi i64 [ %seen.5.3.us.1, %B864.us ], [ %seen.4.2728.us.unr, %B864.us.preheader.new ]
-  %scevgep165 = getelementptr i8, ptr %arg.run_word, i64 %lsr.iv163
-  %.959.us = load i64, ptr %scevgep165, align 8
-  %.960.us = shl nsw i64 %.959.us, 3
-  %.964.us = getelementptr i8, ptr %4, i64 %.960.us
-  %.966.us = load i64, ptr %.964.us, align 1
-  %.971.us = getelementptr i64, ptr %.669.us, i64 %.959.us
-  %.972.us = load i64, ptr %.971.us, align 8
-  %.973.us = xor i64 %.972.us, %.966.us
-  %scevgep168 = getelementptr i8, ptr %arg.run_mask, i64 %lsr.iv163
-  %.979.us = load i64, ptr %scevgep168, align 8
-  %.980.us = and i64 %.973.us, %.979.us
-  %scevgep171 = getelementptr i8, ptr %arg.run_shift, i64 %lsr.iv163
-  %.986.us = load i64, ptr %scevgep171, align 8
-  %.987.us = shl i64 %.980.us, %.986.us
-  %.988.us = mul i64 %.987.us, 10
-  %.989.us = lshr i64 %.987.us, 8
-  %.990.us = add i64 %.988.us, %.989.us
-  %.991.us = and i64 %.990.us, 1095216660735
-  %.992.us = mul i64 %.991.us, 4294967296000100
-  %.993.us = lshr i64 %.990.us, 16
-  %.994.us = and i64 %.993.us, 1095216660735
-  %.995.us = mul i64 %.994.us, 42949672960001
-  %.996.us = add i64 %.995.us, %.992.us
-  %.997.us = lshr i64 %.996.us, 32
-  %scevgep174 = getelementptr i8, ptr %arg.run_worth, i64 %lsr.iv163
-  %.1003.us = load i64, ptr %scevgep174, align 8
-  %.1004.us = mul nsw i64 %.997.us, %.1003.us
-  %.1006.us = add nsw i64 %.1004.us, %t.3.2731.us
-  %.1012.us = icmp eq i64 %.959.us, 0
-  %seen_ns.5.3.us = select i1 %.1012.us, i64 %.1006.us, i64 %seen_ns.4.2729.us
-  %scevgep167 = getelementptr i8, ptr %scevgep165, i64 8
-  %.959.us.1 = load i64, ptr %scevgep167, align 8
-  %.960.us.1 = shl nsw i64 %.959.us.1, 3
-  %.964.us.1 = getelementptr i8, ptr %4, i64 %.960.us.1
-  %.966.us.1 = load i64, ptr %.964.us.1, align 1
-  %.971.us.1 = getelementptr i64, ptr %.669.us, i64 %.959.us.1
-  %.972.us.1 = load i64, ptr %.971.us.1, align 8
-  %.973.us.1 = xor i64 %.972.us.1, %.966.us.1
-  %scevgep170 = getelementptr i8, ptr %scevgep168, i64 8
-  %.979.us.1 = load i64, ptr %scevgep170, align 8
-  %.980.us.1 = and i64 %.973.us.1, %.979.us.1
-  %scevgep173 = getelementptr i8, ptr %scevgep171, i64 8
-  %.986.us.1 = load i64, ptr %scevgep173, align 8
-  %.987.us.1 = shl i64 %.980.us.1, %.986.us.1
-  %.988.us.1 = mul i64 %.987.us.1, 10
-  %.989.us.1 = lshr i64 %.987.us.1, 8
-  %.990.us.1 = add i64 %.988.us.1, %.989.us.1
-  %.991.us.1 = and i64 %.990.us.1, 1095216660735
-  %.992.us.1 = mul i64 %.991.us.1, 4294967296000100
-  %.993.us.1 = lshr i64 %.990.us.1, 16
-  %.994.us.1 = and i64 %.993.us.1, 1095216660735
-  %.995.us.1 = mul i64 %.994.us.1, 42949672960001
-  %.996.us.1 = add i64 %.995.us.1, %.992.us.1
-  %.997.us.1 = lshr i64 %.996.us.1, 32
-  %scevgep176 = getelementptr i8, ptr %scevgep174, i64 8
-  %.1003.us.1 = load i64, ptr %scevgep176, align 8
-  %.1004.us.1 = mul nsw i64 %.997.us.1, %.1003.us.1
-  %.1006.us.1 = add nsw i64 %.1004.us.1, %.1006.us
-  %.1012.us.1 = icmp eq i64 %.959.us.1, 0
-  %23 = or i1 %.1012.us, %.1012.us.1
-  %seen.5.3.us.1 = select i1 %23, i64 %.671.us, i64 %seen.4.2728.us
-  %seen_ns.5.3.us.1 = select i1 %.1012.us.1, i64 %.1006.us.1, i64 %seen_ns.5.3.us
-  %seen_layout.5.3.us.1 = select i1 %23, i64 %spec.select695.us, i64 %seen_layout.4.2730.us
-  %lsr.iv.next162 = add i64 %lsr.iv161, -2
-  %lsr.iv.next164 = add i64 %lsr.iv163, 16
-  %.898.us.1 = icmp sgt i64 %lsr.iv.next162, 2
-  br i1 %.898.us.1, label %B864.us, label %B1408.us
+B2266.us:                                         ; preds = %B2260.us
+  %.1398.us = icmp samesign ult i32 %.1240.us, 16
+  %.1401.us = shl nuw nsw i64 %.1245.us, 2
+  %notmask.us = shl nsw i64 -1, %.1401.us
+  %.1403.us = xor i64 %notmask.us, -1
+  %.1405.us = select i1 %.1398.us, i64 %.1403.us, i64 -1
+  %spelt.3.3.us = and i64 %.1405.us, %.1246.us
+  %.1416.us = getelementptr i8, ptr %arg.kept, i64 %.179693718.us788
+  store i8 1, ptr %.1416.us, align 1
+  %.1421.us = getelementptr i64, ptr %arg.t_ns, i64 %.179693718.us788
+  store i64 %.971.us, ptr %.1421.us, align 8
+  %.1426.us = trunc nuw i64 %number.3.2459.us to i32
+  %.1431.us = getelementptr i32, ptr %arg.can_id, i64 %.179693718.us788
+  store i32 %.1426.us, ptr %.1431.us, align 4
+  %.1437.us = getelementptr i8, ptr %arg.flags, i64 %.179693718.us788
+  store i8 %kind.5.2472.us, ptr %.1437.us, align 1
+  %.1443.us = getelementptr i64, ptr %arg.bus, i64 %k.2.1680.us
+  %.1444.us = load i64, ptr %.1443.us, align 8
+  %.1449.us = trunc i64 %.1444.us to i8
+  %.1450.us = getelementptr i8, ptr %arg.out_bus, i64 %.179693718.us788
+  store i8 %.1449.us, ptr %.1450.us, align 1
+  %.1453.us = lshr exact i64 %.1245.us, 1
+  %.1456.us = trunc nuw nsw i64 %.1453.us to i8
+  %.1459.us = getelementptr i8, ptr %arg.length, i64 %.179693718.us788
+  store i8 %.1456.us, ptr %.1459.us, align 1
+  %.1464.us = getelementptr i64, ptr %arg.data, i64 %.179693718.us788
+  store i64 %spelt.3.3.us, ptr %.1464.us, align 8
+  br label %B2626.us
 
-B346.us:                                          ; preds = %B346.us.preheader, %B346.us
-  %lsr.iv145 = phi i64 [ 0, %B346.us.preheader ], [ %lsr.iv.next146, %B346.us ]
-  %odd.3.2707.us = phi i64 [ %odd.3.2707.us.ph, %B346.us.preheader ], [ %.571.us, %B346.us ]
-  %24 = shl i64 %lsr.iv145, 3
-  %scevgep154 = getelementptr i8, ptr %scevgep153, i64 %24
-  %.544.us = load i64, ptr %scevgep154, align 1
-  %scevgep151 = getelementptr i8, ptr %scevgep150, i64 %24
-  %.550.us = load i64, ptr %scevgep151, align 8
-  %.551.us = xor i64 %.550.us, %.544.us
-  %scevgep149 = getelementptr i8, ptr %scevgep148, i64 %24
-  %.557.us = load i64, ptr %scevgep149, align 8
-  %.558.us = and i64 %.551.us, %.557.us
-  %scevgep147 = getelementptr i8, ptr %scevgep144, i64 %24
-  %.566.us = load i64, ptr %scevgep147, align 8
-  %.567.us = add i64 %.566.us, %.551.us
-  %.569.us = and i64 %.557.us, -1085102592571150096
-  %.570.us = and i64 %.569.us, %.567.us
-  %25 = or i64 %.558.us, %odd.3.2707.us
-  %.571.us = or i64 %25, %.570.us
-  %lsr.iv.next146 = add i64 %lsr.iv145, 1
-  %exitcond.not = icmp eq i64 %78, %lsr.iv.next146
-  br i1 %exitcond.not, label %B520.us, label %B346.us, !llvm.loop !7
+B2606.us:                                         ; preds = %B432.us, %B2260.us, %B2114.us, %B2108.us, %B2068.us, %B1958.us, %B1482.us, %B1352.us, %B1912.us, %B1952.us, %B1654.us
+  %last.3.1.ph.us = phi i64 [ %k.2.1680.us, %B1952.us ], [ %k.2.1680.us, %B1958.us ], [ %k.2.1680.us, %B1482.us ], [ %k.2.1680.us, %B1912.us ], [ %k.2.1680.us, %B2068.us ], [ %k.2.1680.us, %B2260.us ], [ %k.2.1680.us, %B2114.us ], [ %k.2.1680.us, %B1352.us ], [ %k.2.1680.us, %B2108.us ], [ %k.2.1680.us, %B1654.us ], [ %last.2.0722.us786, %B432.us ]
+  %seen_high.3.1.ph.us = phi i64 [ %seen_high.4.3.us, %B1952.us ], [ %seen_high.4.3.us, %B1958.us ], [ %seen_high.4.3.us, %B1482.us ], [ %seen_high.4.3.us, %B1912.us ], [ %seen_high.4.3.us, %B2068.us ], [ %seen_high.4.3.us, %B2260.us ], [ %seen_high.4.3.us, %B2114.us ], [ %seen_high.4.3.us, %B1352.us ], [ %seen_high.4.3.us, %B2108.us ], [ %seen_high.4.3.us, %B1654.us ], [ %seen_high.2.0724.us784, %B432.us ]
+  %seen_low.3.1.ph.us = phi i64 [ %seen_low.4.3.us, %B1952.us ], [ %seen_low.4.3.us, %B1958.us ], [ %seen_low.4.3.us, %B1482.us ], [ %seen_low.4.3.us, %B1912.us ], [ %seen_low.4.3.us, %B2068.us ], [ %seen_low.4.3.us, %B2260.us ], [ %seen_low.4.3.us, %B2114.us ], [ %seen_low.4.3.us, %B1352.us ], [ %seen_low.4.3.us, %B2108.us ], [ %seen_low.4.3.us, %B1654.us ], [ %seen_low.2.0725.us783, %B432.us ]
+  %seen_layout.3.1.ph.us = phi i64 [ %seen_layout.4.3.us, %B1952.us ], [ %seen_layout.4.3.us, %B1958.us ], [ %seen_layout.4.3.us, %B1482.us ], [ %seen_layout.4.3.us, %B1912.us ], [ %seen_layout.4.3.us, %B2068.us ], [ %seen_layout.4.3.us, %B2260.us ], [ %seen_layout.4.3.us, %B2114.us ], [ %seen_layout.4.3.us, %B1352.us ], [ %seen_layout.4.3.us, %B2108.us ], [ %seen_layout.4.3.us, %B1654.us ], [ %seen_layout.2.0726.us782, %B432.us ]
+  %seen_ns.4.1.ph.us = phi i64 [ %seen_ns.2.3.us, %B1952.us ], [ %seen_ns.2.3.us, %B1958.us ], [ %seen_ns.2.3.us, %B1482.us ], [ %seen_ns.2.3.us, %B1912.us ], [ %seen_ns.2.3.us, %B2068.us ], [ %seen_ns.2.3.us, %B2260.us ], [ %seen_ns.2.3.us, %B2114.us ], [ %seen_ns.2.3.us, %B1352.us ], [ %seen_ns.2.3.us, %B2108.us ], [ %seen_ns.2.3.us, %B1654.us ], [ %seen_ns.3.0727.us781, %B432.us ]
+  %.1579.us = getelementptr i64, ptr %arg.left, i64 %n_left.2.0721.us787
+  store i64 %.179693718.us788, ptr %.1579.us, align 8
+  %.1584.us = add nsw i64 %n_left.2.0721.us787, 1
+  br label %B2626.us
 
-B746.preheader.us:                                ; preds = %B710.us
-  %26 = mul i64 %.406.us, -64
-  %scevgep159 = getelementptr i8, ptr %lsr.iv157, i64 %26
-  %27 = add nsw i64 %.704.us, -1
-  br label %B746.us
+B2626.us:                                         ; preds = %B2606.us, %B2266.us
+  %seen_ns.4.1560.us = phi i64 [ %seen_ns.2.3.us, %B2266.us ], [ %seen_ns.4.1.ph.us, %B2606.us ]
+  %seen_layout.3.1558.us = phi i64 [ %seen_layout.4.3.us, %B2266.us ], [ %seen_layout.3.1.ph.us, %B2606.us ]
+  %seen_low.3.1556.us = phi i64 [ %seen_low.4.3.us, %B2266.us ], [ %seen_low.3.1.ph.us, %B2606.us ]
+  %seen_high.3.1554.us = phi i64 [ %seen_high.4.3.us, %B2266.us ], [ %seen_high.3.1.ph.us, %B2606.us ]
+  %last.3.1552.us = phi i64 [ %k.2.1680.us, %B2266.us ], [ %last.3.1.ph.us, %B2606.us ]
+  %n_left.3.1.us = phi i64 [ %n_left.2.0721.us787, %B2266.us ], [ %.1584.us, %B2606.us ]
+  %exitcond812.not = icmp eq i64 %.186.us792, %.arg.n
+  br i1 %exitcond812.not, label %common.ret, label %B148.us
 
-iter.check:                                       ; preds = %B238.us
-  %min.iters.check = icmp ult i64 %.420.us, 4
-  br i1 %min.iters.check, label %B346.us.preheader, label %vector.main.loop.iter.check
+B744.us:                                          ; preds = %B744.us, %B744.us.preheader.new
+  %t.3.3687.us = phi i64 [ 0, %B744.us.preheader.new ], [ %.844.us.7, %B744.us ]
+  %.802683685.us = phi i64 [ 0, %B744.us.preheader.new ], [ %.809.us.7, %B744.us ]
+  %.835.us = mul i64 %t.3.3687.us, 10
+  %scevgep38 = getelementptr i8, ptr %scevgep24, i64 %.802683685.us
+  %scevgep39 = getelementptr i8, ptr %scevgep38, i64 -7
+  %.841.us = load i8, ptr %scevgep39, align 1
+  %21 = and i8 %.841.us, 15
+  %22 = zext nneg i8 %21 to i64
+  %.844.us = add i64 %.835.us, %22
+  %.835.us.1 = mul i64 %.844.us, 10
+  %scevgep37 = getelementptr i8, ptr %scevgep38, i64 -6
+  %.841.us.1 = load i8, ptr %scevgep37, align 1
+  %23 = and i8 %.841.us.1, 15
+  %24 = zext nneg i8 %23 to i64
+  %.844.us.1 = add i64 %.835.us.1, %24
+  %.835.us.2 = mul i64 %.844.us.1, 10
+  %scevgep35 = getelementptr i8, ptr %scevgep38, i64 -5
+  %.841.us.2 = load i8, ptr %scevgep35, align 1
+  %25 = and i8 %.841.us.2, 15
+  %26 = zext nneg i8 %25 to i64
+  %.844.us.2 = add i64 %.835.us.2, %26
+  %.835.us.3 = mul i64 %.844.us.2, 10
+  %scevgep33 = getelementptr i8, ptr %scevgep38, i64 -4
+  %.841.us.3 = load i8, ptr %scevgep33, align 1
+  %27 = and i8 %.841.us.3, 15
+  %28 = zext nneg i8 %27 to i64
+  %.844.us.3 = add i64 %.835.us.3, %28
+  %.835.us.4 = mul i64 %.844.us.3, 10
+  %scevgep31 = getelementptr i8, ptr %scevgep38, i64 -3
+  %.841.us.4 = load i8, ptr %scevgep31, align 1
+  %29 = and i8 %.841.us.4, 15
+  %30 = zext nneg i8 %29 to i64
+  %.844.us.4 = add i64 %.835.us.4, %30
+  %.835.us.5 = mul i64 %.844.us.4, 10
+  %scevgep29 = getelementptr i8, ptr %scevgep38, i64 -2
+  %.841.us.5 = load i8, ptr %scevgep29, align 1
+  %31 = and i8 %.841.us.5, 15
+  %32 = zext nneg i8 %31 to i64
+  %.844.us.5 = add i64 %.835.us.5, %32
+  %.835.us.6 = mul i64 %.844.us.5, 10
+  %scevgep27 = getelementptr i8, ptr %scevgep38, i64 -1
+  %.841.us.6 = load i8, ptr %scevgep27, align 1
+  %33 = and i8 %.841.us.6, 15
+  %34 = zext nneg i8 %33 to i64
+  %.844.us.6 = add i64 %.835.us.6, %34
+  %.809.us.7 = add nuw nsw i64 %.802683685.us, 8
+  %.835.us.7 = mul i64 %.844.us.6, 10
+  %.841.us.7 = load i8, ptr %scevgep38, align 1
+  %35 = and i8 %.841.us.7, 15
+  %36 = zext nneg i8 %35 to i64
+  %.844.us.7 = add i64 %.835.us.7, %36
+  %niter.ncmp.7 = icmp eq i64 %unroll_iter, %.809.us.7
+  br i1 %niter.ncmp.7, label %B846.us.loopexit.unr-lcssa, label %B744.us
 
-vector.main.loop.iter.check:                      ; preds = %iter.check
-  %min.iters.check11 = icmp ult i64 %.420.us, 32
-  br i1 %min.iters.check11, label %vec.epilog.ph, label %vector.ph
+B148.lr.ph.split:                                 ; preds = %B148.lr.ph
+  br i1 %or.cond.us780, label %common.ret, label %B200.preheader
 
-vector.ph:                                        ; preds = %vector.main.loop.iter.check
-  %n.vec = and i64 %.420.us, 9223372036854775776
-  %28 = mul i64 %.406.us, -64
-  %scevgep106 = getelementptr i8, ptr %lsr.iv, i64 %28
-  %scevgep115 = getelementptr i8, ptr %lsr.iv113, i64 %28
-  %scevgep124 = getelementptr i8, ptr %lsr.iv122, i64 %28
-  br label %vector.body
+B200.preheader:                                   ; preds = %B148.lr.ph.split
+  %37 = add nsw i64 %.arg.n, -1
+  br label %B200
 
-vector.body:                                      ; preds = %vector.body, %vector.ph
-  %index = phi i64 [ 0, %vector.ph ], [ %index.next, %vector.body ]
-  %vec.phi = phi <8 x i64> [ zeroinitializer, %vector.ph ], [ %54, %vector.body ]
-  %vec.phi12 = phi <8 x i64> [ zeroinitializer, %vector.ph ], [ %55, %vector.body ]
-  %vec.phi13 = phi <8 x i64> [ zeroinitializer, %vector.ph ], [ %56, %vector.body ]
-  %vec.phi14 = phi <8 x i64> [ zeroinitializer, %vector.ph ], [ %57, %vector.body ]
-  %29 = shl i64 %index, 3
-  %scevgep101 = getelementptr i8, ptr %scevgep95, i64 %29
-  %scevgep102 = getelementptr i8, ptr %scevgep101, i64 -192
-  %scevgep100 = getelementptr i8, ptr %scevgep101, i64 -128
-  %scevgep98 = getelementptr i8, ptr %scevgep101, i64 -64
-  %wide.load = load <8 x i64>, ptr %scevgep102, align 1
-  %wide.load15 = load <8 x i64>, ptr %scevgep100, align 1
-  %wide.load16 = load <8 x i64>, ptr %scevgep98, align 1
-  %wide.load17 = load <8 x i64>, ptr %scevgep101, align 1
-  %scevgep108 = getelementptr i8, ptr %scevgep106, i64 %29
-  %scevgep109 = getelementptr i8, ptr %scevgep108, i64 -192
-  %scevgep110 = getelementptr i8, ptr %scevgep108, i64 -128
-  %scevgep111 = getelementptr i8, ptr %scevgep108, i64 -64
-  %wide.load18 = load <8 x i64>, ptr %scevgep109, align 8
-  %wide.load19 = load <8 x i64>, ptr %scevgep110, align 8
-  %wide.load20 = load <8 x i64>, ptr %scevgep111, align 8
-  %wide.load21 = load <8 x i64>, ptr %scevgep108, align 8
-  %30 = xor <8 x i64> %wide.load18, %wide.load
-  %31 = xor <8 x i64> %wide.load19, %wide.load15
-  %32 = xor <8 x i64> %wide.load20, %wide.load16
-  %33 = xor <8 x i64> %wide.load21, %wide.load17
-  %scevgep126 = getelementptr i8, ptr %scevgep124, i64 %29
-  %scevgep127 = getelementptr i8, ptr %scevgep126, i64 -128
-  %scevgep129 = getelementptr i8, ptr %scevgep126, i64 -64
-  %scevgep128 = getelementptr i8, ptr %scevgep126, i64 64
-  %wide.load22 = load <8 x i64>, ptr %scevgep127, align 8
-  %wide.load23 = load <8 x i64>, ptr %scevgep129, align 8
-  %wide.load24 = load <8 x i64>, ptr %scevgep126, align 8
-  %wide.load25 = load <8 x i64>, ptr %scevgep128, align 8
-  %34 = and <8 x i64> %wide.load22, %30
-  %35 = and <8 x i64> %wide.load23, %31
-  %36 = and <8 x i64> %wide.load24, %32
-  %37 = and <8 x i64> %wide.load25, %33
-  %scevgep116 = getelementptr i8, ptr %scevgep115, i64 %29
-  %scevgep119 = getelementptr i8, ptr %scevgep116, i64 64
-  %scevgep118 = getelementptr i8, ptr %scevgep116, i64 128
-  %scevgep117 = getelementptr i8, ptr %scevgep116, i64 192
-  %wide.load26 = load <8 x i64>, ptr %scevgep116, align 8
-  %wide.load27 = load <8 x i64>, ptr %scevgep119, align 8
-  %wide.load28 = load <8 x i64>, ptr %scevgep118, align 8
-  %wide.load29 = load <8 x i64>, ptr %scevgep117, align 8
-  %38 = add <8 x i64> %wide.load26, %30
-  %39 = add <8 x i64> %wide.load27, %31
-  %40 = add <8 x i64> %wide.load28, %32
-  %41 = add <8 x i64> %wide.load29, %33
-  %42 = and <8 x i64> %wide.load22, splat (i64 -1085102592571150096)
-  %43 = and <8 x i64> %wide.load23, splat (i64 -1085102592571150096)
-  %44 = and <8 x i64> %wide.load24, splat (i64 -1085102592571150096)
-  %45 = and <8 x i64> %wide.load25, splat (i64 -1085102592571150096)
-  %46 = and <8 x i64> %42, %38
-  %47 = and <8 x i64> %43, %39
-  %48 = and <8 x i64> %44, %40
-  %49 = and <8 x i64> %45, %41
-  %50 = or <8 x i64> %34, %vec.phi
-  %51 = or <8 x i64> %35, %vec.phi12
-  %52 = or <8 x i64> %36, %vec.phi13
-  %53 = or <8 x i64> %37, %vec.phi14
-  %54 = or <8 x i64> %50, %46
-  %55 = or <8 x i64> %51, %47
-  %56 = or <8 x i64> %52, %48
-  %57 = or <8 x i64> %53, %49
-  %index.next = add nuw nsw i64 %index, 32
-  %58 = icmp eq i64 %n.vec, %index.next
-  br i1 %58, label %middle.block, label %vector.body, !llvm.loop !8
+B148:                                             ; preds = %B200
+  %sunkaddr73 = getelementptr i8, ptr %arg.ends, i64 %39
+  %sunkaddr74 = getelementptr i8, ptr %sunkaddr73, i64 8
+  %.217 = load i64, ptr %sunkaddr74, align 8
+  %.229 = icmp sle i64 %.217, %.217767
+  %.233 = icmp sge i64 %.217, %arg.used
+  %or.cond = select i1 %.229, i1 true, i1 %.233
+  %.1584 = add nuw nsw i64 %n_left.2.0721763, 1
+  br i1 %or.cond, label %common.ret, label %B200
 
-middle.block:                                     ; preds = %vector.body
-  %bin.rdx = or <8 x i64> %55, %54
-  %bin.rdx30 = or <8 x i64> %bin.rdx, %56
-  %bin.rdx31 = or <8 x i64> %bin.rdx30, %57
-  %59 = tail call i64 @llvm.vector.reduce.or.v8i64(<8 x i64> %bin.rdx31)
-  %cmp.n = icmp eq i64 %.420.us, %n.vec
-  br i1 %cmp.n, label %B520.us, label %vec.epilog.iter.check
+B200.common.ret.loopexit22_crit_edge:             ; preds = %B200
+  %38 = add nuw nsw i64 %n_left.2.0721763, 1
+  br label %common.ret
 
-vec.epilog.iter.check:                            ; preds = %middle.block
-  %60 = and i64 %.420.us, 28
-  %min.epilog.iters.check = icmp eq i64 %60, 0
-  br i1 %min.epilog.iters.check, label %B346.us.preheader, label %vec.epilog.ph, !prof !5
-
-vec.epilog.ph:                                    ; preds = %vec.epilog.iter.check, %vector.main.loop.iter.check
-  %vec.epilog.resume.val = phi i64 [ %n.vec, %vec.epilog.iter.check ], [ 0, %vector.main.loop.iter.check ]
-  %bc.merge.rdx = phi i64 [ %59, %vec.epilog.iter.check ], [ 0, %vector.main.loop.iter.check ]
-  %n.vec33 = and i64 %.420.us, 9223372036854775804
-  %61 = insertelement <4 x i64> <i64 poison, i64 0, i64 0, i64 0>, i64 %bc.merge.rdx, i64 0
-  %62 = mul i64 %.406.us, -64
-  %scevgep130 = getelementptr i8, ptr %lsr.iv113, i64 %62
-  %scevgep135 = getelementptr i8, ptr %lsr.iv133, i64 %62
-  %scevgep140 = getelementptr i8, ptr %lsr.iv138, i64 %62
-  br label %vec.epilog.vector.body
-
-vec.epilog.vector.body:                           ; preds = %vec.epilog.vector.body, %vec.epilog.ph
-  %index34 = phi i64 [ %vec.epilog.resume.val, %vec.epilog.ph ], [ %index.next40, %vec.epilog.vector.body ]
-  %vec.phi35 = phi <4 x i64> [ %61, %vec.epilog.ph ], [ %70, %vec.epilog.vector.body ]
-  %63 = shl i64 %index34, 3
-  %scevgep142 = getelementptr i8, ptr %4, i64 %63
-  %wide.load36 = load <4 x i64>, ptr %scevgep142, align 1
-  %scevgep141 = getelementptr i8, ptr %scevgep140, i64 %63
-  %wide.load37 = load <4 x i64>, ptr %scevgep141, align 8
-  %64 = xor <4 x i64> %wide.load37, %wide.load36
-  %scevgep136 = getelementptr i8, ptr %scevgep135, i64 %63
-  %wide.load38 = load <4 x i64>, ptr %scevgep136, align 8
-  %65 = and <4 x i64> %64, %wide.load38
-  %scevgep131 = getelementptr i8, ptr %scevgep130, i64 %63
-  %wide.load39 = load <4 x i64>, ptr %scevgep131, align 8
-  %66 = add <4 x i64> %wide.load39, %64
-  %67 = and <4 x i64> %wide.load38, splat (i64 -1085102592571150096)
-  %68 = and <4 x i64> %67, %66
-  %69 = or <4 x i64> %65, %vec.phi35
-  %70 = or <4 x i64> %69, %68
-  %index.next40 = add nuw i64 %index34, 4
-  %71 = icmp eq i64 %n.vec33, %index.next40
-  br i1 %71, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !9
-
-vec.epilog.middle.block:                          ; preds = %vec.epilog.vector.body
-  %72 = tail call i64 @llvm.vector.reduce.or.v4i64(<4 x i64> %70)
-  %cmp.n41 = icmp eq i64 %.420.us, %n.vec33
-  br i1 %cmp.n41, label %B520.us, label %B346.us.preheader
-
-B346.us.preheader:                                ; preds = %vec.epilog.middle.block, %vec.epilog.iter.check, %iter.check
-  %odd.3.2707.us.ph = phi i64 [ 0, %iter.check ], [ %59, %vec.epilog.iter.check ], [ %72, %vec.epilog.middle.block ]
-  %.506703705.us.ph = phi i64 [ 0, %iter.check ], [ %n.vec, %vec.epilog.iter.check ], [ %n.vec33, %vec.epilog.middle.block ]
-  %73 = add i64 %.506703705.us.ph, %lsr.iv143
-  %74 = shl i64 %.406.us, 6
-  %75 = shl i64 %73, 3
-  %76 = sub i64 %75, %74
-  %scevgep144 = getelementptr i8, ptr %arg.digit, i64 %76
-  %scevgep148 = getelementptr i8, ptr %arg.fixed, i64 %76
-  %scevgep150 = getelementptr i8, ptr %arg.template, i64 %76
-  %77 = shl i64 %.506703705.us.ph, 3
-  %scevgep153 = getelementptr i8, ptr %4, i64 %77
-  %78 = sub nsw i64 %.420.us, %.506703705.us.ph
-  br label %B346.us
-
-B118:                                             ; preds = %B118.preheader, %B118
-  %n_left.2.0770 = phi i64 [ %.1655, %B118 ], [ %n_left.2.0770.ph, %B118.preheader ]
-  %.1655 = add nuw nsw i64 %n_left.2.0770, 1
-  %79 = shl i64 %n_left.2.0770, 3
-  %scevgep = getelementptr i8, ptr %arg.left, i64 %79
-  store i64 %n_left.2.0770, ptr %scevgep, align 8
-  %exitcond810.not = icmp eq i64 %arg.n, %.1655
-  br i1 %exitcond810.not, label %B2622, label %B118, !llvm.loop !10
-
-B2622:                                            ; preds = %B2618.us, %B118, %vec.epilog.middle.block68, %middle.block54, %B0.endif
-  %n_left.2.0.lcssa = phi i64 [ 0, %B0.endif ], [ %arg.n, %B118 ], [ %arg.n, %vec.epilog.middle.block68 ], [ %arg.n, %middle.block54 ], [ %n_left.3.1.us, %B2618.us ]
-  store i64 %n_left.2.0.lcssa, ptr %retptr, align 8
+common.ret:                                       ; preds = %B148, %B2626.us, %B148.us, %B200.common.ret.loopexit22_crit_edge, %B148.lr.ph.split, %B148.lr.ph.split.us, %B0.endif
+  %storemerge671 = phi i64 [ 0, %B0.endif ], [ -1, %B148.lr.ph.split.us ], [ -1, %B148.lr.ph.split ], [ %38, %B200.common.ret.loopexit22_crit_edge ], [ %n_left.3.1.us, %B2626.us ], [ -1, %B148.us ], [ -1, %B148 ]
+  store i64 %storemerge671, ptr %retptr, align 8
   ret void
+
+B200:                                             ; preds = %B148, %B200.preheader
+  %.217767 = phi i64 [ %.217, %B148 ], [ %.217.us777, %B200.preheader ]
+  %n_left.2.0721763 = phi i64 [ %.1584, %B148 ], [ 0, %B200.preheader ]
+  %39 = shl i64 %n_left.2.0721763, 3
+  %scevgep45 = getelementptr i8, ptr %arg.left, i64 %39
+  store i64 %n_left.2.0721763, ptr %scevgep45, align 8
+  %exitcond.not = icmp eq i64 %37, %n_left.2.0721763
+  br i1 %exitcond.not, label %B200.common.ret.loopexit22_crit_edge, label %B148
 }
+
+; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
+declare i64 @llvm.smax.i64(i64, i64) #1
+
+; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
+declare i64 @llvm.umin.i64(i64, i64) #1
 
 ; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
 declare i64 @llvm.bswap.i64(i64) #1
@@ -996,13 +714,13 @@ declare i64 @llvm.bswap.i64(i64) #1
 declare i32 @llvm.cttz.i32(i32, i1 immarg) #2
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @can_text(ptr readonly %.1, ptr readonly %.2, i64 %.3, i64 %.4, ptr readonly %.5, ptr readonly %.6, ptr readonly %.7, ptr readonly %.8, ptr readonly %.9, ptr readonly %.10, ptr readonly %.11, ptr readonly %.12, ptr readonly %.13, ptr readonly %.14, ptr readonly %.15, i64 %.16, ptr writeonly %.17, ptr writeonly %.18, ptr writeonly %.19, ptr writeonly %.20, ptr writeonly %.21, ptr writeonly %.22, ptr writeonly %.23, ptr writeonly %.24) local_unnamed_addr #0 {
+define i64 @can_text(ptr readonly %.1, i64 %.2, ptr readonly %.3, i64 %.4, i64 %.5, ptr readonly %.6, ptr readonly %.7, ptr readonly %.8, ptr readonly %.9, ptr readonly %.10, ptr readonly %.11, ptr readonly %.12, ptr readonly %.13, i64 %.14, ptr writeonly %.15, ptr writeonly %.16, ptr writeonly %.17, ptr writeonly %.18, ptr writeonly %.19, ptr writeonly %.20, ptr writeonly %.21, ptr writeonly %.22) local_unnamed_addr #0 {
 entry:
-  %.26 = alloca i64, align 8
-  store i64 0, ptr %.26, align 8
-  call fastcc void @inside_can_text(ptr nonnull %.26, ptr %.1, ptr %.2, i64 %.3, i64 %.4, ptr %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12, ptr %.13, ptr %.14, ptr %.15, i64 %.16, ptr %.17, ptr %.18, ptr %.19, ptr %.20, ptr %.21, ptr %.22, ptr %.23, ptr %.24) #4
-  %.40 = load i64, ptr %.26, align 8
-  ret i64 %.40
+  %.24 = alloca i64, align 8
+  store i64 0, ptr %.24, align 8
+  call fastcc void @inside_can_text(ptr nonnull %.24, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12, ptr %.13, i64 %.14, ptr %.15, ptr %.16, ptr %.17, ptr %.18, ptr %.19, ptr %.20, ptr %.21, ptr %.22) #4
+  %.38 = load i64, ptr %.24, align 8
+  ret i64 %.38
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
@@ -1118,6 +836,45 @@ entry:
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define internal fastcc void @inside_renumber(ptr noalias nonnull writeonly %retptr, ptr %arg.slot, i64 %arg.n, ptr readonly %arg.rank, i64 %arg.slots) unnamed_addr #0 {
+B0.endif:
+  %.9862.not = icmp slt i64 %arg.n, 1
+  br i1 %.9862.not, label %common.ret, label %B36
+
+B36:                                              ; preds = %B0.endif, %B108
+  %.1046063 = phi i64 [ %.111, %B108 ], [ 0, %B0.endif ]
+  %0 = shl nuw i64 %.1046063, 1
+  %scevgep = getelementptr i8, ptr %arg.slot, i64 %0
+  %.142 = load i16, ptr %scevgep, align 2
+  %.143 = zext i16 %.142 to i64
+  %.149.not = icmp sgt i64 %arg.slots, %.143
+  br i1 %.149.not, label %B108, label %common.ret
+
+common.ret:                                       ; preds = %B108, %B36, %B0.endif
+  %storemerge57 = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ %arg.n, %B108 ]
+  store i64 %storemerge57, ptr %retptr, align 8
+  ret void
+
+B108:                                             ; preds = %B36
+  %.111 = add nuw nsw i64 %.1046063, 1
+  %.169 = getelementptr i16, ptr %arg.rank, i64 %.143
+  %.170 = load i16, ptr %.169, align 2
+  store i16 %.170, ptr %scevgep, align 2
+  %exitcond.not = icmp eq i64 %arg.n, %.111
+  br i1 %exitcond.not, label %common.ret, label %B36
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define i64 @renumber(ptr %.1, i64 %.2, ptr readonly %.3, i64 %.4) local_unnamed_addr #0 {
+entry:
+  %.6 = alloca i64, align 8
+  store i64 0, ptr %.6, align 8
+  call fastcc void @inside_renumber(ptr nonnull %.6, ptr %.1, i64 %.2, ptr %.3, i64 %.4) #4
+  %.20 = load i64, ptr %.6, align 8
+  ret i64 %.20
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
 define internal fastcc void @inside_rows_by_slot(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, ptr writeonly %arg.rows) unnamed_addr #0 {
 B0.endif:
   %.10179.not = icmp slt i64 %arg.n, 1
@@ -1161,6 +918,151 @@ entry:
   %.7 = alloca i64, align 8
   store i64 0, ptr %.7, align 8
   call fastcc void @inside_rows_by_slot(ptr nonnull %.7, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5) #4
+  %.21 = load i64, ptr %.7, align 8
+  ret i64 %.21
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define internal fastcc void @inside_words_by_slot(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, ptr readonly %arg.words, ptr writeonly %arg.out) unnamed_addr #0 {
+B0.endif:
+  %.10479.not = icmp slt i64 %arg.n, 1
+  br i1 %.10479.not, label %common.ret, label %B36
+
+B36:                                              ; preds = %B0.endif, %B154
+  %.1107780 = phi i64 [ %.117, %B154 ], [ 0, %B0.endif ]
+  %.117 = add nuw nsw i64 %.1107780, 1
+  %0 = shl nuw i64 %.1107780, 1
+  %scevgep1 = getelementptr i8, ptr %arg.slot, i64 %0
+  %.148 = load i16, ptr %scevgep1, align 2
+  %.149 = zext i16 %.148 to i64
+  %.155.not = icmp sgt i64 %arg.slots, %.149
+  br i1 %.155.not, label %B108, label %common.ret
+
+common.ret:                                       ; preds = %B154, %B108, %B36, %B0.endif
+  %arg.n.sink = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ -1, %B108 ], [ %arg.n, %B154 ]
+  store i64 %arg.n.sink, ptr %retptr, align 8
+  ret void
+
+B108:                                             ; preds = %B36
+  %.179 = getelementptr i64, ptr %arg.place, i64 %.149
+  %.180 = load i64, ptr %.179, align 8
+  %or.cond.not = icmp ult i64 %.180, %arg.n
+  br i1 %or.cond.not, label %B154, label %common.ret
+
+B154:                                             ; preds = %B108
+  %1 = shl i64 %.1107780, 3
+  %scevgep = getelementptr i8, ptr %arg.words, i64 %1
+  %.216 = load i64, ptr %scevgep, align 8
+  %.221 = getelementptr i64, ptr %arg.out, i64 %.180
+  store i64 %.216, ptr %.221, align 8
+  %.224 = add nuw nsw i64 %.180, 1
+  %sunkaddr = shl nuw nsw i64 %.149, 3
+  %sunkaddr2 = getelementptr i8, ptr %arg.place, i64 %sunkaddr
+  store i64 %.224, ptr %sunkaddr2, align 8
+  %exitcond.not = icmp eq i64 %arg.n, %.117
+  br i1 %exitcond.not, label %common.ret, label %B36
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define i64 @words_by_slot(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, ptr readonly %.5, ptr writeonly %.6) local_unnamed_addr #0 {
+entry:
+  %.8 = alloca i64, align 8
+  store i64 0, ptr %.8, align 8
+  call fastcc void @inside_words_by_slot(ptr nonnull %.8, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5, ptr %.6) #4
+  %.22 = load i64, ptr %.8, align 8
+  ret i64 %.22
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define internal fastcc void @inside_bytes_by_slot(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, ptr readonly %arg.some, ptr writeonly %arg.out) unnamed_addr #0 {
+B0.endif:
+  %.10479.not = icmp slt i64 %arg.n, 1
+  br i1 %.10479.not, label %common.ret, label %B36
+
+B36:                                              ; preds = %B0.endif, %B154
+  %.1107780 = phi i64 [ %.117, %B154 ], [ 0, %B0.endif ]
+  %.117 = add nuw nsw i64 %.1107780, 1
+  %0 = shl nuw i64 %.1107780, 1
+  %scevgep = getelementptr i8, ptr %arg.slot, i64 %0
+  %.148 = load i16, ptr %scevgep, align 2
+  %.149 = zext i16 %.148 to i64
+  %.155.not = icmp sgt i64 %arg.slots, %.149
+  br i1 %.155.not, label %B108, label %common.ret
+
+common.ret:                                       ; preds = %B154, %B108, %B36, %B0.endif
+  %arg.n.sink = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ -1, %B108 ], [ %arg.n, %B154 ]
+  store i64 %arg.n.sink, ptr %retptr, align 8
+  ret void
+
+B108:                                             ; preds = %B36
+  %.179 = getelementptr i64, ptr %arg.place, i64 %.149
+  %.180 = load i64, ptr %.179, align 8
+  %or.cond.not = icmp ult i64 %.180, %arg.n
+  br i1 %or.cond.not, label %B154, label %common.ret
+
+B154:                                             ; preds = %B108
+  %.215 = getelementptr i8, ptr %arg.some, i64 %.1107780
+  %.216 = load i8, ptr %.215, align 1
+  %.221 = getelementptr i8, ptr %arg.out, i64 %.180
+  store i8 %.216, ptr %.221, align 1
+  %.224 = add nuw nsw i64 %.180, 1
+  %sunkaddr = shl nuw nsw i64 %.149, 3
+  %sunkaddr1 = getelementptr i8, ptr %arg.place, i64 %sunkaddr
+  store i64 %.224, ptr %sunkaddr1, align 8
+  %exitcond.not = icmp eq i64 %arg.n, %.117
+  br i1 %exitcond.not, label %common.ret, label %B36
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define i64 @bytes_by_slot(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, ptr readonly %.5, ptr writeonly %.6) local_unnamed_addr #0 {
+entry:
+  %.8 = alloca i64, align 8
+  store i64 0, ptr %.8, align 8
+  call fastcc void @inside_bytes_by_slot(ptr nonnull %.8, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5, ptr %.6) #4
+  %.22 = load i64, ptr %.8, align 8
+  ret i64 %.22
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define internal fastcc void @inside_rows_of_slots(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr readonly %arg.wanted, i64 %arg.slots, ptr writeonly %arg.rows) unnamed_addr #0 {
+B0.endif:
+  %.10165.not = icmp slt i64 %arg.n, 1
+  br i1 %.10165.not, label %common.ret, label %B40
+
+B40:                                              ; preds = %B0.endif, %B112
+  %found.2.068 = phi i64 [ %.190, %B112 ], [ 0, %B0.endif ]
+  %.1076366 = phi i64 [ %.114, %B112 ], [ 0, %B0.endif ]
+  %0 = shl nuw i64 %.1076366, 1
+  %scevgep = getelementptr i8, ptr %arg.slot, i64 %0
+  %.145 = load i16, ptr %scevgep, align 2
+  %.146 = zext i16 %.145 to i64
+  %.152.not = icmp sgt i64 %arg.slots, %.146
+  br i1 %.152.not, label %B112, label %common.ret
+
+common.ret:                                       ; preds = %B112, %B40, %B0.endif
+  %storemerge60 = phi i64 [ 0, %B0.endif ], [ -1, %B40 ], [ %.190, %B112 ]
+  store i64 %storemerge60, ptr %retptr, align 8
+  ret void
+
+B112:                                             ; preds = %B40
+  %.114 = add nuw nsw i64 %.1076366, 1
+  %.175 = getelementptr i64, ptr %arg.rows, i64 %found.2.068
+  store i64 %.1076366, ptr %.175, align 8
+  %.181 = getelementptr i8, ptr %arg.wanted, i64 %.146
+  %.182 = load i8, ptr %.181, align 1
+  %.186 = icmp ne i8 %.182, 0
+  %.188 = zext i1 %.186 to i64
+  %.190 = add nuw nsw i64 %found.2.068, %.188
+  %exitcond.not = icmp eq i64 %arg.n, %.114
+  br i1 %exitcond.not, label %common.ret, label %B40
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define i64 @rows_of_slots(ptr readonly %.1, i64 %.2, ptr readonly %.3, i64 %.4, ptr writeonly %.5) local_unnamed_addr #0 {
+entry:
+  %.7 = alloca i64, align 8
+  store i64 0, ptr %.7, align 8
+  call fastcc void @inside_rows_of_slots(ptr nonnull %.7, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5) #4
   %.21 = load i64, ptr %.7, align 8
   ret i64 %.21
 }
@@ -1275,9 +1177,9 @@ vector.main.loop.iter.check82:                    ; preds = %iter.check80
 vector.ph83:                                      ; preds = %vector.main.loop.iter.check82
   %sunkaddr = shl i64 %.143133139.us.us, 3
   %sunkaddr192 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr
-  %25 = load i64, ptr %sunkaddr192, align 8, !alias.scope !11
+  %25 = load i64, ptr %sunkaddr192, align 8, !alias.scope !2
   %sunkaddr194 = getelementptr i8, ptr %arg.big, i64 %sunkaddr
-  %26 = load i64, ptr %sunkaddr194, align 8, !alias.scope !14
+  %26 = load i64, ptr %sunkaddr194, align 8, !alias.scope !5
   %broadcast.splatinsert86 = insertelement <8 x i64> poison, i64 %.189.us.us, i64 0
   %broadcast.splat87 = shufflevector <8 x i64> %broadcast.splatinsert86, <8 x i64> poison, <8 x i32> zeroinitializer
   %broadcast.splatinsert88 = insertelement <8 x i64> poison, i64 %.182.us.us, i64 0
@@ -1295,10 +1197,10 @@ vector.body92:                                    ; preds = %vector.body92, %vec
   %scevgep151 = getelementptr i8, ptr %scevgep150, i64 -192
   %scevgep149 = getelementptr i8, ptr %scevgep150, i64 -128
   %scevgep147 = getelementptr i8, ptr %scevgep150, i64 -64
-  %wide.load94 = load <8 x i64>, ptr %scevgep151, align 8, !alias.scope !16
-  %wide.load95 = load <8 x i64>, ptr %scevgep149, align 8, !alias.scope !16
-  %wide.load96 = load <8 x i64>, ptr %scevgep147, align 8, !alias.scope !16
-  %wide.load97 = load <8 x i64>, ptr %scevgep150, align 8, !alias.scope !16
+  %wide.load94 = load <8 x i64>, ptr %scevgep151, align 8, !alias.scope !7
+  %wide.load95 = load <8 x i64>, ptr %scevgep149, align 8, !alias.scope !7
+  %wide.load96 = load <8 x i64>, ptr %scevgep147, align 8, !alias.scope !7
+  %wide.load97 = load <8 x i64>, ptr %scevgep150, align 8, !alias.scope !7
   %30 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load94)
   %31 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load95)
   %32 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load96)
@@ -1343,27 +1245,27 @@ vector.body92:                                    ; preds = %vector.body92, %vec
   %scevgep142 = getelementptr i8, ptr %scevgep141, i64 -192
   %scevgep140 = getelementptr i8, ptr %scevgep141, i64 -128
   %scevgep138 = getelementptr i8, ptr %scevgep141, i64 -64
-  store <8 x double> %66, ptr %scevgep142, align 8, !alias.scope !18, !noalias !20
-  store <8 x double> %67, ptr %scevgep140, align 8, !alias.scope !18, !noalias !20
-  store <8 x double> %68, ptr %scevgep138, align 8, !alias.scope !18, !noalias !20
-  store <8 x double> %69, ptr %scevgep141, align 8, !alias.scope !18, !noalias !20
+  store <8 x double> %66, ptr %scevgep142, align 8, !alias.scope !9, !noalias !11
+  store <8 x double> %67, ptr %scevgep140, align 8, !alias.scope !9, !noalias !11
+  store <8 x double> %68, ptr %scevgep138, align 8, !alias.scope !9, !noalias !11
+  store <8 x double> %69, ptr %scevgep141, align 8, !alias.scope !9, !noalias !11
   %index.next98 = add nuw i64 %index93, 32
   %70 = icmp eq i64 %n.vec85, %index.next98
-  br i1 %70, label %middle.block99, label %vector.body92, !llvm.loop !21
+  br i1 %70, label %middle.block99, label %vector.body92, !llvm.loop !12
 
 middle.block99:                                   ; preds = %vector.body92
   br i1 %15, label %B246.B78.loopexit_crit_edge.us.us, label %vec.epilog.iter.check103
 
 vec.epilog.iter.check103:                         ; preds = %middle.block99
-  br i1 %17, label %B248.us145.us.preheader, label %vec.epilog.ph105, !prof !5
+  br i1 %17, label %B248.us145.us.preheader, label %vec.epilog.ph105, !prof !15
 
 vec.epilog.ph105:                                 ; preds = %vec.epilog.iter.check103, %vector.main.loop.iter.check82
   %vec.epilog.resume.val101 = phi i64 [ %n.vec85, %vec.epilog.iter.check103 ], [ 0, %vector.main.loop.iter.check82 ]
   %sunkaddr195 = shl i64 %.143133139.us.us, 3
   %sunkaddr196 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr195
-  %71 = load i64, ptr %sunkaddr196, align 8, !alias.scope !11
+  %71 = load i64, ptr %sunkaddr196, align 8, !alias.scope !2
   %sunkaddr198 = getelementptr i8, ptr %arg.big, i64 %sunkaddr195
-  %72 = load i64, ptr %sunkaddr198, align 8, !alias.scope !14
+  %72 = load i64, ptr %sunkaddr198, align 8, !alias.scope !5
   %broadcast.splatinsert108 = insertelement <4 x i64> poison, i64 %.189.us.us, i64 0
   %broadcast.splat109 = shufflevector <4 x i64> %broadcast.splatinsert108, <4 x i64> poison, <4 x i32> zeroinitializer
   %broadcast.splatinsert110 = insertelement <4 x i64> poison, i64 %.182.us.us, i64 0
@@ -1378,7 +1280,7 @@ vec.epilog.vector.body114:                        ; preds = %vec.epilog.vector.b
   %index115 = phi i64 [ %vec.epilog.resume.val101, %vec.epilog.ph105 ], [ %index.next118, %vec.epilog.vector.body114 ]
   %75 = shl i64 %index115, 3
   %scevgep157 = getelementptr i8, ptr %scevgep17, i64 %75
-  %wide.load117 = load <4 x i64>, ptr %scevgep157, align 8, !alias.scope !16
+  %wide.load117 = load <4 x i64>, ptr %scevgep157, align 8, !alias.scope !7
   %76 = tail call <4 x i64> @llvm.bswap.v4i64(<4 x i64> %wide.load117)
   %77 = select i1 %74, <4 x i64> %wide.load117, <4 x i64> %76
   %78 = lshr <4 x i64> %77, %broadcast.splat109
@@ -1390,10 +1292,10 @@ vec.epilog.vector.body114:                        ; preds = %vec.epilog.vector.b
   %84 = select i1 %73, <4 x double> %83, <4 x double> %81
   %85 = fmul <4 x double> %broadcast.splat113, %84
   %scevgep155 = getelementptr i8, ptr %lsr.iv153, i64 %75
-  store <4 x double> %85, ptr %scevgep155, align 8, !alias.scope !18, !noalias !20
+  store <4 x double> %85, ptr %scevgep155, align 8, !alias.scope !9, !noalias !11
   %index.next118 = add nuw i64 %index115, 4
   %86 = icmp eq i64 %n.vec107, %index.next118
-  br i1 %86, label %vec.epilog.middle.block119, label %vec.epilog.vector.body114, !llvm.loop !22
+  br i1 %86, label %vec.epilog.middle.block119, label %vec.epilog.vector.body114, !llvm.loop !16
 
 vec.epilog.middle.block119:                       ; preds = %vec.epilog.vector.body114
   br i1 %18, label %B246.B78.loopexit_crit_edge.us.us, label %B248.us145.us.preheader
@@ -1417,9 +1319,9 @@ vector.main.loop.iter.check:                      ; preds = %iter.check
 vector.ph:                                        ; preds = %vector.main.loop.iter.check
   %sunkaddr199 = shl i64 %.143133139.us.us, 3
   %sunkaddr200 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr199
-  %89 = load i64, ptr %sunkaddr200, align 8, !alias.scope !23
+  %89 = load i64, ptr %sunkaddr200, align 8, !alias.scope !17
   %sunkaddr202 = getelementptr i8, ptr %arg.big, i64 %sunkaddr199
-  %90 = load i64, ptr %sunkaddr202, align 8, !alias.scope !26
+  %90 = load i64, ptr %sunkaddr202, align 8, !alias.scope !20
   %broadcast.splatinsert = insertelement <8 x i64> poison, i64 %.189.us.us, i64 0
   %broadcast.splat = shufflevector <8 x i64> %broadcast.splatinsert, <8 x i64> poison, <8 x i32> zeroinitializer
   %broadcast.splatinsert31 = insertelement <8 x i64> poison, i64 %.182.us.us, i64 0
@@ -1439,10 +1341,10 @@ vector.body:                                      ; preds = %vector.body, %vecto
   %scevgep180 = getelementptr i8, ptr %scevgep179, i64 -192
   %scevgep178 = getelementptr i8, ptr %scevgep179, i64 -128
   %scevgep176 = getelementptr i8, ptr %scevgep179, i64 -64
-  %wide.load = load <8 x i64>, ptr %scevgep180, align 8, !alias.scope !28
-  %wide.load37 = load <8 x i64>, ptr %scevgep178, align 8, !alias.scope !28
-  %wide.load38 = load <8 x i64>, ptr %scevgep176, align 8, !alias.scope !28
-  %wide.load39 = load <8 x i64>, ptr %scevgep179, align 8, !alias.scope !28
+  %wide.load = load <8 x i64>, ptr %scevgep180, align 8, !alias.scope !22
+  %wide.load37 = load <8 x i64>, ptr %scevgep178, align 8, !alias.scope !22
+  %wide.load38 = load <8 x i64>, ptr %scevgep176, align 8, !alias.scope !22
+  %wide.load39 = load <8 x i64>, ptr %scevgep179, align 8, !alias.scope !22
   %94 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load)
   %95 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load37)
   %96 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load38)
@@ -1491,27 +1393,27 @@ vector.body:                                      ; preds = %vector.body, %vecto
   %scevgep171 = getelementptr i8, ptr %scevgep170, i64 -192
   %scevgep169 = getelementptr i8, ptr %scevgep170, i64 -128
   %scevgep167 = getelementptr i8, ptr %scevgep170, i64 -64
-  store <8 x double> %134, ptr %scevgep171, align 8, !alias.scope !30, !noalias !32
-  store <8 x double> %135, ptr %scevgep169, align 8, !alias.scope !30, !noalias !32
-  store <8 x double> %136, ptr %scevgep167, align 8, !alias.scope !30, !noalias !32
-  store <8 x double> %137, ptr %scevgep170, align 8, !alias.scope !30, !noalias !32
+  store <8 x double> %134, ptr %scevgep171, align 8, !alias.scope !24, !noalias !26
+  store <8 x double> %135, ptr %scevgep169, align 8, !alias.scope !24, !noalias !26
+  store <8 x double> %136, ptr %scevgep167, align 8, !alias.scope !24, !noalias !26
+  store <8 x double> %137, ptr %scevgep170, align 8, !alias.scope !24, !noalias !26
   %index.next = add nuw i64 %index, 32
   %138 = icmp eq i64 %n.vec85, %index.next
-  br i1 %138, label %middle.block, label %vector.body, !llvm.loop !33
+  br i1 %138, label %middle.block, label %vector.body, !llvm.loop !27
 
 middle.block:                                     ; preds = %vector.body
   br i1 %21, label %B246.B78.loopexit_crit_edge.us.us, label %vec.epilog.iter.check
 
 vec.epilog.iter.check:                            ; preds = %middle.block
-  br i1 %23, label %B248.us.us.us.preheader, label %vec.epilog.ph, !prof !5
+  br i1 %23, label %B248.us.us.us.preheader, label %vec.epilog.ph, !prof !15
 
 vec.epilog.ph:                                    ; preds = %vec.epilog.iter.check, %vector.main.loop.iter.check
   %vec.epilog.resume.val = phi i64 [ %n.vec85, %vec.epilog.iter.check ], [ 0, %vector.main.loop.iter.check ]
   %sunkaddr203 = shl i64 %.143133139.us.us, 3
   %sunkaddr204 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr203
-  %139 = load i64, ptr %sunkaddr204, align 8, !alias.scope !23
+  %139 = load i64, ptr %sunkaddr204, align 8, !alias.scope !17
   %sunkaddr206 = getelementptr i8, ptr %arg.big, i64 %sunkaddr203
-  %140 = load i64, ptr %sunkaddr206, align 8, !alias.scope !26
+  %140 = load i64, ptr %sunkaddr206, align 8, !alias.scope !20
   %broadcast.splatinsert42 = insertelement <4 x i64> poison, i64 %.189.us.us, i64 0
   %broadcast.splat43 = shufflevector <4 x i64> %broadcast.splatinsert42, <4 x i64> poison, <4 x i32> zeroinitializer
   %broadcast.splatinsert44 = insertelement <4 x i64> poison, i64 %.182.us.us, i64 0
@@ -1528,7 +1430,7 @@ vec.epilog.vector.body:                           ; preds = %vec.epilog.vector.b
   %index50 = phi i64 [ %vec.epilog.resume.val, %vec.epilog.ph ], [ %index.next52, %vec.epilog.vector.body ]
   %143 = shl i64 %index50, 3
   %scevgep182 = getelementptr i8, ptr %scevgep17, i64 %143
-  %wide.load51 = load <4 x i64>, ptr %scevgep182, align 8, !alias.scope !28
+  %wide.load51 = load <4 x i64>, ptr %scevgep182, align 8, !alias.scope !22
   %144 = tail call <4 x i64> @llvm.bswap.v4i64(<4 x i64> %wide.load51)
   %145 = select i1 %142, <4 x i64> %wide.load51, <4 x i64> %144
   %146 = lshr <4 x i64> %145, %broadcast.splat43
@@ -1541,10 +1443,10 @@ vec.epilog.vector.body:                           ; preds = %vec.epilog.vector.b
   %153 = fmul <4 x double> %broadcast.splat47, %152
   %154 = fadd <4 x double> %broadcast.splat49, %153
   %scevgep181 = getelementptr i8, ptr %lsr.iv153, i64 %143
-  store <4 x double> %154, ptr %scevgep181, align 8, !alias.scope !30, !noalias !32
+  store <4 x double> %154, ptr %scevgep181, align 8, !alias.scope !24, !noalias !26
   %index.next52 = add nuw i64 %index50, 4
   %155 = icmp eq i64 %n.vec107, %index.next52
-  br i1 %155, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !34
+  br i1 %155, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !28
 
 vec.epilog.middle.block:                          ; preds = %vec.epilog.vector.body
   br i1 %24, label %B246.B78.loopexit_crit_edge.us.us, label %B248.us.us.us.preheader
@@ -1583,7 +1485,7 @@ B248.us145.us:                                    ; preds = %B248.us145.us, %B24
   %lsr.iv.next = add i64 %lsr.iv158, -1
   %lsr.iv.next162 = add i64 %lsr.iv161, 8
   %.294.us167.us = icmp sgt i64 %lsr.iv.next, 1
-  br i1 %.294.us167.us, label %B248.us145.us, label %B246.B78.loopexit_crit_edge.us.us, !llvm.loop !35
+  br i1 %.294.us167.us, label %B248.us145.us, label %B246.B78.loopexit_crit_edge.us.us, !llvm.loop !29
 
 B246.B78.loopexit_crit_edge.us.us:                ; preds = %B248.us145.us, %B248.us.us.us, %vec.epilog.middle.block, %middle.block, %vec.epilog.middle.block119, %middle.block99
   %scevgep135 = getelementptr i8, ptr %lsr.iv, i64 %4
@@ -1617,7 +1519,7 @@ B248.us.us.us:                                    ; preds = %B248.us.us.us, %B24
   %lsr.iv.next184 = add i64 %lsr.iv183, -1
   %lsr.iv.next186 = add i64 %lsr.iv185, 8
   %.294.us.us.us = icmp sgt i64 %lsr.iv.next184, 1
-  br i1 %.294.us.us.us, label %B248.us.us.us, label %B246.B78.loopexit_crit_edge.us.us, !llvm.loop !36
+  br i1 %.294.us.us.us, label %B248.us.us.us, label %B246.B78.loopexit_crit_edge.us.us, !llvm.loop !30
 
 B22:                                              ; preds = %B22.preheader, %B22
   %done.2.0 = phi i64 [ %spec.select, %B22 ], [ 0, %B22.preheader ]
@@ -1635,9 +1537,6 @@ B558:                                             ; preds = %B78.B540_crit_edge.
 declare i64 @llvm.smin.i64(i64, i64) #1
 
 ; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
-declare i64 @llvm.smax.i64(i64, i64) #1
-
-; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
 declare <8 x i64> @llvm.bswap.v8i64(<8 x i64>) #1
 
 ; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
@@ -1653,52 +1552,743 @@ entry:
   ret i64 %.26
 }
 
-; Function Attrs: nocallback nofree nosync nounwind speculatable willreturn memory(none)
-declare i64 @llvm.vector.reduce.or.v8i64(<8 x i64>) #3
+; Function Attrs: nofree norecurse nosync nounwind memory(read, argmem: readwrite, inaccessiblemem: none, target_mem0: none, target_mem1: none)
+define internal fastcc void @inside_middle(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.x, i64 %arg.n, ptr readonly %arg.low, ptr readonly %arg.high, ptr %arg.counts, ptr %arg.room, ptr writeonly %arg.pair) unnamed_addr #3 {
+B100.preheader:
+  %.115 = load double, ptr %arg.high, align 8
+  %.110 = load double, ptr %arg.low, align 8
+  %.70.1 = ashr i64 %arg.n, 1
+  %.19 = add nsw i64 %arg.n, -1
+  %.27.1 = ashr i64 %.19, 1
+  %scevgep58 = getelementptr i8, ptr %arg.counts, i64 88
+  %scevgep81 = getelementptr i8, ptr %arg.counts, i64 8
+  br label %B100
 
-; Function Attrs: nocallback nofree nosync nounwind speculatable willreturn memory(none)
-declare i64 @llvm.vector.reduce.or.v4i64(<4 x i64>) #3
+B100:                                             ; preds = %B2741, %B100.preheader
+  %lsr.iv82 = phi ptr [ %scevgep81, %B100.preheader ], [ %scevgep83, %B2741 ]
+  %lsr.iv = phi ptr [ %scevgep58, %B100.preheader ], [ %scevgep59, %B2741 ]
+  %hi.2.0435 = phi double [ %.115, %B100.preheader ], [ %above.2.1.lcssa, %B2741 ]
+  %lo.2.0434 = phi double [ %.110, %B100.preheader ], [ %below.2.1.lcssa, %B2741 ]
+  %left.2.0433 = phi i64 [ %arg.n, %B100.preheader ], [ %kept.2.1.lcssa, %B2741 ]
+  %second.2.0432 = phi i64 [ %.70.1, %B100.preheader ], [ %.1323, %B2741 ]
+  %first.2.0431 = phi i64 [ %.27.1, %B100.preheader ], [ %.1318, %B2741 ]
+  %.206391429 = phi i64 [ 0, %B100.preheader ], [ %.213, %B2741 ]
+  %.213 = add nuw nsw i64 %.206391429, 1
+  %.243 = fcmp oeq double %lo.2.0434, %hi.2.0435
+  br i1 %.243, label %common.ret.sink.split, label %B140
+
+common.ret.sink.split:                            ; preds = %B2725, %B100
+  %most.2.1.lcssa.lcssa.sink = phi double [ %lo.2.0434, %B100 ], [ %most.2.1.lcssa, %B2725 ]
+  %least.2.1.lcssa.lcssa.sink = phi double [ %hi.2.0435, %B100 ], [ %least.2.1.lcssa, %B2725 ]
+  store double %most.2.1.lcssa.lcssa.sink, ptr %arg.pair, align 8
+  %.1304 = getelementptr i8, ptr %arg.pair, i64 8
+  store double %least.2.1.lcssa.lcssa.sink, ptr %.1304, align 8
+  br label %common.ret
+
+common.ret:                                       ; preds = %B2741, %B140, %common.ret.sink.split
+  %.sink = phi i64 [ 0, %common.ret.sink.split ], [ -1, %B140 ], [ -1, %B2741 ]
+  store i64 %.sink, ptr %retptr, align 8
+  ret void
+
+B140:                                             ; preds = %B100
+  %.279 = fsub double %hi.2.0435, %lo.2.0434
+  %.283 = fdiv double 1.024000e+03, %.279
+  %.288 = fcmp ogt double %.283, 1.000000e-290
+  %.295 = fcmp olt double %.283, 1.000000e+290
+  %or.cond = and i1 %.288, %.295
+  br i1 %or.cond, label %B182, label %common.ret
+
+B182:                                             ; preds = %B140
+  %.300 = shl nsw i64 %.206391429, 10
+  %.305 = icmp eq i64 %.206391429, 0
+  %0 = icmp slt i64 %left.2.0433, 1
+  br i1 %.305, label %B184.endif, label %B362.endif
+
+B192:                                             ; preds = %B192.preheader.new, %B330.3
+  %.393365367 = phi i64 [ 0, %B192.preheader.new ], [ %.400.3, %B330.3 ]
+  %sunkaddr = shl i64 %.393365367, 3
+  %sunkaddr89 = getelementptr i8, ptr %arg.x, i64 %sunkaddr
+  %.428 = load double, ptr %sunkaddr89, align 8
+  %.431 = fsub double %.428, %lo.2.0434
+  %.432 = fmul double %.283, %.431
+  %.436 = fcmp ult double %.432, 0.000000e+00
+  br i1 %.436, label %B330, label %B244
+
+B244:                                             ; preds = %B192
+  %.446 = fcmp ogt double %.432, 1.023000e+03
+  br i1 %.446, label %B246, label %B330
+
+B246:                                             ; preds = %B244
+  br label %B330
+
+B330:                                             ; preds = %B246, %B244, %B192
+  %bin_of_v14_f.4.2 = phi double [ 1.023000e+03, %B246 ], [ %.432, %B244 ], [ 0.000000e+00, %B192 ]
+  %.454 = fptosi double %bin_of_v14_f.4.2 to i64
+  %.460 = getelementptr i64, ptr %arg.counts, i64 %.454
+  %.461 = load i64, ptr %.460, align 8
+  %.462 = add nsw i64 %.461, 1
+  store i64 %.462, ptr %.460, align 8
+  %sunkaddr92 = getelementptr i8, ptr %sunkaddr89, i64 8
+  %.428.1 = load double, ptr %sunkaddr92, align 8
+  %.431.1 = fsub double %.428.1, %lo.2.0434
+  %.432.1 = fmul double %.283, %.431.1
+  %.436.1 = fcmp ult double %.432.1, 0.000000e+00
+  br i1 %.436.1, label %B330.1, label %B244.1
+
+B244.1:                                           ; preds = %B330
+  %.446.1 = fcmp ogt double %.432.1, 1.023000e+03
+  br i1 %.446.1, label %B246.1, label %B330.1
+
+B246.1:                                           ; preds = %B244.1
+  br label %B330.1
+
+B330.1:                                           ; preds = %B246.1, %B244.1, %B330
+  %bin_of_v14_f.4.2.1 = phi double [ 1.023000e+03, %B246.1 ], [ %.432.1, %B244.1 ], [ 0.000000e+00, %B330 ]
+  %.454.1 = fptosi double %bin_of_v14_f.4.2.1 to i64
+  %.460.1 = getelementptr i64, ptr %arg.counts, i64 %.454.1
+  %.461.1 = load i64, ptr %.460.1, align 8
+  %.462.1 = add nsw i64 %.461.1, 1
+  store i64 %.462.1, ptr %.460.1, align 8
+  %sunkaddr95 = getelementptr i8, ptr %sunkaddr89, i64 16
+  %.428.2 = load double, ptr %sunkaddr95, align 8
+  %.431.2 = fsub double %.428.2, %lo.2.0434
+  %.432.2 = fmul double %.283, %.431.2
+  %.436.2 = fcmp ult double %.432.2, 0.000000e+00
+  br i1 %.436.2, label %B330.2, label %B244.2
+
+B244.2:                                           ; preds = %B330.1
+  %.446.2 = fcmp ogt double %.432.2, 1.023000e+03
+  br i1 %.446.2, label %B246.2, label %B330.2
+
+B246.2:                                           ; preds = %B244.2
+  br label %B330.2
+
+B330.2:                                           ; preds = %B246.2, %B244.2, %B330.1
+  %bin_of_v14_f.4.2.2 = phi double [ 1.023000e+03, %B246.2 ], [ %.432.2, %B244.2 ], [ 0.000000e+00, %B330.1 ]
+  %.454.2 = fptosi double %bin_of_v14_f.4.2.2 to i64
+  %.460.2 = getelementptr i64, ptr %arg.counts, i64 %.454.2
+  %.461.2 = load i64, ptr %.460.2, align 8
+  %.462.2 = add nsw i64 %.461.2, 1
+  store i64 %.462.2, ptr %.460.2, align 8
+  %.400.3 = add nuw nsw i64 %.393365367, 4
+  %sunkaddr98 = getelementptr i8, ptr %sunkaddr89, i64 24
+  %.428.3 = load double, ptr %sunkaddr98, align 8
+  %.431.3 = fsub double %.428.3, %lo.2.0434
+  %.432.3 = fmul double %.283, %.431.3
+  %.436.3 = fcmp ult double %.432.3, 0.000000e+00
+  br i1 %.436.3, label %B330.3, label %B244.3
+
+B244.3:                                           ; preds = %B330.2
+  %.446.3 = fcmp ogt double %.432.3, 1.023000e+03
+  br i1 %.446.3, label %B246.3, label %B330.3
+
+B246.3:                                           ; preds = %B244.3
+  br label %B330.3
+
+B330.3:                                           ; preds = %B246.3, %B244.3, %B330.2
+  %bin_of_v14_f.4.2.3 = phi double [ 1.023000e+03, %B246.3 ], [ %.432.3, %B244.3 ], [ 0.000000e+00, %B330.2 ]
+  %.454.3 = fptosi double %bin_of_v14_f.4.2.3 to i64
+  %.460.3 = getelementptr i64, ptr %arg.counts, i64 %.454.3
+  %.461.3 = load i64, ptr %.460.3, align 8
+  %.462.3 = add nsw i64 %.461.3, 1
+  store i64 %.462.3, ptr %.460.3, align 8
+  %niter25.ncmp.3 = icmp eq i64 %unroll_iter24, %.400.3
+  br i1 %niter25.ncmp.3, label %B646.loopexit.unr-lcssa, label %B192
+
+B448:                                             ; preds = %B448.lr.ph.new, %B590.3
+  %.558359361 = phi i64 [ 0, %B448.lr.ph.new ], [ %.565.3, %B590.3 ]
+  %sunkaddr99 = shl i64 %.558359361, 3
+  %sunkaddr100 = getelementptr i8, ptr %arg.room, i64 %sunkaddr99
+  %.593 = load double, ptr %sunkaddr100, align 8
+  %.596 = fsub double %.593, %lo.2.0434
+  %.597 = fmul double %.283, %.596
+  %.601 = fcmp ult double %.597, 0.000000e+00
+  br i1 %.601, label %B590, label %B504
+
+B504:                                             ; preds = %B448
+  %.611 = fcmp ogt double %.597, 1.023000e+03
+  br i1 %.611, label %B554, label %B590
+
+B554:                                             ; preds = %B504
+  br label %B590
+
+B590:                                             ; preds = %B554, %B504, %B448
+  %bin_of_v13_f.4.3 = phi double [ 1.023000e+03, %B554 ], [ %.597, %B504 ], [ 0.000000e+00, %B448 ]
+  %.619 = fptosi double %bin_of_v13_f.4.3 to i64
+  %.625 = getelementptr i64, ptr %19, i64 %.619
+  %.626 = load i64, ptr %.625, align 8
+  %.627 = add nsw i64 %.626, 1
+  store i64 %.627, ptr %.625, align 8
+  %sunkaddr103 = getelementptr i8, ptr %sunkaddr100, i64 8
+  %.593.1 = load double, ptr %sunkaddr103, align 8
+  %.596.1 = fsub double %.593.1, %lo.2.0434
+  %.597.1 = fmul double %.283, %.596.1
+  %.601.1 = fcmp ult double %.597.1, 0.000000e+00
+  br i1 %.601.1, label %B590.1, label %B504.1
+
+B504.1:                                           ; preds = %B590
+  %.611.1 = fcmp ogt double %.597.1, 1.023000e+03
+  br i1 %.611.1, label %B554.1, label %B590.1
+
+B554.1:                                           ; preds = %B504.1
+  br label %B590.1
+
+B590.1:                                           ; preds = %B554.1, %B504.1, %B590
+  %bin_of_v13_f.4.3.1 = phi double [ 1.023000e+03, %B554.1 ], [ %.597.1, %B504.1 ], [ 0.000000e+00, %B590 ]
+  %.619.1 = fptosi double %bin_of_v13_f.4.3.1 to i64
+  %.625.1 = getelementptr i64, ptr %19, i64 %.619.1
+  %.626.1 = load i64, ptr %.625.1, align 8
+  %.627.1 = add nsw i64 %.626.1, 1
+  store i64 %.627.1, ptr %.625.1, align 8
+  %sunkaddr106 = getelementptr i8, ptr %sunkaddr100, i64 16
+  %.593.2 = load double, ptr %sunkaddr106, align 8
+  %.596.2 = fsub double %.593.2, %lo.2.0434
+  %.597.2 = fmul double %.283, %.596.2
+  %.601.2 = fcmp ult double %.597.2, 0.000000e+00
+  br i1 %.601.2, label %B590.2, label %B504.2
+
+B504.2:                                           ; preds = %B590.1
+  %.611.2 = fcmp ogt double %.597.2, 1.023000e+03
+  br i1 %.611.2, label %B554.2, label %B590.2
+
+B554.2:                                           ; preds = %B504.2
+  br label %B590.2
+
+B590.2:                                           ; preds = %B554.2, %B504.2, %B590.1
+  %bin_of_v13_f.4.3.2 = phi double [ 1.023000e+03, %B554.2 ], [ %.597.2, %B504.2 ], [ 0.000000e+00, %B590.1 ]
+  %.619.2 = fptosi double %bin_of_v13_f.4.3.2 to i64
+  %.625.2 = getelementptr i64, ptr %19, i64 %.619.2
+  %.626.2 = load i64, ptr %.625.2, align 8
+  %.627.2 = add nsw i64 %.626.2, 1
+  store i64 %.627.2, ptr %.625.2, align 8
+  %.565.3 = add nuw nsw i64 %.558359361, 4
+  %sunkaddr109 = getelementptr i8, ptr %sunkaddr100, i64 24
+  %.593.3 = load double, ptr %sunkaddr109, align 8
+  %.596.3 = fsub double %.593.3, %lo.2.0434
+  %.597.3 = fmul double %.283, %.596.3
+  %.601.3 = fcmp ult double %.597.3, 0.000000e+00
+  br i1 %.601.3, label %B590.3, label %B504.3
+
+B504.3:                                           ; preds = %B590.2
+  %.611.3 = fcmp ogt double %.597.3, 1.023000e+03
+  br i1 %.611.3, label %B554.3, label %B590.3
+
+B554.3:                                           ; preds = %B504.3
+  br label %B590.3
+
+B590.3:                                           ; preds = %B554.3, %B504.3, %B590.2
+  %bin_of_v13_f.4.3.3 = phi double [ 1.023000e+03, %B554.3 ], [ %.597.3, %B504.3 ], [ 0.000000e+00, %B590.2 ]
+  %.619.3 = fptosi double %bin_of_v13_f.4.3.3 to i64
+  %.625.3 = getelementptr i64, ptr %19, i64 %.619.3
+  %.626.3 = load i64, ptr %.625.3, align 8
+  %.627.3 = add nsw i64 %.626.3, 1
+  store i64 %.627.3, ptr %.625.3, align 8
+  %niter.ncmp.3 = icmp eq i64 %unroll_iter, %.565.3
+  br i1 %niter.ncmp.3, label %B646.loopexit17.unr-lcssa, label %B448
+
+B646.loopexit.unr-lcssa:                          ; preds = %B330.3
+  %lcmp.mod22.not = icmp eq i64 %xtraiter20, 0
+  br i1 %lcmp.mod22.not, label %B646, label %B192.epil.preheader
+
+B192.epil.preheader:                              ; preds = %B192.preheader, %B646.loopexit.unr-lcssa
+  %.393365367.epil.init = phi i64 [ 0, %B192.preheader ], [ %.400.3, %B646.loopexit.unr-lcssa ]
+  %1 = shl i64 %.393365367.epil.init, 3
+  %scevgep56 = getelementptr i8, ptr %arg.x, i64 %1
+  br label %B192.epil
+
+B192.epil:                                        ; preds = %B330.epil, %B192.epil.preheader
+  %epil.iter21 = phi i64 [ %epil.iter21.next, %B330.epil ], [ 0, %B192.epil.preheader ]
+  %2 = shl nuw nsw i64 %epil.iter21, 3
+  %scevgep57 = getelementptr i8, ptr %scevgep56, i64 %2
+  %.428.epil = load double, ptr %scevgep57, align 8
+  %.431.epil = fsub double %.428.epil, %lo.2.0434
+  %.432.epil = fmul double %.283, %.431.epil
+  %.436.epil = fcmp ult double %.432.epil, 0.000000e+00
+  br i1 %.436.epil, label %B330.epil, label %B244.epil
+
+B244.epil:                                        ; preds = %B192.epil
+  %.446.epil = fcmp ogt double %.432.epil, 1.023000e+03
+  br i1 %.446.epil, label %B246.epil, label %B330.epil
+
+B246.epil:                                        ; preds = %B244.epil
+  br label %B330.epil
+
+B330.epil:                                        ; preds = %B246.epil, %B244.epil, %B192.epil
+  %bin_of_v14_f.4.2.epil = phi double [ 1.023000e+03, %B246.epil ], [ %.432.epil, %B244.epil ], [ 0.000000e+00, %B192.epil ]
+  %.454.epil = fptosi double %bin_of_v14_f.4.2.epil to i64
+  %.460.epil = getelementptr i64, ptr %arg.counts, i64 %.454.epil
+  %.461.epil = load i64, ptr %.460.epil, align 8
+  %.462.epil = add nsw i64 %.461.epil, 1
+  store i64 %.462.epil, ptr %.460.epil, align 8
+  %epil.iter21.next = add i64 %epil.iter21, 1
+  %epil.iter21.cmp.not = icmp eq i64 %xtraiter20, %epil.iter21.next
+  br i1 %epil.iter21.cmp.not, label %B646, label %B192.epil, !llvm.loop !31
+
+B646.loopexit17.unr-lcssa:                        ; preds = %B590.3
+  %lcmp.mod.not = icmp eq i64 %xtraiter, 0
+  br i1 %lcmp.mod.not, label %B646, label %B448.epil.preheader
+
+B448.epil.preheader:                              ; preds = %B448.lr.ph, %B646.loopexit17.unr-lcssa
+  %.558359361.epil.init = phi i64 [ 0, %B448.lr.ph ], [ %.565.3, %B646.loopexit17.unr-lcssa ]
+  %3 = shl i64 %.558359361.epil.init, 3
+  %scevgep46 = getelementptr i8, ptr %arg.room, i64 %3
+  br label %B448.epil
+
+B448.epil:                                        ; preds = %B590.epil, %B448.epil.preheader
+  %epil.iter = phi i64 [ 0, %B448.epil.preheader ], [ %epil.iter.next, %B590.epil ]
+  %4 = shl nuw nsw i64 %epil.iter, 3
+  %scevgep47 = getelementptr i8, ptr %scevgep46, i64 %4
+  %.593.epil = load double, ptr %scevgep47, align 8
+  %.596.epil = fsub double %.593.epil, %lo.2.0434
+  %.597.epil = fmul double %.283, %.596.epil
+  %.601.epil = fcmp ult double %.597.epil, 0.000000e+00
+  br i1 %.601.epil, label %B590.epil, label %B504.epil
+
+B504.epil:                                        ; preds = %B448.epil
+  %.611.epil = fcmp ogt double %.597.epil, 1.023000e+03
+  br i1 %.611.epil, label %B554.epil, label %B590.epil
+
+B554.epil:                                        ; preds = %B504.epil
+  br label %B590.epil
+
+B590.epil:                                        ; preds = %B554.epil, %B504.epil, %B448.epil
+  %bin_of_v13_f.4.3.epil = phi double [ 1.023000e+03, %B554.epil ], [ %.597.epil, %B504.epil ], [ 0.000000e+00, %B448.epil ]
+  %.619.epil = fptosi double %bin_of_v13_f.4.3.epil to i64
+  %.625.epil = getelementptr i64, ptr %19, i64 %.619.epil
+  %.626.epil = load i64, ptr %.625.epil, align 8
+  %.627.epil = add nsw i64 %.626.epil, 1
+  store i64 %.627.epil, ptr %.625.epil, align 8
+  %epil.iter.next = add i64 %epil.iter, 1
+  %epil.iter.cmp.not = icmp eq i64 %xtraiter, %epil.iter.next
+  br i1 %epil.iter.cmp.not, label %B646, label %B448.epil, !llvm.loop !32
+
+B646:                                             ; preds = %B590.epil, %B330.epil, %B362.endif, %B184.endif, %B646.loopexit17.unr-lcssa, %B646.loopexit.unr-lcssa
+  %.675 = getelementptr i64, ptr %arg.counts, i64 %.300
+  %.676 = load i64, ptr %.675, align 8
+  %.682.not = icmp sgt i64 %.676, %first.2.0431
+  br i1 %.682.not, label %B760, label %B696
+
+B696:                                             ; preds = %B646, %B708.10
+  %.692 = phi i64 [ %.735.10, %B708.10 ], [ %.676, %B646 ]
+  %before.2.1 = phi i64 [ %.737.9, %B708.10 ], [ 0, %B646 ]
+  %one.2.1 = phi i64 [ %.704.10, %B708.10 ], [ 0, %B646 ]
+  %.694 = add nsw i64 %before.2.1, %.692
+  %5 = shl nuw nsw i64 %one.2.1, 3
+  %scevgep79 = getelementptr i8, ptr %lsr.iv, i64 %5
+  %scevgep80 = getelementptr i8, ptr %scevgep79, i64 -80
+  %.735 = load i64, ptr %scevgep80, align 8
+  %.737 = add nsw i64 %.735, %.694
+  %.741.not = icmp sgt i64 %.737, %first.2.0431
+  br i1 %.741.not, label %B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit, label %B696.1
+
+B696.1:                                           ; preds = %B696
+  %scevgep78 = getelementptr i8, ptr %scevgep79, i64 -72
+  %.735.1 = load i64, ptr %scevgep78, align 8
+  %.737.1 = add nsw i64 %.735.1, %.737
+  %.741.not.1 = icmp sgt i64 %.737.1, %first.2.0431
+  br i1 %.741.not.1, label %B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge, label %B696.2
+
+B696.2:                                           ; preds = %B696.1
+  %scevgep76 = getelementptr i8, ptr %scevgep79, i64 -64
+  %.735.2 = load i64, ptr %scevgep76, align 8
+  %.737.2 = add nsw i64 %.735.2, %.737.1
+  %.741.not.2 = icmp sgt i64 %.737.2, %first.2.0431
+  br i1 %.741.not.2, label %B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge, label %B696.3
+
+B696.3:                                           ; preds = %B696.2
+  %scevgep74 = getelementptr i8, ptr %scevgep79, i64 -56
+  %.735.3 = load i64, ptr %scevgep74, align 8
+  %.737.3 = add nsw i64 %.735.3, %.737.2
+  %.741.not.3 = icmp sgt i64 %.737.3, %first.2.0431
+  br i1 %.741.not.3, label %B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge, label %B696.4
+
+B696.4:                                           ; preds = %B696.3
+  %scevgep72 = getelementptr i8, ptr %scevgep79, i64 -48
+  %.735.4 = load i64, ptr %scevgep72, align 8
+  %.737.4 = add nsw i64 %.735.4, %.737.3
+  %.741.not.4 = icmp sgt i64 %.737.4, %first.2.0431
+  br i1 %.741.not.4, label %B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge, label %B696.5
+
+B696.5:                                           ; preds = %B696.4
+  %scevgep70 = getelementptr i8, ptr %scevgep79, i64 -40
+  %.735.5 = load i64, ptr %scevgep70, align 8
+  %.737.5 = add nsw i64 %.735.5, %.737.4
+  %.741.not.5 = icmp sgt i64 %.737.5, %first.2.0431
+  br i1 %.741.not.5, label %B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge, label %B696.6
+
+B696.6:                                           ; preds = %B696.5
+  %scevgep68 = getelementptr i8, ptr %scevgep79, i64 -32
+  %.735.6 = load i64, ptr %scevgep68, align 8
+  %.737.6 = add nsw i64 %.735.6, %.737.5
+  %.741.not.6 = icmp sgt i64 %.737.6, %first.2.0431
+  br i1 %.741.not.6, label %B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge, label %B696.7
+
+B696.7:                                           ; preds = %B696.6
+  %scevgep66 = getelementptr i8, ptr %scevgep79, i64 -24
+  %.735.7 = load i64, ptr %scevgep66, align 8
+  %.737.7 = add nsw i64 %.735.7, %.737.6
+  %.741.not.7 = icmp sgt i64 %.737.7, %first.2.0431
+  br i1 %.741.not.7, label %B696.7.B760.loopexitsplitsplitsplit_crit_edge, label %B696.8
+
+B696.8:                                           ; preds = %B696.7
+  %scevgep64 = getelementptr i8, ptr %scevgep79, i64 -16
+  %.735.8 = load i64, ptr %scevgep64, align 8
+  %.737.8 = add nsw i64 %.735.8, %.737.7
+  %.741.not.8 = icmp sgt i64 %.737.8, %first.2.0431
+  br i1 %.741.not.8, label %B696.8.B760.loopexitsplitsplit_crit_edge, label %B696.9
+
+B696.9:                                           ; preds = %B696.8
+  %scevgep62 = getelementptr i8, ptr %scevgep79, i64 -8
+  %.735.9 = load i64, ptr %scevgep62, align 8
+  %.737.9 = add nsw i64 %.735.9, %.737.8
+  %.741.not.9 = icmp sgt i64 %.737.9, %first.2.0431
+  br i1 %.741.not.9, label %B696.9.B760.loopexitsplit_crit_edge, label %B696.10
+
+B696.10:                                          ; preds = %B696.9
+  %exitcond481.not.10 = icmp eq i64 %one.2.1, 1012
+  br i1 %exitcond481.not.10, label %B804.endif, label %B708.10
+
+B708.10:                                          ; preds = %B696.10
+  %.704.10 = add nuw nsw i64 %one.2.1, 11
+  %.735.10 = load i64, ptr %scevgep79, align 8
+  %.737.10 = add nsw i64 %.735.10, %.737.9
+  %.741.not.10 = icmp sgt i64 %.737.10, %first.2.0431
+  br i1 %.741.not.10, label %B760, label %B696
+
+B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit: ; preds = %B696
+  %6 = add nuw i64 %one.2.1, 1
+  br label %B760
+
+B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge: ; preds = %B696.1
+  %7 = add nuw i64 %one.2.1, 2
+  br label %B760
+
+B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge: ; preds = %B696.2
+  %8 = add nuw i64 %one.2.1, 3
+  br label %B760
+
+B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge: ; preds = %B696.3
+  %9 = add nuw i64 %one.2.1, 4
+  br label %B760
+
+B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge: ; preds = %B696.4
+  %10 = add nuw i64 %one.2.1, 5
+  br label %B760
+
+B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge: ; preds = %B696.5
+  %11 = add nuw i64 %one.2.1, 6
+  br label %B760
+
+B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge: ; preds = %B696.6
+  %12 = add nuw i64 %one.2.1, 7
+  br label %B760
+
+B696.7.B760.loopexitsplitsplitsplit_crit_edge:    ; preds = %B696.7
+  %13 = add nuw i64 %one.2.1, 8
+  br label %B760
+
+B696.8.B760.loopexitsplitsplit_crit_edge:         ; preds = %B696.8
+  %14 = add nuw i64 %one.2.1, 9
+  br label %B760
+
+B696.9.B760.loopexitsplit_crit_edge:              ; preds = %B696.9
+  %15 = add nuw i64 %one.2.1, 10
+  br label %B760
+
+B760:                                             ; preds = %B708.10, %B696.9.B760.loopexitsplit_crit_edge, %B696.8.B760.loopexitsplitsplit_crit_edge, %B696.7.B760.loopexitsplitsplitsplit_crit_edge, %B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge, %B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge, %B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge, %B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge, %B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge, %B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge, %B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit, %B646
+  %.769317 = phi i64 [ %.676, %B646 ], [ %.735, %B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit ], [ %.735.9, %B696.9.B760.loopexitsplit_crit_edge ], [ %.735.8, %B696.8.B760.loopexitsplitsplit_crit_edge ], [ %.735.7, %B696.7.B760.loopexitsplitsplitsplit_crit_edge ], [ %.735.6, %B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge ], [ %.735.5, %B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge ], [ %.735.4, %B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.735.3, %B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.735.2, %B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.735.1, %B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.735.10, %B708.10 ]
+  %before.3.2.ph = phi i64 [ 0, %B646 ], [ %.694, %B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit ], [ %.737.8, %B696.9.B760.loopexitsplit_crit_edge ], [ %.737.7, %B696.8.B760.loopexitsplitsplit_crit_edge ], [ %.737.6, %B696.7.B760.loopexitsplitsplitsplit_crit_edge ], [ %.737.5, %B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge ], [ %.737.4, %B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge ], [ %.737.3, %B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.737.2, %B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.737.1, %B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.737, %B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.737.9, %B708.10 ]
+  %one.3.2.ph = phi i64 [ 0, %B646 ], [ %6, %B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit ], [ %15, %B696.9.B760.loopexitsplit_crit_edge ], [ %14, %B696.8.B760.loopexitsplitsplit_crit_edge ], [ %13, %B696.7.B760.loopexitsplitsplitsplit_crit_edge ], [ %12, %B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge ], [ %11, %B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge ], [ %10, %B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %9, %B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %8, %B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %7, %B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.704.10, %B708.10 ]
+  %.771318 = add nsw i64 %before.3.2.ph, %.769317
+  %.793.not = icmp sgt i64 %.771318, %second.2.0432
+  br i1 %.793.not, label %B804.endif, label %B774
+
+B774:                                             ; preds = %B760, %B774
+  %two.2.2 = phi i64 [ %.801, %B774 ], [ %one.3.2.ph, %B760 ]
+  %upto.2.2 = phi i64 [ %.817, %B774 ], [ %.771318, %B760 ]
+  %.801 = add nuw nsw i64 %two.2.2, 1
+  %16 = shl nuw nsw i64 %two.2.2, 3
+  %scevgep84 = getelementptr i8, ptr %lsr.iv82, i64 %16
+  %.815 = load i64, ptr %scevgep84, align 8
+  %.817 = add nsw i64 %.815, %upto.2.2
+  %.824 = icmp samesign ult i64 %two.2.2, 1022
+  %.839 = icmp sle i64 %.817, %second.2.0432
+  %or.cond343 = select i1 %.824, i1 %.839, i1 false
+  br i1 %or.cond343, label %B774, label %B804.endif
+
+B864:                                             ; preds = %B864.lr.ph.new, %B2721.1
+  %above.2.1380 = phi double [ %lo.2.0434, %B864.lr.ph.new ], [ %above.3.2.1, %B2721.1 ]
+  %below.2.1379 = phi double [ %hi.2.0435, %B864.lr.ph.new ], [ %below.3.2.1, %B2721.1 ]
+  %least.2.1378 = phi double [ %hi.2.0435, %B864.lr.ph.new ], [ %least.3.2.1, %B2721.1 ]
+  %most.2.1377 = phi double [ %lo.2.0434, %B864.lr.ph.new ], [ %most.3.2.1, %B2721.1 ]
+  %kept.2.1376 = phi i64 [ 0, %B864.lr.ph.new ], [ %kept.3.2.1, %B2721.1 ]
+  %.971372374 = phi i64 [ 0, %B864.lr.ph.new ], [ %.978.1, %B2721.1 ]
+  %sunkaddr110 = shl i64 %.971372374, 3
+  %sunkaddr111 = getelementptr i8, ptr %arg.x.arg.room, i64 %sunkaddr110
+  %"$phi804.2.2.2" = load double, ptr %sunkaddr111, align 8
+  %.1038 = fsub double %"$phi804.2.2.2", %lo.2.0434
+  %.1039 = fmul double %.283, %.1038
+  %.1043 = fcmp ult double %.1039, 0.000000e+00
+  br i1 %.1043, label %B924, label %B890
+
+B890:                                             ; preds = %B864
+  %.1053 = fcmp ogt double %.1039, 1.023000e+03
+  br i1 %.1053, label %B912, label %B924
+
+B912:                                             ; preds = %B890
+  br label %B924
+
+B924:                                             ; preds = %B912, %B890, %B864
+  %bin_of_v12_f.4.2 = phi double [ 1.023000e+03, %B912 ], [ %.1039, %B890 ], [ 0.000000e+00, %B864 ]
+  %.1073 = fptosi double %bin_of_v12_f.4.2 to i64
+  %.1081 = icmp eq i64 %one.3.2323, %.1073
+  br i1 %.1081, label %B936, label %B966
+
+B936:                                             ; preds = %B924
+  %.1091 = fcmp ogt double %"$phi804.2.2.2", %most.2.1377
+  %"$phi870.2.2.3" = select i1 %.1091, double %"$phi804.2.2.2", double %most.2.1377
+  %.1114 = fcmp olt double %"$phi804.2.2.2", %below.2.1379
+  %"$phi890.2.2.3" = select i1 %.1114, double %"$phi804.2.2.2", double %below.2.1379
+  %.1142 = getelementptr double, ptr %arg.room, i64 %kept.2.1376
+  store double %"$phi804.2.2.2", ptr %.1142, align 8
+  %.1145 = add nsw i64 %kept.2.1376, 1
+  br label %B966
+
+B966:                                             ; preds = %B936, %B924
+  %kept.3.2 = phi i64 [ %.1145, %B936 ], [ %kept.2.1376, %B924 ]
+  %most.3.2 = phi double [ %"$phi870.2.2.3", %B936 ], [ %most.2.1377, %B924 ]
+  %below.3.2 = phi double [ %"$phi890.2.2.3", %B936 ], [ %below.2.1379, %B924 ]
+  %.1167 = icmp eq i64 %two.3.1, %.1073
+  br i1 %.1167, label %B978, label %B2721
+
+B978:                                             ; preds = %B966
+  %.1177 = fcmp olt double %"$phi804.2.2.2", %least.2.1378
+  %"$phi942.2.2.3" = select i1 %.1177, double %"$phi804.2.2.2", double %least.2.1378
+  %.1200 = fcmp ogt double %"$phi804.2.2.2", %above.2.1380
+  br i1 %.1200, label %B2721, label %B2682
+
+B2682:                                            ; preds = %B978
+  br label %B2721
+
+B2721:                                            ; preds = %B2682, %B978, %B966
+  %least.3.2 = phi double [ %least.2.1378, %B966 ], [ %"$phi942.2.2.3", %B978 ], [ %"$phi942.2.2.3", %B2682 ]
+  %above.3.2 = phi double [ %above.2.1380, %B966 ], [ %"$phi804.2.2.2", %B978 ], [ %above.2.1380, %B2682 ]
+  %.978.1 = add nuw i64 %.971372374, 2
+  %sunkaddr114 = getelementptr i8, ptr %sunkaddr111, i64 8
+  %"$phi804.2.2.2.1" = load double, ptr %sunkaddr114, align 8
+  %.1038.1 = fsub double %"$phi804.2.2.2.1", %lo.2.0434
+  %.1039.1 = fmul double %.283, %.1038.1
+  %.1043.1 = fcmp ult double %.1039.1, 0.000000e+00
+  br i1 %.1043.1, label %B924.1, label %B890.1
+
+B890.1:                                           ; preds = %B2721
+  %.1053.1 = fcmp ogt double %.1039.1, 1.023000e+03
+  br i1 %.1053.1, label %B912.1, label %B924.1
+
+B912.1:                                           ; preds = %B890.1
+  br label %B924.1
+
+B924.1:                                           ; preds = %B912.1, %B890.1, %B2721
+  %bin_of_v12_f.4.2.1 = phi double [ 1.023000e+03, %B912.1 ], [ %.1039.1, %B890.1 ], [ 0.000000e+00, %B2721 ]
+  %.1073.1 = fptosi double %bin_of_v12_f.4.2.1 to i64
+  %.1081.1 = icmp eq i64 %one.3.2323, %.1073.1
+  br i1 %.1081.1, label %B936.1, label %B966.1
+
+B936.1:                                           ; preds = %B924.1
+  %.1091.1 = fcmp ogt double %"$phi804.2.2.2.1", %most.3.2
+  %"$phi870.2.2.3.1" = select i1 %.1091.1, double %"$phi804.2.2.2.1", double %most.3.2
+  %.1114.1 = fcmp olt double %"$phi804.2.2.2.1", %below.3.2
+  %"$phi890.2.2.3.1" = select i1 %.1114.1, double %"$phi804.2.2.2.1", double %below.3.2
+  %.1142.1 = getelementptr double, ptr %arg.room, i64 %kept.3.2
+  store double %"$phi804.2.2.2.1", ptr %.1142.1, align 8
+  %.1145.1 = add nsw i64 %kept.3.2, 1
+  br label %B966.1
+
+B966.1:                                           ; preds = %B936.1, %B924.1
+  %kept.3.2.1 = phi i64 [ %.1145.1, %B936.1 ], [ %kept.3.2, %B924.1 ]
+  %most.3.2.1 = phi double [ %"$phi870.2.2.3.1", %B936.1 ], [ %most.3.2, %B924.1 ]
+  %below.3.2.1 = phi double [ %"$phi890.2.2.3.1", %B936.1 ], [ %below.3.2, %B924.1 ]
+  %.1167.1 = icmp eq i64 %two.3.1, %.1073.1
+  br i1 %.1167.1, label %B978.1, label %B2721.1
+
+B978.1:                                           ; preds = %B966.1
+  %.1177.1 = fcmp olt double %"$phi804.2.2.2.1", %least.3.2
+  %"$phi942.2.2.3.1" = select i1 %.1177.1, double %"$phi804.2.2.2.1", double %least.3.2
+  %.1200.1 = fcmp ogt double %"$phi804.2.2.2.1", %above.3.2
+  br i1 %.1200.1, label %B2721.1, label %B2682.1
+
+B2682.1:                                          ; preds = %B978.1
+  br label %B2721.1
+
+B2721.1:                                          ; preds = %B2682.1, %B978.1, %B966.1
+  %least.3.2.1 = phi double [ %least.3.2, %B966.1 ], [ %"$phi942.2.2.3.1", %B978.1 ], [ %"$phi942.2.2.3.1", %B2682.1 ]
+  %above.3.2.1 = phi double [ %above.3.2, %B966.1 ], [ %"$phi804.2.2.2.1", %B978.1 ], [ %above.3.2, %B2682.1 ]
+  %niter36.ncmp.1 = icmp eq i64 %unroll_iter35, %.978.1
+  br i1 %niter36.ncmp.1, label %B2725.loopexit.unr-lcssa, label %B864
+
+B2725.loopexit.unr-lcssa:                         ; preds = %B2721.1
+  %17 = and i64 %left.2.0433, 1
+  %lcmp.mod28.not = icmp eq i64 %17, 0
+  br i1 %lcmp.mod28.not, label %B2725, label %B864.epil.preheader
+
+B864.epil.preheader:                              ; preds = %B864.lr.ph, %B2725.loopexit.unr-lcssa
+  %above.2.1380.epil.init = phi double [ %lo.2.0434, %B864.lr.ph ], [ %above.3.2.1, %B2725.loopexit.unr-lcssa ]
+  %below.2.1379.epil.init = phi double [ %hi.2.0435, %B864.lr.ph ], [ %below.3.2.1, %B2725.loopexit.unr-lcssa ]
+  %least.2.1378.epil.init = phi double [ %hi.2.0435, %B864.lr.ph ], [ %least.3.2.1, %B2725.loopexit.unr-lcssa ]
+  %most.2.1377.epil.init = phi double [ %lo.2.0434, %B864.lr.ph ], [ %most.3.2.1, %B2725.loopexit.unr-lcssa ]
+  %kept.2.1376.epil.init = phi i64 [ 0, %B864.lr.ph ], [ %kept.3.2.1, %B2725.loopexit.unr-lcssa ]
+  %.971372374.epil.init = phi i64 [ 0, %B864.lr.ph ], [ %.978.1, %B2725.loopexit.unr-lcssa ]
+  %"$phi804.2.2.2.in.epil" = getelementptr double, ptr %arg.x.arg.room, i64 %.971372374.epil.init
+  %"$phi804.2.2.2.epil" = load double, ptr %"$phi804.2.2.2.in.epil", align 8
+  %.1038.epil = fsub double %"$phi804.2.2.2.epil", %lo.2.0434
+  %.1039.epil = fmul double %.283, %.1038.epil
+  %.1043.epil = fcmp ult double %.1039.epil, 0.000000e+00
+  br i1 %.1043.epil, label %B924.epil, label %B890.epil
+
+B890.epil:                                        ; preds = %B864.epil.preheader
+  %.1053.epil = fcmp ogt double %.1039.epil, 1.023000e+03
+  br i1 %.1053.epil, label %B912.epil, label %B924.epil
+
+B912.epil:                                        ; preds = %B890.epil
+  br label %B924.epil
+
+B924.epil:                                        ; preds = %B912.epil, %B890.epil, %B864.epil.preheader
+  %bin_of_v12_f.4.2.epil = phi double [ 1.023000e+03, %B912.epil ], [ %.1039.epil, %B890.epil ], [ 0.000000e+00, %B864.epil.preheader ]
+  %.1073.epil = fptosi double %bin_of_v12_f.4.2.epil to i64
+  %.1081.epil = icmp eq i64 %one.3.2323, %.1073.epil
+  br i1 %.1081.epil, label %B936.epil, label %B966.epil
+
+B936.epil:                                        ; preds = %B924.epil
+  %.1091.epil = fcmp ogt double %"$phi804.2.2.2.epil", %most.2.1377.epil.init
+  %"$phi870.2.2.3.epil" = select i1 %.1091.epil, double %"$phi804.2.2.2.epil", double %most.2.1377.epil.init
+  %.1114.epil = fcmp olt double %"$phi804.2.2.2.epil", %below.2.1379.epil.init
+  %"$phi890.2.2.3.epil" = select i1 %.1114.epil, double %"$phi804.2.2.2.epil", double %below.2.1379.epil.init
+  %.1142.epil = getelementptr double, ptr %arg.room, i64 %kept.2.1376.epil.init
+  store double %"$phi804.2.2.2.epil", ptr %.1142.epil, align 8
+  %.1145.epil = add nsw i64 %kept.2.1376.epil.init, 1
+  br label %B966.epil
+
+B966.epil:                                        ; preds = %B936.epil, %B924.epil
+  %kept.3.2.epil = phi i64 [ %.1145.epil, %B936.epil ], [ %kept.2.1376.epil.init, %B924.epil ]
+  %most.3.2.epil = phi double [ %"$phi870.2.2.3.epil", %B936.epil ], [ %most.2.1377.epil.init, %B924.epil ]
+  %below.3.2.epil = phi double [ %"$phi890.2.2.3.epil", %B936.epil ], [ %below.2.1379.epil.init, %B924.epil ]
+  %.1167.epil = icmp eq i64 %two.3.1, %.1073.epil
+  br i1 %.1167.epil, label %B978.epil, label %B2725
+
+B978.epil:                                        ; preds = %B966.epil
+  %.1177.epil = fcmp olt double %"$phi804.2.2.2.epil", %least.2.1378.epil.init
+  %"$phi942.2.2.3.epil" = select i1 %.1177.epil, double %"$phi804.2.2.2.epil", double %least.2.1378.epil.init
+  %.1200.epil = fcmp ogt double %"$phi804.2.2.2.epil", %above.2.1380.epil.init
+  br i1 %.1200.epil, label %B2725, label %B2682.epil
+
+B2682.epil:                                       ; preds = %B978.epil
+  br label %B2725
+
+B2725:                                            ; preds = %B804.endif, %B2682.epil, %B978.epil, %B966.epil, %B2725.loopexit.unr-lcssa
+  %kept.2.1.lcssa = phi i64 [ 0, %B804.endif ], [ %kept.3.2.1, %B2725.loopexit.unr-lcssa ], [ %kept.3.2.epil, %B2682.epil ], [ %kept.3.2.epil, %B978.epil ], [ %kept.3.2.epil, %B966.epil ]
+  %most.2.1.lcssa = phi double [ %lo.2.0434, %B804.endif ], [ %most.3.2.1, %B2725.loopexit.unr-lcssa ], [ %most.3.2.epil, %B2682.epil ], [ %most.3.2.epil, %B978.epil ], [ %most.3.2.epil, %B966.epil ]
+  %least.2.1.lcssa = phi double [ %hi.2.0435, %B804.endif ], [ %least.3.2.1, %B2725.loopexit.unr-lcssa ], [ %"$phi942.2.2.3.epil", %B2682.epil ], [ %"$phi942.2.2.3.epil", %B978.epil ], [ %least.2.1378.epil.init, %B966.epil ]
+  %below.2.1.lcssa = phi double [ %hi.2.0435, %B804.endif ], [ %below.3.2.1, %B2725.loopexit.unr-lcssa ], [ %below.3.2.epil, %B2682.epil ], [ %below.3.2.epil, %B978.epil ], [ %below.3.2.epil, %B966.epil ]
+  %above.2.1.lcssa = phi double [ %lo.2.0434, %B804.endif ], [ %above.3.2.1, %B2725.loopexit.unr-lcssa ], [ %above.2.1380.epil.init, %B2682.epil ], [ %"$phi804.2.2.2.epil", %B978.epil ], [ %above.2.1380.epil.init, %B966.epil ]
+  %.1270.not = icmp eq i64 %one.3.2323, %two.3.1
+  br i1 %.1270.not, label %B2741, label %common.ret.sink.split
+
+B2741:                                            ; preds = %B2725
+  %.1318 = sub nsw i64 %first.2.0431, %before.3.2320
+  %.1323 = sub nsw i64 %second.2.0432, %before.3.2320
+  %scevgep59 = getelementptr i8, ptr %lsr.iv, i64 8192
+  %scevgep83 = getelementptr i8, ptr %lsr.iv82, i64 8192
+  %exitcond483.not = icmp eq i64 %.213, 12
+  br i1 %exitcond483.not, label %common.ret, label %B100
+
+B184.endif:                                       ; preds = %B182
+  br i1 %0, label %B646, label %B192.preheader
+
+B192.preheader:                                   ; preds = %B184.endif
+  %xtraiter20 = and i64 %left.2.0433, 3
+  %18 = icmp ult i64 %left.2.0433, 4
+  br i1 %18, label %B192.epil.preheader, label %B192.preheader.new
+
+B192.preheader.new:                               ; preds = %B192.preheader
+  %unroll_iter24 = and i64 %left.2.0433, 9223372036854775804
+  br label %B192
+
+B362.endif:                                       ; preds = %B182
+  br i1 %0, label %B646, label %B448.lr.ph
+
+B448.lr.ph:                                       ; preds = %B362.endif
+  %19 = getelementptr i64, ptr %arg.counts, i64 %.300
+  %xtraiter = and i64 %left.2.0433, 3
+  %20 = icmp ult i64 %left.2.0433, 4
+  br i1 %20, label %B448.epil.preheader, label %B448.lr.ph.new
+
+B448.lr.ph.new:                                   ; preds = %B448.lr.ph
+  %unroll_iter = and i64 %left.2.0433, 9223372036854775804
+  br label %B448
+
+B804.endif:                                       ; preds = %B696.10, %B774, %B760
+  %one.3.2323 = phi i64 [ %one.3.2.ph, %B774 ], [ %one.3.2.ph, %B760 ], [ 1023, %B696.10 ]
+  %before.3.2320 = phi i64 [ %before.3.2.ph, %B774 ], [ %before.3.2.ph, %B760 ], [ %.737.9, %B696.10 ]
+  %two.3.1 = phi i64 [ %.801, %B774 ], [ %one.3.2.ph, %B760 ], [ 1023, %B696.10 ]
+  %21 = icmp slt i64 %left.2.0433, 1
+  br i1 %21, label %B2725, label %B864.lr.ph
+
+B864.lr.ph:                                       ; preds = %B804.endif
+  %arg.x.arg.room = select i1 %.305, ptr %arg.x, ptr %arg.room
+  %22 = icmp eq i64 %left.2.0433, 1
+  br i1 %22, label %B864.epil.preheader, label %B864.lr.ph.new
+
+B864.lr.ph.new:                                   ; preds = %B864.lr.ph
+  %unroll_iter35 = and i64 %left.2.0433, 9223372036854775806
+  br label %B864
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(read, argmem: readwrite, inaccessiblemem: none, target_mem0: none, target_mem1: none)
+define i64 @middle(ptr readonly %.1, i64 %.2, ptr readonly %.3, ptr readonly %.4, ptr %.5, ptr %.6, ptr writeonly %.7) local_unnamed_addr #3 {
+entry:
+  %.9 = alloca i64, align 8
+  store i64 0, ptr %.9, align 8
+  call fastcc void @inside_middle(ptr nonnull %.9, ptr %.1, i64 %.2, ptr %.3, ptr %.4, ptr %.5, ptr %.6, ptr %.7) #4
+  %.23 = load i64, ptr %.9, align 8
+  ret i64 %.23
+}
 
 attributes #0 = { nofree norecurse nosync nounwind memory(argmem: readwrite) }
 attributes #1 = { mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none) }
 attributes #2 = { mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none) }
-attributes #3 = { nocallback nofree nosync nounwind speculatable willreturn memory(none) }
+attributes #3 = { nofree norecurse nosync nounwind memory(read, argmem: readwrite, inaccessiblemem: none, target_mem0: none, target_mem1: none) }
 attributes #4 = { noinline }
 
 !0 = distinct !{!0, !1}
 !1 = !{!"llvm.loop.unroll.disable"}
-!2 = distinct !{!2, !3, !4}
-!3 = !{!"llvm.loop.isvectorized", i32 1}
-!4 = !{!"llvm.loop.unroll.runtime.disable"}
-!5 = !{!"branch_weights", i32 4, i32 28}
-!6 = distinct !{!6, !3, !4}
-!7 = distinct !{!7, !4, !3}
-!8 = distinct !{!8, !3, !4}
-!9 = distinct !{!9, !3, !4}
-!10 = distinct !{!10, !4, !3}
-!11 = !{!12}
-!12 = distinct !{!12, !13}
-!13 = distinct !{!13, !"LVerDomain"}
-!14 = !{!15}
-!15 = distinct !{!15, !13}
-!16 = !{!17}
-!17 = distinct !{!17, !13}
-!18 = !{!19}
-!19 = distinct !{!19, !13}
-!20 = !{!17, !15, !12}
-!21 = distinct !{!21, !3, !4}
-!22 = distinct !{!22, !3, !4}
-!23 = !{!24}
-!24 = distinct !{!24, !25}
-!25 = distinct !{!25, !"LVerDomain"}
-!26 = !{!27}
-!27 = distinct !{!27, !25}
-!28 = !{!29}
-!29 = distinct !{!29, !25}
-!30 = !{!31}
-!31 = distinct !{!31, !25}
-!32 = !{!29, !27, !24}
-!33 = distinct !{!33, !3, !4}
-!34 = distinct !{!34, !3, !4}
-!35 = distinct !{!35, !3}
-!36 = distinct !{!36, !3}
+!2 = !{!3}
+!3 = distinct !{!3, !4}
+!4 = distinct !{!4, !"LVerDomain"}
+!5 = !{!6}
+!6 = distinct !{!6, !4}
+!7 = !{!8}
+!8 = distinct !{!8, !4}
+!9 = !{!10}
+!10 = distinct !{!10, !4}
+!11 = !{!8, !6, !3}
+!12 = distinct !{!12, !13, !14}
+!13 = !{!"llvm.loop.isvectorized", i32 1}
+!14 = !{!"llvm.loop.unroll.runtime.disable"}
+!15 = !{!"branch_weights", i32 4, i32 28}
+!16 = distinct !{!16, !13, !14}
+!17 = !{!18}
+!18 = distinct !{!18, !19}
+!19 = distinct !{!19, !"LVerDomain"}
+!20 = !{!21}
+!21 = distinct !{!21, !19}
+!22 = !{!23}
+!23 = distinct !{!23, !19}
+!24 = !{!25}
+!25 = distinct !{!25, !19}
+!26 = !{!23, !21, !18}
+!27 = distinct !{!27, !13, !14}
+!28 = distinct !{!28, !13, !14}
+!29 = distinct !{!29, !13}
+!30 = distinct !{!30, !13}
+!31 = distinct !{!31, !1}
+!32 = distinct !{!32, !1}

@@ -7,29 +7,41 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import starmap
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan.native import engine
 
 SPARE_BYTES: Final = 128
 """Bytes behind the last line that are read, though never used."""
-MOST_PIECES: Final = 8
-"""Words, and runs of digits, that a layout may have."""
-_SINGLE: Final = 4
-"""So many of a layout's columns have one entry a layout."""
+LONGEST_LAYOUT: Final = 64
+"""Bytes before a line's identifier."""
+BINS: Final = 1024
+_LIGHT_ROWS: Final = 20_000
+_HEAVY_ROWS: Final = 400_000
+_MOST_TURNS: Final = 12
+_MOST_OF_LAYOUT: Final = (LONGEST_LAYOUT, 18, 9)
+"""Bytes, digits of seconds, digits of their parts."""
 _MOST_SLOTS: Final = 4096
+_HEXADECIMAL: Final = np.full(256, 255, np.uint8)
+for _digit in b"0123456789ABCDEFabcdef":
+    _HEXADECIMAL[_digit] = int(chr(_digit), 16)
 
 _ARGUMENTS: Final = {
     "line_ends": "u1 n i8",
-    "can_text": "u1 i8 n n i8 i8 i8 i8 u8 u8 u8 i8 u8 u8 i8 n b1 i8 u4 u1 u1 u1 u8 i8",
+    "can_text": "u1 n i8 n n i8 i8 i8 i8 i8 u8 u1 u1 n b1 i8 u4 u1 u1 u1 u8 i8",
     "slots": "u4 u1 n u4 n n u4 i8 u2",
+    "renumber": "u2 n u2 n",
     "rows_by_slot": "u2 n i8 n i8",
+    "words_by_slot": "u2 n i8 n u8 u8",
+    "bytes_by_slot": "u2 n i8 n u1 u1",
+    "rows_of_slots": "u2 n b1 n i8",
     "signals": "u8 n n i8 i8 i8 i8 f8 f8 f8",
+    "middle": "f8 n f8 f8 i8 f8 f8",
 }
 """What each loop takes: ``n`` a whole number, all others arrays of numpy's kind of that name."""
 
@@ -39,41 +51,45 @@ def at_hand() -> bool:
     return engine.library() is not None
 
 
+def pays(rows: int) -> bool:
+    """Whether there is compiled code, and so many rows of a log win back the time that it takes to load."""
+    return (engine.is_loaded() or rows >= (_LIGHT_ROWS if engine.is_light() else _HEAVY_ROWS)) and at_hand()
+
+
 def line_ends(buffer: NDArray[np.uint8], size: int, scratch: NDArray[np.int64]) -> NDArray[np.int64] | None:
-    """Places of the line feeds in ``buffer[:size]``, ascending; ``scratch`` has room for one a byte."""
-    if not at_hand():
-        return None
-    _require(0 <= size <= min(len(buffer) - SPARE_BYTES, len(scratch)))
-    return scratch[: _run("line_ends", buffer, size, scratch)].copy()
-
-
-@dataclass(frozen=True, slots=True)
-class Layouts:
-    """Forms of a line's beginning as tables, eight entries a layout.
+    """Places of the line feeds in ``buffer[:size]``, ascending, in the beginning of ``scratch``.
 
     Parameters
     ----------
-    size, words, bus, runs : (k,) int64: bytes, words of eight bytes, number of the bus, runs of digits
-    template, fixed, digit : (k, 8) uint64
-    run_word, run_worth : (k, 8) int64
-    run_shift, run_mask : (k, 8) uint64
+    scratch : room for one a byte and two more
+    """
+    if not at_hand():
+        return None
+    _require(0 <= size <= min(len(buffer) - SPARE_BYTES, len(scratch) - 2))
+    return scratch[: _run("line_ends", buffer, size, scratch)]
+
+
+class Layouts(Struct, frozen=True):
+    """Forms of a line's beginning as tables.
+
+    Parameters
+    ----------
+    size, bus : (k,) int64: bytes, number of the bus
+    whole, fraction, worth : (k,) int64: digits of seconds and of their parts, what the last of those is worth in ns
+    seconds : (k, 2) uint64, FF in each byte of the seconds in the words from the first and from the ninth digit on
+    form : (k, 2, 2, 32) uint8, for the first 32 bytes and the next: what stands there, how much more it may be
     """
 
     size: NDArray[np.int64]
-    words: NDArray[np.int64]
     bus: NDArray[np.int64]
-    runs: NDArray[np.int64]
-    template: NDArray[np.uint64]
-    fixed: NDArray[np.uint64]
-    digit: NDArray[np.uint64]
-    run_word: NDArray[np.int64]
-    run_shift: NDArray[np.uint64]
-    run_mask: NDArray[np.uint64]
-    run_worth: NDArray[np.int64]
+    whole: NDArray[np.int64]
+    fraction: NDArray[np.int64]
+    worth: NDArray[np.int64]
+    seconds: NDArray[np.uint64]
+    form: NDArray[np.uint8]
 
 
-@dataclass(frozen=True, slots=True)
-class TextRows:
+class TextRows(Struct, frozen=True):
     """Where the frames of a block of lines go: columns of one length, see ``capture.can_columns.CanBlock``."""
 
     kept: NDArray[np.bool_]
@@ -86,21 +102,23 @@ class TextRows:
 
 
 def can_text(
-    buffer: NDArray[np.uint8], ends: NDArray[np.int64], layouts: Layouts, latest_ns: int, out: TextRows
+    buffer: NDArray[np.uint8], size: int, ends: NDArray[np.int64], layouts: Layouts, latest_ns: int, out: TextRows
 ) -> NDArray[np.int64] | None:
     """Read the lines that end at ``ends`` into rows; returns the numbers of those that are of none of the layouts."""
     if not at_hand():
         return None
     n, count = len(ends), len(layouts.size)
-    tables = [getattr(layouts, name) for name in Layouts.__slots__]
-    columns = [getattr(out, name) for name in TextRows.__slots__]
-    _require(not n or bool(ends[0] >= 0 and ends[-1] + SPARE_BYTES <= len(buffer) and (ends[1:] > ends[:-1]).all()))
+    tables = [getattr(layouts, name) for name in Layouts.__struct_fields__]
+    columns = [getattr(out, name) for name in TextRows.__struct_fields__]
+    _require(0 <= size <= len(buffer) - SPARE_BYTES)
     _require(all(len(column) == n for column in columns))
-    _require(all(table.size == count * (1 if k < _SINGLE else MOST_PIECES) for k, table in enumerate(tables)))
-    _require(not count or int(max(layouts.words.max(), layouts.runs.max(), layouts.size.max() // 8)) <= MOST_PIECES)
-    _require(not count or 0 <= int(layouts.run_word.min()) <= int(layouts.run_word.max()) < MOST_PIECES)
+    _require([table.size for table in tables] == [*5 * [count], 2 * count, 2 * LONGEST_LAYOUT * count])
+    for table, most in zip((layouts.size, layouts.whole, layouts.fraction), _MOST_OF_LAYOUT, strict=True):
+        _require(not count or 0 <= int(table.min()) <= int(table.max()) <= most)
     left = np.empty(n, np.int64)
-    return left[: _run("can_text", buffer, ends, n, count, *tables, latest_ns, *columns, left)]
+    found = _run("can_text", buffer, size, ends, n, count, *tables, _HEXADECIMAL, latest_ns, *columns, left)
+    _require(found >= 0)
+    return left[:found]
 
 
 def slots(
@@ -110,8 +128,8 @@ def slots(
 
     Returns
     -------
-    the different identifiers in order of appearance, how often each stands there, and which one each frame has; None
-    also where there are more than a few thousand
+    the different identifiers, ascending, how often each stands there, and which one each frame has; None also where
+    there are more than a few thousand
     """
     if not at_hand():
         return None
@@ -121,7 +139,13 @@ def slots(
     keys, counts = np.empty(_MOST_SLOTS, np.uint32), np.empty(_MOST_SLOTS, np.int64)
     slot = np.empty(len(can_id), np.uint16)
     found = _run("slots", can_id, flags, len(can_id), table, cells - 1, _MOST_SLOTS, keys, counts, slot)
-    return None if found < 0 else (keys[:found], counts[:found], slot)
+    if found < 0:
+        return None
+    order = np.argsort(keys[:found])  # they were found in order of appearance
+    rank = np.empty(found, np.uint16)
+    rank[order] = np.arange(found)
+    _require(_run("renumber", slot, len(slot), rank, found) == len(slot))
+    return keys[order], counts[order], slot
 
 
 def rows_by_slot(slot: NDArray[np.uint16], counts: NDArray[np.int64]) -> NDArray[np.int64] | None:
@@ -132,6 +156,49 @@ def rows_by_slot(slot: NDArray[np.uint16], counts: NDArray[np.int64]) -> NDArray
     rows = np.empty(len(slot), np.int64)
     _require(_run("rows_by_slot", slot, len(slot), place, len(place), rows) == len(slot))
     return rows
+
+
+def by_slot(slot: NDArray[np.uint16], counts: NDArray[np.int64], column: NDArray[Any], out: NDArray[Any]) -> None:
+    """A column of 8 bytes or of 1 a row put together by slot, in order within each; only where there is compiled code.
+
+    Parameters
+    ----------
+    counts : rows of each slot
+    out : (n,) where it goes, of the column's kind
+    """
+    place = np.cumsum(counts) - counts
+    _require(len(slot) == len(column) == len(out) and column.dtype == out.dtype)
+    if column.itemsize == 1:
+        done = _run("bytes_by_slot", slot, len(slot), place, len(place), column.view(np.uint8), out.view(np.uint8))
+    else:
+        done = _run("words_by_slot", slot, len(slot), place, len(place), column.view(np.uint64), out.view(np.uint64))
+    _require(done == len(slot))
+
+
+def rows_of_slots(slot: NDArray[np.uint16], wanted: NDArray[np.bool_]) -> NDArray[np.int64] | None:
+    """Rows whose slot is wanted, ascending; ``wanted`` has an entry a slot."""
+    if not at_hand():
+        return None
+    rows = np.empty(len(slot), np.int64)
+    found = _run("rows_of_slots", slot, len(slot), wanted, len(wanted), rows)
+    _require(found >= 0)
+    return rows[:found].copy()
+
+
+def middle(x: NDArray[np.float64], low: float, high: float) -> tuple[float, float] | None:
+    """The two middle ones of some finite numbers in order of size, which are one where their count is odd.
+
+    Parameters
+    ----------
+    x : (n,) at least one number
+    low, high : the least and the greatest of them
+    """
+    if not at_hand():
+        return None
+    _require(len(x) > 0)
+    counts, room, pair = np.zeros(_MOST_TURNS * BINS, np.int64), np.empty(len(x)), np.empty(2)
+    done = _run("middle", np.ascontiguousarray(x), len(x), np.array([low]), np.array([high]), counts, room, pair)
+    return (float(pair[0]), float(pair[1])) if done == 0 else None
 
 
 def signals(
@@ -177,7 +244,7 @@ def _argument(given: NDArray[Any] | int, kind: str) -> int:
         return given
     _require(given.dtype.isnative and given.dtype.str[1:] == kind)
     _require(given.flags.c_contiguous and given.flags.aligned)
-    return given.ctypes.data
+    return int(given.__array_interface__["data"][0])  # as given.ctypes.data, in a third of the time
 
 
 def _require(holds: bool) -> None:

@@ -13,11 +13,12 @@ from logan.model.capture import Remark
 from logan.model.channel import ChannelSet
 from logan.model.finding import Finding
 from logan.model.profile import EngineProfile
-from logan.model.record import Record, SensorCapture
-from logan.pipeline import clocks
+from logan.model.record import Record
+from logan.model.sensor import SensorCapture
 from logan.pipeline.gather import Gathered, gather
 from logan.pipeline.other_engine import contradictions, idle_target
 from logan.pipeline.progress import Progress, silent
+from logan.pipeline.sensor_clocks import place_sensors
 from logan.ranking.hypotheses import named_cylinders
 
 
@@ -103,4 +104,4 @@ def _on_the_log(gathered: Gathered, found: ChannelSet) -> tuple[tuple[SensorCapt
     log = next((c for c in gathered.captures if speed and f"{speed.file}, ".startswith(f"{c.name}, ")), None)
     if speed is None or log is None or not log.timed:
         return gathered.sensors, []
-    return clocks.place_sensors(gathered.sensors, speed, log.content.absolute)
+    return place_sensors(gathered.sensors, speed, log.content.absolute)

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
-from logan.dsp import speed_match
-from logan.measures.wheel_reading import flanks
+from logan import parallel
 from logan.model.capture import Capture, Remark, first_places
-from logan.model.channel import Channel
 from logan.model.frames import Frames, Payloads
-from logan.model.record import SensorCapture
 from logan.model.sensor import Edges, Waveform
 
 LONGEST_CHANGE_S: Final = 60.0
@@ -26,10 +23,11 @@ APART_S: Final = 3600.0
 QUARTER_HOUR_S: Final = 900.0
 LARGEST_ZONE_S: Final = 14 * 3600.0
 _NEVER: Final = (0.0, 0.0)
+_AT_ONCE: Final = 1 << 15
+"""Times looked at together, few enough to stay in the processor's cache."""
 
 
-@dataclass(frozen=True, slots=True)
-class Clocks:
+class Clocks(Struct, frozen=True):
     """The clock of each capture, in their order.
 
     Parameters
@@ -83,50 +81,6 @@ def common(captures: Sequence[Capture]) -> Clocks:
     return Clocks(origin_ns, tuple(shift_s), tuple(number), tuple(remarks))
 
 
-def place_sensors(
-    sensors: Sequence[SensorCapture], speed: Channel | None, absolute: bool
-) -> tuple[tuple[SensorCapture, ...], list[Remark]]:
-    """Place sensor recordings without a clock of the log's by its engine speed.
-
-    Parameters
-    ----------
-    sensors : recordings; those with an offset already share the log's clock if that is absolute
-    speed : engine speed of the log
-    absolute : whether the log has absolute time
-
-    Returns
-    -------
-    the recordings, and for each one tried its offset with the interval or why there is none
-    """
-    out: list[SensorCapture] = []
-    remarks: list[Remark] = []
-    for capture in sensors:
-        if speed is not None and not (absolute and capture.offset_s is not None):
-            offset_s, remark = _place(capture, speed)
-            capture = replace(capture, offset_s=offset_s)
-            remarks.append(remark)
-        out.append(capture)
-    return tuple(out), remarks
-
-
-def _place(capture: SensorCapture, speed: Channel) -> tuple[float | None, Remark]:
-    rising, falling, _ = flanks(capture)
-    edges = falling.get("crank", np.empty(0)) if len(falling.get("crank", ())) else rising.get("crank", np.empty(0))
-    found = speed_match.match(*speed.finite(), edges, speed.half_width_s)
-    if isinstance(found, speed_match.Refused):
-        text = (
-            f"has no clock in common with {speed.file} and could not be aligned by engine speed: {found.why}; let both "
-            "record the start and some changes of speed, each of its own shape"
-        )
-        places = first_places(f"recording begins at t = {at:.1f} s" for at in found.offsets_s)
-        return None, Remark("not_aligned", text, max(1, len(found.offsets_s)), places, capture.file)
-    text = (
-        f"has no clock in common with {speed.file}: aligned by engine speed over {found.overlap_s:.0f} s, its time 0 "
-        f"is {found.offset_s:.2f} s in the log (95 % interval {found.low_s:.2f} to {found.high_s:.2f} s)"
-    )
-    return found.offset_s, Remark("aligned_by_speed", text, file=capture.file)
-
-
 def _times(capture: Capture) -> NDArray[np.float64]:
     """Times of a file's records, s, ascending; none where it has no times, or where a still engine gives none."""
     content = capture.content
@@ -148,7 +102,8 @@ def _span(capture: Capture, shift_s: float) -> tuple[float, float] | None:
 def _holes(capture: Capture) -> Iterator[Remark]:
     """Stretches in which nothing was recorded."""
     t_s = _times(capture)
-    if len(t_s) < 3:
+    parts = [t_s[at : at + _AT_ONCE + 1] for at in range(0, len(t_s) - 1, _AT_ONCE)]
+    if len(t_s) < 3 or max(parallel.each(_longest_step, parts, pays=len(t_s) >= parallel.MANY)) <= SHORTEST_HOLE_S:
         return
     step = np.diff(t_s)
     usual = float(np.median(step[step > 0])) if (step > 0).any() else 0.0
@@ -157,6 +112,10 @@ def _holes(capture: Capture) -> Iterator[Remark]:
         text = f"holes of up to {step[holes].max():.1f} s in which nothing was recorded"
         places = first_places(f"t = {t_s[at]:.3f} s, {step[at]:.1f} s long" for at in holes.tolist())
         yield Remark("hole", text, len(holes), places, capture.name)
+
+
+def _longest_step(t_s: NDArray[np.float64]) -> float:
+    return float(np.diff(t_s).max())
 
 
 def _apart(captures: Sequence[Capture], span: Sequence[tuple[float, float] | None]) -> Iterator[Remark]:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from logan import channels
+from logan import channels, parallel
+from logan.dsp.median import median
 from logan.knowledge import profiles
 from logan.knowledge.folders import Folders
 from logan.model.channel import Channel
@@ -18,7 +20,7 @@ from logan.model.profile import EngineProfile
 from logan.pipeline.gather import gather
 from logan.pipeline.progress import Progress, silent
 
-_WORKERS: Final = 2
+_MANY_VALUES: Final = 1_000_000
 _OF_CYLINDER: Final = re.compile(r"(?i)cylinder[_ ]?(\d{1,2})(?!\d)")
 
 
@@ -37,7 +39,7 @@ def decode_channels(
     """
     profile = profiles.load(engine, folders)[0] if engine is not None else EngineProfile()
     gathered = gather(paths, dbc_files, progress, hashed=False, folders=folders)
-    found, _ = channels.build(gathered.signals, profile)
+    found, _ = channels.chosen(gathered.signals, profile)
     return [channel for name in sorted(found.best) for channel in (found.best[name], *found.others.get(name, ()))]
 
 
@@ -60,22 +62,28 @@ def summary_lines(found: Sequence[Channel], fitted: int | None = None) -> Iterat
         f"{'channel':<{width}}  {'unit':<9} {'count':>8} {'per s':>8} "
         f"{'lowest':>10} {'median':>10} {'highest':>10}  source"
     )
-    with ThreadPoolExecutor(_WORKERS) as pool:  # numpy lets go of the interpreter while it looks for a median
-        yield from pool.map(lambda channel: _summary_line(channel, width, fitted), found)
+    pays = sum(map(len, found)) >= _MANY_VALUES
+    yield from parallel.each(lambda channel: _summary_line(channel, width, fitted), found, pays=pays)
 
 
 def _summary_line(channel: Channel, width: int, fitted: int | None) -> str:
-    t_s, value = channel.t_s, channel.value
-    if not np.isfinite(value).all():
+    t_s, value = channel.t_s, channel.glance()
+    low, high = _ends(value)
+    if not (math.isfinite(low) and math.isfinite(high)):
         t_s, value = channel.finite()
+        low, high = _ends(value)
     span_s = t_s[-1] - t_s[0] if len(t_s) > 1 else 0.0
     rate = f"{(len(t_s) - 1) / span_s:.2f}" if span_s > 0 else "-"
-    figures = [value.min(), np.median(value), value.max()] if len(value) else []
+    figures = [low, median(value, low, high), high] if len(value) else []
     texts = [f"{figure:.6g}" for figure in figures] or ["-"] * 3
     return (
         f"{channel.name:<{width}}  {channel.unit:<9} {len(value):>8} {rate:>8} "
         f"{texts[0]:>10} {texts[1]:>10} {texts[2]:>10}  {channel.source}{_not_fitted(channel.name, fitted)}"
     )
+
+
+def _ends(value: NDArray[np.float64]) -> tuple[float, float]:
+    return (float(value.min()), float(value.max())) if len(value) else (0.0, 0.0)
 
 
 def _not_fitted(name: str, fitted: int | None) -> str:

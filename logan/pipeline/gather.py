@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
-from msgspec import structs
+from msgspec import Struct, structs
 
+from logan import parallel
 from logan.capture import read
 from logan.decode import broadcast, dbc, j1939, j1979, uds
 from logan.decode.plan import MessagePlan
@@ -21,16 +23,14 @@ from logan.knowledge.obd import PIDS_DBC
 from logan.model.capture import NOTHING_DECODABLE, Capture, Remark, Table
 from logan.model.channel import Channel
 from logan.model.frames import Frames, Messages, Payloads
-from logan.model.record import SensorCapture
-from logan.model.sensor import Edges, Waveform
+from logan.model.sensor import Edges, SensorCapture, Waveform
 from logan.model.vehicle import Vehicle
 from logan.pipeline import clocks
 from logan.pipeline.progress import Progress, silent
 from logan.transport import isotp, j1939_tp
 
 
-@dataclass(frozen=True, slots=True)
-class Gathered:
+class Gathered(Struct, frozen=True):
     """What the files hold before anything is judged.
 
     Parameters
@@ -100,25 +100,13 @@ def gather(
         shift_s = clock.shift_s[k]
         found: list[Channel] = []
         if isinstance(content, Frames | Payloads):
-            notes: list[Remark] = []
-            if isinstance(content, Frames):
-                said, damage = isotp.reassemble(content)
-                long, torn = j1939_tp.reassemble(content)
-                found, rest = broadcast.decode(content, plans, capture.name)
-                from_long, long_rest = broadcast.decode(j1939.as_frames(long), plans, capture.name)
-                found += from_long
-                of_j1939, odd = j1939.decode(content, long, capture.name)
-                # Before what the services say: of two lamps the one that a tester was told counts.
-                vehicles.append(_vehicle_on_axis(of_j1939, shift_s))
-                notes += [*damage, *torn, *rest, *long_rest, *odd]
-            else:
-                said = content.messages
-            for decode in (j1979.decode, uds.decode):
-                from_services, vehicle, more = decode(said, capture.name)
-                found += from_services
-                _one_vehicle(numbers, vehicle, capture)
-                vehicles.append(_vehicle_on_axis(vehicle, shift_s))
-                notes += more
+            said, services, damage, buses = _strands(content, plans, capture.name)
+            found = [*buses.channels, *(channel for one in services for channel in one.channels)]
+            for one in services:
+                _one_vehicle(numbers, one.vehicle, capture)
+            # What the buses say before what the services say: of two lamps the one that a tester was told counts.
+            vehicles += [_vehicle_on_axis(one.vehicle, shift_s) for one in (buses, *services)]
+            notes = [*damage, *(note for one in (buses, *services) for note in one.remarks)]
             messages.append(said)
             remarks += [replace(remark, file=capture.name) for remark in notes]
         elif isinstance(content, Table):
@@ -153,6 +141,43 @@ def gather(
     )
 
 
+class _Decoded(Struct, frozen=True):
+    """What one kind of decoding made of a file."""
+
+    channels: list[Channel]
+    vehicle: Vehicle
+    remarks: list[Remark]
+
+
+def _strands(
+    content: Frames | Payloads, plans: Sequence[MessagePlan], file: str
+) -> tuple[Messages, list[_Decoded], Sequence[Remark], _Decoded]:
+    """Diagnosis and broadcasts, which do not need each other.
+
+    Returns
+    -------
+    diagnostic payloads, what each family of services said, damage of the transport, what was broadcast
+    """
+
+    def diagnosis() -> tuple[Messages, list[_Decoded], Sequence[Remark]]:
+        said, damage = isotp.reassemble(content) if isinstance(content, Frames) else (content.messages, ())
+        return said, [_Decoded(*decode(said, file)) for decode in (j1979.decode, uds.decode)], damage
+
+    def broadcasts() -> _Decoded:
+        if not isinstance(content, Frames):
+            return _Decoded([], Vehicle(), [])
+        long, torn = j1939_tp.reassemble(content)
+        found, rest = broadcast.decode(content, plans, file)
+        from_long, long_rest = broadcast.decode(j1939.as_frames(long), plans, file)
+        vehicle, odd = j1939.decode(content, long, file)
+        return _Decoded([*found, *from_long], vehicle, [*torn, *rest, *long_rest, *odd])
+
+    if isinstance(content, Frames) and len(content) >= parallel.MANY:
+        both: list[Any] = parallel.each(lambda strand: strand(), [diagnosis, broadcasts])
+        return *both[0], both[1]
+    return *diagnosis(), broadcasts()
+
+
 def _one_vehicle(numbers: dict[str, str], vehicle: Vehicle, capture: Capture) -> None:
     """Refuse files of which two name different vehicles; ``numbers`` are the VINs so far with their file."""
     if vehicle.vin is None:
@@ -170,6 +195,8 @@ def _signal_plans(dbc_files: Sequence[str | Path]) -> tuple[tuple[MessagePlan, .
 
 
 def _on_axis(channel: Channel, shift_s: float, file: str) -> Channel:
+    if not shift_s and channel.file == file:
+        return channel
     return replace(channel, t_s=channel.t_s + shift_s if shift_s else channel.t_s, file=file)
 
 

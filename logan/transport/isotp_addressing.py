@@ -8,10 +8,10 @@ request, or in several requests and answers that fit. A message too few is bette
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan.dsp.grouping import identifiers
@@ -34,8 +34,7 @@ _PCI_BYTES: Final = np.zeros(256, bool)
 _PCI_BYTES[[*range(0x01, 0x08), *range(0x10, 0x33)]] = True
 
 
-@dataclass(frozen=True, slots=True)
-class Carriers:
+class Carriers(Struct, frozen=True):
     """Frames that carry ISO 15765-2.
 
     Parameters
@@ -142,8 +141,7 @@ def _segmented(info: Pieces, stream: NDArray[np.int64]) -> set[tuple[int, int]]:
     return set(zip(stream[first[within]].tolist(), stream[answer[within]].tolist(), strict=True))
 
 
-@dataclass(frozen=True, slots=True)
-class _Talk:
+class _Talk(Struct, frozen=True):
     """Beginnings of messages in order of time: stream, time, length, service byte and the byte behind it."""
 
     stream: NDArray[np.int64]

@@ -16,7 +16,7 @@ from typing import Any
 import llvmlite.binding as llvm
 import numpy as np
 from llvmlite import ir
-from numba import cfunc, types
+from numba import cfunc, njit, types
 from numba.extending import intrinsic
 
 TARGET = Path(__file__).parents[2] / "logan" / "native" / "kernels.ll"
@@ -81,6 +81,30 @@ def hex16(typing, b, at):
 
 
 @intrinsic
+def within32(typing, b, at, table, row):
+    """Whether each of 32 bytes, less the one in its place in the first table row, is at most that of the second."""
+
+    def code(context, builder, sig, args):
+        kind = ir.VectorType(I8, 32)
+        place = builder.add(args[3], ir.Constant(I64, 32))
+        less = builder.sub(_at(builder, args[:2], kind), _at(builder, [args[2], args[3]], kind))
+        good = builder.icmp_unsigned("<=", less, _at(builder, [args[2], place], kind))
+        return builder.icmp_signed("==", builder.bitcast(good, I32), ir.Constant(I32, -1))
+
+    return types.boolean(b, types.int64, table, types.int64), code
+
+
+@intrinsic
+def bits_set(typing, x):
+    """How many bits are set."""
+
+    def code(context, builder, sig, args):
+        return builder.ctpop(args[0])
+
+    return types.uint64(types.uint64), code
+
+
+@intrinsic
 def lowest_bit(typing, x):
     """Place of the lowest bit that is set."""
 
@@ -101,107 +125,125 @@ def swapped(typing, x):
 
 
 def line_ends(b, size, ends):
-    """Places of the line feeds in b[:size], ascending; b must be readable 64 bytes beyond. Returns their number."""
+    """Places of the line feeds in b[:size], ascending; b must be readable 64 bytes beyond. Returns their number.
+
+    ends has room for two more than there can be: nearly always one or two are found at a time.
+    """
     n = 0
     at = 0
     while at < size:
         found = line_feeds(b, at)
         if at + 64 > size:
             found &= (U(1) << U(size - at)) - U(1)
+        count = np.int64(bits_set(found))
+        ends[n] = at + np.int64(lowest_bit(found | U(1 << 63)))
+        found &= found - U(1)
+        ends[n + 1] = at + np.int64(lowest_bit(found | U(1 << 63)))
+        found &= found - U(1)
+        k = n + 2
         while found != U(0):
-            ends[n] = at + np.int64(lowest_bit(found))
-            n += 1
+            ends[k] = at + np.int64(lowest_bit(found))
+            k += 1
             found &= found - U(1)
+        n += count
         at += 64
     return n
 
 
+@njit(inline="always")
+def decimal(w):
+    """Value of eight bytes 0..9, the first one most significant."""
+    x = w * U(10) + (w >> U(8))
+    x = (x & U(0x000000FF000000FF)) * U(0x000F424000000064) + ((x >> U(16)) & U(0x000000FF000000FF)) * U(
+        0x0000271000000001
+    )
+    return x >> U(32)
+
+
 def can_text(
-    b, ends, n, layouts, size, words, bus, runs, template, fixed, digit, run_word, run_shift, run_mask, run_worth,
-    latest_ns, kept, t_ns, can_id, flags, out_bus, length, data, left,
+    b, used, ends, n, layouts, size, bus, whole, fraction, worth, seconds, form, hexadecimal, latest_ns,
+    kept, t_ns, can_id, flags, out_bus, length, data, left,
 ):  # fmt: skip
     """Lines of the usual forms into rows; the others' numbers into left. Returns how many those are.
 
-    Layout k has words[k] words and runs[k] runs of digits, in tables eight wide. b must be readable 128 bytes beyond
-    the last line.
+    -1 where the ends of the lines do not ascend within the used bytes.
+
+    Layout k is size[k] bytes long, with whole[k] digits of seconds, which seconds cuts out of two words, and
+    fraction[k] of their parts, the last of which is worth worth[k] ns. form holds 128 bytes a layout: what stands
+    there and how much more it may be, for the first 32 bytes and for the next. b must be readable 128 bytes beyond
+    those that are used.
     """
     n_left = 0
     last = 0
     begin = 0
-    nibbles = U(0xF0F0F0F0F0F0F0F0)
-    seen = U(0)
-    seen_ns = 0
+    seen_high = U(0)
+    seen_low = U(0)
     seen_layout = -1
+    seen_ns = 0
+    digits = U(0x0F0F0F0F0F0F0F0F)
     for row in range(n):
         end = ends[row]
         p = begin
+        if end < p or end >= used:
+            return -1
         begin = end + 1
         if end > p and b[end - 1] == 13:
             end -= 1
-        found = -1
-        for turn in range(layouts):
-            k = last + turn
-            if k >= layouts:
-                k -= layouts
-            odd = U(0)
-            for j in range(words[k]):
-                w = word(b, p + 8 * j) ^ template[8 * k + j]
-                f = fixed[8 * k + j]
-                odd |= w & f
-                odd |= (w + digit[8 * k + j]) & (f & nibbles)
-            if odd == U(0):
-                found = k
+        k = last
+        good = False
+        for _ in range(layouts):
+            good = within32(b, p, form, 128 * k) and (size[k] <= 32 or within32(b, p + 32, form, 128 * k + 64))
+            if good:
                 break
-        good = found >= 0
+            k = k + 1 if k + 1 < layouts else 0
         if good:
-            k = found
             last = k
-            t = 0
-            first = 0
-            w = word(b, p) ^ template[8 * k]
-            if k == seen_layout and w == seen:  # most lines are of the second of the line before
-                t = seen_ns
-                while first < runs[k] and run_word[8 * k + first] == 0:
-                    first += 1
-            for r in range(first, runs[k]):
-                j = run_word[8 * k + r]
-                x = ((word(b, p + 8 * j) ^ template[8 * k + j]) & run_mask[8 * k + r]) << run_shift[8 * k + r]
-                x = x * U(10) + (x >> U(8))
-                x = (x & U(0x000000FF000000FF)) * U(0x000F424000000064) + ((x >> U(16)) & U(0x000000FF000000FF)) * U(
-                    0x0000271000000001
-                )
-                t += np.int64(x >> U(32)) * run_worth[8 * k + r]
-                if j == 0:
-                    seen_ns = t
-                    seen = w
-                    seen_layout = k
+            point = p + 1 + whole[k]
+            high = word(b, p + 1) & seconds[2 * k]
+            low = word(b, p + 9) & seconds[2 * k + 1]
+            if high != seen_high or low != seen_low or k != seen_layout:
+                t = U(0)
+                for j in range(whole[k]):
+                    t = t * U(10) + U(b[p + 1 + j] & 15)
+                seen_ns = np.int64(t) * 1_000_000_000
+                seen_high = high
+                seen_low = low
+                seen_layout = k
+            parts = U(0)
+            if fraction[k] > 0:
+                width = fraction[k] if fraction[k] < 8 else 8
+                parts = decimal((word(b, point + 1) & digits) << U(64 - 8 * width))
+                if fraction[k] > 8:
+                    parts = parts * U(10) + U(b[point + 9] & 15)
+            t = seen_ns + np.int64(parts) * worth[k]
             q = p + size[k]
-            form = 0
-            limit = U(0x7FF)
+            kind = 0
             if b[q + 3] == 35:
-                count, spelt = hex16(b, q)
-                number = swapped(spelt) >> U(52)
-                good = count == U(3)
+                a = hexadecimal[b[q]]
+                c = hexadecimal[b[q + 1]]
+                d = hexadecimal[b[q + 2]]
+                good = (a | c | d) < 16 and a < 8
+                number = U(a) << U(8) | U(c) << U(4) | U(d)
                 q += 4
             else:
                 count, spelt = hex16(b, q)
                 number = swapped(spelt) >> U(32)
-                good = count == U(8) and b[q + 8] == 35
+                good = count == U(8) and b[q + 8] == 35 and number <= U(0x3FFFFFFF)
                 q += 9
-                form = 1
-                limit = U(0x3FFFFFFF)
-            good = good and number <= limit and t <= latest_ns
-            if good:
+                kind = 1
                 if number >= U(0x20000000):
-                    form = 8
+                    kind = 8
                     number -= U(0x20000000)
+            if good and t <= latest_ns:
                 count, spelt = hex16(b, q)
                 stop = q + np.int64(count)
                 if stop != end:
-                    mark = b[end - 1] & 0xDF
-                    good = stop == end - 2 and b[end - 2] == 32 and (mark == 82 or mark == 84)
-                    if mark == 84:
-                        form |= 16
+                    good = stop == end - 2 and b[stop] == 32
+                    if good:
+                        mark = b[stop + 1] & 0xDF
+                        good = mark == 82 or mark == 84
+                        if mark == 84:
+                            kind |= 16
                 good = good and count & U(1) == U(0)
                 if good:
                     if count < U(16):
@@ -209,10 +251,12 @@ def can_text(
                     kept[row] = 1
                     t_ns[row] = t
                     can_id[row] = np.uint32(number)
-                    flags[row] = form
+                    flags[row] = kind
                     out_bus[row] = bus[k]
                     length[row] = np.uint8(count >> U(1))
                     data[row] = spelt
+            else:
+                good = False
         if not good:
             left[n_left] = row
             n_left += 1
@@ -244,6 +288,16 @@ def slots(can_id, flags, n, table, mask, most, keys, counts, slot):
         counts[s] += 1
         slot[row] = np.uint16(s)
     return found
+
+
+def renumber(slot, n, rank, slots):
+    """Put another number in the place of each; -1 where one has none."""
+    for row in range(n):
+        s = np.int64(slot[row])
+        if s >= slots:
+            return -1
+        slot[row] = rank[s]
+    return n
 
 
 def rows_by_slot(slot, n, place, slots, rows):
@@ -290,18 +344,139 @@ def signals(data, n, count, shift, length, big, signed, scale, offset, out):
     return count
 
 
+def words_by_slot(slot, n, place, slots, words, out):
+    """Words put together by slot, as rows_by_slot does with rows."""
+    for row in range(n):
+        s = np.int64(slot[row])
+        if s >= slots:
+            return -1
+        at = place[s]
+        if at < 0 or at >= n:
+            return -1
+        out[at] = words[row]
+        place[s] = at + 1
+    return n
+
+
+def bytes_by_slot(slot, n, place, slots, some, out):
+    """Bytes put together by slot, as rows_by_slot does with rows."""
+    for row in range(n):
+        s = np.int64(slot[row])
+        if s >= slots:
+            return -1
+        at = place[s]
+        if at < 0 or at >= n:
+            return -1
+        out[at] = some[row]
+        place[s] = at + 1
+    return n
+
+
+def rows_of_slots(slot, n, wanted, slots, rows):
+    """Rows whose slot is wanted, ascending; rows has room for all. Returns their number, -1 for a slot out of range."""
+    found = 0
+    for row in range(n):
+        s = np.int64(slot[row])
+        if s >= slots:
+            return -1
+        rows[found] = row
+        found += np.int64(wanted[s] != 0)
+    return found
+
+
+@njit(inline="always")
+def bin_of(x, low, scale):
+    """One of 1024 bins of equal width, whatever the number."""
+    f = (x - low) * scale
+    if not f >= 0.0:
+        f = 0.0
+    if f > 1023.0:
+        f = 1023.0
+    return np.int64(f)
+
+
+def middle(x, n, low, high, counts, room, pair):
+    """The two middle ones of x[:n] in order of size, which are one if n is odd, into pair.
+
+    low and high are the least and the greatest of x; counts holds 12 * 1024 zeros, room has room for n. Bins of
+    equal width are counted, and the one that holds the middle is looked into in the same way. Returns 0, or -1 where
+    that does not end.
+    """
+    first = (n - 1) // 2
+    second = n // 2
+    left = n
+    lo = low[0]
+    hi = high[0]
+    for turn in range(12):
+        if lo == hi:
+            pair[0] = lo
+            pair[1] = hi
+            return 0
+        scale = 1024.0 / (hi - lo)
+        if not 1e-290 < scale < 1e290:
+            return -1
+        base = 1024 * turn
+        if turn == 0:
+            for i in range(left):
+                counts[base + bin_of(x[i], lo, scale)] += 1
+        else:
+            for i in range(left):
+                counts[base + bin_of(room[i], lo, scale)] += 1
+        before = 0
+        one = 0
+        while one < 1023 and before + counts[base + one] <= first:
+            before += counts[base + one]
+            one += 1
+        two = one
+        upto = before + counts[base + one]
+        while two < 1023 and upto <= second:
+            two += 1
+            upto += counts[base + two]
+        kept = 0
+        most = lo  # of the first one's bin
+        least = hi  # of the second one's
+        below = hi
+        above = lo
+        for i in range(left):
+            v = x[i] if turn == 0 else room[i]
+            j = bin_of(v, lo, scale)
+            if j == one:
+                most = v if v > most else most
+                below = v if v < below else below
+                room[kept] = v
+                kept += 1
+            if j == two:
+                least = v if v < least else least
+                above = v if v > above else above
+        if one != two:
+            pair[0] = most
+            pair[1] = least
+            return 0
+        first -= before
+        second -= before
+        left = kept
+        lo = below
+        hi = above
+    return -1
+
+
 P = {name: types.CPointer(getattr(types, name)) for name in ("uint8", "uint16", "uint32", "uint64", "int64", "float64")}
 N = types.int64
 KERNELS: dict[str, tuple[Callable[..., Any], list[Any]]] = {
     "line_ends": (line_ends, [P["uint8"], N, P["int64"]]),
     "can_text": (
         can_text,
-        [P["uint8"], P["int64"], N, N, *[P["int64"]] * 4, *[P["uint64"]] * 3, P["int64"], *[P["uint64"]] * 2,
-         P["int64"], N, P["uint8"], P["int64"], P["uint32"], *[P["uint8"]] * 3, P["uint64"], P["int64"]],
+        [P["uint8"], N, P["int64"], N, N, *[P["int64"]] * 5, P["uint64"], *[P["uint8"]] * 2, N,
+         P["uint8"], P["int64"], P["uint32"], *[P["uint8"]] * 3, P["uint64"], P["int64"]],
     ),
     "slots": (slots, [P["uint32"], P["uint8"], N, P["uint32"], N, N, P["uint32"], P["int64"], P["uint16"]]),
+    "renumber": (renumber, [P["uint16"], N, P["uint16"], N]),
     "rows_by_slot": (rows_by_slot, [P["uint16"], N, P["int64"], N, P["int64"]]),
+    "words_by_slot": (words_by_slot, [P["uint16"], N, P["int64"], N, P["uint64"], P["uint64"]]),
+    "bytes_by_slot": (bytes_by_slot, [P["uint16"], N, P["int64"], N, P["uint8"], P["uint8"]]),
+    "rows_of_slots": (rows_of_slots, [P["uint16"], N, P["uint8"], N, P["int64"]]),
     "signals": (signals, [P["uint64"], N, N, *[P["int64"]] * 4, *[P["float64"]] * 3]),
+    "middle": (middle, [P["float64"], N, *[P["float64"]] * 2, P["int64"], *[P["float64"]] * 2]),
 }  # fmt: skip
 
 
@@ -338,7 +513,7 @@ def main() -> None:
     builder.getModulePassManager().run(module, builder)
     text = re.sub(r"^(target (triple|datalayout)|source_filename) = .*\n", "", str(module), flags=re.MULTILINE)
     text = re.sub(r"^(; ModuleID|@env_).*\n", "", text, flags=re.MULTILINE)
-    text = re.sub(r"captures\(none\) |nocreateundeforpoison ", "", text)  # hints that LLVM before 22 does not know
+    text = re.sub(r" ?captures\(none\)|nocreateundeforpoison ", "", text)  # hints that LLVM before 22 does not know
     TARGET.write_text(text, "utf-8")
     print(f"{TARGET}: {len(text)} bytes, LLVM {'.'.join(map(str, llvm.llvm_version_info))}")
 

@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 from typer.models import ArgumentInfo
 
-from logan.cli import application
+from logan.cli.commands import application
 from logan.knowledge import channels, faults, measures, profiles, texts
 from logan.knowledge.measures import MeasureInfo
 

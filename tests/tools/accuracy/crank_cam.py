@@ -23,8 +23,8 @@ from logan.model.channel import ChannelSet
 from logan.model.drive import DriveStates
 from logan.model.measure import Measure
 from logan.model.profile import CamWheel, CrankWheel, EngineProfile
-from logan.model.record import Record, SensorCapture
-from logan.model.sensor import Edges
+from logan.model.record import Record
+from logan.model.sensor import Edges, SensorCapture
 
 Array = NDArray[np.float64]
 Rng = np.random.Generator

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from logan import capture
-from logan.capture import j1850_frames, kline_frames, registry
+from logan.capture import all_readers, j1850_frames, kline_frames
 from logan.capture.reader import Reader
 from logan.capture.source import Source
 from logan.decode import broadcast, dbc, j1939, j1979, uds
@@ -162,7 +162,8 @@ def all_targets() -> dict[str, Target]:
     formats = seeds.of_formats()
     plans = dbc.load([path for path in sorted(dbc_open().glob("*.dbc")) if path.name != PIDS_DBC])[0]
     out = {
-        reader.format: Target(formats[reader.format], _reads(reader, scratch), share=20) for reader in registry.READERS
+        reader.format: Target(formats[reader.format], _reads(reader, scratch), share=20)
+        for reader in all_readers.READERS
     }
     every = [seed for group in formats.values() for seed in group]
 

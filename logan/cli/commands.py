@@ -1,0 +1,80 @@
+"""All commands, one a file, thin; each imports what it needs when it runs, so that help is instant."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Annotated, Final
+
+import typer
+
+from logan import __version__
+from logan.cli import compare, decode, explain, fleet, inspect, knowledge, people, plan, replay, report, serve, simulate
+from logan.errors import UsageError
+
+# The base of all errors in how a command was written; its own module has moved between versions of typer.
+MISUSE: type[Exception] = typer.BadParameter.__mro__[2]
+
+COMMANDS: Final[dict[str, Callable[..., object]]] = {
+    "report": report.report,
+    "compare": compare.compare,
+    "decode": decode.decode,
+    "inspect": inspect.inspect,
+    "explain": explain.explain,
+    "simulate": simulate.simulate,
+    "plan": plan.plan,
+    "replay": replay.replay,
+    "serve": serve.serve,
+}
+GROUPS: Final = {"people": people.app, "fleet": fleet.app, "knowledge": knowledge.app}
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"logan {__version__}")
+        raise typer.Exit
+
+
+def _options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+) -> None:
+    """Options of the program itself."""
+
+
+def application(wanted: str = "") -> typer.Typer:
+    """The command line, cut down to one command where the wanted one is known: each takes its part of a start."""
+    app = typer.Typer(
+        name="logan",
+        help=(
+            "Reads captures of electronically timed engines and says what they prove. "
+            "It only reads: it never sends on a vehicle's bus."
+        ),
+        add_completion=False,
+        pretty_exceptions_enable=False,
+        rich_markup_mode=None,
+    )
+    app.callback()(_options)
+    for name in [wanted] if wanted in {*COMMANDS, *GROUPS} else [*COMMANDS, *GROUPS]:
+        if name in COMMANDS:
+            app.command(name)(COMMANDS[name])
+        else:
+            app.add_typer(GROUPS[name], name=name)
+    return app
+
+
+def run(given: Sequence[str]) -> object:
+    """Run a command as it is written; returns its exit status, or nothing.
+
+    Raises
+    ------
+    UsageError : it is written wrongly
+    KeyboardInterrupt : somebody stopped it
+    """
+    try:
+        return application(given[0])(list(given), standalone_mode=False)
+    except MISUSE as error:
+        text = str(getattr(error, "format_message", error.__str__)())
+        raise UsageError(" ".join(text.split()), do="see logan --help") from error
+    except typer.Abort as error:
+        raise KeyboardInterrupt from error

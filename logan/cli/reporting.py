@@ -1,0 +1,46 @@
+"""What ``logan report`` does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+
+def run(
+    captures: Sequence[str],
+    engine: str | None = None,
+    dbc: Sequence[str] = (),
+    recent_work: Sequence[str] = (),
+    complaint: Sequence[str] = (),
+    html: str | Path | None = None,
+    json: str | Path | None = None,
+    knowledge: Sequence[str] = (),
+    quiet: bool = False,
+) -> None:
+    """Write the page, and the finding as JSON where it has a name; print the finding."""
+    from logan.cli.progress import shown
+    from logan.knowledge.folders import opened
+    from logan.pipeline.analyse import analyse
+    from logan.report import files, html_page, json_document, terminal
+
+    page = Path(html) if html is not None else Path(f"{Path(captures[0]).name}.report.html")
+    finding = Path(json) if json is not None else None
+    given = [*captures, *dbc, *([engine] if engine else [])]
+    files.check_writable(*(path for path in (page, finding) if path is not None), inputs=given)
+    with shown(not quiet) as progress:
+        analysis = analyse(
+            captures,
+            engine=engine,
+            dbc_files=dbc,
+            work=recent_work,
+            complaints=complaint,
+            folders=opened(knowledge),
+            progress=progress,
+        )
+        outputs = {page: html_page.render(analysis.record, analysis.finding, analysis.known.measures)}
+        if finding is not None:
+            outputs[finding] = json_document.text(analysis.record, analysis.finding)
+    files.write_all(outputs)
+    if not quiet:
+        print(terminal.text(analysis.record, analysis.finding))
+        print(f"\nReport: {page}")
