@@ -140,3 +140,10 @@ def test_no_two_faults_are_told_apart_by_the_same_words() -> None:
                     assert one.here != one.there, (fault.id, neighbour.fault, one.title)
                     often += " cases" in one.here
     assert often > 0
+
+
+@pytest.mark.parametrize("fault", ["pump_key_wrong", "boost_leak"])
+def test_no_sentence_ends_twice(capsys: pytest.CaptureFixture[str], fault: str) -> None:
+    out = run(capsys, fault)[1]
+    assert "If not: " in out
+    assert not re.search(r"[?.!][.?!] |[?.!][.?!]$", out)

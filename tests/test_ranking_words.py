@@ -126,9 +126,9 @@ def test_signs_that_run_against_each_other_are_said_in_words() -> None:
         assert not [text for text in texts if f"is {shown}" not in text]
 
 
-def test_a_value_that_shows_as_nothing_has_no_side() -> None:
+def test_an_interval_that_holds_nothing_has_no_side() -> None:
     info = KNOWN.measures["timing_error_static_deg"]
-    assert (info.side(0.004), info.side(0.2), info.side(-0.2)) == ("", " (early)", " (late)")
+    assert (info.side(-0.1, 0.3), info.side(0.1, 0.3), info.side(-0.3, -0.1)) == ("", " (early)", " (late)")
 
 
 def test_the_sides_of_each_measure_are_those_of_its_meaning() -> None:

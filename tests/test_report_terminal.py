@@ -19,6 +19,20 @@ def test_verdict_first_then_ranked_faults() -> None:
     assert max(len(line) for line in lines) < 200
 
 
+def test_what_could_not_be_seen_is_named_whatever_the_number() -> None:
+    finding = report_sample.finding()
+    for count in (1, terminal.MOST_UNSEEN, terminal.MOST_UNSEEN + 5):
+        blind = {f"made_up_{k}": "not measured" for k in range(count)}
+        ranking = msgspec.structs.replace(finding.ranking, blind=blind)
+        said = terminal.text(report_sample.record(), msgspec.structs.replace(finding, ranking=ranking))
+        assert said.count("Made up") == min(count, terminal.MOST_UNSEEN)
+        assert ("and 5 more" in said) == (count > terminal.MOST_UNSEEN)
+    titled = {fault.fault: "not measured" for fault in finding.ranking.faults}
+    ranking = msgspec.structs.replace(finding.ranking, blind=titled)
+    said = " ".join(terminal.text(report_sample.record(), msgspec.structs.replace(finding, ranking=ranking)).split())
+    assert all(fault.title in said for fault in finding.ranking.faults)
+
+
 def test_colour_only_where_asked() -> None:
     record, finding = report_sample.record(), report_sample.finding()
     assert "\x1b" not in terminal.text(record, finding)

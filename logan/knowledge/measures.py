@@ -30,11 +30,11 @@ class MeasureInfo(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     plus: str = ""
     minus: str = ""
 
-    def side(self, value: float) -> str:
-        """What the sign of a value means, in brackets; empty where it shows as 0 or the sign needs no words."""
-        if round(value, self.decimals) == 0.0:
+    def side(self, low: float, high: float) -> str:
+        """What the sign of an interval means, in brackets; empty where it holds 0 or the sign needs no words."""
+        if low <= 0.0 <= high:
             return ""
-        words = self.plus if value > 0.0 else self.minus
+        words = self.plus if low > 0.0 else self.minus
         return f" ({words})" if words else ""
 
 

@@ -53,7 +53,7 @@ def _place(capture: SensorCapture, speed: Channel) -> tuple[float | None, Remark
         return None, Remark("not_aligned", text, max(1, len(found.offsets_s)), places, capture.file)
     text = (
         f"has no clock in common with {speed.file}: aligned by engine speed over {found.overlap_s:.0f} s, its time 0 "
-        f"is {found.offset_s:.2f} s in the log (95 % interval {found.low_s:.2f} to {found.high_s:.2f} s); that both are "
-        "of one drive is taken on trust: another one of the same speeds would fit as well"
+        f"is {found.offset_s:.2f} s in the log (95 % interval {found.low_s:.2f} to {found.high_s:.2f} s); that both "
+        "are of one drive is taken on trust: another one of the same speeds would fit as well"
     )
     return found.offset_s, Remark("aligned_by_speed", text, file=capture.file)

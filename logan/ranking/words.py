@@ -87,7 +87,7 @@ def measured(
     fault = expected(sign.expect, name, info) if sign is not None else usual
     where = "" if 0 in piece.readings else f" in cylinder {suspect.cylinder} against the median of the others"
     observed = number(reading.value, name, info)
-    side = info[name].side(reading.value) if name in info else ""
+    side = info[name].side(reading.low, reading.high) if name in info else ""
     text = f"{title(name, info)} is {observed}{side}{where}"
     if sign is None:
         text += f"; this fault leaves it as on a good engine ({usual})"

@@ -232,7 +232,7 @@ def _seen(value: str | float | None, piece: Evidence, catalogue: Catalogue) -> s
     if isinstance(value, str):
         return "" if value == piece.name else outside(value, 120)
     info = catalogue.get(piece.name)
-    return Quantity(value, info.unit, info.decimals, after=info.side(value)) if info else Quantity(value, "", 3)
+    return Quantity(value, info.unit, info.decimals) if info else Quantity(value, "", 3)
 
 
 def _strongest(fault: RankedFault, ranking: Ranking) -> str:

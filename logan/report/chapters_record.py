@@ -328,7 +328,7 @@ def _rows(measure: Measure, record: Record, catalogue: Catalogue) -> Iterator[tu
             mark = judged(limit, bound, low, high)
         cells: tuple[Cell, ...] = (
             title if len(values) == 1 else f"{title}, {k + 1}",
-            Quantity(value, measure.unit, decimals, after=info.side(value) if info else ""),
+            Quantity(value, measure.unit, decimals, after=info.side(low, high) if info else ""),
             Interval(low, high, measure.unit, decimals), str(measure.n), limit_cell, _VERDICTS.get(mark, ""),
         )  # fmt: skip
         yield cells, mark

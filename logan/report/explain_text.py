@@ -46,7 +46,8 @@ def text(explanation: Explanation) -> str:
     for k, check in enumerate(explanation.checks, 1):
         tools = f"; {', '.join(check.tools)}" if check.tools else ""
         lines += _wrapped(f"{k}. {check.text} (about {check.minutes:.0f} min{tools})", "  ")
-        lines += _wrapped(f"If so: {check.outcomes[0]}. If not: {check.outcomes[1]}.", "     ")
+        so, otherwise = (text if text.endswith("?") else f"{text}." for text in check.outcomes)
+        lines += _wrapped(f"If so: {so} If not: {otherwise}", "     ")
     lines += ["", "Cautions:"]
     for caution in dict.fromkeys(caution for check in explanation.checks for caution in check.cautions):
         lines += _wrapped(caution, "  ")

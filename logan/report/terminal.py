@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
+import textwrap
 
 from logan.model.capture import BEWARE, NOTHING_DECODABLE
-from logan.model.finding import Finding, RankedFault
+from logan.model.finding import Finding, RankedFault, Ranking
 from logan.model.record import Record
 from logan.report.balance import side
 from logan.report.chapters_finding import fault_title, ordered_checks, sentence, suspects, weighed
-from logan.report.text import outside, percent, times, told
+from logan.report.text import outside, percent, plainly, times, told
 
 BAR = 20
 MOST_LINES = 4
 LONGEST_REMARK = 900
+MOST_UNSEEN = 12
+WIDTH = 120
 _BOLD, _DIM, _PLAIN = "\x1b[1m", "\x1b[2m", "\x1b[0m"
 
 
@@ -53,14 +56,24 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     if ranking.blind:
         lines += [
             "",
-            f"This record could not have shown {len(ranking.blind)} of the known faults; the report says how to.",
+            f"This record could not have shown {len(ranking.blind)} of the known faults; the report says how to:",
         ]
+        lines += _unseen(ranking)
     if finding.missing:
         lines.append(f"Measures that could not be made: {len(finding.missing)}.")
     troubles = sum(remark.count for remark in record.remarks)
     if troubles:
         lines.append(f"Remarks on the data: {troubles}; the report lists them with their places.")
     return "\n".join(lines)
+
+
+def _unseen(ranking: Ranking) -> list[str]:
+    """The faults that the record could not have shown, the likelier first."""
+    titles = {fault.fault: fault_title(fault) for fault in ranking.faults if fault.fault in ranking.blind}
+    titles |= {fault: plainly(fault) for fault in ranking.blind if fault not in titles}
+    names = list(titles.values())
+    more = [f"and {len(names) - MOST_UNSEEN} more"] if len(names) > MOST_UNSEEN else []
+    return textwrap.wrap("; ".join([*names[:MOST_UNSEEN], *more]), WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
 def _bar(share: float) -> str:
