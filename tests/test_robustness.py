@@ -23,6 +23,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from logan import capture
+from logan.dsp import wheel
 from logan.errors import CaptureError
 from logan.model.capture import Capture
 from logan.model.frames import Frames
@@ -30,7 +31,7 @@ from logan.model.sensor import Edges, Waveform
 
 sys.path.append(str(Path(__file__).parent / "tools"))
 
-from robustness import mutate, seeds
+from robustness import mutate, seeds, targets
 
 MEMORY_FACTOR = 20
 FIXED_BYTES = 64 << 20
@@ -252,3 +253,12 @@ def test_mutated_recordings_are_read_or_refused(tmp_path: Path, number: int) -> 
         found = capture.read(tmp_path / "input")
         assert found.frames >= 0
         assert found.rejected >= 0
+
+
+def test_a_search_that_is_sure_of_no_edge_adds_nothing() -> None:
+    """It held no edge of which the tooth was sure, and its first one was asked for."""
+    data = mutate.mutated(targets._sensor_seeds(), "crank edges to teeth", 862)
+    edge_s = np.cumsum(np.frombuffer(data, "<u2") / 1e6)
+    plain, searched = (wheel.decode(edge_s, 6.0 * np.arange(58), thorough) for thorough in (False, True))
+    assert searched.t_s.tolist() == plain.t_s.tolist()
+    assert searched.tooth.tolist() == plain.tooth.tolist()

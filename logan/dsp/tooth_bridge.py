@@ -10,7 +10,7 @@ import bisect
 import itertools
 import math
 import operator
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
@@ -178,20 +178,20 @@ def progress(wheel: Wheel, times: list[float], ways: list[Way], edge: int, is_la
 
 def steps(wheel: Wheel, times: list[float], way: Way, edge: int, is_last: bool) -> list[Way]:
     """What this edge may be for a way: extra, the next tooth, or a later one."""
+    serial = way.serial
     dt = max(times[edge] - times[way.edge], 1e-9)
-    here, following = wheel.angle(way.serial), way.serial + 1
+    here, following = wheel.angle(serial), serial + 1
     out = [] if is_last else [Way(way.cost + EXTRA_COST, *way[1:])]
     reach = math.exp(way.log_speed) * dt
     if reach > 360.0 * LONGEST_LOSS_TURNS:
         return out
-    ahead: Iterable[int] = (following,)
-    if reach > SURELY_NEXT * (wheel.angle(following) - here):
+    pitch = wheel.angle(following) - here
+    out.append(advance(wheel, way, following, edge, pitch, dt))
+    if reach > SURELY_NEXT * pitch:
         nearest = wheel.nearest(here + reach)
-        ahead = {following, *(count for count in (nearest - 1, nearest, nearest + 1) if count >= following)}
-    for count in ahead:
-        lost = count - following
-        dearer = MISSING_COST + MORE_MISSING_COST * (lost - 1) if lost else 0.0
-        out.append(advance(wheel, way, count, edge, wheel.angle(count) - here, dt, dearer))
+        for count in range(max(nearest - 1, following + 1), nearest + 2):
+            dearer = MISSING_COST + MORE_MISSING_COST * (count - following - 1)
+            out.append(advance(wheel, way, count, edge, wheel.angle(count) - here, dt, dearer))
     return out
 
 

@@ -90,6 +90,8 @@ def _trusted(wheel: Wheel, way: Bridge, edge: int) -> tuple[Bridge | None, int]:
     Chance loses now this tooth and now that one; a way that is off, or another wheel, finds the same tooth lost or the
     same edge too many in every turn.
     """
+    if not way.placed:  # each edge could be another tooth as well
+        return None, edge
     k, begin, end = wheel.k, way.placed[0][1], way.placed[-1][1]
     edges, serials = (np.array(column, np.int64) for column in zip(*way.placed, strict=True))
     lost = np.array([serial for _, serial in way.missing], np.int64)
