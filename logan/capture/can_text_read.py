@@ -70,7 +70,7 @@ def _expected(source: Source) -> int:
 def _blocks(source: Source, columns: CanColumns) -> Iterator[_Block]:
     """A file's blocks for the compiled loop, with their ends of lines."""
     block_bytes = min(BLOCK_BYTES, max(_SMALL_BLOCK_BYTES, source.path.stat().st_size // 16))
-    scratch = itertools.cycle([np.empty(2 * block_bytes + 2, np.int64) for _ in range(_BUFFERS)])
+    scratch = itertools.cycle([np.empty(2 * BLOCK_BYTES + 2, np.int64) for _ in range(_BUFFERS)])
     line = 1
     for buffer, size, is_piece in source.blocks(block_bytes, _BUFFERS):
         block = _Block((buffer, size, line), columns, next(scratch))
