@@ -288,7 +288,7 @@ class Ordinary:
             rows = left[some]
             if not len(rows):
                 continue
-            ends = comma[first[some][:, None] + np.arange(_COMMAS)].T
+            ends = [comma[first[some] + k] for k in range(_COMMAS)]
             t_s, good = text_numbers.fractions(text, words, lines.begin[rows], ends[0], True)
             at = ends[0] + 1
             good &= words[at] & np.uint64(0xFFFF) == _PREFIX
@@ -310,7 +310,7 @@ class Ordinary:
             self.out.kept[rows] = good
 
 
-def _two_letters() -> NDArray[np.uint16]:
+def _two_letters() -> NDArray[np.int32]:
     """12 bits of two letters of base 64 (RFC 4648), by the 16-bit number that they stand as; pads and others marked."""
     letters = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/"
     one = np.full(256, _BAD, np.int64)
@@ -320,10 +320,13 @@ def _two_letters() -> NDArray[np.uint16]:
     value = np.where((one[first] | one[second]) < _BAD, one[first] << 6 | one[second], _BAD)
     pad = second == ord("=")
     value = np.where(pad & (one[first] < _BAD), one[first] << 6 | _ONE_PAD, value)
-    return np.where(pad & (first == ord("=")), _TWO_PADS, value).astype(np.uint16)
+    return np.where(pad & (first == ord("=")), _TWO_PADS, value).astype(np.int32)
 
 
 _TWO_LETTERS: Final = _two_letters()
+_PADS: Final = np.array([0, _TWO_PADS, _ONE_PAD, 0], np.int32)
+_HELD: Final = np.array([0, 0xFF0000, 0xFFFF00, 0xFFFFFF], np.int32)
+"""By the bytes that a group of four letters holds: its pads, and the bits that count."""
 
 
 def base_64(text: NDArray[np.uint8], begin: Places, count: Places) -> tuple[NDArray[np.uint8], Mask]:
@@ -339,11 +342,9 @@ def base_64(text: NDArray[np.uint8], begin: Places, count: Places) -> tuple[NDAr
     good = np.ones(len(begin), np.bool_)
     for k in range(0, 9, 3):
         here = np.clip(count - k, 0, 3)
-        high = _TWO_LETTERS[both[begin + k // 3 * 4]].astype(np.int64)
-        low = _TWO_LETTERS[both[begin + k // 3 * 4 + 2]].astype(np.int64)
-        expected = np.array([0, _TWO_PADS, _ONE_PAD, 0])[here]
-        good &= (here == 0) | ((high < _ONE_PAD) & (low & ~0xFFF == expected))
-        bits = high << 12 | low & 0xFFF
-        for byte in range(3):
-            out[:, k + byte] = np.where(here > byte, bits >> 8 * (2 - byte) & 0xFF, 0)
+        high = _TWO_LETTERS[both[begin + k // 3 * 4]]
+        low = _TWO_LETTERS[both[begin + k // 3 * 4 + 2]]
+        good &= (here == 0) | ((high < _ONE_PAD) & (low & ~0xFFF == _PADS[here]))
+        bits = (high << 12 | low & 0xFFF) & _HELD[here]
+        out[:, k], out[:, k + 1], out[:, k + 2] = bits >> 16, bits >> 8 & 0xFF, bits & 0xFF
     return out, good
