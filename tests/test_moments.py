@@ -127,3 +127,8 @@ def test_the_page_takes_no_options_of_a_bus() -> None:
         told = CliRunner().invoke(application(), ["replay", "nothing.log", "--to", "page", *options])
         assert told.exit_code != 0
         assert "of its own" in str(told.exception) + told.output
+
+
+def test_a_profile_is_for_the_page_alone() -> None:
+    refused = CliRunner().invoke(application(), ["replay", "any.log", "--engine", "training_rail_four"])
+    assert "give it with --to page" in str(refused.exception) + refused.output
