@@ -133,7 +133,6 @@ def test_the_page_takes_no_options_of_a_bus() -> None:
         assert "of its own" in str(told.exception) + told.output
 
 
-def test_an_engine_is_named_for_the_page_alone() -> None:
-    told = CliRunner().invoke(application(), ["replay", "nothing.log", "--to", "udp", "--engine", "training_rail_four"])
-    assert told.exit_code != 0
-    assert "--to page" in str(told.exception) + told.output
+def test_a_profile_is_for_the_page_alone() -> None:
+    refused = CliRunner().invoke(application(), ["replay", "any.log", "--engine", "training_rail_four"])
+    assert "give it with --to page" in str(refused.exception) + refused.output

@@ -460,3 +460,7 @@ def test_a_code_read_twice_stands_once() -> None:
     page = made(replace(record, vehicle=msgspec.structs.replace(record.vehicle, codes=twice)), report_sample.finding())
     assert "P0216 (confirmed, pending)" in page
     assert page.count(">P0216<") == 1
+
+
+def test_what_only_a_screen_can_do_is_not_printed() -> None:
+    assert '<p class="note screen-only">Drag across any plot' in made(report_sample.record(), report_sample.finding())
