@@ -12,7 +12,7 @@ import itertools
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Final
 
 import numpy as np
@@ -28,6 +28,7 @@ from logan.capture.reader import Parsed, Tally
 from logan.capture.source import BLOCK_BYTES, Source
 from logan.model.frames import BRS, ERROR, ESI, EXTENDED, FD, FD_WIDTH, SENT
 from logan.native import kernels
+from logan.native.kernels import HEXADECIMAL
 
 Rows = NDArray[np.int64]
 Mask = NDArray[np.bool_]
@@ -47,10 +48,7 @@ def read(source: Source) -> Parsed:
     columns, tally = CanColumns(_expected(source)), Tally()
     layouts: list[Layout] = []
     metadata: dict[str, str] = {}
-
-    def finish(block: _Block) -> None:
-        block.finish(layouts, tally, metadata)
-
+    finish = partial(_Block.finish, layouts=layouts, tally=tally, metadata=metadata)
     if kernels.pays(source.path.stat().st_size // _USUAL_LINE_BYTES):
         _by_two(source, columns, layouts, finish)
     else:
@@ -260,14 +258,14 @@ class _Block:
 
     def _flexible(self, rows: Rows, at: Rows, size: Rows) -> Mask:
         """Decode the data of CAN FD lines (``F`` + data behind the second ``#``); returns which were right."""
-        flag = _HEX_VALUE[self.buffer[at + 1]]
+        flag = HEXADECIMAL[self.buffer[at + 1]]
         digits = size - 2
         good: Mask = (flag < 16) & (digits & 1 == 0) & (digits <= 2 * FD_WIDTH)
         length = np.clip(digits >> 1, 0, FD_WIDTH)
         good &= _IS_FD_LENGTH[length]
         width = int(length.max(initial=0))
         column = np.arange(2 * width)
-        text = _HEX_VALUE[self.buffer[np.minimum(at[:, None] + 2 + column, len(self.buffer) - 1)]]
+        text = HEXADECIMAL[self.buffer[np.minimum(at[:, None] + 2 + column, len(self.buffer) - 1)]]
         text[column >= 2 * length[:, None]] = 0
         good &= (text < 16).all(axis=1)
         data = np.zeros((len(rows), FD_WIDTH), np.uint8)
@@ -300,8 +298,3 @@ class _Block:
                 key, colon, value = line.lstrip(b"# \t").decode("utf-8", "replace").partition(":")
                 if colon:
                     metadata.setdefault(key.strip(), value.strip())
-
-
-_HEX_VALUE: Final = np.full(256, 255, np.uint8)
-for _digit in b"0123456789ABCDEFabcdef":
-    _HEX_VALUE[_digit] = int(chr(_digit), 16)

@@ -27,9 +27,10 @@ _MOST_TURNS: Final = 12
 _MOST_OF_LAYOUT: Final = (LONGEST_LAYOUT, 18, 9)
 """Bytes, digits of seconds, digits of their parts."""
 _MOST_SLOTS: Final = 4096
-_HEXADECIMAL: Final = np.full(256, 255, np.uint8)
+HEXADECIMAL: Final = np.full(256, 255, np.uint8)
+"""Value of each character as a hex digit, 255 where it is none."""
 for _digit in b"0123456789ABCDEFabcdef":
-    _HEXADECIMAL[_digit] = int(chr(_digit), 16)
+    HEXADECIMAL[_digit] = int(chr(_digit), 16)
 
 _ARGUMENTS: Final = {
     "line_ends": "u1 n i8",
@@ -116,7 +117,7 @@ def can_text(
     for table, most in zip((layouts.size, layouts.whole, layouts.fraction), _MOST_OF_LAYOUT, strict=True):
         _require(not count or 0 <= int(table.min()) <= int(table.max()) <= most)
     left = np.empty(n, np.int64)
-    found = _run("can_text", buffer, size, ends, n, count, *tables, _HEXADECIMAL, latest_ns, *columns, left)
+    found = _run("can_text", buffer, size, ends, n, count, *tables, HEXADECIMAL, latest_ns, *columns, left)
     _require(found >= 0)
     return left[:found]
 
