@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator
 
 import can
+import msgspec
 import numpy as np
 
 from logan.capture import read
@@ -39,7 +39,7 @@ def play(
     if not isinstance(frames, Frames) or not len(frames):
         raise UsageError("holds no CAN frames", file=capture, do="replay takes CAN logs")
     first = float(frames.t_s[0])
-    frames = dataclasses.replace(frames, t_s=frames.t_s - first)
+    frames = msgspec.structs.replace(frames, t_s=frames.t_s - first)
     bus = buses.open_bus(to, channel, bench)
     try:
         if bench:
