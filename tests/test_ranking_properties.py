@@ -30,8 +30,7 @@ def evidence(draw: st.DrawFn) -> tuple[str, Values, list[tuple[str, str]], tuple
     if draw(st.booleans()):
         values["timing_error_static_deg"] = (draw(st.floats(-30, 30)), draw(st.floats(0.0, 5.0)))
     codes = draw(st.lists(st.tuples(st.sampled_from(CODES), st.sampled_from(["confirmed", "pending"])), max_size=3))
-    fitted = st.lists(st.sampled_from(sorted(KNOWN.work.keys() - {"none"})), max_size=3)
-    work = draw(fitted | st.just(["none"]))
+    work = draw(st.lists(st.sampled_from(sorted(KNOWN.work)), max_size=3))
     return engine, values, codes, tuple(work)
 
 

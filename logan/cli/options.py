@@ -14,3 +14,21 @@ Knowledge = Annotated[
         "The environment variable LOGAN_KNOWLEDGE names the workshop's.",
     ),
 ]
+
+
+def fitted(words: list[str] | None) -> list[str]:
+    """The words of recent work.
+
+    Raises
+    ------
+    UsageError : "none" stands beside something that was fitted
+    """
+    from logan.errors import UsageError
+
+    others = [word for word in words or [] if word != "none"]
+    if others and "none" in (words or []):
+        raise UsageError(
+            f"--recent-work: none was fitted, and {', '.join(dict.fromkeys(others))} was",
+            do="give none alone, or only what was fitted",
+        )
+    return words or []

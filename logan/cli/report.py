@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from logan.cli.options import Knowledge
+from logan.cli.options import Knowledge, fitted
 
 RECENT_WORK = (
     "pump, pump_key, crank_sensor, cam_sensor, tone_wheel, timing_gears, injectors, head, lift_pump, pedal or none"
@@ -52,7 +52,7 @@ def report(
             captures,
             engine=engine,
             dbc_files=dbc or [],
-            work=recent_work or [],
+            work=fitted(recent_work),
             complaints=complaint or [],
             folders=opened(knowledge or []),
             progress=progress,
