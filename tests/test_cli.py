@@ -12,6 +12,9 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from logan.cli.options import fitted
+from logan.errors import UsageError
+
 ROOT = Path(__file__).parent.parent
 LOG = ROOT / "sample_logs" / "pump_key_reversed.log.gz"
 SCHEMA = json.loads((ROOT / "tests" / "data" / "finding.schema.json").read_text("utf-8"))
@@ -219,3 +222,13 @@ def test_a_code_of_a_cylinder_that_the_engine_has_not_is_told(tmp_path: Path) ->
     said.write_text(">03\n7E8 04 43 01 02 75\n>0100\n7E8 06 41 00 BE 1F A8 13\n", "utf-8")
     judged = logan("report", said, "--engine", "training_rail_four", "--html", tmp_path / "x.html", cwd=tmp_path)
     assert "has 4 cylinders, a stored code names cylinder 5" in " ".join(judged.stdout.split())
+
+
+@pytest.mark.parametrize("words", [("none", "pump"), ("pump", "none", "pump_key")])
+def test_nothing_fitted_beside_something_is_refused(words: tuple[str, ...]) -> None:
+    with pytest.raises(UsageError, match="none was fitted, and pump"):
+        fitted(list(words))
+
+
+def test_what_was_fitted_is_taken() -> None:
+    assert [fitted(words) for words in (None, ["none"], ["pump", "pump_key"])] == [[], ["none"], ["pump", "pump_key"]]

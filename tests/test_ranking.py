@@ -320,14 +320,6 @@ def test_work_and_complaints_are_shown_and_capped() -> None:
     assert found.verdict == "insufficient_evidence"
 
 
-def test_none_beside_something_is_refused() -> None:
-    for work in (("none", "pump"), ("pump", "none", "pump_key")):
-        with pytest.raises(UsageError, match="none was fitted, and pump"):
-            ranking.check_words(work, ())
-    for work in ((), ("none",), ("none", "none"), ("pump", "pump_key")):
-        ranking.check_words(work, ())
-
-
 def test_unknown_words_are_refused_with_the_known_ones() -> None:
     with pytest.raises(UsageError, match=r"--recent-work: pumpe is no known word; use pump, pump_key"):
         ranking.check_words(["pumpe"], [])

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from logan.cli.options import Knowledge
+from logan.cli.recent_work import fitted
 from logan.cli.report import RECENT_WORK
 
 
@@ -63,7 +64,7 @@ def compare(
             captures,
             engine=engine,
             dbc_files=dbc or [],
-            work=recent_work or [],
+            work=fitted(recent_work),
             different_vehicles=different_vehicles,
             folders=opened(knowledge or []),
             progress=progress,

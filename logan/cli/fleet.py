@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from logan.cli.options import Knowledge
+from logan.cli.recent_work import fitted
 from logan.cli.report import RECENT_WORK
 
 if TYPE_CHECKING:
@@ -82,7 +83,7 @@ def run(
         engine=_absolute(engine),
         engines=tuple((pattern, str(_absolute(named))) for pattern, named in engines),
         dbc_files=tuple(str(Path(file).absolute()) for file in dbc or []),
-        work=tuple(recent_work or []),
+        work=tuple(fitted(recent_work)),
         folders=tuple(str(folder.absolute()) for folder in folders),
         channels=channels,
     )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from logan.cli.recent_work import fitted
+
 
 def run(
     captures: Sequence[str],
@@ -32,7 +34,7 @@ def run(
             captures,
             engine=engine,
             dbc_files=dbc,
-            work=recent_work,
+            work=fitted(recent_work),
             complaints=complaint,
             folders=opened(knowledge),
             progress=progress,

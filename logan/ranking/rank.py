@@ -88,18 +88,12 @@ def knowledge(folders: Folders = ()) -> Knowledge:
 
 
 def check_words(work: Sequence[str], complaints: Sequence[str], known: Knowledge | None = None) -> None:
-    """Refuse words of recent work and complaint that are not known, and "none" beside others.
+    """Refuse words of recent work and complaint that are not known.
 
     Raises
     ------
     UsageError : a word is not known; names the known ones
     """
-    others = [word for word in work if word != "none"]
-    if others and len(others) < len(work):
-        raise UsageError(
-            f"--recent-work: none was fitted, and {', '.join(dict.fromkeys(others))} was",
-            do="give none alone, or only what was fitted",
-        )
     for option, given, table in (
         ("--recent-work", work, known.work if known else texts.work()),
         ("--complaint", complaints, known.complaints if known else texts.complaints()),
