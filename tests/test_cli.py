@@ -12,7 +12,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from logan.cli.options import fitted
+from logan.cli.recent_work import fitted
 from logan.errors import UsageError
 
 ROOT = Path(__file__).parent.parent
