@@ -38,7 +38,7 @@ from logan.workshop.app import make
 from logan.workshop.exercises import Preparer
 from tests.test_workshop import HOME, PASSWORD, ended, hand_in, sign_in, token
 
-PROBE: Final = "\"'><probe onclick=x>{{7*7}}</probe>"
+PROBE: Final = "\"'><probe onclick=x>{{4321*1234}}</probe>"
 CHECK: Final = {"text": f"look {PROBE}", "cautions": [PROBE], "minutes": 1, "outcomes": [f"yes {PROBE}", f"no {PROBE}"]}
 RESULT: Final[dict[str, Any]] = {
     "sentence": f"s {PROBE}", "verdict": "fault", "no_fault": 0.1, "something_else": 0.1,
@@ -329,8 +329,8 @@ def test_what_comes_from_outside_stays_text_on_every_page(tmp_path: Path, sessio
         found = Elements(page)
         assert "probe" not in found.names, address
         assert found.acting == [], address
-        assert "49" not in page.replace(link, ""), f"{address}: nothing from outside is a template"
-        seen.append("&lt;probe onclick=x&gt;{{7*7}}" in page)
+        assert "5332114" not in page.replace(link, ""), f"{address}: nothing from outside is a template"
+        seen.append("&lt;probe onclick=x&gt;{{4321*1234}}" in page)
     assert sum(seen) >= 8, "the words were there to be seen"
     assert PROBE not in client.get("/cases/99", params={"x": PROBE}).text
 

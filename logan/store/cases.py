@@ -27,6 +27,10 @@ OUTCOMES: Final = {"confirmed": "fault confirmed", "refuted": "fault not confirm
 """How a check can come out."""
 
 
+class MarkTakenError(UsageError):
+    """The sender's mark stands on another sending already."""
+
+
 def hand_in(
     sessions: Sessions,
     files: Sequence[Kept],
@@ -45,6 +49,7 @@ def hand_in(
     Raises
     ------
     UsageError : no file at all
+    MarkTakenError : the mark is that of other captures
     """
     unique = list({file.sha256: file for file in files}.values())
     if not unique:
@@ -64,7 +69,7 @@ def hand_in(
         with sessions() as session:
             first = session.scalars(sa.select(Case).where(Case.sending == mark)).one()
         if {file.sha256 for file in first.files} != {file.sha256 for file in unique}:
-            raise UsageError(
+            raise MarkTakenError(
                 f"this mark of a sending belongs to case {first.id}, which holds other captures",
                 do="load the form again, or let the device give each sending a mark of its own",
             ) from None

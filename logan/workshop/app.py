@@ -19,6 +19,7 @@ from starlette.responses import JSONResponse, RedirectResponse
 from logan import __version__
 from logan.errors import LoganError
 from logan.knowledge.folders import Folders
+from logan.store.cases import MarkTakenError
 from logan.store.database import Sessions
 from logan.workshop import device, guard, pages, training_pages, words
 from logan.workshop.analyst import LIMIT_S, Analysts
@@ -92,7 +93,7 @@ async def _refused(request: Request, error: Exception) -> Response:
 
 async def _wrong(request: Request, error: Exception) -> Response:
     text = str(error)
-    return _answer(request, 400, f"{text[0].upper()}{text[1:]}.")
+    return _answer(request, 409 if isinstance(error, MarkTakenError) else 400, f"{text[0].upper()}{text[1:]}.")
 
 
 async def _http(request: Request, error: Exception) -> Response:

@@ -27,6 +27,7 @@ ANSWERS: Final[dict[int | str, dict[str, Any]]] = {
     401: {"description": "The pass is absent or not good."},
     403: {"description": "The role of the pass's holder does not allow it."},
     408: {"description": "The body came too slowly."},
+    409: {"description": "The mark in ``sending`` stands on other captures already."},
     413: {"description": "The captures are too large."},
     503: {"description": "Nothing can be written just now; nothing was taken."},
 }
