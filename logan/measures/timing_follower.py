@@ -17,6 +17,7 @@ from logan.measures.align import GRID_S, Pair
 LEAST_MOVE_DEG: Final = 0.5
 CLEAR_GAIN: Final = 20.0  # gain of log likelihood that a hysteresis must bring before it is believed
 TOGETHER: Final = 0.05  # correlation of two values below which they count as apart
+EXPLAINS: Final = 0.3  # share of the cost from which a play explains more than noise could feign, well as it may fit
 PROMISING_GAIN: Final = 5.0  # and how much of it a coarse search must show
 _LAGS_S: Final = (0.0, 0.1, 0.25, 0.5, 0.9, 1.6, 2.8)
 _WIDTHS_DEG: Final = (0.2, 0.5, 1.0, 1.7, 2.7, 4.0, 5.5)
@@ -161,8 +162,10 @@ def follow(joined: Pair, running: Mask, slow: list[Array]) -> Follower:
                 continue
             lag, width = _descend(partial(cost, lag_first=lag_first, widest=widest), lag, width)
             rest, size = left(lag, width, lag_first)
-            # values that wander together do not each bear witness
-            found = plain - (plain - cost(lag, width, lag_first)) / _together(np.clip(rest, -2.0 * scale, 2.0 * scale))
+            found = cost(lag, width, lag_first)
+            if plain - found < EXPLAINS * plain:
+                # values that wander together do not each bear witness
+                found = plain - (plain - found) / _together(np.clip(rest, -2.0 * scale, 2.0 * scale))
             if found < least_cost and size > 0.0:
                 best, least_cost = (lag, width, lag_first), found
         return best
