@@ -32,9 +32,12 @@ def store(path: Path, content: bytes) -> None:
     with suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)
         part = path.with_name(f"{path.name}-{os.urandom(8).hex()}.part")
-        with open(part, "xb", opener=_for_this_user) as stream:
-            stream.write(content)
-        part.replace(path)
+        try:
+            with open(part, "xb", opener=_for_this_user) as stream:
+                stream.write(content)
+            part.replace(path)
+        except OSError:
+            part.unlink(missing_ok=True)
 
 
 def _for_this_user(path: str, flags: int) -> int:

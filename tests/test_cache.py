@@ -77,3 +77,12 @@ def test_the_pages_template_is_compiled_once(tmp_path: Path, monkeypatch: pytest
         html_page._template()
         assert len(compiled) == (1 if start < 2 else 2)
     html_page._template.cache_clear()
+
+
+def test_a_full_disk_leaves_no_part_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(_self: Path, _target: Path) -> Path:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "replace", full)
+    cache.store(tmp_path / "kept.bin", b"content")
+    assert list(tmp_path.iterdir()) == []
