@@ -4,9 +4,16 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+    from logan.store.database import Sessions
 
 INSTALL = {
     "tshark": "apt-get install -y tshark",
@@ -47,6 +54,25 @@ def database() -> str | None:
     there.drop_all(engine)
     engine.dispose()
     return url
+
+
+@pytest.fixture
+def sessions(tmp_path: Path, database: str | None) -> Sessions:
+    """A data base of the workshop with nothing in it."""
+    from logan.store.database import opened
+
+    return opened(tmp_path, database)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """A headless chromium."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        opened = play.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        yield opened
+        opened.close()
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

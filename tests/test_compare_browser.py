@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import gzip
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from conftest import needs_program
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 from test_compare import drive, with_measure
 
 from logan.comparison import compare
@@ -19,14 +17,6 @@ from logan.report import compare_page
 pytestmark = [pytest.mark.browser, needs_program("chromium")]
 
 AXE = Path(__file__).parent / "data" / "axe-4.14.1.min.js.gz"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")

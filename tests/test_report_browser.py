@@ -6,8 +6,6 @@ Accessibility is judged by axe-core 4.14.1 (MPL 2.0, tests/data/axe.LICENSE.txt)
 from __future__ import annotations
 
 import gzip
-import shutil
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,7 +13,7 @@ import msgspec
 import pytest
 import report_sample
 from conftest import needs_program
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from logan.model.capture import Remark
 from logan.pipeline.analyse import analyse
@@ -36,14 +34,6 @@ SHOW_ALL = """async () => {
     }
   }
 }"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")

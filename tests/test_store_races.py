@@ -31,11 +31,6 @@ CHECK = {"text": "look at it", "cautions": [], "minutes": 1, "outcomes": ["yes",
 RESULT = {"sentence": "s", "faults": [{"fault": "a", "next_checks": [CHECK]}], "vehicle": {"vin": "V" * 17}}
 
 
-@pytest.fixture
-def sessions(tmp_path: Path, database: str | None) -> Sessions:
-    return opened(tmp_path, database)
-
-
 def at_once(doing: Callable[[int], Any]) -> list[Any]:
     with ThreadPoolExecutor(MANY) as pool:
         return list(pool.map(doing, range(MANY)))

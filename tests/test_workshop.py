@@ -20,7 +20,7 @@ from logan.errors import UsageError
 from logan.knowledge.faults import Check
 from logan.store import people
 from logan.store.captures import path_of
-from logan.store.database import Deed, Sessions, opened
+from logan.store.database import Deed, Sessions
 from logan.workshop import ticked
 from logan.workshop.app import make
 
@@ -28,11 +28,6 @@ CAPTURE = Path(__file__).parent.parent / "sample_logs" / "pump_key_reversed.log.
 HOME = "http://127.0.0.1"
 PASSWORD = "a long enough password"
 SCRIPT = "\"><script>alert(1)</script>'{{7*7}}"
-
-
-@pytest.fixture
-def sessions(tmp_path: Path, database: str | None) -> Sessions:
-    return opened(tmp_path, database)
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,7 +14,7 @@ pytest.importorskip("httpx", reason="pip install '.[test]'")
 pytest.importorskip("fastapi", reason="pip install '.[workshop]'")
 pytest.importorskip("playwright", reason="pip install '.[test]'")
 
-from playwright.sync_api import Browser, expect, sync_playwright
+from playwright.sync_api import Browser, expect
 from workshop_program import COMMAND, SAMPLES, Program, Watched
 
 pytestmark = [pytest.mark.browser, needs_program("chromium")]
@@ -29,14 +28,6 @@ NOTE_PROGRESS = """document.addEventListener("DOMContentLoaded", () => {
   const note = () => noted(doing.textContent, document.getElementById("progress").value);
   if (doing) new MutationObserver(note).observe(doing, { childList: true });
 });"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")

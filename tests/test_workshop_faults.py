@@ -21,17 +21,12 @@ import sqlalchemy as sa
 from fastapi.testclient import TestClient
 
 from logan.store import captures, cases
-from logan.store.database import Sessions, opened
+from logan.store.database import Sessions
 from logan.workshop.app import make
 from tests.test_workshop import HOME, ended, hand_in, token
 
 SAMPLES = Path(__file__).parent.parent / "sample_logs"
 CAPTURE = SAMPLES / "crank_signal_inverted.log.gz"
-
-
-@pytest.fixture
-def sessions(tmp_path: Path, database: str | None) -> Sessions:
-    return opened(tmp_path, database)
 
 
 @pytest.fixture

@@ -16,7 +16,7 @@ import sqlalchemy as sa
 from fastapi.testclient import TestClient
 
 from logan.store import captures, people
-from logan.store.database import Sessions, opened
+from logan.store.database import Sessions
 from logan.workshop import guard
 from logan.workshop.app import make
 from tests.test_workshop import HOME, PASSWORD, ended, hand_in, sign_in, token
@@ -24,11 +24,6 @@ from tests.test_workshop import HOME, PASSWORD, ended, hand_in, sign_in, token
 KIND = {"content-type": "multipart/form-data; boundary=b"}
 FILE = b'--b\r\nContent-Disposition: form-data; name="captures"; filename="big.log"\r\n\r\n'
 MANY = 200
-
-
-@pytest.fixture
-def sessions(tmp_path: Path, database: str | None) -> Sessions:
-    return opened(tmp_path, database)
 
 
 @pytest.fixture

@@ -114,11 +114,6 @@ RULES: Final[dict[str, set[str] | str]] = {
 
 
 @pytest.fixture
-def sessions(tmp_path: Path, database: str | None) -> Sessions:
-    return opened(tmp_path, database)
-
-
-@pytest.fixture
 def still(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is analysed, and pages beside a report are a word: only who may ask for them matters."""
     for name in ("start", "stop"):

@@ -17,18 +17,13 @@ from fastapi.testclient import TestClient
 from logan.knowledge import training
 from logan.store import cases, lessons, people
 from logan.store.captures import Kept
-from logan.store.database import Deed, Sessions, opened
+from logan.store.database import Deed, Sessions
 from logan.workshop import scoring
 from logan.workshop.app import make
 
 HOME = "http://127.0.0.1"
 PASSWORD = "a long enough password"
 SAMPLES = Path(__file__).parent.parent / "sample_logs"
-
-
-@pytest.fixture
-def sessions(tmp_path: Path, database: str | None) -> Sessions:
-    return opened(tmp_path, database)
 
 
 @pytest.fixture
