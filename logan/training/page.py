@@ -98,7 +98,7 @@ def play(capture: str, engine: str | None = None) -> Iterator[str]:
     if not tape.tracks:
         raise UsageError("holds no channel with numbers", file=capture, do="look at it with logan inspect")
     with Server(tape, Path(capture).name) as server:
-        yield f"{len(tape.tracks)} channels, {tape.end_s:.1f} s: {server.address}; Ctrl-C stops"
+        yield f"{len(tape.tracks)} channels, {tape.end_s:.1f} s: {server.address}   end with Ctrl-C"
         try:
             server.serve_forever()
         except KeyboardInterrupt:
