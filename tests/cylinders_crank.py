@@ -76,6 +76,7 @@ class Recording:
     own: np.ndarray  # work of each firing position, J a cycle, (z,)
     interval: np.ndarray  # work of all gas over its firing interval, J
     dips: np.ndarray  # fall of true speed squared into each dip, rad2/s2
+    rises: np.ndarray  # rise out of each dip, rad2/s2
 
 
 def run(
@@ -161,7 +162,8 @@ def run(
     top = np.arange(z)[:, None] * step
     bottom = square[(top + np.arange(-step // 2, step // 2)) % FINE].min(1)
     dips = square[(top - np.arange(step)) % FINE].max(1) - bottom
-    return Recording(when, nominal[keep], cam, own / (cycles + 2), interval / (cycles + 2), dips)
+    rises = square[(top + np.arange(step)) % FINE].max(1) - bottom
+    return Recording(when, nominal[keep], cam, own / (cycles + 2), interval / (cycles + 2), dips, rises)
 
 
 def twist_deg(e: Engine, push: np.ndarray, speed_rad_s: float, first_mode_hz: float) -> np.ndarray:

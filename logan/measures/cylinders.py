@@ -295,15 +295,18 @@ def _compression(record: Record, source: CrankRecord, chosen: Cycles) -> Measure
     best = int(np.argmax(ahead))
     value = ahead / ahead[best]
     noise = np.array([stats.mean(column).sd for column in each.T]) / ahead[best]
-    # the dip by its fall and by fall and rise: neighbours overlap differently, the truth lies anywhere within
+    # by its fall alone or by fall and rise: which of them a dip's depth is, is a matter of words (gas that a cylinder
+    # loses it does not give back, so its rise is less), and the truth may lie anywhere between
     both = ahead + behind
-    form = 0.5 * np.abs(value - both / both[best]) / np.sqrt(3.0)
+    other = both / both[best]
     # teeth off their place: both ends of a fall, of the cylinder and of the best
     off_deg = cylinder_work.tooth_deg(mean, z, speed, source.teeth)
     error = cylinder_work.tooth_error(speed, np.arange(1.0, highest // 2 + 1), off_deg, source.teeth)
     wheel = float(np.sqrt(2.0 * np.sum(error**2))) / ahead[best]
-    sd = np.sqrt(noise**2 + (value * noise[best]) ** 2 + form**2 + LEAST_DEPTH**2 + wheel**2 * (1.0 + value**2))
-    low, high = np.maximum(value - 1.96 * sd, 0.0), np.minimum(value + 1.96 * sd, 1.0)
+    sd = np.sqrt(noise**2 + (value * noise[best]) ** 2 + LEAST_DEPTH**2 + wheel**2 * (1.0 + value**2))
+    low = np.maximum(np.minimum(value, other) - 1.96 * sd, 0.0)
+    high = np.minimum(np.maximum(value, other) + 1.96 * sd, 1.0)
+    form = 0.5 * np.abs(value - other) / np.sqrt(3.0)
     own = np.sqrt(noise**2 + form**2 + LEAST_DEPTH**2 + wheel**2)
     named = _named(record, "lowest", value, np.hypot(own[:, None], own), LOW_FROM)
     return Measure(

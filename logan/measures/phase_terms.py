@@ -63,7 +63,7 @@ def terms(names: tuple[str, ...], series: Series, known: Measure | None = None) 
         "drift": ((t - 0.5 * (t[0] + t[-1])) / 60.0, PRIOR_DRIFT_DEG_PER_MIN),
         "delay": (DEG_PER_RPM_MS * speed, PRIOR_DELAY_MS),
     }
-    fit, threshold = _fit(t, y, speed, columns)
+    fit, threshold, twist = _fit(t, y, speed, columns, slow, fast)
     separable = fast >= SPEED_RATIO * slow and float(np.hypot(*fit.at(np.eye(3)[2])[1:])) <= TOLD * PRIOR_DELAY_MS
     notes = list(series.notes)
     systematic = [series.systematic_deg]
@@ -71,7 +71,8 @@ def terms(names: tuple[str, ...], series: Series, known: Measure | None = None) 
     here = np.array([1.0, 0.0, DEG_PER_RPM_MS * mean])
     if not separable:
         del columns["delay"]
-        fit, threshold = _fit(t, y, speed, columns)
+        fit, threshold, _ = _fit(t, y, speed, columns, slow, fast)
+        twist = np.zeros(len(columns))
         here = here[:2]
         off_deg, open_deg, note = _delay_allowed_for(known, mean)
         systematic.append(open_deg)
@@ -81,15 +82,14 @@ def terms(names: tuple[str, ...], series: Series, known: Measure | None = None) 
 
     def give(name: str, unit: str, point: Array, *shared: float, notes: list[str], off: float = 0.0) -> Measure:
         value, noise, prior = fit.at(point)
-        total = float(np.linalg.norm([prior, float(point @ threshold), *shared]))
+        total = float(np.linalg.norm([prior, float(point @ threshold), float(point @ twist), *shared]))
         return measure(name, unit, value - off, noise, total, fit.quantile(), series.n, series.origin, notes)
 
     unit, plain = np.eye(len(columns)), list(series.notes)
     yield give(names[0], "deg", unit[0], *systematic, notes=notes, off=off_deg)
     yield give(names[4], "deg", here, series.systematic_deg, notes=[*plain, f"at {mean:.0f} rpm, the mean speed"])
     if separable:
-        twist_ms = TWIST_DEG / (DEG_PER_RPM_MS * (fast - slow))
-        yield give(names[1], "ms", unit[2], DELAY_FLOOR_MS, twist_ms, notes=plain)
+        yield give(names[1], "ms", unit[2], DELAY_FLOOR_MS, notes=plain)
     else:
         yield Missing(measure=names[1], why=why, capture_hint="")
     span_s = float(t[-1] - t[0])
@@ -109,15 +109,19 @@ def _delay_allowed_for(known: Measure | None, speed_rpm: float) -> tuple[float, 
     return DEG_PER_RPM_MS * speed_rpm * known.value, DEG_PER_RPM_MS * speed_rpm * sd_ms, note
 
 
-def _fit(t: Array, y: Array, speed: Array, columns: dict[str, tuple[Array, float]]) -> tuple[Decomposition, Array]:
+def _fit(
+    t: Array, y: Array, speed: Array, columns: dict[str, tuple[Array, float]], slow: float, fast: float
+) -> tuple[Decomposition, Array, Array]:
     """Joint fit with the rows weighed by how much scatter their speed brings.
 
-    Also by how much a switching threshold of the usual size would move each coefficient, (p,).
+    Also by how much each coefficient, (p,), would be moved by a switching threshold of the usual size, and by a twist
+    that grows with the square of speed, as forces of inertia do, between the slow speed and the fast one.
     """
     design = np.column_stack([values for values, _ in columns.values()])
     scale = _scatter(design, y, speed)
     fit = decompose(y / scale, t, [(1.0, design / scale[:, None])], np.array([sd for _, sd in columns.values()]))
-    return fit, fit.hat @ (THRESHOLD_DEG * REFERENCE_RPM / speed / scale)
+    twist = TWIST_DEG * (np.square(speed) - slow**2) / max(fast**2 - slow**2, 1.0)
+    return fit, fit.hat @ (THRESHOLD_DEG * REFERENCE_RPM / speed / scale), fit.hat @ (twist / scale)
 
 
 def _scatter(design: Array, y: Array, speed: Array) -> Array:

@@ -52,8 +52,7 @@ def by_cylinder(measure: Measure) -> dict[int, Reading]:
     """
     value, low, high = (np.atleast_1d(np.array(x, float)) for x in (measure.value, measure.low, measure.high))
     good = np.isfinite(value) & np.isfinite(low) & np.isfinite(high)
-    towards = np.where(value < np.median(value[good]), high - value, value - low) if good.any() else high - low
-    half = np.abs(towards)
+    upper, lower = np.abs(high - value), np.abs(value - low)
     out: dict[int, Reading] = {}
     for k in np.flatnonzero(good).tolist():
         others = good.copy()
@@ -61,7 +60,9 @@ def by_cylinder(measure: Measure) -> dict[int, Reading]:
         if not others.any():
             continue
         apart = float(value[k] - np.median(value[others]))
-        shared = MEDIAN_COST * float(np.sqrt(np.mean(np.square(half[others])) / np.count_nonzero(others)))
-        width = float(np.hypot(half[k], shared))
+        # only what brings the two nearer counts: an interval that is open to the far side takes nothing back
+        own, theirs = (upper[k], lower[others]) if apart < 0.0 else (lower[k], upper[others])
+        shared = MEDIAN_COST * float(np.sqrt(np.mean(np.square(theirs)) / np.count_nonzero(others)))
+        width = float(np.hypot(own, shared))
         out[k + 1] = Reading(apart, 2.0 * width / COVER, apart - width, apart + width)
     return out

@@ -2,7 +2,8 @@
 
 Nothing here comes from the demonstration simulator or from the measures. What repeats every turn and so does not
 average out is drawn anew for each run: tolerance of single teeth 0.02 to 0.1 degrees of each wheel, an eccentric crank
-wheel up to 0.1 mm at 80 mm radius, a sensor threshold whose angle falls with speed, rounding of the times.
+wheel up to 0.1 mm at 80 mm radius, a sensor threshold whose angle falls with speed, rounding of the times, a crank and
+cam drive that the forces of inertia twist by 0.06 degrees (standard deviation) from the lowest speed to the highest.
 Sizes: common practice, no source (from memory). Bounds: Kay, Fundamentals of Statistical Signal Processing I (from
 memory): for a linear model in white Gaussian noise the inverse of the Fisher information.
 """
@@ -101,6 +102,7 @@ class Setting:
     runout: complex = 0j  # of the spacing, as a share
     crank_threshold_deg: float = 0.0  # at 800 rpm
     cam_threshold_deg: float = 0.0
+    twist_deg: float = 0.0  # of the cam against the crank at the highest speed, less that at the lowest
     crank_lost: float = 0.0
     cam_lost: float = 0.0
     extra: dict[str, object] = field(default_factory=dict)
@@ -137,6 +139,7 @@ def record(s: Setting, rng: Rng) -> Record:
     edge = np.searchsorted(s.cam, nominal % 720.0)
     seen = nominal + s.fixed_deg + own[edge] + s.jitter_deg * rng.standard_normal(len(nominal))
     seen = seen + s.drift_deg_per_min * (s.motion.time(nominal) - s.middle_s) / 60.0
+    seen = seen + s.twist_deg * twisted(s, nominal)
     cam = s.motion.time(seen + s.cam_threshold_deg * relative(s, seen)) + 1e-3 * s.delay_ms
     content = Edges(
         rising_s={}, falling_s={"crank": stamped(s, crank, s.crank_lost, rng), "cam": stamped(s, cam, s.cam_lost, rng)},
@@ -158,6 +161,12 @@ def record(s: Setting, rng: Rng) -> Record:
 def relative(s: Setting, angle_deg: Array) -> Array:
     """Speed of 800 rpm against the speed there: a threshold's angle grows as a coil's voltage falls."""
     return s.motion.slowness(angle_deg) * 6.0 * REFERENCE_RPM
+
+
+def twisted(s: Setting, angle_deg: Array) -> Array:
+    """0 at the lowest speed to 1 at the highest, with the square of speed as forces of inertia grow."""
+    low, high = s.motion.low_rpm**2, s.motion.high_rpm**2
+    return np.asarray((np.square(1.0 / (6.0 * s.motion.slowness(angle_deg))) - low) / max(high - low, 1.0))
 
 
 def stamped(s: Setting, t: Array, lost: float, rng: Rng) -> Array:
@@ -273,6 +282,7 @@ def drawn(rng: Rng, low: float, high: float, turns: int) -> Setting:
         target_deg=2.0 * rng.uniform(0.02, 0.1) if rng.random() < 0.5 else rng.uniform(0.02, 0.1),
         runout=0.1 / 80.0 * rng.uniform(0.0, 1.0) * np.exp(2j * np.pi * rng.random()),
         crank_threshold_deg=rng.uniform(-0.1, 0.1), cam_threshold_deg=rng.uniform(-0.1, 0.1),
+        twist_deg=0.06 * rng.standard_normal(),
     )  # fmt: skip
 
 
@@ -322,7 +332,9 @@ CASES = {
         CAM, many_speeds, "white noise of the times, or scatter of the cam, alone; speed over a factor of 2 to 4"
     ),
     "workshop recording": Case(
-        CAM, workshop, "idle and raised speed, tolerances of both wheels, run-out, thresholds, rounding up to 10 us"
+        CAM,
+        workshop,
+        "idle and raised speed, tolerances of both wheels, run-out, thresholds, twist, rounding up to 10 us",
     ),
     "idle alone": Case(
         (CAM[0], "cam_phase_at_speed_deg", *CAM[2:]),
