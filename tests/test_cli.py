@@ -232,3 +232,22 @@ def test_nothing_fitted_beside_something_is_refused(words: tuple[str, ...]) -> N
 
 def test_what_was_fitted_is_taken() -> None:
     assert [fitted(words) for words in (None, ["none"], ["pump", "pump_key"])] == [[], ["none"], ["pump", "pump_key"]]
+
+
+def test_a_screen_without_all_characters_gets_the_report(tmp_path: Path) -> None:
+    ran = subprocess.run(
+        [sys.executable, "-m", "logan", "report", str(LOG), "--json", str(tmp_path / "it.json")],
+        capture_output=True, cwd=ROOT, env={**os.environ, "PYTHONIOENCODING": "ascii"},
+    )  # fmt: skip
+    assert (ran.returncode, ran.stderr) == (0, b"")
+    assert (tmp_path / "it.json").exists()
+    assert ran.stdout.isascii()
+    assert len(ran.stdout) > 500
+
+
+@pytest.mark.skipif(os.name != "posix", reason="closes standard output by a POSIX shell")
+def test_without_standard_output_the_work_is_done(tmp_path: Path) -> None:
+    page = tmp_path / "it.json"
+    line = f"exec {sys.executable} -m logan report {LOG} --json {page} >&-"
+    ran = subprocess.run(["sh", "-c", line], stderr=subprocess.PIPE, cwd=ROOT)
+    assert (ran.returncode, ran.stderr, page.exists()) == (0, b"", True)

@@ -389,3 +389,9 @@ def test_a_fuel_correction_at_its_stop_is_at_least_that() -> None:
     assert not found(1.0, 0.0).notes
     wanted[3] = -9.0
     assert [note[:10] for note in found(1.0, 0.0).notes] == ["cylinder 2", "cylinder 3"]
+
+
+@pytest.mark.parametrize("teeth", [120, 150, 360, 720])
+def test_a_wheel_finer_than_the_cycle_is_sampled_shows_no_orders_that_are_not_there(teeth: int) -> None:
+    ripple = np.random.default_rng(teeth).standard_normal(240)
+    assert cylinder_work.tooth_deg(ripple, 6, 80.0, teeth) > 0.0

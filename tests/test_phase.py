@@ -538,6 +538,13 @@ def test_the_delay_that_the_control_module_shows_parts_delay_and_fixed_part_at_i
     found = results(cam_phase(late))["cam_phase_error_deg"]
     assert isinstance(found, Measure)
     assert found.low < 4.2 < found.high < 5.5
+    # one that the recording alone shows is not taken off by a broadcast that does not see it
+    unseen = record(crank_edges(motion, rng), {"cam": cam_edges(motion, rng, offset_deg=4.2, delay_ms=0.4)})
+    silent_deg = 4.2 + 0.02 * rng.standard_normal(600)
+    unseen = with_channels(unseen, engine_speed=(t_s, rpm), crank_cam_phase=(t_s, silent_deg))
+    found = results(cam_phase(unseen))["cam_phase_error_deg"]
+    assert isinstance(found, Measure)
+    assert found.low < 4.2 < found.high
 
 
 @pytest.mark.parametrize(("counts", "certain"), [(0, False), (40, True), (None, True)])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import gc
+import io
 import os
 import sys
 from typing import Final
@@ -23,6 +24,7 @@ def main(arguments: list[str] | None = None) -> None:
     # save; and one thread a log, here as in a worker of a fleet, so that the last bits agree
     for name in THREADS:
         os.environ.setdefault(name, "1")
+    _open_output()
     given = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
     try:
         command = direct.command(given)
@@ -57,6 +59,14 @@ def main(arguments: list[str] | None = None) -> None:
         # all is written and closed (standard error holds nothing back): taking the interpreter apart only costs time
         os._exit(0)
     sys.exit(status if isinstance(status, int) else 0)
+
+
+def _open_output() -> None:
+    """What is printed may go nowhere, or to a screen that lacks some characters: neither may end the work."""
+    if sys.stdout is None:
+        sys.stdout = io.TextIOWrapper(io.FileIO(os.devnull, "w"), "utf-8")  # closed by whoever started this, for good
+    elif isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")
 
 
 def _drop_output() -> None:

@@ -108,7 +108,8 @@ def tooth_deg(ripple: Array, cylinders: int, speed_rad_s: float, teeth: int) -> 
     ripple : (n,) mean speed squared over a cycle, rad2/s2
     teeth : places on the wheel
     """
-    order = np.arange(int(TOOTH_ORDERS[0] * teeth), int(TOOTH_ORDERS[1] * teeth) + 1)
+    highest = min(int(TOOTH_ORDERS[1] * teeth), len(ripple) // 4 - 1)  # more orders no ripple of so few samples has
+    order = np.arange(int(TOOTH_ORDERS[0] * teeth), highest + 1)
     order = order[(order >= GAS_ORDERS * cylinders) & (2 * order % cylinders != 0)]
     shown = 0.0
     if len(order):

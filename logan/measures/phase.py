@@ -17,7 +17,7 @@ from logan.dsp.decompose import student_95
 from logan.dsp.phase import Cycles, PhaseRows, by_cycle, phase_rows
 from logan.dsp.sync import CYCLE_DEG, Sync, repetitions
 from logan.measures.align import measure, near, sources, step_of
-from logan.measures.phase_terms import DEG_PER_RPM_MS, Series, jitter, terms
+from logan.measures.phase_terms import DEG_PER_RPM_MS, OTHER_INPUT_MS, Series, jitter, terms
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results, all_missing
 from logan.measures.wheel_reading import WheelReading, shift_deg, why_none
@@ -55,7 +55,7 @@ def cam_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
         return
     yield _dropouts(joined)
     told = next((reading for reading in readings if reading.inverted_by_cam), None)
-    for term in _phase(CAM, joined, target, _broadcast_delay(record)):
+    for term in _phase(CAM, joined, target, _broadcast_delay(record, joined.rows)):
         if told is not None and isinstance(term, Measure) and term.name in (CAM[0], CAM[4]):
             yield Missing(measure=term.name, why=_either(told), capture_hint="")
         else:
@@ -205,11 +205,24 @@ def _concatenated(parts: list[PhaseRows]) -> PhaseRows:
     )  # fmt: skip
 
 
-def _broadcast_delay(record: Record) -> Measure | None:
-    """Delay of the cam as the control module's broadcast shows it, where its speeds tell one."""
+def _broadcast_delay(record: Record, rows: PhaseRows) -> Measure | None:
+    """Delay of the cam as the control module's broadcast shows it, where its speeds tell one.
+
+    None where the broadcast gives another phase at the recording's speed than the recording: the module then does not
+    see what delays the recording (its own filter, an input of the recorder), or takes it off before it sends.
+    """
     if any(name not in record.channels for name in BROADCAST):
         return None
-    return next((term for term in broadcast_phase(record) if isinstance(term, Measure) and term.name == CAM[1]), None)
+    told = {m.name: m for m in broadcast_phase(record) if isinstance(m, Measure)}
+    fixed, delay = told.get(CAM[0]), told.get(CAM[1])
+    if fixed is None or delay is None:
+        return None
+    per_ms = DEG_PER_RPM_MS * float(np.mean(rows.speed_rpm))
+    phase_deg, low_deg, high_deg, delay_ms = (
+        float(np.mean(v)) for v in (fixed.value, fixed.low, fixed.high, delay.value)
+    )
+    apart_deg = float(np.median(rows.error_deg)) - (phase_deg + per_ms * delay_ms)
+    return delay if abs(apart_deg) <= np.hypot(1.96 * per_ms * OTHER_INPUT_MS, 0.5 * (high_deg - low_deg)) else None
 
 
 def _phase(
