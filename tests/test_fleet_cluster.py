@@ -220,3 +220,11 @@ def test_no_scheduler_and_no_worker_are_told(tmp_path: Path) -> None:
         cluster.connected(dask.address, patience_s=1),
     ):
         pass
+
+
+def test_workers_of_this_machine_keep_their_memory() -> None:
+    with cluster.connected(workers=1) as client:
+        found = client.run(os.environ.copy)
+    (environment,) = found.values()
+    assert "MALLOC_TRIM_THRESHOLD_" not in environment
+    assert environment["OMP_NUM_THREADS"] == "1"

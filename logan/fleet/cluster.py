@@ -40,7 +40,12 @@ def connected(
     ------
     ClusterError : nobody answers at that address, or no worker comes
     """
-    settings = {"distributed.worker.multiprocessing-method": "spawn", "distributed.comm.timeouts.connect": "10s"}
+    settings = {
+        "distributed.worker.multiprocessing-method": "spawn",
+        "distributed.comm.timeouts.connect": "10s",
+        # else each array's memory goes back to the system and is asked for anew: a third of a log's time
+        "distributed.nanny.pre-spawn-environ.MALLOC_TRIM_THRESHOLD_": None,
+    }
     with dask.config.set(settings), _quiet():
         if scheduler is None:
             with (
