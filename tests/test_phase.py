@@ -547,9 +547,11 @@ def test_the_delay_that_the_control_module_shows_parts_delay_and_fixed_part_at_i
     assert found.low < 4.2 < found.high
 
 
-@pytest.mark.parametrize(("counts", "certain"), [(0, False), (40, True), (None, True)])
+@pytest.mark.parametrize(
+    ("counts", "offset_s", "certain"), [(0, 0.0, False), (40, 0.0, True), (None, 0.0, True), (0, None, True)]
+)
 def test_edges_that_the_control_module_did_not_miss_are_no_certain_fault_of_the_sensor(
-    counts: int | None, certain: bool
+    counts: int | None, offset_s: float | None, certain: bool
 ) -> None:
     rng = np.random.default_rng(5)
     motion = turning(200, 750)
@@ -560,6 +562,7 @@ def test_edges_that_the_control_module_did_not_miss_are_no_certain_fault_of_the_
         t_s = np.arange(0.0, 20.0, 0.5)
         counter = np.round(np.linspace(7.0, 7.0 + counts, len(t_s)))
         held = with_channels(held, engine_speed=(t_s, np.full(len(t_s), 750.0)), crank_signal_errors=(t_s, counter))
+    held = replace(held, sensors=tuple(msgspec.structs.replace(one, offset_s=offset_s) for one in held.sensors))
     found = results(edge_counts.weighed(held, wheel.crank_wheel(held, read(held))))["crank_dropouts_per_1000rev"]
     assert isinstance(found, Measure)
     assert found.value * found.n / 1000.0 == pytest.approx(40.0, rel=0.1)

@@ -92,6 +92,9 @@ def _remarks(drives: Sequence[Drive], different: bool) -> Iterator[str]:
                     f"{other.name} and {drive.name} start within a minute of each other and carry the same VIN, which "
                     "two drives cannot: one is a copy or a part of the other, or a recorder's clock was not set."
                 )
+    for drive in drives:
+        if contradiction := drive.contradiction():
+            yield f"{drive.name}: {contradiction}"
     first, last = drives[0], drives[-1]
     old, new = first.record.vehicle.calibration_ids, last.record.vehicle.calibration_ids
     if old and new and sorted(old) != sorted(new):

@@ -88,6 +88,8 @@ def _of_measure(
     profile = after.record.profile
     target = look_up(rule.target, profile) if rule is not None and rule.target else None
     where = reference(old.name, profile, target if target is not None or rule is None else rule.centre)
+    if before.contradiction() or after.contradiction():
+        where = None
     common = 0.0
     # What was read another way, or with another part, has errors of its own.
     if one and rule is not None and old.provenance.channels == new.provenance.channels:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from logan.knowledge.limits import LIMITS, value_of
+from logan.model.capture import OTHER_ENGINE
 from logan.model.comparison import Reference, Value
 from logan.model.finding import Finding
 from logan.model.measure import Measure
@@ -34,6 +35,10 @@ class Drive:
     def contents(self) -> frozenset[str]:
         """Hashes of its files."""
         return frozenset(capture.sha256 for capture in self.record.captures)
+
+    def contradiction(self) -> str:
+        """What shows that the record is of another engine than its profile, whose limits then judge nothing; or ""."""
+        return next((remark.text for remark in self.record.remarks if remark.kind == OTHER_ENGINE), "")
 
     def start(self) -> float | None:
         """Unix time of its first record, s."""

@@ -48,8 +48,9 @@ def trends(drives: Sequence[Drive], at: Sequence[float], per: str) -> list[Trend
             for number, value in enumerate(values(measure)):
                 series.setdefault((measure.name, cylinder(measure, number)), []).append((t, k, value))
     profile = drives[-1].record.profile
+    judged = not any(drive.contradiction() for drive in drives)
     out = [
-        _trend(name, units[name], number, rows, per, reference(name, profile, None))
+        _trend(name, units[name], number, rows, per, reference(name, profile, None) if judged else None)
         for (name, number), rows in series.items()
         if len(rows) >= LEAST
     ]

@@ -27,9 +27,11 @@ def weighed(record: Record, results: Results) -> Results:
     """What a recording shows, its missing edges beside the control module's own count of the same drive.
 
     An edge that only the recording lacks was lost between sensor and recorder; which one it was the record cannot tell.
+    A recording that stands nowhere on the log's axis may be of another drive: its edges are counted by themselves.
     """
+    placed = all(capture.offset_s is not None for capture in record.sensors)
     for result in results:
-        counter = COUNTERS.get(result.name, "") if isinstance(result, Measure) else ""
+        counter = COUNTERS.get(result.name, "") if isinstance(result, Measure) and placed else ""
         if isinstance(result, Missing) or any(name not in record.channels for name in (counter, "engine_speed")):
             yield result
             continue

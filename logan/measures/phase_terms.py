@@ -78,15 +78,20 @@ def terms(names: tuple[str, ...], series: Series, known: Measure | None = None) 
         systematic.append(open_deg)
         notes.append(f"{why}: {note}")
     else:
-        off_deg = 0.0
+        off_deg, known = 0.0, None
 
-    def give(name: str, unit: str, point: Array, *shared: float, notes: list[str], off: float = 0.0) -> Measure:
+    def give(
+        name: str, unit: str, point: Array, *shared: float, notes: list[str], off: float = 0.0,
+        origin: Provenance = series.origin,
+    ) -> Measure:  # fmt: skip
         value, noise, prior = fit.at(point)
         total = float(np.linalg.norm([prior, float(point @ threshold), float(point @ twist), *shared]))
-        return measure(name, unit, value - off, noise, total, fit.quantile(), series.n, series.origin, notes)
+        return measure(name, unit, value - off, noise, total, fit.quantile(), series.n, origin, notes)
 
     unit, plain = np.eye(len(columns)), list(series.notes)
-    yield give(names[0], "deg", unit[0], *systematic, notes=notes, off=off_deg)
+    # two drives whose delays were read in different ways do not share what their fixed parts are wrong by
+    both = series.origin if known is None else _together(series.origin, known.provenance)
+    yield give(names[0], "deg", unit[0], *systematic, notes=notes, off=off_deg, origin=both)
     yield give(names[4], "deg", here, series.systematic_deg, notes=[*plain, f"at {mean:.0f} rpm, the mean speed"])
     if separable:
         yield give(names[1], "ms", unit[2], DELAY_FLOOR_MS, notes=plain)
@@ -97,6 +102,14 @@ def terms(names: tuple[str, ...], series: Series, known: Measure | None = None) 
         yield Missing(measure=names[2], why=f"not separable: a drift does not show in {span_s:.0f} s", capture_hint="")
     else:
         yield give(names[2], "deg/min", unit[1], DRIFT_FLOOR_DEG_PER_MIN, notes=plain)
+
+
+def _together(origin: Provenance, other: Provenance) -> Provenance:
+    """Where a value comes from that two records gave."""
+    return Provenance(
+        files=[*dict.fromkeys((*origin.files, *other.files))], channels=[*origin.channels, *other.channels],
+        spans_s=origin.spans_s,
+    )  # fmt: skip
 
 
 def _delay_allowed_for(known: Measure | None, speed_rpm: float) -> tuple[float, float, str]:
