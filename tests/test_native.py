@@ -19,6 +19,7 @@ from msgspec.structs import fields
 from logan import cache, parallel
 from logan.capture import can_text_layout, can_text_read, read
 from logan.capture.can_columns import CanBlock, CanColumns
+from logan.capture.can_sorter import CanSorter
 from logan.capture.can_text_plain import LATEST_S
 from logan.capture.reader import Tally
 from logan.capture.source import SPARE_BYTES
@@ -50,19 +51,20 @@ HOSTILE = [
 ]  # fmt: skip
 
 
-def block_of(text: bytes) -> tuple[np.ndarray[Any, np.dtype[np.uint8]], int, int]:
+def block_of(text: bytes) -> tuple[np.ndarray[Any, np.dtype[np.uint8]], int]:
     buffer = np.zeros(len(text) + SPARE_BYTES, np.uint8)
     buffer[: len(text)] = np.frombuffer(text, np.uint8)
-    return buffer, len(text), 1
+    return buffer, len(text)
 
 
 def finished(text: bytes, known: list[can_text_layout.Layout], *, by_loop: bool) -> tuple[CanBlock, list[Any]]:
     """One block by the compiled loop or by its twin, with all that follows; and what was wrong."""
     columns, tally, layouts = CanColumns(), Tally(), list(known)
     tables = can_text_layout.tables(layouts, columns.bus)
-    block = can_text_read._Block(block_of(text), columns, np.empty(len(text) + 2, np.int64) if by_loop else None)
+    block = can_text_read._Block(*block_of(text), columns, 0 if by_loop else 1)
     if by_loop:
-        block.begun(tables)
+        block.read_by_loop(tables, can_text_read._Scratch())
+        block.first_line = 1
     block.finish(layouts, tally, {})
     return block.out, [(r.text, r.count, r.places) for r in tally.remarks()]
 
@@ -81,8 +83,8 @@ def assert_same(text: bytes) -> None:
     ours, said = finished(text, KNOWN, by_loop=True)
     twin, said_by_twin = finished(text, KNOWN, by_loop=False)
     assert said == said_by_twin
-    for name in COLUMNS:
-        np.testing.assert_array_equal(getattr(ours, name), getattr(twin, name), name)
+    for name in COLUMNS:  # what stands in rows that are not kept is no matter
+        np.testing.assert_array_equal(getattr(ours, name) * ours.kept, getattr(twin, name) * twin.kept, name)
 
 
 @compiled
@@ -114,7 +116,7 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
         % (k % 10_000, stamps[k], k % 3 % 2, b"%03X" % ids[k] if k % 5 else b"%08X" % (ids[k] << 17), b"5A" * sizes[k])
         for k in range(lines)
     )
-    clean, size, _ = block_of(whole)
+    clean, size = block_of(whole)
     columns = CanColumns()
     tables = can_text_layout.tables(KNOWN, columns.bus)
     seen = 0
@@ -123,7 +125,6 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
         at = random.integers(0, size - 1, lines // 2)
         buffer[at] = random.integers(0, 256, len(at)) if turn % 2 else random.choice(list(b"0#) (.:/gG\n\rRT"), len(at))
         ends = kernels.line_ends(buffer, size, np.empty(size + 2, np.int64))
-        assert ends is not None
         np.testing.assert_array_equal(ends, np.flatnonzero(buffer[:size] == 10))
         guarded = {f.name: np.full(len(ends) + 64, 0xA5, kind) for f, kind in zip(fields(kernels.TextRows),
                    (np.uint8, np.int64, np.uint32, np.uint8, np.uint8, np.uint8, np.uint64), strict=True)}  # fmt: skip
@@ -131,11 +132,10 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
         rows = kernels.TextRows(**{name: column[32:-32] for name, column in guarded.items() if name != "kept"},
                                 kept=guarded["kept"][32:-32].view(np.bool_))  # fmt: skip
         left = kernels.can_text(buffer, size, ends, tables, LATEST_S * 10**9, rows)
-        assert left is not None
         for name, column in guarded.items():
             assert (np.concatenate([column[:32], column[-32:]]) == 0xA5).all(), name
         assert len(left) + int(rows.kept.sum()) == len(ends)
-        block = can_text_read._Block((buffer, size, 1), columns)
+        block = can_text_read._Block(buffer, size, columns, 1)
         rest = np.arange(len(ends))
         for layout in KNOWN:
             rest = block._by_layout(layout, rest)
@@ -163,13 +163,21 @@ def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
     crooked = np.zeros(25, np.uint8)[1:].reshape(3, 8)  # no word begins where the processor wants one
     with pytest.raises(ValueError, match="do not fit"):
         kernels.signals(crooked, [0], [8], [False], [False], [1.0], [0.0])
-    with pytest.raises(ValueError, match="do not fit"):
-        kernels.slots(np.arange(3, dtype=np.int64), np.zeros(3, np.uint8))  # type: ignore[arg-type]
-    for slot, counts in (([0, 5], [1, 1]), ([1, 1], [1, 1]), ([0, 1], [3, -5])):
+    four = np.arange(3, dtype=np.uint32), *3 * [np.zeros(3, np.uint8)]
+    for times, slot in ((np.zeros(3, np.int64), np.zeros(2, np.uint16)), (np.zeros(3), np.zeros(3, np.uint16))):
         with pytest.raises(ValueError, match="do not fit"):
-            kernels.by_slot(np.array(slot, np.uint16), np.array(counts), np.zeros(2), np.zeros(2))
+            kernels.kinds(*four, times, kernels.KindTable(), slot)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.by_slot(np.zeros(2, np.uint16), np.array([2]), np.zeros(2), np.zeros(1))
+        kernels.kinds(
+            *four, np.zeros(3, np.int64), kernels.KindTable(keys=np.empty(9, np.uint64)), np.zeros(3, np.uint16)
+        )
+    three, words = np.zeros(3, np.int64), np.zeros(3, np.uint64)
+    for slots, place, room in (([0, 5, 0], [0, 1], 9), ([1, 1, 1], [0, 2], 4), ([0, 1, 0], [-5, 1], 9)):
+        out = np.zeros(room, np.int64), np.zeros(room, np.uint64)
+        with pytest.raises(ValueError, match="do not fit"):
+            kernels.put_together(np.array(slots, np.uint16), np.array(place), three, words, *out)
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.put_together(np.zeros(3, np.uint16), np.zeros(1, np.int64), three, words, three, words[:2])
     with pytest.raises(ValueError, match="do not fit"):
         kernels.rows_of_slots(np.array([0, 5], np.uint16), np.ones(5, bool))
     with pytest.raises(ValueError, match="do not fit"):
@@ -179,10 +187,10 @@ def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
     line = np.frombuffer(HOSTILE[0].ljust(300), np.uint8).copy()
     for ends in ([10, 5], [-1, 5], [10, 172]):
         with pytest.raises(ValueError, match="do not fit"):
-            kernels.can_text(line, 172, np.array(ends), tables, 1, columns.block(2).rows())
+            kernels.can_text(line, 172, np.array(ends), tables, 1, CanBlock(2).rows())
     wide = structs.replace(tables, size=tables.size + 40)
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.can_text(line, 172, np.array([10]), wide, 1, columns.block(1).rows())
+        kernels.can_text(line, 172, np.array([10]), wide, 1, CanBlock(1).rows())
 
 
 @pytest.fixture
@@ -227,54 +235,70 @@ def test_a_file_of_many_blocks(end: bytes, last: bytes, tmp_path: Path, monkeypa
     assert isinstance(plain.content, Frames)
     assert isinstance(fast.content, Frames)
     assert fast.content.buses == plain.content.buses
-    for field in fields(Frames):
-        np.testing.assert_array_equal(getattr(fast.content, field.name), getattr(plain.content, field.name))
+    for name in (*Frames.COLUMNS, "fd_row", "fd_data"):
+        np.testing.assert_array_equal(getattr(fast.content, name), getattr(plain.content, name))
+
+
+FRAMES = st.lists(
+    st.tuples(st.sampled_from([*range(5), 2**28]), st.sampled_from([0, EXTENDED]), st.sampled_from([0, 1]),
+              st.integers(0, 8), st.integers(0, 2**64 - 1)),
+    min_size=1, max_size=60,
+)  # fmt: skip
+
+
+def frames_from(rows: list[tuple[int, int, int, int, int]], t_s: np.ndarray[Any, np.dtype[np.float64]]) -> Frames:
+    can_id, flags, bus, length, words = (np.array(column, np.uint64) for column in zip(*rows, strict=True))
+    data = words.view(np.uint8).reshape(-1, 8)
+    return Frames(t_s, can_id.astype(np.uint32), *(c.astype(np.uint8) for c in (flags, bus, length)), data)
 
 
 @compiled
-@given(st.lists(st.tuples(st.integers(0, 2**29 - 1), st.integers(0, 127)), min_size=1, max_size=50))
+@given(FRAMES, st.data())
 @settings(max_examples=200, deadline=None)
-def test_frames_are_grouped_alike(frames: list[tuple[int, int]]) -> None:
-    can_id = np.array([one for one, _ in frames], np.uint32)
-    flags = np.array([two for _, two in frames], np.uint8)
-    twin = grouping.group(np.where(flags & EXTENDED, can_id | np.uint32(1 << 31), can_id))
-    found = kernels.slots(can_id, flags)
-    assert found is not None
-    keys, counts, slot = found
-    np.testing.assert_array_equal(keys, twin.keys)
-    np.testing.assert_array_equal(slot, twin.slot)
-    np.testing.assert_array_equal(keys[slot], twin.keys[twin.slot])
-    np.testing.assert_array_equal(counts, np.bincount(slot))
-    rows = kernels.rows_by_slot(slot, counts)
-    np.testing.assert_array_equal(rows, np.argsort(slot, kind="stable"))
-
-
-@compiled
-@given(
-    st.lists(st.tuples(st.sampled_from([*range(5), 2**28]), st.integers(0, 255)), min_size=1, max_size=60), st.data()
-)
-@settings(max_examples=200, deadline=None)
-def test_columns_are_put_together_alike(frames: list[tuple[int, int]], data: st.DataObject) -> None:
-    can_id = np.array([one for one, _ in frames], np.uint32)
-    number = np.array([two for _, two in frames], np.uint8)
-    by_loop = grouping.identifiers(can_id, np.zeros(len(can_id), np.uint8))
-    twin = grouping.group(can_id)
-    assert by_loop.by_loop
-    assert not twin.by_loop
+def test_frames_are_grouped_alike(rows: list[tuple[int, int, int, int, int]], data: st.DataObject) -> None:
+    frames = frames_from(rows, np.arange(len(rows)) * 0.5)
+    by_loop = grouping.identifiers(frames)
+    twin = grouping.group(np.where(frames.flags & EXTENDED, frames.can_id | np.uint32(1 << 31), frames.can_id))
     np.testing.assert_array_equal(by_loop.keys, twin.keys)
-    np.testing.assert_array_equal(by_loop.slot, twin.slot)
-    np.testing.assert_array_equal(by_loop.counts, twin.counts)
-    columns = [number, number * 0.5, number.astype(np.uint64)]
-    for ours, theirs in zip(by_loop.put_together(columns), twin.put_together(columns), strict=True):
-        np.testing.assert_array_equal(ours, theirs)
+    np.testing.assert_array_equal(by_loop.number[by_loop.slot], twin.slot)
+    np.testing.assert_array_equal(by_loop.counts, np.bincount(by_loop.slot))
     wanted = np.array(data.draw(st.lists(st.booleans(), min_size=len(twin.keys), max_size=len(twin.keys))))
-    np.testing.assert_array_equal(by_loop.of_slots(wanted), twin.of_slots(wanted))
-    rows, rows_of_twin = by_loop.rows_of(wanted), twin.rows_of(wanted)
-    assert rows.keys() == rows_of_twin.keys()
-    sorted_ = twin.put_together([np.arange(len(number))])[0]
-    for k, some in rows.items():
-        np.testing.assert_array_equal(some, rows_of_twin[k])
-        np.testing.assert_array_equal(sorted_[twin.span(k)], some)
+    (ours, number), (theirs, number_of_twin) = (one.pick(frames, wanted) for one in (by_loop, twin))
+    np.testing.assert_array_equal(number, number_of_twin)
+    for name in Frames.COLUMNS:
+        np.testing.assert_array_equal(getattr(ours, name), getattr(theirs, name))
+    for slot, some in by_loop.rows_of(wanted[by_loop.number]).items():
+        np.testing.assert_array_equal(some, np.flatnonzero(by_loop.slot == slot))
+
+
+@compiled
+@given(FRAMES, st.lists(st.integers(0, 3), min_size=60, max_size=60), st.integers(0, 60), st.integers(1, 9))
+@settings(max_examples=200, deadline=None)
+def test_frames_by_kind_are_the_same_frames(
+    rows: list[tuple[int, int, int, int, int]], steps: list[int], split: int, expected: int
+) -> None:
+    """Put together in two pieces, with too little room at first."""
+    frames = frames_from(rows, np.zeros(len(rows)))
+    t_ns = np.cumsum(steps[: len(rows)]) * 10**9 + 17 * 10**17
+    columns = {name: getattr(frames, name) for name in ("can_id", "flags", "bus", "length")}
+    columns |= {"t_ns": t_ns, "data": frames.data.view(np.uint64)[:, 0]}
+    sorter = CanSorter(expected)
+    for piece in (slice(0, split), slice(split, None)):
+        assert sorter.add({name: column[piece] for name, column in columns.items()})
+    for name, column in sorter.columns().items():
+        np.testing.assert_array_equal(column, columns[name], name)
+    found = sorter.frames(10**17, ("a", "b"))
+    np.testing.assert_array_equal(found.t_s, (t_ns - t_ns[0]) / 1e9)
+    for name in Frames.COLUMNS[1:]:
+        np.testing.assert_array_equal(getattr(found, name), getattr(frames, name), name)
+    assert found.ends_s == (found.t_s[0], found.t_s[-1])
+    assert found.longest_step_s == np.diff(found.t_s, prepend=0.0).max()
+    assert found.flags_met == frames.flags_met
+    backwards = {name: column[::-1].copy() for name, column in columns.items()}
+    assert CanSorter(9).add(backwards) == (t_ns[0] == t_ns[-1])
+    last = {name: column[-1:] for name, column in columns.items()}
+    assert not sorter.add(last | {"t_ns": t_ns[-1:] - 1})
+    np.testing.assert_array_equal(sorter.columns()["can_id"], frames.can_id)
 
 
 NUMBERS = st.one_of(
@@ -318,7 +342,13 @@ def test_the_loop_for_medians_stays_inside_its_arrays_whatever_it_is_given() -> 
 
 @compiled
 def test_too_many_identifiers_go_the_plain_way() -> None:
-    assert kernels.slots(np.arange(5_000, dtype=np.uint32), np.zeros(5_000, np.uint8)) is None
+    n = 5_000
+    none, slot = np.zeros(n, np.uint8), np.empty(n, np.uint16)
+    ids, times = np.arange(n, dtype=np.uint32), np.zeros(n, np.int64)
+    assert kernels.kinds(ids, none, none, none, times, kernels.KindTable(), slot) is None
+    few = kernels.kinds(*(column[:4096] for column in (ids, none, none, none, times)), kernels.KindTable(), slot[:4096])
+    assert few is not None
+    assert (few == 1).all()
 
 
 @st.composite
@@ -444,7 +474,7 @@ def test_without_llvmlite_numpy_does_it(monkeypatch: pytest.MonkeyPatch, tmp_pat
     kernels._function.cache_clear()
     try:
         assert not kernels.at_hand()
-        assert kernels.line_ends(np.zeros(300, np.uint8), 10, np.empty(10, np.int64)) is None
+        assert kernels.signals(np.zeros((3, 8), np.uint8), [0], [8], [False], [False], [1.0], [0.0]) is None
     finally:
         engine.library.cache_clear()
         kernels._function.cache_clear()

@@ -11,8 +11,7 @@ from __future__ import annotations
 import itertools
 import threading
 from collections import deque
-from collections.abc import Callable, Iterator
-from functools import cached_property, partial
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -20,7 +19,8 @@ from numpy.typing import NDArray
 
 from logan import parallel
 from logan.capture import can_text_layout, can_text_plain, hexwords
-from logan.capture.can_columns import CanColumns
+from logan.capture.can_columns import CanBlock, CanColumns, Columns, room_for
+from logan.capture.can_sorter import CanSorter
 from logan.capture.can_text_layout import Layout
 from logan.capture.can_text_plain import ERROR_BIT, FD_LENGTHS, LATEST_S
 from logan.capture.hexwords import Words, constant
@@ -32,7 +32,6 @@ from logan.native.kernels import HEXADECIMAL
 
 Rows = NDArray[np.int64]
 Mask = NDArray[np.bool_]
-Lines = tuple[NDArray[np.uint8], int, int]
 
 _USUAL_LINE_BYTES: Final = 46
 _SHORT_LINE_BYTES: Final = 20
@@ -45,15 +44,16 @@ _IS_FD_LENGTH: Final = np.isin(np.arange(256), list(FD_LENGTHS))
 
 def read(source: Source) -> Parsed:
     """All frames of a CAN text log; lines that hold none are counted with their number and the reason."""
-    columns, tally = CanColumns(_expected(source)), Tally()
+    expected, tally = _expected(source), Tally()
     layouts: list[Layout] = []
     metadata: dict[str, str] = {}
-    finish = partial(_Block.finish, layouts=layouts, tally=tally, metadata=metadata)
     if kernels.pays(source.path.stat().st_size // _USUAL_LINE_BYTES):
-        _by_two(source, columns, layouts, finish)
+        columns = CanColumns(expected, CanSorter(expected))
+        _by_two(source, columns, layouts, tally, metadata)
     else:
-        for lines in source.line_blocks():
-            finish(_Block(lines, columns))
+        columns = CanColumns(expected)
+        for buffer, size, line in source.line_blocks():
+            _Block(buffer, size, columns, line).finish(layouts, tally, metadata)
     frames = columns.frames(tally)
     rejected = tally.total("bad_line") + columns.rows - len(frames)
     return Parsed(frames, len(frames), rejected, tally.remarks(), metadata)
@@ -62,46 +62,62 @@ def read(source: Source) -> Parsed:
 def _expected(source: Source) -> int:
     """About how many frames the file has, going by its beginning; never out of proportion to its size."""
     lines = source.head.count(b"\n") * 1.02 / max(len(source.head), 1)
-    return int(source.path.stat().st_size * min(lines, 1 / _SHORT_LINE_BYTES))
+    return 1 + int(source.path.stat().st_size * min(lines, 1 / _SHORT_LINE_BYTES))
 
 
-def _blocks(source: Source, columns: CanColumns) -> Iterator[_Block]:
-    """A file's blocks for the compiled loop, with their ends of lines."""
-    block_bytes = min(BLOCK_BYTES, max(_SMALL_BLOCK_BYTES, source.path.stat().st_size // 16))
-    scratch = itertools.cycle([np.empty(2 * BLOCK_BYTES + 2, np.int64) for _ in range(_BUFFERS)])
-    line = 1
-    for buffer, size, is_piece in source.blocks(block_bytes, _BUFFERS):
-        block = _Block((buffer, size, line), columns, next(scratch))
-        yield block
-        line += 0 if is_piece else len(block.stop)
-
-
-def _by_two(source: Source, columns: CanColumns, layouts: list[Layout], finish: Callable[[_Block], None]) -> None:
+def _by_two(source: Source, columns: CanColumns, layouts: list[Layout], tally: Tally, metadata: dict[str, str]) -> None:
     """Read the blocks of a file by the compiled loop, two at a time; they are finished in their order."""
-    blocks = _blocks(source, columns)
+    block_bytes = min(BLOCK_BYTES, max(_SMALL_BLOCK_BYTES, source.path.stat().st_size // 16))
+    blocks = source.blocks(block_bytes, _BUFFERS)
+    scratches = itertools.cycle([_Scratch() for _ in range(_BUFFERS)])
     tables = can_text_layout.tables((), columns.bus)
-    waiting: deque[_Block] = deque()
+    waiting: deque[tuple[_Block, bool]] = deque()
     taking = threading.Lock()
+    line = 1
+
+    def finish_first() -> None:
+        nonlocal line
+        block, is_piece = waiting.popleft()
+        block.done.wait()
+        block.first_line = line
+        block.finish(layouts, tally, metadata)
+        line += 0 if is_piece else len(block.stop)
 
     def work(_: int) -> None:
         nonlocal tables
         while True:
             with taking:
                 # one buffer is being filled; the oldest of the others must be free by then
-                while waiting and (waiting[0].done.is_set() or len(waiting) >= _BUFFERS - 1):
-                    waiting[0].done.wait()
-                    finish(waiting.popleft())
+                while waiting and (waiting[0][0].done.is_set() or len(waiting) >= _BUFFERS - 1):
+                    finish_first()
                 if len(layouts) > len(tables.size):
                     tables = can_text_layout.tables(layouts, columns.bus)
-                given, block = tables, next(blocks, None)
-                if block is None:
+                given, found = tables, next(blocks, None)
+                if found is None:
                     return
-                waiting.append(block)
-            block.begun(given)
+                buffer, size, is_piece = found
+                block = _Block(buffer, size, columns)
+                waiting.append((block, is_piece))
+                scratch = next(scratches)
+            block.read_by_loop(given, scratch)
 
     parallel.each(work, range(2))
     while waiting:
-        finish(waiting.popleft())
+        finish_first()
+
+
+class _Scratch:
+    """Room for the ends of a block's lines and for its rows, used again for another block."""
+
+    def __init__(self) -> None:
+        self.ends: Rows = np.empty(2 * BLOCK_BYTES + 2, np.int64)
+        self._rows: Columns = {}
+
+    def rows(self, n: int) -> Columns:
+        """Columns of n rows."""
+        if not self._rows or len(self._rows["t_ns"]) < n:
+            self._rows = room_for(n + n // 8)
+        return {name: column[:n] for name, column in self._rows.items()}
 
 
 class _Block:
@@ -109,24 +125,25 @@ class _Block:
 
     Parameters
     ----------
-    lines : buffer, bytes in use, number of the first line
-    scratch : room for the compiled loop that finds the ends of the lines, None where it is not to be used
+    buffer, size : bytes, how many of them are in use
+    first_line : number of the first line where it is read by numpy alone, 0 where a compiled loop comes first
     """
 
-    def __init__(self, lines: Lines, columns: CanColumns, scratch: Rows | None = None) -> None:
-        self.buffer, self.size, self.first_line = lines
+    def __init__(self, buffer: NDArray[np.uint8], size: int, columns: CanColumns, first_line: int = 0) -> None:
+        self.buffer, self.size, self.first_line = buffer, size, first_line
         self.words, self.columns = hexwords.view(self.buffer), columns
-        ends = kernels.line_ends(self.buffer, self.size, scratch) if scratch is not None else None
-        self.stop: Rows = np.flatnonzero(self.buffer[: self.size] == ord("\n")) if ends is None else ends
-        self.out = columns.block(len(self.stop))
-        self.left: Rows = np.arange(0 if ends is not None else len(self.stop))
         self.done = threading.Event()
+        if first_line:
+            self.stop: Rows = np.flatnonzero(self.buffer[: self.size] == ord("\n"))
+            self.out = CanBlock(len(self.stop))
+            self.left: Rows = np.arange(len(self.stop))
 
-    def begun(self, layouts: kernels.Layouts) -> None:
+    def read_by_loop(self, layouts: kernels.Layouts, scratch: _Scratch) -> None:
         """Read the lines of some layouts by the compiled loop."""
         try:
-            left = kernels.can_text(self.buffer, self.size, self.stop, layouts, LATEST_S * 10**9, self.out.rows())
-            self.left = np.arange(len(self.stop)) if left is None else left
+            self.stop = kernels.line_ends(self.buffer, self.size, scratch.ends)
+            self.out = CanBlock(len(self.stop), scratch.rows(len(self.stop)))
+            self.left = kernels.can_text(self.buffer, self.size, self.stop, layouts, LATEST_S * 10**9, self.out.rows())
         finally:
             self.done.set()
 

@@ -724,154 +724,128 @@ entry:
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_slots(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.can_id, ptr readonly %arg.flags, i64 %arg.n, ptr %arg.table, i64 %arg.mask, i64 %arg.most, ptr writeonly %arg.keys, ptr %arg.counts, ptr writeonly %arg.slot) unnamed_addr #0 {
+define internal fastcc void @inside_kinds(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.can_id, ptr readonly %arg.flags, ptr readonly %arg.bus, ptr readonly %arg.length, ptr readonly %arg.t_ns, i64 %arg.n, ptr %arg.table, i64 %arg.mask, ptr %arg.keys, i64 %arg.most, i64 %arg.known, ptr %arg.span, ptr %arg.counts, ptr writeonly %arg.slot) unnamed_addr #0 {
 B0.endif:
-  %.114117.not = icmp slt i64 %arg.n, 1
-  br i1 %.114117.not, label %common.ret, label %B42
+  %.47 = load i64, ptr %arg.span, align 8
+  %.52 = getelementptr i8, ptr %arg.span, i64 8
+  %.53 = load i64, ptr %.52, align 8
+  %.139183.not = icmp slt i64 %arg.n, 1
+  br i1 %.139183.not, label %B908, label %B70
 
-B42:                                              ; preds = %B0.endif, %B732
-  %found.2.0120 = phi i64 [ %found.3.1, %B732 ], [ 0, %B0.endif ]
-  %.120115118 = phi i64 [ %.127, %B732 ], [ 0, %B0.endif ]
-  %.127 = add nuw nsw i64 %.120115118, 1
-  %.157 = getelementptr i32, ptr %arg.can_id, i64 %.120115118
-  %.158 = load i32, ptr %.157, align 4
-  %.161 = getelementptr i8, ptr %arg.flags, i64 %.120115118
-  %.162 = load i8, ptr %.161, align 1
-  %0 = and i8 %.162, 1
-  %1 = zext nneg i8 %0 to i64
-  %.169 = shl nuw nsw i64 %1, 31
-  %.170 = zext i32 %.158 to i64
-  %.171 = or i64 %.169, %.170
-  %.176 = mul i64 %.171, -7046029254386353131
-  %.177 = lshr i64 %.176, 40
-  %.179 = and i64 %.177, %arg.mask
-  %.188 = shl nuw nsw i64 %.179, 1
-  %2 = getelementptr i32, ptr %arg.table, i64 %.188
-  %.191 = getelementptr i8, ptr %2, i64 4
-  %.192 = load i32, ptr %.191, align 4
-  %.194.not = icmp eq i32 %.192, 0
-  br i1 %.194.not, label %B600, label %B370
+B70:                                              ; preds = %B0.endif, %B826
+  %longest.2.0188 = phi i64 [ %spec.select, %B826 ], [ %.53, %B0.endif ]
+  %before.2.0187 = phi i64 [ %.183, %B826 ], [ %.47, %B0.endif ]
+  %known.2.0186 = phi i64 [ %known.3.1, %B826 ], [ %arg.known, %B0.endif ]
+  %.145181184 = phi i64 [ %.152, %B826 ], [ 0, %B0.endif ]
+  %.152 = add nuw nsw i64 %.145181184, 1
+  %.182 = getelementptr i64, ptr %arg.t_ns, i64 %.145181184
+  %.183 = load i64, ptr %.182, align 8
+  %.189 = icmp slt i64 %.183, %before.2.0187
+  br i1 %.189, label %common.ret, label %B106
 
-B370:                                             ; preds = %B42
-  %sunkaddr = shl nuw nsw i64 %.179, 3
-  %sunkaddr15 = getelementptr i8, ptr %arg.table, i64 %sunkaddr
-  %.209 = load i32, ptr %sunkaddr15, align 4
-  %.211 = zext i32 %.209 to i64
-  %.212.not = icmp eq i64 %.171, %.211
-  br i1 %.212.not, label %B518.B732_crit_edge, label %B400
-
-B400:                                             ; preds = %B370, %B488
-  %at.2.2 = phi i64 [ %.222, %B488 ], [ %.179, %B370 ]
-  %.218 = add nsw i64 %at.2.2, 1
-  %.222 = and i64 %.218, %arg.mask
-  %.230 = shl nsw i64 %.222, 1
-  %3 = getelementptr i32, ptr %arg.table, i64 %.230
-  %.233 = getelementptr i8, ptr %3, i64 4
-  %.234 = load i32, ptr %.233, align 4
-  %.236.not = icmp eq i32 %.234, 0
-  br i1 %.236.not, label %B600, label %B488
-
-B488:                                             ; preds = %B400
-  %sunkaddr16 = shl i64 %.222, 3
-  %sunkaddr17 = getelementptr i8, ptr %arg.table, i64 %sunkaddr16
-  %.250 = load i32, ptr %sunkaddr17, align 4
-  %.252 = zext i32 %.250 to i64
-  %.253.not = icmp eq i64 %.171, %.252
-  br i1 %.253.not, label %B518.B732_crit_edge, label %B400
-
-B518.B732_crit_edge:                              ; preds = %B488, %B370
-  %.275 = phi i32 [ %.192, %B370 ], [ %.234, %B488 ]
-  %.276 = zext i32 %.275 to i64
-  %.277 = add nsw i64 %.276, -1
-  %.370.phi.trans.insert = getelementptr i64, ptr %arg.counts, i64 %.277
-  %.371.pre = load i64, ptr %.370.phi.trans.insert, align 8
-  %4 = add nsw i64 %.371.pre, 1
-  br label %B732
-
-B600:                                             ; preds = %B400, %B42
-  %.271.pre-phi.ph = phi i64 [ %.188, %B42 ], [ %.230, %B400 ]
-  %.289 = icmp eq i64 %found.2.0120, %arg.most
-  br i1 %.289, label %common.ret, label %B618
-
-common.ret:                                       ; preds = %B732, %B600, %B0.endif
-  %storemerge112 = phi i64 [ 0, %B0.endif ], [ -1, %B600 ], [ %found.3.1, %B732 ]
-  store i64 %storemerge112, ptr %retptr, align 8
+common.ret:                                       ; preds = %B738, %B70, %B908
+  %known.2.0.lcssa.sink = phi i64 [ %known.2.0.lcssa, %B908 ], [ -1, %B70 ], [ -1, %B738 ]
+  store i64 %known.2.0.lcssa.sink, ptr %retptr, align 8
   ret void
 
-B618:                                             ; preds = %B600
-  %5 = getelementptr i32, ptr %arg.table, i64 %.271.pre-phi.ph
-  %.2744 = getelementptr i8, ptr %5, i64 4
-  %.323 = trunc nuw i64 %.171 to i32
-  store i32 %.323, ptr %5, align 4
-  %.327 = add nsw i64 %found.2.0120, 1
-  %.328 = trunc i64 %.327 to i32
-  store i32 %.328, ptr %.2744, align 4
-  %.341 = getelementptr i32, ptr %arg.keys, i64 %found.2.0120
-  store i32 %.323, ptr %.341, align 4
-  %.347 = getelementptr i64, ptr %arg.counts, i64 %found.2.0120
-  store i64 0, ptr %.347, align 8
-  br label %B732
+B106:                                             ; preds = %B70
+  %.231 = sub nsw i64 %.183, %before.2.0187
+  %spec.select = tail call i64 @llvm.smax.i64(i64 %.231, i64 %longest.2.0188)
+  %.268 = getelementptr i32, ptr %arg.can_id, i64 %.145181184
+  %.269 = load i32, ptr %.268, align 4
+  %.270 = zext i32 %.269 to i64
+  %.273 = getelementptr i8, ptr %arg.flags, i64 %.145181184
+  %.274 = load i8, ptr %.273, align 1
+  %.275 = zext i8 %.274 to i64
+  %.276 = shl nuw nsw i64 %.275, 32
+  %.277 = or disjoint i64 %.276, %.270
+  %.280 = getelementptr i8, ptr %arg.bus, i64 %.145181184
+  %.281 = load i8, ptr %.280, align 1
+  %.282 = zext i8 %.281 to i64
+  %.283 = shl nuw nsw i64 %.282, 40
+  %.284 = or disjoint i64 %.277, %.283
+  %.287 = getelementptr i8, ptr %arg.length, i64 %.145181184
+  %.288 = load i8, ptr %.287, align 1
+  %.289 = zext i8 %.288 to i64
+  %.290 = shl nuw nsw i64 %.289, 48
+  %.291 = or disjoint i64 %.284, %.290
+  %.296 = mul i64 %.291, -7046029254386353131
+  %.297 = lshr i64 %.296, 40
+  %.299 = and i64 %.297, %arg.mask
+  %.309 = getelementptr i16, ptr %arg.table, i64 %.299
+  %.310 = load i16, ptr %.309, align 2
+  %.321.not = icmp eq i16 %.310, 0
+  br i1 %.321.not, label %B738, label %B592
 
-B732:                                             ; preds = %B618, %B518.B732_crit_edge
-  %.371 = phi i64 [ 1, %B618 ], [ %4, %B518.B732_crit_edge ]
-  %found.3.1 = phi i64 [ %.327, %B618 ], [ %found.2.0120, %B518.B732_crit_edge ]
-  %s.2.1 = phi i64 [ %found.2.0120, %B618 ], [ %.277, %B518.B732_crit_edge ]
-  %.370 = getelementptr i64, ptr %arg.counts, i64 %s.2.1
-  store i64 %.371, ptr %.370, align 8
-  %.378 = trunc i64 %s.2.1 to i16
-  %.383 = getelementptr i16, ptr %arg.slot, i64 %.120115118
-  store i16 %.378, ptr %.383, align 2
-  %exitcond.not = icmp eq i64 %arg.n, %.127
-  br i1 %exitcond.not, label %common.ret, label %B42
+B592:                                             ; preds = %B106
+  %.311 = zext i16 %.310 to i64
+  %.312 = add nsw i64 %.311, -1
+  %.337 = getelementptr i64, ptr %arg.keys, i64 %.312
+  %.338 = load i64, ptr %.337, align 8
+  %.342.not = icmp eq i64 %.338, %.291
+  br i1 %.342.not, label %B826, label %B616
+
+B616:                                             ; preds = %B592, %B702
+  %at.2.2 = phi i64 [ %.352, %B702 ], [ %.299, %B592 ]
+  %.348 = add nsw i64 %at.2.2, 1
+  %.352 = and i64 %.348, %arg.mask
+  %.361 = getelementptr i16, ptr %arg.table, i64 %.352
+  %.362 = load i16, ptr %.361, align 2
+  %.372.not = icmp eq i16 %.362, 0
+  br i1 %.372.not, label %B738, label %B702
+
+B702:                                             ; preds = %B616
+  %.363 = zext i16 %.362 to i64
+  %.364 = add nsw i64 %.363, -1
+  %.387 = getelementptr i64, ptr %arg.keys, i64 %.364
+  %.388 = load i64, ptr %.387, align 8
+  %.392.not = icmp eq i64 %.388, %.291
+  br i1 %.392.not, label %B826, label %B616
+
+B738:                                             ; preds = %B616, %B106
+  %at.3.1.ph = phi i64 [ %.299, %B106 ], [ %.352, %B616 ]
+  %.428 = icmp eq i64 %known.2.0186, %arg.most
+  br i1 %.428, label %common.ret, label %B756
+
+B756:                                             ; preds = %B738
+  %.475 = getelementptr i64, ptr %arg.keys, i64 %known.2.0186
+  store i64 %.291, ptr %.475, align 8
+  %.480 = add nsw i64 %known.2.0186, 1
+  %.485 = trunc i64 %.480 to i16
+  %.488 = getelementptr i16, ptr %arg.table, i64 %at.3.1.ph
+  store i16 %.485, ptr %.488, align 2
+  br label %B826
+
+B826:                                             ; preds = %B702, %B756, %B592
+  %known.3.1 = phi i64 [ %.480, %B756 ], [ %known.2.0186, %B592 ], [ %known.2.0186, %B702 ]
+  %s.4.1 = phi i64 [ %known.2.0186, %B756 ], [ %.312, %B592 ], [ %.364, %B702 ]
+  %.514 = getelementptr i64, ptr %arg.counts, i64 %s.4.1
+  %.515 = load i64, ptr %.514, align 8
+  %.516 = add nsw i64 %.515, 1
+  store i64 %.516, ptr %.514, align 8
+  %.522 = trunc i64 %s.4.1 to i16
+  %.527 = getelementptr i16, ptr %arg.slot, i64 %.145181184
+  store i16 %.522, ptr %.527, align 2
+  %exitcond.not = icmp eq i64 %arg.n, %.152
+  br i1 %exitcond.not, label %B908, label %B70
+
+B908:                                             ; preds = %B826, %B0.endif
+  %known.2.0.lcssa = phi i64 [ %arg.known, %B0.endif ], [ %known.3.1, %B826 ]
+  %before.2.0.lcssa = phi i64 [ %.47, %B0.endif ], [ %.183, %B826 ]
+  %longest.2.0.lcssa = phi i64 [ %.53, %B0.endif ], [ %spec.select, %B826 ]
+  store i64 %before.2.0.lcssa, ptr %arg.span, align 8
+  store i64 %longest.2.0.lcssa, ptr %.52, align 8
+  br label %common.ret
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @slots(ptr readonly %.1, ptr readonly %.2, i64 %.3, ptr %.4, i64 %.5, i64 %.6, ptr writeonly %.7, ptr %.8, ptr writeonly %.9) local_unnamed_addr #0 {
+define i64 @kinds(ptr readonly %.1, ptr readonly %.2, ptr readonly %.3, ptr readonly %.4, ptr readonly %.5, i64 %.6, ptr %.7, i64 %.8, ptr %.9, i64 %.10, i64 %.11, ptr %.12, ptr %.13, ptr writeonly %.14) local_unnamed_addr #0 {
 entry:
-  %.11 = alloca i64, align 8
-  store i64 0, ptr %.11, align 8
-  call fastcc void @inside_slots(ptr nonnull %.11, ptr %.1, ptr %.2, i64 %.3, ptr %.4, i64 %.5, i64 %.6, ptr %.7, ptr %.8, ptr %.9) #4
-  %.25 = load i64, ptr %.11, align 8
-  ret i64 %.25
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_renumber(ptr noalias nonnull writeonly %retptr, ptr %arg.slot, i64 %arg.n, ptr readonly %arg.rank, i64 %arg.slots) unnamed_addr #0 {
-B0.endif:
-  %.9862.not = icmp slt i64 %arg.n, 1
-  br i1 %.9862.not, label %common.ret, label %B36
-
-B36:                                              ; preds = %B0.endif, %B108
-  %.1046063 = phi i64 [ %.111, %B108 ], [ 0, %B0.endif ]
-  %0 = shl nuw i64 %.1046063, 1
-  %scevgep = getelementptr i8, ptr %arg.slot, i64 %0
-  %.142 = load i16, ptr %scevgep, align 2
-  %.143 = zext i16 %.142 to i64
-  %.149.not = icmp sgt i64 %arg.slots, %.143
-  br i1 %.149.not, label %B108, label %common.ret
-
-common.ret:                                       ; preds = %B108, %B36, %B0.endif
-  %storemerge57 = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ %arg.n, %B108 ]
-  store i64 %storemerge57, ptr %retptr, align 8
-  ret void
-
-B108:                                             ; preds = %B36
-  %.111 = add nuw nsw i64 %.1046063, 1
-  %.169 = getelementptr i16, ptr %arg.rank, i64 %.143
-  %.170 = load i16, ptr %.169, align 2
-  store i16 %.170, ptr %scevgep, align 2
-  %exitcond.not = icmp eq i64 %arg.n, %.111
-  br i1 %exitcond.not, label %common.ret, label %B36
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @renumber(ptr %.1, i64 %.2, ptr readonly %.3, i64 %.4) local_unnamed_addr #0 {
-entry:
-  %.6 = alloca i64, align 8
-  store i64 0, ptr %.6, align 8
-  call fastcc void @inside_renumber(ptr nonnull %.6, ptr %.1, i64 %.2, ptr %.3, i64 %.4) #4
-  %.20 = load i64, ptr %.6, align 8
-  ret i64 %.20
+  %.16 = alloca i64, align 8
+  store i64 0, ptr %.16, align 8
+  call fastcc void @inside_kinds(ptr nonnull %.16, ptr %.1, ptr %.2, ptr %.3, ptr %.4, ptr %.5, i64 %.6, ptr %.7, i64 %.8, ptr %.9, i64 %.10, i64 %.11, ptr %.12, ptr %.13, ptr %.14) #4
+  %.30 = load i64, ptr %.16, align 8
+  ret i64 %.30
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
@@ -923,20 +897,20 @@ entry:
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_words_by_slot(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, ptr readonly %arg.words, ptr writeonly %arg.out) unnamed_addr #0 {
+define internal fastcc void @inside_put_together(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, i64 %arg.room, ptr readonly %arg.t_ns, ptr readonly %arg.data, ptr writeonly %arg.out_t_ns, ptr writeonly %arg.out_data) unnamed_addr #0 {
 B0.endif:
-  %.10479.not = icmp slt i64 %arg.n, 1
-  br i1 %.10479.not, label %common.ret, label %B36
+  %.11383.not = icmp slt i64 %arg.n, 1
+  br i1 %.11383.not, label %common.ret, label %B36
 
 B36:                                              ; preds = %B0.endif, %B154
-  %.1107780 = phi i64 [ %.117, %B154 ], [ 0, %B0.endif ]
-  %.117 = add nuw nsw i64 %.1107780, 1
-  %0 = shl nuw i64 %.1107780, 1
-  %scevgep1 = getelementptr i8, ptr %arg.slot, i64 %0
-  %.148 = load i16, ptr %scevgep1, align 2
-  %.149 = zext i16 %.148 to i64
-  %.155.not = icmp sgt i64 %arg.slots, %.149
-  br i1 %.155.not, label %B108, label %common.ret
+  %.1198184 = phi i64 [ %.126, %B154 ], [ 0, %B0.endif ]
+  %.126 = add nuw nsw i64 %.1198184, 1
+  %0 = shl nuw i64 %.1198184, 1
+  %scevgep2 = getelementptr i8, ptr %arg.slot, i64 %0
+  %.157 = load i16, ptr %scevgep2, align 2
+  %.158 = zext i16 %.157 to i64
+  %.164.not = icmp sgt i64 %arg.slots, %.158
+  br i1 %.164.not, label %B108, label %common.ret
 
 common.ret:                                       ; preds = %B154, %B108, %B36, %B0.endif
   %arg.n.sink = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ -1, %B108 ], [ %arg.n, %B154 ]
@@ -944,83 +918,39 @@ common.ret:                                       ; preds = %B154, %B108, %B36, 
   ret void
 
 B108:                                             ; preds = %B36
-  %.179 = getelementptr i64, ptr %arg.place, i64 %.149
-  %.180 = load i64, ptr %.179, align 8
-  %or.cond.not = icmp ult i64 %.180, %arg.n
-  br i1 %or.cond.not, label %B154, label %common.ret
+  %.194 = getelementptr i64, ptr %arg.place, i64 %.158
+  %.195 = load i64, ptr %.194, align 8
+  %.200 = icmp slt i64 %.195, 0
+  %.204 = icmp sge i64 %.195, %arg.room
+  %or.cond = select i1 %.200, i1 true, i1 %.204
+  br i1 %or.cond, label %common.ret, label %B154
 
 B154:                                             ; preds = %B108
-  %1 = shl i64 %.1107780, 3
-  %scevgep = getelementptr i8, ptr %arg.words, i64 %1
-  %.216 = load i64, ptr %scevgep, align 8
-  %.221 = getelementptr i64, ptr %arg.out, i64 %.180
-  store i64 %.216, ptr %.221, align 8
-  %.224 = add nuw nsw i64 %.180, 1
-  %sunkaddr = shl nuw nsw i64 %.149, 3
-  %sunkaddr2 = getelementptr i8, ptr %arg.place, i64 %sunkaddr
-  store i64 %.224, ptr %sunkaddr2, align 8
-  %exitcond.not = icmp eq i64 %arg.n, %.117
+  %1 = shl i64 %.1198184, 3
+  %scevgep1 = getelementptr i8, ptr %arg.t_ns, i64 %1
+  %.237 = load i64, ptr %scevgep1, align 8
+  %.240 = getelementptr i64, ptr %arg.out_t_ns, i64 %.195
+  store i64 %.237, ptr %.240, align 8
+  %scevgep = getelementptr i8, ptr %arg.data, i64 %1
+  %.245 = load i64, ptr %scevgep, align 8
+  %.250 = getelementptr i64, ptr %arg.out_data, i64 %.195
+  store i64 %.245, ptr %.250, align 8
+  %.253 = add nuw nsw i64 %.195, 1
+  %sunkaddr = shl nuw nsw i64 %.158, 3
+  %sunkaddr3 = getelementptr i8, ptr %arg.place, i64 %sunkaddr
+  store i64 %.253, ptr %sunkaddr3, align 8
+  %exitcond.not = icmp eq i64 %arg.n, %.126
   br i1 %exitcond.not, label %common.ret, label %B36
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @words_by_slot(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, ptr readonly %.5, ptr writeonly %.6) local_unnamed_addr #0 {
+define i64 @put_together(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr readonly %.6, ptr readonly %.7, ptr writeonly %.8, ptr writeonly %.9) local_unnamed_addr #0 {
 entry:
-  %.8 = alloca i64, align 8
-  store i64 0, ptr %.8, align 8
-  call fastcc void @inside_words_by_slot(ptr nonnull %.8, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5, ptr %.6) #4
-  %.22 = load i64, ptr %.8, align 8
-  ret i64 %.22
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_bytes_by_slot(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, ptr readonly %arg.some, ptr writeonly %arg.out) unnamed_addr #0 {
-B0.endif:
-  %.10479.not = icmp slt i64 %arg.n, 1
-  br i1 %.10479.not, label %common.ret, label %B36
-
-B36:                                              ; preds = %B0.endif, %B154
-  %.1107780 = phi i64 [ %.117, %B154 ], [ 0, %B0.endif ]
-  %.117 = add nuw nsw i64 %.1107780, 1
-  %0 = shl nuw i64 %.1107780, 1
-  %scevgep = getelementptr i8, ptr %arg.slot, i64 %0
-  %.148 = load i16, ptr %scevgep, align 2
-  %.149 = zext i16 %.148 to i64
-  %.155.not = icmp sgt i64 %arg.slots, %.149
-  br i1 %.155.not, label %B108, label %common.ret
-
-common.ret:                                       ; preds = %B154, %B108, %B36, %B0.endif
-  %arg.n.sink = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ -1, %B108 ], [ %arg.n, %B154 ]
-  store i64 %arg.n.sink, ptr %retptr, align 8
-  ret void
-
-B108:                                             ; preds = %B36
-  %.179 = getelementptr i64, ptr %arg.place, i64 %.149
-  %.180 = load i64, ptr %.179, align 8
-  %or.cond.not = icmp ult i64 %.180, %arg.n
-  br i1 %or.cond.not, label %B154, label %common.ret
-
-B154:                                             ; preds = %B108
-  %.215 = getelementptr i8, ptr %arg.some, i64 %.1107780
-  %.216 = load i8, ptr %.215, align 1
-  %.221 = getelementptr i8, ptr %arg.out, i64 %.180
-  store i8 %.216, ptr %.221, align 1
-  %.224 = add nuw nsw i64 %.180, 1
-  %sunkaddr = shl nuw nsw i64 %.149, 3
-  %sunkaddr1 = getelementptr i8, ptr %arg.place, i64 %sunkaddr
-  store i64 %.224, ptr %sunkaddr1, align 8
-  %exitcond.not = icmp eq i64 %arg.n, %.117
-  br i1 %exitcond.not, label %common.ret, label %B36
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @bytes_by_slot(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, ptr readonly %.5, ptr writeonly %.6) local_unnamed_addr #0 {
-entry:
-  %.8 = alloca i64, align 8
-  store i64 0, ptr %.8, align 8
-  call fastcc void @inside_bytes_by_slot(ptr nonnull %.8, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5, ptr %.6) #4
-  %.22 = load i64, ptr %.8, align 8
-  ret i64 %.22
+  %.11 = alloca i64, align 8
+  store i64 0, ptr %.11, align 8
+  call fastcc void @inside_put_together(ptr nonnull %.11, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9) #4
+  %.25 = load i64, ptr %.11, align 8
+  ret i64 %.25
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
@@ -1622,8 +1552,8 @@ B246:                                             ; preds = %B244
   br label %B330
 
 B330:                                             ; preds = %B246, %B244, %B192
-  %bin_of_v14_f.4.2 = phi double [ 1.023000e+03, %B246 ], [ %.432, %B244 ], [ 0.000000e+00, %B192 ]
-  %.454 = fptosi double %bin_of_v14_f.4.2 to i64
+  %bin_of_v12_f.4.2 = phi double [ 1.023000e+03, %B246 ], [ %.432, %B244 ], [ 0.000000e+00, %B192 ]
+  %.454 = fptosi double %bin_of_v12_f.4.2 to i64
   %.460 = getelementptr i64, ptr %arg.counts, i64 %.454
   %.461 = load i64, ptr %.460, align 8
   %.462 = add nsw i64 %.461, 1
@@ -1643,8 +1573,8 @@ B246.1:                                           ; preds = %B244.1
   br label %B330.1
 
 B330.1:                                           ; preds = %B246.1, %B244.1, %B330
-  %bin_of_v14_f.4.2.1 = phi double [ 1.023000e+03, %B246.1 ], [ %.432.1, %B244.1 ], [ 0.000000e+00, %B330 ]
-  %.454.1 = fptosi double %bin_of_v14_f.4.2.1 to i64
+  %bin_of_v12_f.4.2.1 = phi double [ 1.023000e+03, %B246.1 ], [ %.432.1, %B244.1 ], [ 0.000000e+00, %B330 ]
+  %.454.1 = fptosi double %bin_of_v12_f.4.2.1 to i64
   %.460.1 = getelementptr i64, ptr %arg.counts, i64 %.454.1
   %.461.1 = load i64, ptr %.460.1, align 8
   %.462.1 = add nsw i64 %.461.1, 1
@@ -1664,8 +1594,8 @@ B246.2:                                           ; preds = %B244.2
   br label %B330.2
 
 B330.2:                                           ; preds = %B246.2, %B244.2, %B330.1
-  %bin_of_v14_f.4.2.2 = phi double [ 1.023000e+03, %B246.2 ], [ %.432.2, %B244.2 ], [ 0.000000e+00, %B330.1 ]
-  %.454.2 = fptosi double %bin_of_v14_f.4.2.2 to i64
+  %bin_of_v12_f.4.2.2 = phi double [ 1.023000e+03, %B246.2 ], [ %.432.2, %B244.2 ], [ 0.000000e+00, %B330.1 ]
+  %.454.2 = fptosi double %bin_of_v12_f.4.2.2 to i64
   %.460.2 = getelementptr i64, ptr %arg.counts, i64 %.454.2
   %.461.2 = load i64, ptr %.460.2, align 8
   %.462.2 = add nsw i64 %.461.2, 1
@@ -1686,8 +1616,8 @@ B246.3:                                           ; preds = %B244.3
   br label %B330.3
 
 B330.3:                                           ; preds = %B246.3, %B244.3, %B330.2
-  %bin_of_v14_f.4.2.3 = phi double [ 1.023000e+03, %B246.3 ], [ %.432.3, %B244.3 ], [ 0.000000e+00, %B330.2 ]
-  %.454.3 = fptosi double %bin_of_v14_f.4.2.3 to i64
+  %bin_of_v12_f.4.2.3 = phi double [ 1.023000e+03, %B246.3 ], [ %.432.3, %B244.3 ], [ 0.000000e+00, %B330.2 ]
+  %.454.3 = fptosi double %bin_of_v12_f.4.2.3 to i64
   %.460.3 = getelementptr i64, ptr %arg.counts, i64 %.454.3
   %.461.3 = load i64, ptr %.460.3, align 8
   %.462.3 = add nsw i64 %.461.3, 1
@@ -1713,8 +1643,8 @@ B554:                                             ; preds = %B504
   br label %B590
 
 B590:                                             ; preds = %B554, %B504, %B448
-  %bin_of_v13_f.4.3 = phi double [ 1.023000e+03, %B554 ], [ %.597, %B504 ], [ 0.000000e+00, %B448 ]
-  %.619 = fptosi double %bin_of_v13_f.4.3 to i64
+  %bin_of_v11_f.4.3 = phi double [ 1.023000e+03, %B554 ], [ %.597, %B504 ], [ 0.000000e+00, %B448 ]
+  %.619 = fptosi double %bin_of_v11_f.4.3 to i64
   %.625 = getelementptr i64, ptr %19, i64 %.619
   %.626 = load i64, ptr %.625, align 8
   %.627 = add nsw i64 %.626, 1
@@ -1734,8 +1664,8 @@ B554.1:                                           ; preds = %B504.1
   br label %B590.1
 
 B590.1:                                           ; preds = %B554.1, %B504.1, %B590
-  %bin_of_v13_f.4.3.1 = phi double [ 1.023000e+03, %B554.1 ], [ %.597.1, %B504.1 ], [ 0.000000e+00, %B590 ]
-  %.619.1 = fptosi double %bin_of_v13_f.4.3.1 to i64
+  %bin_of_v11_f.4.3.1 = phi double [ 1.023000e+03, %B554.1 ], [ %.597.1, %B504.1 ], [ 0.000000e+00, %B590 ]
+  %.619.1 = fptosi double %bin_of_v11_f.4.3.1 to i64
   %.625.1 = getelementptr i64, ptr %19, i64 %.619.1
   %.626.1 = load i64, ptr %.625.1, align 8
   %.627.1 = add nsw i64 %.626.1, 1
@@ -1755,8 +1685,8 @@ B554.2:                                           ; preds = %B504.2
   br label %B590.2
 
 B590.2:                                           ; preds = %B554.2, %B504.2, %B590.1
-  %bin_of_v13_f.4.3.2 = phi double [ 1.023000e+03, %B554.2 ], [ %.597.2, %B504.2 ], [ 0.000000e+00, %B590.1 ]
-  %.619.2 = fptosi double %bin_of_v13_f.4.3.2 to i64
+  %bin_of_v11_f.4.3.2 = phi double [ 1.023000e+03, %B554.2 ], [ %.597.2, %B504.2 ], [ 0.000000e+00, %B590.1 ]
+  %.619.2 = fptosi double %bin_of_v11_f.4.3.2 to i64
   %.625.2 = getelementptr i64, ptr %19, i64 %.619.2
   %.626.2 = load i64, ptr %.625.2, align 8
   %.627.2 = add nsw i64 %.626.2, 1
@@ -1777,8 +1707,8 @@ B554.3:                                           ; preds = %B504.3
   br label %B590.3
 
 B590.3:                                           ; preds = %B554.3, %B504.3, %B590.2
-  %bin_of_v13_f.4.3.3 = phi double [ 1.023000e+03, %B554.3 ], [ %.597.3, %B504.3 ], [ 0.000000e+00, %B590.2 ]
-  %.619.3 = fptosi double %bin_of_v13_f.4.3.3 to i64
+  %bin_of_v11_f.4.3.3 = phi double [ 1.023000e+03, %B554.3 ], [ %.597.3, %B504.3 ], [ 0.000000e+00, %B590.2 ]
+  %.619.3 = fptosi double %bin_of_v11_f.4.3.3 to i64
   %.625.3 = getelementptr i64, ptr %19, i64 %.619.3
   %.626.3 = load i64, ptr %.625.3, align 8
   %.627.3 = add nsw i64 %.626.3, 1
@@ -1814,8 +1744,8 @@ B246.epil:                                        ; preds = %B244.epil
   br label %B330.epil
 
 B330.epil:                                        ; preds = %B246.epil, %B244.epil, %B192.epil
-  %bin_of_v14_f.4.2.epil = phi double [ 1.023000e+03, %B246.epil ], [ %.432.epil, %B244.epil ], [ 0.000000e+00, %B192.epil ]
-  %.454.epil = fptosi double %bin_of_v14_f.4.2.epil to i64
+  %bin_of_v12_f.4.2.epil = phi double [ 1.023000e+03, %B246.epil ], [ %.432.epil, %B244.epil ], [ 0.000000e+00, %B192.epil ]
+  %.454.epil = fptosi double %bin_of_v12_f.4.2.epil to i64
   %.460.epil = getelementptr i64, ptr %arg.counts, i64 %.454.epil
   %.461.epil = load i64, ptr %.460.epil, align 8
   %.462.epil = add nsw i64 %.461.epil, 1
@@ -1852,8 +1782,8 @@ B554.epil:                                        ; preds = %B504.epil
   br label %B590.epil
 
 B590.epil:                                        ; preds = %B554.epil, %B504.epil, %B448.epil
-  %bin_of_v13_f.4.3.epil = phi double [ 1.023000e+03, %B554.epil ], [ %.597.epil, %B504.epil ], [ 0.000000e+00, %B448.epil ]
-  %.619.epil = fptosi double %bin_of_v13_f.4.3.epil to i64
+  %bin_of_v11_f.4.3.epil = phi double [ 1.023000e+03, %B554.epil ], [ %.597.epil, %B504.epil ], [ 0.000000e+00, %B448.epil ]
+  %.619.epil = fptosi double %bin_of_v11_f.4.3.epil to i64
   %.625.epil = getelementptr i64, ptr %19, i64 %.619.epil
   %.626.epil = load i64, ptr %.625.epil, align 8
   %.627.epil = add nsw i64 %.626.epil, 1
@@ -2039,8 +1969,8 @@ B912:                                             ; preds = %B890
   br label %B924
 
 B924:                                             ; preds = %B912, %B890, %B864
-  %bin_of_v12_f.4.2 = phi double [ 1.023000e+03, %B912 ], [ %.1039, %B890 ], [ 0.000000e+00, %B864 ]
-  %.1073 = fptosi double %bin_of_v12_f.4.2 to i64
+  %bin_of_v10_f.4.2 = phi double [ 1.023000e+03, %B912 ], [ %.1039, %B890 ], [ 0.000000e+00, %B864 ]
+  %.1073 = fptosi double %bin_of_v10_f.4.2 to i64
   %.1081 = icmp eq i64 %one.3.2323, %.1073
   br i1 %.1081, label %B936, label %B966
 
@@ -2089,8 +2019,8 @@ B912.1:                                           ; preds = %B890.1
   br label %B924.1
 
 B924.1:                                           ; preds = %B912.1, %B890.1, %B2721
-  %bin_of_v12_f.4.2.1 = phi double [ 1.023000e+03, %B912.1 ], [ %.1039.1, %B890.1 ], [ 0.000000e+00, %B2721 ]
-  %.1073.1 = fptosi double %bin_of_v12_f.4.2.1 to i64
+  %bin_of_v10_f.4.2.1 = phi double [ 1.023000e+03, %B912.1 ], [ %.1039.1, %B890.1 ], [ 0.000000e+00, %B2721 ]
+  %.1073.1 = fptosi double %bin_of_v10_f.4.2.1 to i64
   %.1081.1 = icmp eq i64 %one.3.2323, %.1073.1
   br i1 %.1081.1, label %B936.1, label %B966.1
 
@@ -2153,8 +2083,8 @@ B912.epil:                                        ; preds = %B890.epil
   br label %B924.epil
 
 B924.epil:                                        ; preds = %B912.epil, %B890.epil, %B864.epil.preheader
-  %bin_of_v12_f.4.2.epil = phi double [ 1.023000e+03, %B912.epil ], [ %.1039.epil, %B890.epil ], [ 0.000000e+00, %B864.epil.preheader ]
-  %.1073.epil = fptosi double %bin_of_v12_f.4.2.epil to i64
+  %bin_of_v10_f.4.2.epil = phi double [ 1.023000e+03, %B912.epil ], [ %.1039.epil, %B890.epil ], [ 0.000000e+00, %B864.epil.preheader ]
+  %.1073.epil = fptosi double %bin_of_v10_f.4.2.epil to i64
   %.1081.epil = icmp eq i64 %one.3.2323, %.1073.epil
   br i1 %.1081.epil, label %B936.epil, label %B966.epil
 

@@ -45,7 +45,7 @@ def reassemble(frames: Frames) -> tuple[Messages, tuple[Remark, ...]]:
     """
     found = carriers(frames)
     order = np.argsort(found.stream, kind="stable")
-    rows, offset, stream = found.rows[order], found.offset[order], found.stream[order]
+    frames, rows, offset, stream = found.frames, order, found.offset[order], found.stream[order]
     data = frames.payload(rows)
     info = pci(data, frames.length[rows], offset)
     info.kind[_foreign(info.kind, stream)] = kinds.FOREIGN

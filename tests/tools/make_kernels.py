@@ -263,41 +263,39 @@ def can_text(
     return n_left
 
 
-def slots(can_id, flags, n, table, mask, most, keys, counts, slot):
-    """Number each row by its identifier, bit 31 set on those of 29 bits, in order of first appearance.
+def kinds(can_id, flags, bus, length, t_ns, n, table, mask, keys, most, known, span, counts, slot):
+    """Number each row by what it has beside its time and data, in order of first appearance, and count each.
 
-    table holds 2 * (mask + 1) zeros, of which at most half are ever used. Returns the number of different keys, -1
-    where there are more than most.
+    table holds mask + 1 numbers, at first zeros, of which at most a quarter are ever used; keys those that are known.
+    span holds the time before and the longest step so far, and gets the last time and the longest step.
+    Returns how many are known now, -1 where there would be more than most or times do not ascend.
     """
-    found = 0
+    before = span[0]
+    longest = span[1]
     for row in range(n):
-        k = can_id[row] | (np.uint32(flags[row] & 1) << np.uint32(31))
-        at = np.int64((U(k) * U(0x9E3779B97F4A7C15)) >> U(40)) & mask
-        while table[2 * at + 1] != np.uint32(0) and table[2 * at] != k:
+        t = t_ns[row]
+        if t < before:
+            return -1
+        longest = t - before if t - before > longest else longest
+        before = t
+        k = U(can_id[row]) | U(flags[row]) << U(32) | U(bus[row]) << U(40) | U(length[row]) << U(48)
+        at = np.int64((k * U(0x9E3779B97F4A7C15)) >> U(40)) & mask
+        s = np.int64(table[at]) - 1
+        while s >= 0 and keys[s] != k:
             at = (at + 1) & mask
-        s = np.int64(table[2 * at + 1]) - 1
+            s = np.int64(table[at]) - 1
         if s < 0:
-            if found == most:
+            if known == most:
                 return -1
-            table[2 * at] = k
-            table[2 * at + 1] = np.uint32(found + 1)
-            keys[found] = k
-            counts[found] = 0
-            s = found
-            found += 1
+            s = known
+            keys[s] = k
+            known += 1
+            table[at] = np.uint16(known)
         counts[s] += 1
         slot[row] = np.uint16(s)
-    return found
-
-
-def renumber(slot, n, rank, slots):
-    """Put another number in the place of each; -1 where one has none."""
-    for row in range(n):
-        s = np.int64(slot[row])
-        if s >= slots:
-            return -1
-        slot[row] = rank[s]
-    return n
+    span[0] = before
+    span[1] = longest
+    return known
 
 
 def rows_by_slot(slot, n, place, slots, rows):
@@ -344,30 +342,17 @@ def signals(data, n, count, shift, length, big, signed, scale, offset, out):
     return count
 
 
-def words_by_slot(slot, n, place, slots, words, out):
-    """Words put together by slot, as rows_by_slot does with rows."""
+def put_together(slot, n, place, slots, room, t_ns, data, out_t_ns, out_data):
+    """Times and data put together by slot, as rows_by_slot does with rows, in columns with room for so many."""
     for row in range(n):
         s = np.int64(slot[row])
         if s >= slots:
             return -1
         at = place[s]
-        if at < 0 or at >= n:
+        if at < 0 or at >= room:
             return -1
-        out[at] = words[row]
-        place[s] = at + 1
-    return n
-
-
-def bytes_by_slot(slot, n, place, slots, some, out):
-    """Bytes put together by slot, as rows_by_slot does with rows."""
-    for row in range(n):
-        s = np.int64(slot[row])
-        if s >= slots:
-            return -1
-        at = place[s]
-        if at < 0 or at >= n:
-            return -1
-        out[at] = some[row]
+        out_t_ns[at] = t_ns[row]
+        out_data[at] = data[row]
         place[s] = at + 1
     return n
 
@@ -469,11 +454,15 @@ KERNELS: dict[str, tuple[Callable[..., Any], list[Any]]] = {
         [P["uint8"], N, P["int64"], N, N, *[P["int64"]] * 5, P["uint64"], *[P["uint8"]] * 2, N,
          P["uint8"], P["int64"], P["uint32"], *[P["uint8"]] * 3, P["uint64"], P["int64"]],
     ),
-    "slots": (slots, [P["uint32"], P["uint8"], N, P["uint32"], N, N, P["uint32"], P["int64"], P["uint16"]]),
-    "renumber": (renumber, [P["uint16"], N, P["uint16"], N]),
+    "kinds": (
+        kinds,
+        [P["uint32"], *[P["uint8"]] * 3, P["int64"], N, P["uint16"], N, P["uint64"], N, N, *[P["int64"]] * 2,
+         P["uint16"]],
+    ),
     "rows_by_slot": (rows_by_slot, [P["uint16"], N, P["int64"], N, P["int64"]]),
-    "words_by_slot": (words_by_slot, [P["uint16"], N, P["int64"], N, P["uint64"], P["uint64"]]),
-    "bytes_by_slot": (bytes_by_slot, [P["uint16"], N, P["int64"], N, P["uint8"], P["uint8"]]),
+    "put_together": (
+        put_together, [P["uint16"], N, P["int64"], N, N, P["int64"], P["uint64"], P["int64"], P["uint64"]],
+    ),
     "rows_of_slots": (rows_of_slots, [P["uint16"], N, P["uint8"], N, P["int64"]]),
     "signals": (signals, [P["uint64"], N, N, *[P["int64"]] * 4, *[P["float64"]] * 3]),
     "middle": (middle, [P["float64"], N, *[P["float64"]] * 2, P["int64"], *[P["float64"]] * 2]),
