@@ -26,7 +26,6 @@ from logan.capture.source import SPARE_BYTES
 from logan.decode import broadcast, extract
 from logan.decode.plan import MessagePlan, SignalPlan
 from logan.dsp import grouping
-from logan.dsp import median as median_module
 from logan.dsp.median import median
 from logan.model.frames import EXTENDED, Frames
 from logan.native import engine, image, kernels
@@ -147,6 +146,10 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
     assert seen >= 1_000_000 * 0.95
 
 
+def tables_of(shift: int) -> kernels.SignalTables:
+    return kernels.SignalTables([shift], [8], [False], [False], [1.0], [0.0])
+
+
 @compiled
 def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
     buffer = np.full(200, 10, np.uint8)
@@ -159,10 +162,15 @@ def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
     with pytest.raises(ValueError, match="do not fit"):
         kernels.rows_by_slot(np.array([0, 5], np.uint16), np.array([1, 1]))
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.signals(np.zeros((3, 8), np.uint8), [60], [8], [False], [False], [1.0], [0.0])
+        kernels.signals(np.zeros((3, 8), np.uint8), tables_of(60))
     crooked = np.zeros(25, np.uint8)[1:].reshape(3, 8)  # no word begins where the processor wants one
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.signals(crooked, [0], [8], [False], [False], [1.0], [0.0])
+        kernels.signals(crooked, tables_of(0))
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.extent(crooked, tables_of(0), 0.0, 1.0)
+    for data in (np.zeros((0, 8), np.uint8), np.zeros((3, 7), np.uint8)):
+        with pytest.raises(ValueError, match="do not fit"):
+            kernels.extent(data, tables_of(0), 0.0, 1.0)
     four = np.arange(3, dtype=np.uint32), *3 * [np.zeros(3, np.uint8)]
     for times, slot in ((np.zeros(3, np.int64), np.zeros(2, np.uint16)), (np.zeros(3), np.zeros(3, np.uint16))):
         with pytest.raises(ValueError, match="do not fit"):
@@ -180,8 +188,6 @@ def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
         kernels.put_together(np.zeros(3, np.uint16), np.zeros(1, np.int64), three, words, three, words[:2])
     with pytest.raises(ValueError, match="do not fit"):
         kernels.rows_of_slots(np.array([0, 5], np.uint16), np.ones(5, bool))
-    with pytest.raises(ValueError, match="do not fit"):
-        kernels.middle(np.empty(0), 0.0, 0.0)
     columns = CanColumns()
     tables = can_text_layout.tables(KNOWN, columns.bus)
     line = np.frombuffer(HOSTILE[0].ljust(300), np.uint8).copy()
@@ -199,7 +205,6 @@ def long_ways(monkeypatch: pytest.MonkeyPatch) -> None:
     assert kernels.at_hand()
     monkeypatch.setattr(parallel, "MANY", 0)
     monkeypatch.setattr(extract, "_LONG_ROWS", 0)
-    monkeypatch.setattr(median_module, "_LONG", 0)
 
 
 @pytest.fixture
@@ -308,36 +313,27 @@ NUMBERS = st.one_of(
 
 
 @compiled
-@given(st.lists(NUMBERS, min_size=1, max_size=300), st.integers(1, 40))
-@settings(max_examples=500, deadline=None)
-def test_the_median_is_the_same_to_the_last_bit(numbers: list[float], times: int) -> None:
-    x = np.array(numbers * times)
-    with np.errstate(over="ignore"):
-        assert median(x) == np.median(x)
-    pair = kernels.middle(x, x.min(), x.max())
-    if pair is None:  # steps too small or too large for any scale: numpy does it
-        return
-    ordered = np.sort(x)
-    assert pair == (ordered[(len(x) - 1) // 2], ordered[len(x) // 2])
+@given(st.lists(NUMBERS, min_size=1, max_size=300), st.integers(1, 40), NUMBERS, NUMBERS)
+@settings(max_examples=300, deadline=None)
+def test_numbers_between_two_are_found(numbers: list[float], times: int, low: float, high: float) -> None:
+    x = np.array([*numbers * times, np.nan])
+    found = kernels.between(x, low, high)
+    assert found is not None
+    below, some = found
+    assert below == np.count_nonzero(x < low)
+    np.testing.assert_array_equal(some, x[(x >= low) & (x <= high)])
 
 
-@compiled
-@pytest.mark.usefixtures("long_ways")
-def test_medians_of_many_kinds_of_numbers() -> None:
+@pytest.mark.parametrize("n", [1, 2, 3, 2_999, 3_001, 50_000, 200_003])
+def test_medians_of_many_kinds_of_numbers(n: int) -> None:
     random = np.random.default_rng(7)
     for x in (
-        random.integers(0, 2, 10_001) * 1.0, random.normal(size=10_000) ** 9, np.arange(10_000) // 5000 * 1e-3,
-        np.r_[np.zeros(5000), 1e200, np.ones(4999)], np.full(777, 3.5), np.exp(random.uniform(-30, 30, 9_999)),
+        random.integers(0, 2, n) * 1.0, random.normal(size=n) ** 9, np.arange(n) // (n // 2 + 1) * 1e-3,
+        np.arange(n) * 0.1, random.integers(0, 256, n) * 0.5,
+        np.r_[np.zeros(n // 2), 1e200, np.ones(n - n // 2)], np.full(n, 3.5), np.exp(random.uniform(-30, 30, n)),
+        np.where(np.arange(n) % (max(n // 1024, 1)) == 0, 5.0, random.normal(size=n)),  # a sample that misleads
     ):  # fmt: skip
-        assert kernels.middle(x, x.min(), x.max()) is not None
-        assert median(x, x.min(), x.max()) == np.median(x)
-
-
-@compiled
-def test_the_loop_for_medians_stays_inside_its_arrays_whatever_it_is_given() -> None:
-    x = np.array([np.nan, np.inf, -np.inf, 5.0, -1e308, 1e308])
-    for low, high in ((0.0, 1.0), (np.nan, 1.0), (-np.inf, np.inf), (3.0, -3.0), (2.0, 2.0)):
-        kernels.middle(x, low, high)
+        assert median(x) == np.median(x)
 
 
 @compiled
@@ -375,6 +371,24 @@ def test_signals_are_decoded_alike_to_the_last_bit(signal: SignalPlan, payloads:
     finally:
         extract._LONG_ROWS = few
     assert got.tobytes() == extract.physical(data, signal).tobytes()
+
+
+@compiled
+@pytest.mark.parametrize("n", [1, 2_999, 3_001, 70_000])
+@pytest.mark.parametrize(
+    "signal",
+    [
+        SignalPlan(name="S", start_bit=5, length=16, scale=0.25, offset=-3.0),
+        SignalPlan(name="S", start_bit=7, length=12, big_endian=True, signed=True, scale=-0.1),
+        SignalPlan(name="S", start_bit=0, length=64, signed=True, scale=1e-9),
+        SignalPlan(name="S", start_bit=63, length=1),
+    ],
+)
+def test_one_look_finds_the_ends_and_the_middle(signal: SignalPlan, n: int) -> None:
+    data = np.random.default_rng(n).integers(0, 256, (n, 8), dtype=np.uint8)
+    data[: n // 3] = 1  # very many of one value
+    value = extract.physical(data, signal)
+    assert extract.extent(data, signal) == (value.min(), np.median(value), value.max())
 
 
 @compiled
@@ -474,7 +488,7 @@ def test_without_llvmlite_numpy_does_it(monkeypatch: pytest.MonkeyPatch, tmp_pat
     kernels._function.cache_clear()
     try:
         assert not kernels.at_hand()
-        assert kernels.signals(np.zeros((3, 8), np.uint8), [0], [8], [False], [False], [1.0], [0.0]) is None
+        assert kernels.signals(np.zeros((3, 8), np.uint8), tables_of(0)) is None
     finally:
         engine.library.cache_clear()
         kernels._function.cache_clear()

@@ -225,7 +225,8 @@ def _decode_message(
         }  # fmt: skip
         if value is None:
             make = functools.partial(extract.quickly, data, signal)
-            channels.append(Deferred(value=None, make=make, **known))
+            look = functools.partial(extract.extent, data, signal)
+            channels.append(Deferred(value=None, make=make, look=look, **known))
         else:
             channels.append(Channel(value=value, **known))
     return channels, remarks

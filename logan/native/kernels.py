@@ -21,11 +21,10 @@ SPARE_BYTES: Final = 128
 """Bytes behind the last line that are read, though never used."""
 LONGEST_LAYOUT: Final = 64
 """Bytes before a line's identifier."""
-BINS: Final = 1024
 MOST_KINDS: Final = 4096
+_STRETCH: Final = 2048
 _LIGHT_ROWS: Final = 20_000
 _HEAVY_ROWS: Final = 400_000
-_MOST_TURNS: Final = 12
 _MOST_OF_LAYOUT: Final = (LONGEST_LAYOUT, 18, 9)
 """Bytes, digits of seconds, digits of their parts."""
 HEXADECIMAL: Final = np.full(256, 255, np.uint8)
@@ -41,7 +40,8 @@ _ARGUMENTS: Final = {
     "put_together": "u2 n i8 n n i8 u8 i8 u8",
     "rows_of_slots": "u2 n b1 n i8",
     "signals": "u8 n n i8 i8 i8 i8 f8 f8 f8",
-    "middle": "f8 n f8 f8 i8 f8 f8",
+    "extent": "u8 n i8 i8 i8 i8 f8 f8 f8 i8 f8 f8",
+    "between": "f8 n f8 i8 f8",
 }
 """What each loop takes: ``n`` a whole number, all others arrays of numpy's kind of that name."""
 
@@ -198,44 +198,81 @@ def rows_of_slots(slot: NDArray[np.uint16], wanted: NDArray[np.bool_]) -> NDArra
     return rows[:found].copy()
 
 
-def middle(x: NDArray[np.float64], low: float, high: float) -> tuple[float, float] | None:
-    """The two middle ones of some finite numbers in order of size, which are one where their count is odd.
+def between(x: NDArray[np.float64], low: float, high: float) -> tuple[int, NDArray[np.float64]] | None:
+    """How many numbers are less than ``low``, and those from there to ``high``, in order."""
+    if not at_hand():
+        return None
+    below, room = np.empty(1, np.int64), np.empty(len(x))
+    found = _run("between", np.ascontiguousarray(x), len(x), np.array([low, high]), below, room)
+    return int(below[0]), room[:found]
+
+
+class SignalTables(Struct, frozen=True):
+    """Where signals stand within eight bytes and what they are worth, a column a quantity.
 
     Parameters
     ----------
-    x : (n,) at least one number
-    low, high : the least and the greatest of them
+    shift : bits below the signal in the word of eight bytes, read in the signal's byte order
+    length, big, signed : bits, whether the word is big-endian, whether the highest bit is a sign
+    scale, offset : what to multiply by and to add
     """
-    if not at_hand():
-        return None
-    _require(len(x) > 0)
-    counts, room, pair = np.zeros(_MOST_TURNS * BINS, np.int64), np.empty(len(x)), np.empty(2)
-    done = _run("middle", np.ascontiguousarray(x), len(x), np.array([low]), np.array([high]), counts, room, pair)
-    return (float(pair[0]), float(pair[1])) if done == 0 else None
+
+    shift: Sequence[int]
+    length: Sequence[int]
+    big: Sequence[bool]
+    signed: Sequence[bool]
+    scale: Sequence[float]
+    offset: Sequence[float]
+
+    def arrays(self) -> list[NDArray[Any]]:
+        """As a compiled loop takes them."""
+        _require(
+            all(low >= 0 and bits >= 1 and low + bits <= 64 for low, bits in zip(self.shift, self.length, strict=True))
+        )
+        tables: list[NDArray[Any]] = [
+            np.array(column, np.int64) for column in (self.shift, self.length, self.big, self.signed)
+        ]
+        tables += [np.array(column, np.float64) for column in (self.scale, self.offset)]
+        _require(all(len(table) == len(self.shift) for table in tables))
+        return tables
 
 
-def signals(
-    data: NDArray[np.uint8], shift: Sequence[int], length: Sequence[int], big: Sequence[bool], signed: Sequence[bool],
-    scale: Sequence[float], offset: Sequence[float],
-) -> NDArray[np.float64] | None:  # fmt: skip
+def signals(data: NDArray[np.uint8], tables: SignalTables) -> NDArray[np.float64] | None:
     """Physical values of signals within eight bytes, (signals, n).
 
     Parameters
     ----------
     data : (n, 8) uint8
-    shift : bits below the signal in the word of eight bytes, read in the signal's byte order
     """
     if not at_hand():
         return None
-    n, count = len(data), len(shift)
+    n, count = len(data), len(tables.shift)
     _require(data.shape == (n, 8))
-    _require(all(below >= 0 and bits >= 1 and below + bits <= 64 for below, bits in zip(shift, length, strict=True)))
-    tables = [np.array(column, np.int64) for column in (shift, length, big, signed)]
-    tables += [np.array(column, np.float64) for column in (scale, offset)]
-    _require(all(len(table) == count for table in tables))
     out = np.empty((count, n))
-    _run("signals", data.view(np.uint64), n, count, *tables, out)
+    _run("signals", data.view(np.uint64), n, count, *tables.arrays(), out)
     return out
+
+
+def extent(
+    data: NDArray[np.uint8], tables: SignalTables, low: float, high: float
+) -> tuple[float, float, int, NDArray[np.float64]] | None:
+    """One look at the physical values of one signal, all of which are finite.
+
+    Parameters
+    ----------
+    data : (n, 8) uint8, at least one row
+
+    Returns
+    -------
+    the lowest and the highest, how many are less than ``low``, and those from there to ``high``, in order
+    """
+    if not at_hand():
+        return None
+    n, ends, below = len(data), np.array([low, high]), np.empty(1, np.int64)
+    _require(data.shape == (n, 8) and n > 0 and len(tables.shift) == 1)
+    room = np.empty(n)
+    found = _run("extent", data.view(np.uint64), n, *tables.arrays(), ends, below, np.empty(_STRETCH), room)
+    return float(ends[0]), float(ends[1]), int(below[0]), room[:found]
 
 
 @functools.cache
