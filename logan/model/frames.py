@@ -225,7 +225,10 @@ class Messages(Struct, frozen=True):
         if not len(self.blob):
             return np.zeros((len(rows), width), np.uint8)
         at = self.start[rows, None] + np.arange(width)
-        inside = np.arange(width) < self.length[rows, None]
+        length = self.length[rows]
+        if len(rows) and length.min() >= width:
+            return np.take(self.blob, at)
+        inside = np.arange(width) < length[:, None]
         return np.where(inside, self.blob[np.minimum(at, len(self.blob) - 1)], np.uint8(0))
 
     def payload(self, row: int) -> bytes:
