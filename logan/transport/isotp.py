@@ -77,5 +77,5 @@ def _foreign(kind: NDArray[np.uint8], stream: NDArray[np.int64]) -> NDArray[np.b
     if not len(stream):
         return np.zeros(0, bool)
     number = np.cumsum(np.diff(stream, prepend=stream[0]) != 0)
-    is_foreign: NDArray[np.bool_] = 2 * np.bincount(number, kind >= kinds.UNKNOWN_TYPE) > np.bincount(number)
-    return is_foreign[number]
+    nonsense = np.bincount(number, kind >= kinds.UNKNOWN_TYPE)
+    return np.take(2 * nonsense > np.bincount(number), number)
