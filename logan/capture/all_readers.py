@@ -42,6 +42,7 @@ READERS: Final[tuple[Reader, ...]] = (
     channel_table.READER,
 )  # fmt: skip
 
+_FIRST_BYTES: Final = 64
 NEAR_TIE: Final = 0.1
 """Scores closer than this do not decide."""
 
@@ -53,6 +54,10 @@ def choose(source: Source) -> Reader:
     ------
     CaptureError : no reader knows the file, or several do
     """
+    if b"\0" in source.head[:_FIRST_BYTES]:  # no text: the looks at texts, which take longest, have nothing to say
+        plain = [reader for reader in can_library.BINARY if reader.looks(source).score]
+        if len(plain) == 1:
+            return plain[0]
     guesses = sorted(((reader.looks(source), reader) for reader in READERS), key=lambda pair: -pair[0].score)
     likely = [(guess, reader) for guess, reader in guesses if guess.score > max(0.0, guesses[0][0].score - NEAR_TIE)]
     if not likely:
