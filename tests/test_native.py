@@ -17,9 +17,11 @@ from msgspec import structs
 from msgspec.structs import fields
 
 from logan import cache, parallel
-from logan.capture import can_text_layout, can_text_read, read
+from logan.capture import can_text_layout, read
 from logan.capture.can_columns import CanBlock, CanColumns
 from logan.capture.can_sorter import CanSorter
+from logan.capture.can_text_block import Block
+from logan.capture.can_text_loop import Task
 from logan.capture.can_text_plain import LATEST_S
 from logan.capture.reader import Tally
 from logan.capture.source import SPARE_BYTES
@@ -60,11 +62,14 @@ def finished(text: bytes, known: list[can_text_layout.Layout], *, by_loop: bool)
     """One block by the compiled loop or by its twin, with all that follows; and what was wrong."""
     columns, tally, layouts = CanColumns(), Tally(), list(known)
     tables = can_text_layout.tables(layouts, columns.bus)
-    block = can_text_read._Block(*block_of(text), columns, 0 if by_loop else 1)
+    buffer, size = block_of(text)
     if by_loop:
-        block.read_by_loop(tables, can_text_read._Scratch())
-        block.first_line = 1
-    block.finish(layouts, tally, {})
+        task = Task(columns, len(text))
+        task.read(buffer, size, tables)
+        block = task.block()
+    else:
+        block = Block.whole(buffer, size, columns)
+    block.finish(1, layouts, tally, {})
     return block.out, [(r.text, r.count, r.places) for r in tally.remarks()]
 
 
@@ -134,10 +139,10 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
         for name, column in guarded.items():
             assert (np.concatenate([column[:32], column[-32:]]) == 0xA5).all(), name
         assert len(left) + int(rows.kept.sum()) == len(ends)
-        block = can_text_read._Block(buffer, size, columns, 1)
+        block = Block.whole(buffer, size, columns)
         rest = np.arange(len(ends))
         for layout in KNOWN:
-            rest = block._by_layout(layout, rest)
+            rest = block.by_layout(layout, rest)
         kept = rows.kept
         assert block.out.kept[kept].all()  # what the loop takes, the twin takes, and nothing is different in it
         for name in COLUMNS[1:]:
@@ -289,7 +294,10 @@ def test_frames_by_kind_are_the_same_frames(
     columns |= {"t_ns": t_ns, "data": frames.data.view(np.uint64)[:, 0]}
     sorter = CanSorter(expected)
     for piece in (slice(0, split), slice(split, None)):
-        assert sorter.add({name: column[piece] for name, column in columns.items()})
+        put = sorter.add({name: column[piece] for name, column in columns.items()})
+        assert put is not None
+        if split % 2:  # else when it is needed
+            put()
     for name, column in sorter.columns().items():
         np.testing.assert_array_equal(column, columns[name], name)
     found = sorter.frames(10**17, ("a", "b"))
@@ -300,7 +308,7 @@ def test_frames_by_kind_are_the_same_frames(
     assert found.longest_step_s == np.diff(found.t_s, prepend=0.0).max()
     assert found.flags_met == frames.flags_met
     backwards = {name: column[::-1].copy() for name, column in columns.items()}
-    assert CanSorter(9).add(backwards) == (t_ns[0] == t_ns[-1])
+    assert (CanSorter(9).add(backwards) is not None) == (t_ns[0] == t_ns[-1])
     last = {name: column[-1:] for name, column in columns.items()}
     assert not sorter.add(last | {"t_ns": t_ns[-1:] - 1})
     np.testing.assert_array_equal(sorter.columns()["can_id"], frames.can_id)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, Final
 
 import numpy as np
@@ -95,8 +96,13 @@ class CanColumns:
             return None
         return self._buses.setdefault(name, len(self._buses))
 
-    def append(self, block: CanBlock) -> None:
-        """Take over the kept rows of a block, which may be used again afterwards unless it is the only one."""
+    def append(self, block: CanBlock) -> Callable[[], None]:
+        """Take over the kept rows of a block.
+
+        Returns
+        -------
+        what is still to be called before the block may be used again, in whatever thread; of the only block nothing is
+        """
         if block.long_row:
             row = np.concatenate(block.long_row)
             order = np.argsort(row, kind="stable")
@@ -106,12 +112,14 @@ class CanColumns:
         if not block.kept.all():
             some = {name: column[block.kept] for name, column in some.items()}
         if self._sorter is not None:
-            if not block.long_row and self._sorter.add(some):
+            put = None if block.long_row else self._sorter.add(some)
+            if put is not None:
                 self.rows = self._sorter.rows
-                return
+                return put
             self._put(self._sorter.columns(), 0)
             self._sorter = None
         self._put(some, self.rows)
+        return lambda: None
 
     def _put(self, some: Columns, first: int) -> None:
         """Rows to where they stay."""

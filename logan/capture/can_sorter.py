@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import functools
+import threading
+from collections.abc import Callable
 from typing import Any, Final
 
 import numpy as np
@@ -13,7 +16,6 @@ from logan.native import kernels
 
 _LEAST_ROOM: Final = 64
 _SPARE: Final = 1.03
-_AT_ONCE: Final = 1 << 15
 _ZERO: Final = np.zeros(kernels.MOST_KINDS, np.int64)
 
 Columns = dict[str, NDArray[Any]]
@@ -35,13 +37,19 @@ class CanSorter:
         self._table = kernels.KindTable()
         self._begin, self._count, self._room = _ZERO.copy(), _ZERO.copy(), _ZERO.copy()
         self._taken = 0
+        self._open: list[_Once] = []
         self.rows = 0
 
-    def add(self, some: Columns) -> bool:
-        """Take the next frames of the file; False where all is to be kept in file order."""
+    def add(self, some: Columns) -> Callable[[], None] | None:
+        """Take the next frames of the file; None where all is to be kept in file order.
+
+        Returns
+        -------
+        puts them where they go, in whatever thread; until then they must stay
+        """
         t_ns, n = some["t_ns"], len(some["t_ns"])
         if not n:
-            return True
+            return lambda: None
         if not self.rows:
             self._table.span[0] = t_ns[0]
         if self.rows + n > len(self._slot):
@@ -49,21 +57,29 @@ class CanSorter:
         slot = self._slot[self.rows : self.rows + n]
         more = kernels.kinds(some["can_id"], some["flags"], some["bus"], some["length"], t_ns, self._table, slot)
         if more is None:
-            return False
+            return None
         self._make_room(more)
         known = len(more)
         place = (self._begin + self._count)[:known]
-        kernels.put_together(slot, place, t_ns, some["data"], self._t_ns, self._data)
         self._count[:known] += more
         self.rows += n
-        return True
+        put = _Once(functools.partial(kernels.put_together, slot, place, t_ns, some["data"], self._t_ns, self._data))
+        self._open = [*(one for one in self._open if not one.done), put]
+        return put
+
+    def _put_all(self) -> None:
+        for put in self._open:
+            put()
 
     def _make_room(self, more: NDArray[np.int64]) -> None:
         """Move kinds that have no room for so many rows more, each to a place for all that may still come."""
         known = len(more)
         needed = self._count[:known] + more
         growth = max(self._expected / (self.rows + int(more.sum())), 1.25) * _SPARE
-        for kind in np.flatnonzero(needed > self._room[:known]).tolist():
+        short = np.flatnonzero(needed > self._room[:known]).tolist()
+        if short:
+            self._put_all()
+        for kind in short:
             room = int(needed[kind] * growth) + _LEAST_ROOM
             if self._taken + room > len(self._data):
                 size = 2 * self._taken + room
@@ -77,21 +93,21 @@ class CanSorter:
 
     def frames(self, absolute_from_ns: int, buses: tuple[str, ...]) -> FramesByKind:
         """All of them; their times are from the first one on where it is a time of day. Takes the columns over."""
+        self._put_all()
         found = self._by_kind(buses)
         first_ns = found.of(np.arange(min(1000, self.rows))).t_s.view(np.int64)
         absolute = int(np.median(first_ns)) >= absolute_from_ns
         found.absolute, found.origin_ns = absolute, int(first_ns[0]) if absolute else 0
-        whole = (found.kinds.rows(kind) for kind in range(self._table.known))
-        parts = [slice(at, min(at + _AT_ONCE, r.stop)) for r in whole for at in range(r.start, r.stop, _AT_ONCE)]
-
-        def convert(part: slice) -> None:
-            found.t_by_kind[part] = (self._t_ns[part] - found.origin_ns) / 1e9
-
-        parallel.each(convert, parts, pays=self.rows >= parallel.MANY)
+        parallel.each(
+            lambda kind: kernels.to_seconds(self._t_ns[found.kinds.rows(kind)], found.origin_ns),
+            range(self._table.known),
+            pays=self.rows >= parallel.MANY,
+        )
         return found
 
     def columns(self) -> Columns:
         """All of them in file order, times in ns."""
+        self._put_all()
         whole = self._by_kind(("",)).of(np.arange(self.rows))
         out: Columns = {name: getattr(whole, name) for name in ("can_id", "flags", "bus", "length")}
         return {"t_ns": whole.t_s.view(np.int64), "data": whole.data.view("<u8")[:, 0].astype(np.uint64), **out}
@@ -106,6 +122,19 @@ class CanSorter:
             kinds, self._slot[: self.rows], self._t_ns.view(np.float64), self._data, 0, False, buses,
             longest_step_s=int(self._table.span[1]) / 1e9,
         )  # fmt: skip
+
+
+class _Once:
+    """Something that is to be done once, by whoever comes first; the others wait until it is done."""
+
+    def __init__(self, what: Callable[[], None]) -> None:
+        self._what, self._doing, self.done = what, threading.Lock(), False
+
+    def __call__(self) -> None:
+        with self._doing:
+            if not self.done:
+                self._what()
+                self.done = True
 
 
 def _longer(column: NDArray[Any], used: int, size: int) -> NDArray[Any]:

@@ -954,6 +954,151 @@ entry:
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define internal fastcc void @inside_seconds(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.t_ns, i64 %arg.n, i64 %arg.origin_ns, ptr writeonly %arg.out) unnamed_addr #0 {
+B0.endif:
+  %.9844.not = icmp slt i64 %arg.n, 1
+  br i1 %.9844.not, label %B110, label %B36.endif.preheader
+
+B36.endif.preheader:                              ; preds = %B0.endif
+  %arg.out1 = ptrtoint ptr %arg.out to i64
+  %arg.t_ns2 = ptrtoint ptr %arg.t_ns to i64
+  %min.iters.check = icmp ult i64 %arg.n, 8
+  %0 = sub i64 %arg.out1, %arg.t_ns2
+  %diff.check = icmp ult i64 %0, 64
+  %or.cond = select i1 %min.iters.check, i1 true, i1 %diff.check
+  br i1 %or.cond, label %B36.endif.preheader3, label %vector.ph
+
+vector.ph:                                        ; preds = %B36.endif.preheader
+  %n.vec = and i64 %arg.n, 9223372036854775800
+  %broadcast.splatinsert = insertelement <8 x i64> poison, i64 %arg.origin_ns, i64 0
+  %broadcast.splat = shufflevector <8 x i64> %broadcast.splatinsert, <8 x i64> poison, <8 x i32> zeroinitializer
+  br label %vector.body
+
+vector.body:                                      ; preds = %vector.body, %vector.ph
+  %index = phi i64 [ 0, %vector.ph ], [ %index.next, %vector.body ]
+  %1 = shl i64 %index, 3
+  %scevgep39 = getelementptr i8, ptr %arg.t_ns, i64 %1
+  %wide.load = load <8 x i64>, ptr %scevgep39, align 8
+  %2 = sub nsw <8 x i64> %wide.load, %broadcast.splat
+  %3 = sitofp <8 x i64> %2 to <8 x double>
+  %4 = fdiv <8 x double> %3, splat (double 1.000000e+09)
+  %scevgep38 = getelementptr i8, ptr %arg.out, i64 %1
+  store <8 x double> %4, ptr %scevgep38, align 8
+  %index.next = add nuw nsw i64 %index, 8
+  %5 = icmp eq i64 %n.vec, %index.next
+  br i1 %5, label %middle.block, label %vector.body, !llvm.loop !2
+
+middle.block:                                     ; preds = %vector.body
+  %cmp.n = icmp eq i64 %arg.n, %n.vec
+  br i1 %cmp.n, label %B110, label %B36.endif.preheader3
+
+B36.endif.preheader3:                             ; preds = %middle.block, %B36.endif.preheader
+  %.1044345.ph = phi i64 [ 0, %B36.endif.preheader ], [ %n.vec, %middle.block ]
+  %xtraiter = and i64 %arg.n, 7
+  %lcmp.mod.not = icmp eq i64 %xtraiter, 0
+  br i1 %lcmp.mod.not, label %B36.endif.prol.loopexit, label %B36.endif.prol
+
+B36.endif.prol:                                   ; preds = %B36.endif.preheader3, %B36.endif.prol
+  %lsr.iv = phi i64 [ %lsr.iv.next, %B36.endif.prol ], [ %xtraiter, %B36.endif.preheader3 ]
+  %.1044345.prol = phi i64 [ %.111.prol, %B36.endif.prol ], [ %.1044345.ph, %B36.endif.preheader3 ]
+  %.111.prol = add nuw nsw i64 %.1044345.prol, 1
+  %6 = shl i64 %.1044345.prol, 3
+  %scevgep37 = getelementptr i8, ptr %arg.t_ns, i64 %6
+  %.138.prol = load i64, ptr %scevgep37, align 8
+  %.140.prol = sub nsw i64 %.138.prol, %arg.origin_ns
+  %.141.prol = sitofp i64 %.140.prol to double
+  %.145.prol = fdiv double %.141.prol, 1.000000e+09
+  %scevgep36 = getelementptr i8, ptr %arg.out, i64 %6
+  store double %.145.prol, ptr %scevgep36, align 8
+  %lsr.iv.next = add nsw i64 %lsr.iv, -1
+  %prol.iter.cmp.not = icmp eq i64 %lsr.iv.next, 0
+  br i1 %prol.iter.cmp.not, label %B36.endif.prol.loopexit, label %B36.endif.prol, !llvm.loop !5
+
+B36.endif.prol.loopexit:                          ; preds = %B36.endif.prol, %B36.endif.preheader3
+  %.1044345.unr = phi i64 [ %.1044345.ph, %B36.endif.preheader3 ], [ %.111.prol, %B36.endif.prol ]
+  %7 = sub nsw i64 %.1044345.ph, %arg.n
+  %8 = icmp ugt i64 %7, -8
+  br i1 %8, label %B110, label %B36.endif
+
+B110:                                             ; preds = %B36.endif, %B36.endif.prol.loopexit, %middle.block, %B0.endif
+  store i64 %arg.n, ptr %retptr, align 8
+  ret void
+
+B36.endif:                                        ; preds = %B36.endif.prol.loopexit, %B36.endif
+  %.1044345 = phi i64 [ %.111.7, %B36.endif ], [ %.1044345.unr, %B36.endif.prol.loopexit ]
+  %sunkaddr = shl i64 %.1044345, 3
+  %sunkaddr40 = getelementptr i8, ptr %arg.t_ns, i64 %sunkaddr
+  %.138 = load i64, ptr %sunkaddr40, align 8
+  %.140 = sub nsw i64 %.138, %arg.origin_ns
+  %.141 = sitofp i64 %.140 to double
+  %.145 = fdiv double %.141, 1.000000e+09
+  %sunkaddr42 = getelementptr i8, ptr %arg.out, i64 %sunkaddr
+  store double %.145, ptr %sunkaddr42, align 8
+  %sunkaddr45 = getelementptr i8, ptr %sunkaddr40, i64 8
+  %.138.1 = load i64, ptr %sunkaddr45, align 8
+  %.140.1 = sub nsw i64 %.138.1, %arg.origin_ns
+  %.141.1 = sitofp i64 %.140.1 to double
+  %.145.1 = fdiv double %.141.1, 1.000000e+09
+  %sunkaddr48 = getelementptr i8, ptr %sunkaddr42, i64 8
+  store double %.145.1, ptr %sunkaddr48, align 8
+  %sunkaddr51 = getelementptr i8, ptr %sunkaddr40, i64 16
+  %.138.2 = load i64, ptr %sunkaddr51, align 8
+  %.140.2 = sub nsw i64 %.138.2, %arg.origin_ns
+  %.141.2 = sitofp i64 %.140.2 to double
+  %.145.2 = fdiv double %.141.2, 1.000000e+09
+  %sunkaddr54 = getelementptr i8, ptr %sunkaddr42, i64 16
+  store double %.145.2, ptr %sunkaddr54, align 8
+  %sunkaddr57 = getelementptr i8, ptr %sunkaddr40, i64 24
+  %.138.3 = load i64, ptr %sunkaddr57, align 8
+  %.140.3 = sub nsw i64 %.138.3, %arg.origin_ns
+  %.141.3 = sitofp i64 %.140.3 to double
+  %.145.3 = fdiv double %.141.3, 1.000000e+09
+  %sunkaddr60 = getelementptr i8, ptr %sunkaddr42, i64 24
+  store double %.145.3, ptr %sunkaddr60, align 8
+  %sunkaddr63 = getelementptr i8, ptr %sunkaddr40, i64 32
+  %.138.4 = load i64, ptr %sunkaddr63, align 8
+  %.140.4 = sub nsw i64 %.138.4, %arg.origin_ns
+  %.141.4 = sitofp i64 %.140.4 to double
+  %.145.4 = fdiv double %.141.4, 1.000000e+09
+  %sunkaddr66 = getelementptr i8, ptr %sunkaddr42, i64 32
+  store double %.145.4, ptr %sunkaddr66, align 8
+  %sunkaddr69 = getelementptr i8, ptr %sunkaddr40, i64 40
+  %.138.5 = load i64, ptr %sunkaddr69, align 8
+  %.140.5 = sub nsw i64 %.138.5, %arg.origin_ns
+  %.141.5 = sitofp i64 %.140.5 to double
+  %.145.5 = fdiv double %.141.5, 1.000000e+09
+  %sunkaddr72 = getelementptr i8, ptr %sunkaddr42, i64 40
+  store double %.145.5, ptr %sunkaddr72, align 8
+  %sunkaddr75 = getelementptr i8, ptr %sunkaddr40, i64 48
+  %.138.6 = load i64, ptr %sunkaddr75, align 8
+  %.140.6 = sub nsw i64 %.138.6, %arg.origin_ns
+  %.141.6 = sitofp i64 %.140.6 to double
+  %.145.6 = fdiv double %.141.6, 1.000000e+09
+  %sunkaddr78 = getelementptr i8, ptr %sunkaddr42, i64 48
+  store double %.145.6, ptr %sunkaddr78, align 8
+  %.111.7 = add nuw nsw i64 %.1044345, 8
+  %sunkaddr81 = getelementptr i8, ptr %sunkaddr40, i64 56
+  %.138.7 = load i64, ptr %sunkaddr81, align 8
+  %.140.7 = sub nsw i64 %.138.7, %arg.origin_ns
+  %.141.7 = sitofp i64 %.140.7 to double
+  %.145.7 = fdiv double %.141.7, 1.000000e+09
+  %sunkaddr84 = getelementptr i8, ptr %sunkaddr42, i64 56
+  store double %.145.7, ptr %sunkaddr84, align 8
+  %exitcond.not.7 = icmp eq i64 %arg.n, %.111.7
+  br i1 %exitcond.not.7, label %B110, label %B36.endif, !llvm.loop !6
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define i64 @seconds(ptr readonly %.1, i64 %.2, i64 %.3, ptr writeonly %.4) local_unnamed_addr #0 {
+entry:
+  %.6 = alloca i64, align 8
+  store i64 0, ptr %.6, align 8
+  call fastcc void @inside_seconds(ptr nonnull %.6, ptr %.1, i64 %.2, i64 %.3, ptr %.4) #3
+  %.20 = load i64, ptr %.6, align 8
+  ret i64 %.20
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
 define internal fastcc void @inside_rows_of_slots(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr readonly %arg.wanted, i64 %arg.slots, ptr writeonly %arg.rows) unnamed_addr #0 {
 B0.endif:
   %.10165.not = icmp slt i64 %arg.n, 1
@@ -1100,17 +1245,17 @@ vector.main.loop.iter.check:                      ; preds = %iter.check
 vector.ph:                                        ; preds = %vector.main.loop.iter.check
   %sunkaddr = shl i64 %.143139145.us.us, 3
   %sunkaddr99 = getelementptr i8, ptr %arg.offset, i64 %sunkaddr
-  %19 = load double, ptr %sunkaddr99, align 8, !alias.scope !2
+  %19 = load double, ptr %sunkaddr99, align 8, !alias.scope !7
   %broadcast.splatinsert = insertelement <8 x double> poison, double %19, i64 0
   %broadcast.splat = shufflevector <8 x double> %broadcast.splatinsert, <8 x double> poison, <8 x i32> zeroinitializer
   %sunkaddr101 = getelementptr i8, ptr %arg.scale, i64 %sunkaddr
-  %20 = load double, ptr %sunkaddr101, align 8, !alias.scope !5
+  %20 = load double, ptr %sunkaddr101, align 8, !alias.scope !10
   %broadcast.splatinsert45 = insertelement <8 x double> poison, double %20, i64 0
   %broadcast.splat46 = shufflevector <8 x double> %broadcast.splatinsert45, <8 x double> poison, <8 x i32> zeroinitializer
   %sunkaddr103 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr
-  %21 = load i64, ptr %sunkaddr103, align 8, !alias.scope !7
+  %21 = load i64, ptr %sunkaddr103, align 8, !alias.scope !12
   %sunkaddr105 = getelementptr i8, ptr %arg.big, i64 %sunkaddr
-  %22 = load i64, ptr %sunkaddr105, align 8, !alias.scope !9
+  %22 = load i64, ptr %sunkaddr105, align 8, !alias.scope !14
   %broadcast.splatinsert38 = insertelement <8 x i64> poison, i64 %.182.us.us, i64 0
   %broadcast.splat39 = shufflevector <8 x i64> %broadcast.splatinsert38, <8 x i64> poison, <8 x i32> zeroinitializer
   %broadcast.splatinsert40 = insertelement <8 x i64> poison, i64 %.189.us.us, i64 0
@@ -1127,10 +1272,10 @@ vector.body:                                      ; preds = %vector.body, %vecto
   %scevgep85 = getelementptr i8, ptr %scevgep84, i64 -192
   %scevgep83 = getelementptr i8, ptr %scevgep84, i64 -128
   %scevgep81 = getelementptr i8, ptr %scevgep84, i64 -64
-  %wide.load = load <8 x i64>, ptr %scevgep85, align 8, !alias.scope !11
-  %wide.load42 = load <8 x i64>, ptr %scevgep83, align 8, !alias.scope !11
-  %wide.load43 = load <8 x i64>, ptr %scevgep81, align 8, !alias.scope !11
-  %wide.load44 = load <8 x i64>, ptr %scevgep84, align 8, !alias.scope !11
+  %wide.load = load <8 x i64>, ptr %scevgep85, align 8, !alias.scope !16
+  %wide.load42 = load <8 x i64>, ptr %scevgep83, align 8, !alias.scope !16
+  %wide.load43 = load <8 x i64>, ptr %scevgep81, align 8, !alias.scope !16
+  %wide.load44 = load <8 x i64>, ptr %scevgep84, align 8, !alias.scope !16
   %27 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load)
   %28 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load42)
   %29 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load43)
@@ -1183,35 +1328,35 @@ vector.body:                                      ; preds = %vector.body, %vecto
   %scevgep76 = getelementptr i8, ptr %scevgep75, i64 -192
   %scevgep74 = getelementptr i8, ptr %scevgep75, i64 -128
   %scevgep72 = getelementptr i8, ptr %scevgep75, i64 -64
-  store <8 x double> %71, ptr %scevgep76, align 8, !alias.scope !13, !noalias !15
-  store <8 x double> %72, ptr %scevgep74, align 8, !alias.scope !13, !noalias !15
-  store <8 x double> %73, ptr %scevgep72, align 8, !alias.scope !13, !noalias !15
-  store <8 x double> %74, ptr %scevgep75, align 8, !alias.scope !13, !noalias !15
+  store <8 x double> %71, ptr %scevgep76, align 8, !alias.scope !18, !noalias !20
+  store <8 x double> %72, ptr %scevgep74, align 8, !alias.scope !18, !noalias !20
+  store <8 x double> %73, ptr %scevgep72, align 8, !alias.scope !18, !noalias !20
+  store <8 x double> %74, ptr %scevgep75, align 8, !alias.scope !18, !noalias !20
   %index.next = add nuw i64 %index, 32
   %75 = icmp eq i64 %n.vec, %index.next
-  br i1 %75, label %middle.block, label %vector.body, !llvm.loop !16
+  br i1 %75, label %middle.block, label %vector.body, !llvm.loop !21
 
 middle.block:                                     ; preds = %vector.body
   br i1 %15, label %B212.B76.loopexit_crit_edge.us.us, label %vec.epilog.iter.check
 
 vec.epilog.iter.check:                            ; preds = %middle.block
-  br i1 %17, label %B214.us.us.preheader, label %vec.epilog.ph, !prof !19
+  br i1 %17, label %B214.us.us.preheader, label %vec.epilog.ph, !prof !22
 
 vec.epilog.ph:                                    ; preds = %vec.epilog.iter.check, %vector.main.loop.iter.check
   %vec.epilog.resume.val = phi i64 [ %n.vec, %vec.epilog.iter.check ], [ 0, %vector.main.loop.iter.check ]
   %sunkaddr106 = shl i64 %.143139145.us.us, 3
   %sunkaddr107 = getelementptr i8, ptr %arg.offset, i64 %sunkaddr106
-  %76 = load double, ptr %sunkaddr107, align 8, !alias.scope !2
+  %76 = load double, ptr %sunkaddr107, align 8, !alias.scope !7
   %broadcast.splatinsert49 = insertelement <4 x double> poison, double %76, i64 0
   %broadcast.splat50 = shufflevector <4 x double> %broadcast.splatinsert49, <4 x double> poison, <4 x i32> zeroinitializer
   %sunkaddr109 = getelementptr i8, ptr %arg.scale, i64 %sunkaddr106
-  %77 = load double, ptr %sunkaddr109, align 8, !alias.scope !5
+  %77 = load double, ptr %sunkaddr109, align 8, !alias.scope !10
   %broadcast.splatinsert57 = insertelement <4 x double> poison, double %77, i64 0
   %broadcast.splat58 = shufflevector <4 x double> %broadcast.splatinsert57, <4 x double> poison, <4 x i32> zeroinitializer
   %sunkaddr111 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr106
-  %78 = load i64, ptr %sunkaddr111, align 8, !alias.scope !7
+  %78 = load i64, ptr %sunkaddr111, align 8, !alias.scope !12
   %sunkaddr113 = getelementptr i8, ptr %arg.big, i64 %sunkaddr106
-  %79 = load i64, ptr %sunkaddr113, align 8, !alias.scope !9
+  %79 = load i64, ptr %sunkaddr113, align 8, !alias.scope !14
   %broadcast.splatinsert51 = insertelement <4 x i64> poison, i64 %.182.us.us, i64 0
   %broadcast.splat52 = shufflevector <4 x i64> %broadcast.splatinsert51, <4 x i64> poison, <4 x i32> zeroinitializer
   %broadcast.splatinsert53 = insertelement <4 x i64> poison, i64 %.189.us.us, i64 0
@@ -1225,7 +1370,7 @@ vec.epilog.vector.body:                           ; preds = %vec.epilog.vector.b
   %index55 = phi i64 [ %vec.epilog.resume.val, %vec.epilog.ph ], [ %index.next59, %vec.epilog.vector.body ]
   %83 = shl i64 %index55, 3
   %scevgep91 = getelementptr i8, ptr %scevgep12, i64 %83
-  %wide.load56 = load <4 x i64>, ptr %scevgep91, align 8, !alias.scope !11
+  %wide.load56 = load <4 x i64>, ptr %scevgep91, align 8, !alias.scope !16
   %84 = tail call <4 x i64> @llvm.bswap.v4i64(<4 x i64> %wide.load56)
   %85 = select i1 %82, <4 x i64> %wide.load56, <4 x i64> %84
   %86 = lshr <4 x i64> %85, %broadcast.splat54
@@ -1239,10 +1384,10 @@ vec.epilog.vector.body:                           ; preds = %vec.epilog.vector.b
   %94 = fadd <4 x double> %broadcast.splat50, %93
   %95 = select i1 %80, <4 x double> %94, <4 x double> %93
   %scevgep89 = getelementptr i8, ptr %lsr.iv87, i64 %83
-  store <4 x double> %95, ptr %scevgep89, align 8, !alias.scope !13, !noalias !15
+  store <4 x double> %95, ptr %scevgep89, align 8, !alias.scope !18, !noalias !20
   %index.next59 = add nuw i64 %index55, 4
   %96 = icmp eq i64 %n.vec48, %index.next59
-  br i1 %96, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !20
+  br i1 %96, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !23
 
 vec.epilog.middle.block:                          ; preds = %vec.epilog.vector.body
   br i1 %18, label %B212.B76.loopexit_crit_edge.us.us, label %B214.us.us.preheader
@@ -1278,17 +1423,17 @@ B214.us.us:                                       ; preds = %B214.us.us, %B214.u
   %.401.us.us = sitofp i64 %.398.us.us to double
   %.408.us.us = lshr exact i64 %.385.us.us, %.182.us.us
   %.413.us.us = uitofp i64 %.408.us.us to double
-  %physical_v9__vphi200_0.2.3.us.us = select i1 %.390.not.us.us, double %.413.us.us, double %.401.us.us
-  %.421.us.us = fmul double %.337.us.us, %physical_v9__vphi200_0.2.3.us.us
+  %physical_v10__vphi200_0.2.3.us.us = select i1 %.390.not.us.us, double %.413.us.us, double %.401.us.us
+  %.421.us.us = fmul double %.337.us.us, %physical_v10__vphi200_0.2.3.us.us
   %.432.us.us = fcmp une double %.341.us.us, 0.000000e+00
   %.436.us.us = fadd double %.341.us.us, %.421.us.us
-  %physical_v9_x_1.2.3.us.us = select i1 %.432.us.us, double %.436.us.us, double %.421.us.us
+  %physical_v10_x_1.2.3.us.us = select i1 %.432.us.us, double %.436.us.us, double %.421.us.us
   %scevgep97 = getelementptr i8, ptr %lsr.iv93, i64 %lsr.iv95
-  store double %physical_v9_x_1.2.3.us.us, ptr %scevgep97, align 8
+  store double %physical_v10_x_1.2.3.us.us, ptr %scevgep97, align 8
   %lsr.iv.next = add i64 %lsr.iv92, -1
   %lsr.iv.next96 = add i64 %lsr.iv95, 8
   %.280.us.us = icmp sgt i64 %lsr.iv.next, 1
-  br i1 %.280.us.us, label %B214.us.us, label %B212.B76.loopexit_crit_edge.us.us, !llvm.loop !21
+  br i1 %.280.us.us, label %B214.us.us, label %B212.B76.loopexit_crit_edge.us.us, !llvm.loop !24
 
 B212.B76.loopexit_crit_edge.us.us:                ; preds = %B214.us.us, %vec.epilog.middle.block, %middle.block
   %.150.us.us = add nuw nsw i64 %.143139145.us.us, 1
@@ -1407,14 +1552,14 @@ vector.main.loop.iter.check63:                    ; preds = %vector.memcheck
 
 vector.ph64:                                      ; preds = %vector.main.loop.iter.check63
   %n.vec66 = and i64 %spec.select, 4064
-  %8 = load double, ptr %arg.offset, align 8, !alias.scope !22
+  %8 = load double, ptr %arg.offset, align 8, !alias.scope !25
   %broadcast.splatinsert67 = insertelement <8 x double> poison, double %8, i64 0
   %broadcast.splat68 = shufflevector <8 x double> %broadcast.splatinsert67, <8 x double> poison, <8 x i32> zeroinitializer
-  %9 = load double, ptr %arg.scale, align 8, !alias.scope !25
+  %9 = load double, ptr %arg.scale, align 8, !alias.scope !28
   %broadcast.splatinsert79 = insertelement <8 x double> poison, double %9, i64 0
   %broadcast.splat80 = shufflevector <8 x double> %broadcast.splatinsert79, <8 x double> poison, <8 x i32> zeroinitializer
-  %10 = load i64, ptr %arg.signed, align 8, !alias.scope !27
-  %11 = load i64, ptr %arg.big, align 8, !alias.scope !29
+  %10 = load i64, ptr %arg.signed, align 8, !alias.scope !30
+  %11 = load i64, ptr %arg.big, align 8, !alias.scope !32
   %12 = shl i64 %done.2.0, 3
   %scevgep143 = getelementptr i8, ptr %scevgep142, i64 %12
   %13 = fcmp une double %8, 0.000000e+00
@@ -1429,10 +1574,10 @@ vector.body73:                                    ; preds = %vector.body73, %vec
   %scevgep150 = getelementptr i8, ptr %scevgep149, i64 -192
   %scevgep148 = getelementptr i8, ptr %scevgep149, i64 -128
   %scevgep146 = getelementptr i8, ptr %scevgep149, i64 -64
-  %wide.load75 = load <8 x i64>, ptr %scevgep150, align 8, !alias.scope !31
-  %wide.load76 = load <8 x i64>, ptr %scevgep148, align 8, !alias.scope !31
-  %wide.load77 = load <8 x i64>, ptr %scevgep146, align 8, !alias.scope !31
-  %wide.load78 = load <8 x i64>, ptr %scevgep149, align 8, !alias.scope !31
+  %wide.load75 = load <8 x i64>, ptr %scevgep150, align 8, !alias.scope !34
+  %wide.load76 = load <8 x i64>, ptr %scevgep148, align 8, !alias.scope !34
+  %wide.load77 = load <8 x i64>, ptr %scevgep146, align 8, !alias.scope !34
+  %wide.load78 = load <8 x i64>, ptr %scevgep149, align 8, !alias.scope !34
   %17 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load75)
   %18 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load76)
   %19 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load77)
@@ -1482,16 +1627,16 @@ vector.body73:                                    ; preds = %vector.body73, %vec
   %63 = select i1 %13, <8 x double> %59, <8 x double> %55
   %64 = select i1 %13, <8 x double> %60, <8 x double> %56
   %sunkaddr227 = getelementptr i8, ptr %arg.few, i64 %16
-  store <8 x double> %61, ptr %sunkaddr227, align 8, !alias.scope !33, !noalias !35
+  store <8 x double> %61, ptr %sunkaddr227, align 8, !alias.scope !36, !noalias !38
   %sunkaddr230 = getelementptr i8, ptr %sunkaddr227, i64 64
-  store <8 x double> %62, ptr %sunkaddr230, align 8, !alias.scope !33, !noalias !35
+  store <8 x double> %62, ptr %sunkaddr230, align 8, !alias.scope !36, !noalias !38
   %sunkaddr233 = getelementptr i8, ptr %sunkaddr227, i64 128
-  store <8 x double> %63, ptr %sunkaddr233, align 8, !alias.scope !33, !noalias !35
+  store <8 x double> %63, ptr %sunkaddr233, align 8, !alias.scope !36, !noalias !38
   %sunkaddr236 = getelementptr i8, ptr %sunkaddr227, i64 192
-  store <8 x double> %64, ptr %sunkaddr236, align 8, !alias.scope !33, !noalias !35
+  store <8 x double> %64, ptr %sunkaddr236, align 8, !alias.scope !36, !noalias !38
   %index.next81 = add nuw i64 %index74, 32
   %65 = icmp eq i64 %n.vec66, %index.next81
-  br i1 %65, label %middle.block82, label %vector.body73, !llvm.loop !36
+  br i1 %65, label %middle.block82, label %vector.body73, !llvm.loop !39
 
 middle.block82:                                   ; preds = %vector.body73
   %cmp.n83 = icmp eq i64 %spec.select, %n.vec66
@@ -1500,19 +1645,19 @@ middle.block82:                                   ; preds = %vector.body73
 vec.epilog.iter.check86:                          ; preds = %middle.block82
   %66 = and i64 %spec.select, 28
   %min.epilog.iters.check87 = icmp eq i64 %66, 0
-  br i1 %min.epilog.iters.check87, label %B258.preheader, label %vec.epilog.ph88, !prof !19
+  br i1 %min.epilog.iters.check87, label %B258.preheader, label %vec.epilog.ph88, !prof !22
 
 vec.epilog.ph88:                                  ; preds = %vec.epilog.iter.check86, %vector.main.loop.iter.check63
   %vec.epilog.resume.val84 = phi i64 [ %n.vec66, %vec.epilog.iter.check86 ], [ 0, %vector.main.loop.iter.check63 ]
   %n.vec90 = and i64 %spec.select, 4092
-  %67 = load double, ptr %arg.offset, align 8, !alias.scope !22
+  %67 = load double, ptr %arg.offset, align 8, !alias.scope !25
   %broadcast.splatinsert91 = insertelement <4 x double> poison, double %67, i64 0
   %broadcast.splat92 = shufflevector <4 x double> %broadcast.splatinsert91, <4 x double> poison, <4 x i32> zeroinitializer
-  %68 = load double, ptr %arg.scale, align 8, !alias.scope !25
+  %68 = load double, ptr %arg.scale, align 8, !alias.scope !28
   %broadcast.splatinsert100 = insertelement <4 x double> poison, double %68, i64 0
   %broadcast.splat101 = shufflevector <4 x double> %broadcast.splatinsert100, <4 x double> poison, <4 x i32> zeroinitializer
-  %69 = load i64, ptr %arg.signed, align 8, !alias.scope !27
-  %70 = load i64, ptr %arg.big, align 8, !alias.scope !29
+  %69 = load i64, ptr %arg.signed, align 8, !alias.scope !30
+  %70 = load i64, ptr %arg.big, align 8, !alias.scope !32
   %71 = fcmp une double %67, 0.000000e+00
   %72 = icmp eq i64 %69, 0
   %73 = icmp eq i64 %70, 0
@@ -1522,7 +1667,7 @@ vec.epilog.vector.body97:                         ; preds = %vec.epilog.vector.b
   %index98 = phi i64 [ %vec.epilog.resume.val84, %vec.epilog.ph88 ], [ %index.next102, %vec.epilog.vector.body97 ]
   %74 = shl i64 %index98, 3
   %scevgep152 = getelementptr i8, ptr %4, i64 %74
-  %wide.load99 = load <4 x i64>, ptr %scevgep152, align 8, !alias.scope !31
+  %wide.load99 = load <4 x i64>, ptr %scevgep152, align 8, !alias.scope !34
   %75 = tail call <4 x i64> @llvm.bswap.v4i64(<4 x i64> %wide.load99)
   %76 = select i1 %73, <4 x i64> %wide.load99, <4 x i64> %75
   %77 = lshr <4 x i64> %76, %broadcast.splat94
@@ -1536,10 +1681,10 @@ vec.epilog.vector.body97:                         ; preds = %vec.epilog.vector.b
   %85 = fadd <4 x double> %broadcast.splat92, %84
   %86 = select i1 %71, <4 x double> %85, <4 x double> %84
   %scevgep151 = getelementptr i8, ptr %arg.few, i64 %74
-  store <4 x double> %86, ptr %scevgep151, align 8, !alias.scope !33, !noalias !35
+  store <4 x double> %86, ptr %scevgep151, align 8, !alias.scope !36, !noalias !38
   %index.next102 = add nuw i64 %index98, 4
   %87 = icmp eq i64 %n.vec90, %index.next102
-  br i1 %87, label %vec.epilog.middle.block103, label %vec.epilog.vector.body97, !llvm.loop !37
+  br i1 %87, label %vec.epilog.middle.block103, label %vec.epilog.vector.body97, !llvm.loop !40
 
 vec.epilog.middle.block103:                       ; preds = %vec.epilog.vector.body97
   %cmp.n104 = icmp eq i64 %spec.select, %n.vec90
@@ -1572,16 +1717,16 @@ B258.prol:                                        ; preds = %B258.preheader, %B2
   %.312.prol = sitofp i64 %.309.prol to double
   %.319.prol = lshr exact i64 %.296.prol, %.38
   %.324.prol = uitofp i64 %.319.prol to double
-  %physical_v11__vphi200_0.2.2.prol = select i1 %.301.not.prol, double %.324.prol, double %.312.prol
-  %.332.prol = fmul double %.249.prol, %physical_v11__vphi200_0.2.2.prol
+  %physical_v12__vphi200_0.2.2.prol = select i1 %.301.not.prol, double %.324.prol, double %.312.prol
+  %.332.prol = fmul double %.249.prol, %physical_v12__vphi200_0.2.2.prol
   %.343.prol = fcmp une double %.252.prol, 0.000000e+00
   %.347.prol = fadd double %.252.prol, %.332.prol
-  %physical_v11_x_1.2.2.prol = select i1 %.343.prol, double %.347.prol, double %.332.prol
+  %physical_v12_x_1.2.2.prol = select i1 %.343.prol, double %.347.prol, double %.332.prol
   %scevgep153 = getelementptr i8, ptr %arg.few, i64 %88
-  store double %physical_v11_x_1.2.2.prol, ptr %scevgep153, align 8
+  store double %physical_v12_x_1.2.2.prol, ptr %scevgep153, align 8
   %lsr.iv.next = add nsw i64 %lsr.iv, -1
   %prol.iter.cmp.not = icmp eq i64 %lsr.iv.next, 0
-  br i1 %prol.iter.cmp.not, label %B258.prol.loopexit, label %B258.prol, !llvm.loop !38
+  br i1 %prol.iter.cmp.not, label %B258.prol.loopexit, label %B258.prol, !llvm.loop !41
 
 B258.prol.loopexit:                               ; preds = %B258.prol, %B258.preheader
   %.199191193.unr = phi i64 [ %.199191193.ph, %B258.preheader ], [ %.206.prol, %B258.prol ]
@@ -1614,13 +1759,13 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312 = sitofp i64 %.309 to double
   %.319 = lshr exact i64 %.296, %.38
   %.324 = uitofp i64 %.319 to double
-  %physical_v11__vphi200_0.2.2 = select i1 %.301.not, double %.324, double %.312
-  %.332 = fmul double %.249, %physical_v11__vphi200_0.2.2
+  %physical_v12__vphi200_0.2.2 = select i1 %.301.not, double %.324, double %.312
+  %.332 = fmul double %.249, %physical_v12__vphi200_0.2.2
   %.343 = fcmp une double %.252, 0.000000e+00
   %.347 = fadd double %.252, %.332
-  %physical_v11_x_1.2.2 = select i1 %.343, double %.347, double %.332
+  %physical_v12_x_1.2.2 = select i1 %.343, double %.347, double %.332
   %sunkaddr238 = getelementptr i8, ptr %arg.few, i64 %92
-  store double %physical_v11_x_1.2.2, ptr %sunkaddr238, align 8
+  store double %physical_v12_x_1.2.2, ptr %sunkaddr238, align 8
   %scevgep171 = getelementptr i8, ptr %scevgep168, i64 -16
   %.240.1 = load i64, ptr %scevgep171, align 8
   %.243.1 = load i64, ptr %arg.big, align 8
@@ -1637,13 +1782,13 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312.1 = sitofp i64 %.309.1 to double
   %.319.1 = lshr exact i64 %.296.1, %.38
   %.324.1 = uitofp i64 %.319.1 to double
-  %physical_v11__vphi200_0.2.2.1 = select i1 %.301.not.1, double %.324.1, double %.312.1
-  %.332.1 = fmul double %.249.1, %physical_v11__vphi200_0.2.2.1
+  %physical_v12__vphi200_0.2.2.1 = select i1 %.301.not.1, double %.324.1, double %.312.1
+  %.332.1 = fmul double %.249.1, %physical_v12__vphi200_0.2.2.1
   %.343.1 = fcmp une double %.252.1, 0.000000e+00
   %.347.1 = fadd double %.252.1, %.332.1
-  %physical_v11_x_1.2.2.1 = select i1 %.343.1, double %.347.1, double %.332.1
+  %physical_v12_x_1.2.2.1 = select i1 %.343.1, double %.347.1, double %.332.1
   %sunkaddr241 = getelementptr i8, ptr %sunkaddr238, i64 8
-  store double %physical_v11_x_1.2.2.1, ptr %sunkaddr241, align 8
+  store double %physical_v12_x_1.2.2.1, ptr %sunkaddr241, align 8
   %scevgep167 = getelementptr i8, ptr %scevgep168, i64 -8
   %.240.2 = load i64, ptr %scevgep167, align 8
   %.243.2 = load i64, ptr %arg.big, align 8
@@ -1660,13 +1805,13 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312.2 = sitofp i64 %.309.2 to double
   %.319.2 = lshr exact i64 %.296.2, %.38
   %.324.2 = uitofp i64 %.319.2 to double
-  %physical_v11__vphi200_0.2.2.2 = select i1 %.301.not.2, double %.324.2, double %.312.2
-  %.332.2 = fmul double %.249.2, %physical_v11__vphi200_0.2.2.2
+  %physical_v12__vphi200_0.2.2.2 = select i1 %.301.not.2, double %.324.2, double %.312.2
+  %.332.2 = fmul double %.249.2, %physical_v12__vphi200_0.2.2.2
   %.343.2 = fcmp une double %.252.2, 0.000000e+00
   %.347.2 = fadd double %.252.2, %.332.2
-  %physical_v11_x_1.2.2.2 = select i1 %.343.2, double %.347.2, double %.332.2
+  %physical_v12_x_1.2.2.2 = select i1 %.343.2, double %.347.2, double %.332.2
   %sunkaddr244 = getelementptr i8, ptr %sunkaddr238, i64 16
-  store double %physical_v11_x_1.2.2.2, ptr %sunkaddr244, align 8
+  store double %physical_v12_x_1.2.2.2, ptr %sunkaddr244, align 8
   %.206.3 = add nuw nsw i64 %.199191193, 4
   %.240.3 = load i64, ptr %scevgep168, align 8
   %.243.3 = load i64, ptr %arg.big, align 8
@@ -1683,15 +1828,15 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312.3 = sitofp i64 %.309.3 to double
   %.319.3 = lshr exact i64 %.296.3, %.38
   %.324.3 = uitofp i64 %.319.3 to double
-  %physical_v11__vphi200_0.2.2.3 = select i1 %.301.not.3, double %.324.3, double %.312.3
-  %.332.3 = fmul double %.249.3, %physical_v11__vphi200_0.2.2.3
+  %physical_v12__vphi200_0.2.2.3 = select i1 %.301.not.3, double %.324.3, double %.312.3
+  %.332.3 = fmul double %.249.3, %physical_v12__vphi200_0.2.2.3
   %.343.3 = fcmp une double %.252.3, 0.000000e+00
   %.347.3 = fadd double %.252.3, %.332.3
-  %physical_v11_x_1.2.2.3 = select i1 %.343.3, double %.347.3, double %.332.3
+  %physical_v12_x_1.2.2.3 = select i1 %.343.3, double %.347.3, double %.332.3
   %sunkaddr247 = getelementptr i8, ptr %sunkaddr238, i64 24
-  store double %physical_v11_x_1.2.2.3, ptr %sunkaddr247, align 8
+  store double %physical_v12_x_1.2.2.3, ptr %sunkaddr247, align 8
   %exitcond.not.3 = icmp eq i64 %spec.select, %.206.3
-  br i1 %exitcond.not.3, label %iter.check, label %B258, !llvm.loop !39
+  br i1 %exitcond.not.3, label %iter.check, label %B258, !llvm.loop !42
 
 iter.check:                                       ; preds = %B258, %B258.prol.loopexit, %vec.epilog.middle.block103, %middle.block82
   br i1 %min.iters.check59, label %B2917.preheader, label %vector.main.loop.iter.check
@@ -1741,7 +1886,7 @@ vector.body:                                      ; preds = %vector.body, %vecto
   %104 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi6, <8 x double> %100)
   %index.next = add nuw i64 %index, 32
   %105 = icmp eq i64 %n.vec, %index.next
-  br i1 %105, label %middle.block, label %vector.body, !llvm.loop !40
+  br i1 %105, label %middle.block, label %vector.body, !llvm.loop !43
 
 middle.block:                                     ; preds = %vector.body
   %rdx.minmax.select = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %101, <8 x double> %102)
@@ -1770,7 +1915,7 @@ middle.block:                                     ; preds = %vector.body
 vec.epilog.iter.check:                            ; preds = %middle.block
   %108 = and i64 %spec.select, 28
   %min.epilog.iters.check = icmp eq i64 %108, 0
-  br i1 %min.epilog.iters.check, label %B2917.preheader, label %vec.epilog.ph, !prof !19
+  br i1 %min.epilog.iters.check, label %B2917.preheader, label %vec.epilog.ph, !prof !22
 
 vec.epilog.ph:                                    ; preds = %vec.epilog.iter.check, %vector.main.loop.iter.check
   %vec.epilog.resume.val = phi i64 [ %n.vec, %vec.epilog.iter.check ], [ 0, %vector.main.loop.iter.check ]
@@ -1795,7 +1940,7 @@ vec.epilog.vector.body:                           ; preds = %vec.epilog.vector.b
   %112 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %vec.phi32, <4 x double> %111)
   %index.next35 = add nuw i64 %index31, 4
   %113 = icmp eq i64 %n.vec26, %index.next35
-  br i1 %113, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !41
+  br i1 %113, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !44
 
 vec.epilog.middle.block:                          ; preds = %vec.epilog.vector.body
   %rdx.shuf215 = shufflevector <4 x double> %112, <4 x double> poison, <4 x i32> <i32 2, i32 3, i32 poison, i32 poison>
@@ -1829,7 +1974,7 @@ B2917:                                            ; preds = %B2917.preheader, %B
   %.514 = fneg double %.505
   %.517 = tail call nnan nsz double @llvm.minnum.f64(double %least_negative.2.1202, double %.514)
   %exitcond224.not = icmp eq i64 %spec.select, %.478
-  br i1 %exitcond224.not, label %B3071.preheader, label %B2917, !llvm.loop !42
+  br i1 %exitcond224.not, label %B3071.preheader, label %B2917, !llvm.loop !45
 
 B3071.preheader:                                  ; preds = %B2917, %vec.epilog.middle.block, %middle.block
   %.508.lcssa = phi double [ %115, %vec.epilog.middle.block ], [ %107, %middle.block ], [ %.508, %B2917 ]
@@ -1978,7 +2123,7 @@ B3071.epil:                                       ; preds = %B3071.epil, %B3071.
   %.680.epil = add nsw i64 %less.2.1213.epil, %.678.epil
   %epil.iter.next = add i64 %epil.iter, 1
   %epil.iter.cmp.not = icmp eq i64 %xtraiter117, %epil.iter.next
-  br i1 %epil.iter.cmp.not, label %B3095, label %B3071.epil, !llvm.loop !43
+  br i1 %epil.iter.cmp.not, label %B3095, label %B3071.epil, !llvm.loop !46
 
 B3095:                                            ; preds = %B3071.epil, %B3095.loopexit.unr-lcssa, %B200
   %least_negative.2.1.lcssa229 = phi double [ %least_negative.3.0, %B200 ], [ %.517.lcssa, %B3095.loopexit.unr-lcssa ], [ %.517.lcssa, %B3071.epil ]
@@ -2175,7 +2320,7 @@ B76.epil:                                         ; preds = %B76.epil, %B76.epil
   %.175.epil = add nuw nsw i64 %less.2.054.epil, %.173.epil
   %epil.iter.next = add i64 %epil.iter, 1
   %epil.iter.cmp.not = icmp eq i64 %xtraiter, %epil.iter.next
-  br i1 %epil.iter.cmp.not, label %B264, label %B76.epil, !llvm.loop !44
+  br i1 %epil.iter.cmp.not, label %B264, label %B76.epil, !llvm.loop !47
 
 B264:                                             ; preds = %B76.epil, %B264.loopexit.unr-lcssa, %B0.endif
   %found.2.0.lcssa = phi i64 [ 0, %B0.endif ], [ %.167.7, %B264.loopexit.unr-lcssa ], [ %.167.epil, %B76.epil ]
@@ -2202,46 +2347,49 @@ attributes #3 = { noinline }
 
 !0 = distinct !{!0, !1}
 !1 = !{!"llvm.loop.unroll.disable"}
-!2 = !{!3}
-!3 = distinct !{!3, !4}
-!4 = distinct !{!4, !"LVerDomain"}
-!5 = !{!6}
-!6 = distinct !{!6, !4}
+!2 = distinct !{!2, !3, !4}
+!3 = !{!"llvm.loop.isvectorized", i32 1}
+!4 = !{!"llvm.loop.unroll.runtime.disable"}
+!5 = distinct !{!5, !1}
+!6 = distinct !{!6, !3}
 !7 = !{!8}
-!8 = distinct !{!8, !4}
-!9 = !{!10}
-!10 = distinct !{!10, !4}
-!11 = !{!12}
-!12 = distinct !{!12, !4}
-!13 = !{!14}
-!14 = distinct !{!14, !4}
-!15 = !{!12, !10, !8, !6, !3}
-!16 = distinct !{!16, !17, !18}
-!17 = !{!"llvm.loop.isvectorized", i32 1}
-!18 = !{!"llvm.loop.unroll.runtime.disable"}
-!19 = !{!"branch_weights", i32 4, i32 28}
-!20 = distinct !{!20, !17, !18}
-!21 = distinct !{!21, !17}
-!22 = !{!23}
-!23 = distinct !{!23, !24}
-!24 = distinct !{!24, !"LVerDomain"}
+!8 = distinct !{!8, !9}
+!9 = distinct !{!9, !"LVerDomain"}
+!10 = !{!11}
+!11 = distinct !{!11, !9}
+!12 = !{!13}
+!13 = distinct !{!13, !9}
+!14 = !{!15}
+!15 = distinct !{!15, !9}
+!16 = !{!17}
+!17 = distinct !{!17, !9}
+!18 = !{!19}
+!19 = distinct !{!19, !9}
+!20 = !{!17, !15, !13, !11, !8}
+!21 = distinct !{!21, !3, !4}
+!22 = !{!"branch_weights", i32 4, i32 28}
+!23 = distinct !{!23, !3, !4}
+!24 = distinct !{!24, !3}
 !25 = !{!26}
-!26 = distinct !{!26, !24}
-!27 = !{!28}
-!28 = distinct !{!28, !24}
-!29 = !{!30}
-!30 = distinct !{!30, !24}
-!31 = !{!32}
-!32 = distinct !{!32, !24}
-!33 = !{!34}
-!34 = distinct !{!34, !24}
-!35 = !{!32, !30, !28, !26, !23}
-!36 = distinct !{!36, !17, !18}
-!37 = distinct !{!37, !17, !18}
-!38 = distinct !{!38, !1}
-!39 = distinct !{!39, !17}
-!40 = distinct !{!40, !17, !18}
-!41 = distinct !{!41, !17, !18}
-!42 = distinct !{!42, !18, !17}
-!43 = distinct !{!43, !1}
-!44 = distinct !{!44, !1}
+!26 = distinct !{!26, !27}
+!27 = distinct !{!27, !"LVerDomain"}
+!28 = !{!29}
+!29 = distinct !{!29, !27}
+!30 = !{!31}
+!31 = distinct !{!31, !27}
+!32 = !{!33}
+!33 = distinct !{!33, !27}
+!34 = !{!35}
+!35 = distinct !{!35, !27}
+!36 = !{!37}
+!37 = distinct !{!37, !27}
+!38 = !{!35, !33, !31, !29, !26}
+!39 = distinct !{!39, !3, !4}
+!40 = distinct !{!40, !3, !4}
+!41 = distinct !{!41, !1}
+!42 = distinct !{!42, !3}
+!43 = distinct !{!43, !3, !4}
+!44 = distinct !{!44, !3, !4}
+!45 = distinct !{!45, !4, !3}
+!46 = distinct !{!46, !1}
+!47 = distinct !{!47, !1}

@@ -38,6 +38,7 @@ _ARGUMENTS: Final = {
     "kinds": "u4 u1 u1 u1 i8 n u2 n u8 n n i8 i8 u2",
     "rows_by_slot": "u2 n i8 n i8",
     "put_together": "u2 n i8 n n i8 u8 i8 u8",
+    "seconds": "i8 n n f8",
     "rows_of_slots": "u2 n b1 n i8",
     "signals": "u8 n n i8 i8 i8 i8 f8 f8 f8",
     "extent": "u8 n i8 i8 i8 i8 f8 f8 f8 i8 f8 f8",
@@ -186,6 +187,11 @@ def put_together(
     _require(len(slot) == len(t_ns) == len(data) and len(out_t_ns) == len(out_data))
     given = (slot, len(slot), place.copy(), len(place), len(out_data), t_ns, data, out_t_ns, out_data)
     _require(_run("put_together", *given) == len(slot))
+
+
+def to_seconds(t_ns: NDArray[np.int64], origin_ns: int) -> None:
+    """Times in s after an origin into the place of those in ns; only where there is compiled code."""
+    _run("seconds", t_ns, len(t_ns), origin_ns, t_ns.view(np.float64))
 
 
 def rows_of_slots(slot: NDArray[np.uint16], wanted: NDArray[np.bool_]) -> NDArray[np.int64] | None:

@@ -407,6 +407,13 @@ def put_together(slot, n, place, slots, room, t_ns, data, out_t_ns, out_data):
     return n
 
 
+def seconds(t_ns, n, origin_ns, out):
+    """Times in s after an origin; out may be where the times in ns stand."""
+    for i in range(n):
+        out[i] = np.float64(t_ns[i] - origin_ns) / 1e9
+    return n
+
+
 def rows_of_slots(slot, n, wanted, slots, rows):
     """Rows whose slot is wanted, ascending; rows has room for all. Returns their number, -1 for a slot out of range."""
     found = 0
@@ -455,6 +462,7 @@ KERNELS: dict[str, tuple[Callable[..., Any], list[Any]]] = {
     "put_together": (
         put_together, [P["uint16"], N, P["int64"], N, N, P["int64"], P["uint64"], P["int64"], P["uint64"]],
     ),
+    "seconds": (seconds, [P["int64"], N, N, P["float64"]]),
     "rows_of_slots": (rows_of_slots, [P["uint16"], N, P["uint8"], N, P["int64"]]),
     "signals": (signals, [P["uint64"], N, N, *[P["int64"]] * 4, *[P["float64"]] * 3]),
     "extent": (extent, [P["uint64"], N, *[P["int64"]] * 4, *[P["float64"]] * 3, P["int64"], *[P["float64"]] * 2]),
