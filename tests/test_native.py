@@ -332,14 +332,14 @@ def test_numbers_between_two_are_found(numbers: list[float], times: int, low: fl
     np.testing.assert_array_equal(some, x[(x >= low) & (x <= high)])
 
 
-@pytest.mark.parametrize("n", [1, 2, 3, 2_999, 3_001, 50_000, 200_003])
+@pytest.mark.parametrize("n", [1, 2, 3, 1_499, 1_501, 50_000, 200_003])
 def test_medians_of_many_kinds_of_numbers(n: int) -> None:
     random = np.random.default_rng(7)
     for x in (
         random.integers(0, 2, n) * 1.0, random.normal(size=n) ** 9, np.arange(n) // (n // 2 + 1) * 1e-3,
         np.arange(n) * 0.1, random.integers(0, 256, n) * 0.5,
         np.r_[np.zeros(n // 2), 1e200, np.ones(n - n // 2)], np.full(n, 3.5), np.exp(random.uniform(-30, 30, n)),
-        np.where(np.arange(n) % (max(n // 1024, 1)) == 0, 5.0, random.normal(size=n)),  # a sample that misleads
+        np.where(np.arange(n) % (max(n // 512, 1)) == 0, 5.0, random.normal(size=n)),  # a sample that misleads
     ):  # fmt: skip
         assert median(x) == np.median(x)
 
@@ -382,7 +382,7 @@ def test_signals_are_decoded_alike_to_the_last_bit(signal: SignalPlan, payloads:
 
 
 @compiled
-@pytest.mark.parametrize("n", [1, 2_999, 3_001, 70_000])
+@pytest.mark.parametrize("n", [1, 1_499, 1_501, 70_000])
 @pytest.mark.parametrize(
     "signal",
     [

@@ -33,7 +33,7 @@ _MOST_BYTES: Final = 1 << 21
 
 def read(source: Source, columns: CanColumns, layouts: list[Layout], tally: Tally, metadata: dict[str, str]) -> None:
     """Read all blocks of a file; see ``Block.finish``."""
-    block_bytes = min(_MOST_BYTES, max(_LEAST_BYTES, source.path.stat().st_size // 16))
+    block_bytes = min(_MOST_BYTES, max(_LEAST_BYTES, source.path.stat().st_size // 64))
     blocks = source.blocks(block_bytes, _BUFFERS)
     tasks = itertools.cycle([Task(columns, 2 * max(block_bytes, BLOCK_BYTES)) for _ in range(_BUFFERS)])
     tables = can_text_layout.tables((), columns.bus)

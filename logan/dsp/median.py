@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from logan.native import kernels
 
-FEW: Final = 3_000
+FEW: Final = 1_500
 """More numbers than these are not sorted before those are left out that cannot be in the middle."""
-_SAMPLE: Final = 1024
-_EACH_WAY: Final = 48
+_SAMPLE: Final = 512
+_EACH_WAY: Final = 34
 """Three times the scatter of a sample's middle, counted in places."""
 
 
