@@ -224,10 +224,10 @@ class Messages(Struct, frozen=True):
         """The first ``width`` bytes of some payloads as (len(rows), width) uint8, zero beyond their length."""
         if not len(self.blob):
             return np.zeros((len(rows), width), np.uint8)
-        at = self.start[rows, None] + np.arange(width)
-        length = self.length[rows]
-        if len(rows) and length.min() >= width:
-            return np.take(self.blob, at)
+        start, length = self.start[rows], self.length[rows]
+        if len(rows) and length.min() >= width > 0:
+            return np.lib.stride_tricks.sliding_window_view(self.blob, width)[start]
+        at = start[:, None] + np.arange(width)
         inside = np.arange(width) < length[:, None]
         return np.where(inside, self.blob[np.minimum(at, len(self.blob) - 1)], np.uint8(0))
 

@@ -20,7 +20,7 @@ from logan.transport.isotp_pci import CONTINUE, FLOW, LAST_NUMBER, UNKNOWN_TYPE,
 from logan.transport.segmented import CONSECUTIVE, FIRST, SINGLE, Pieces, whole_messages
 
 _SLOT_SHIFT: Final = 17  # a stream is the number of its identifier, 9 bits of address, 8 bits of bus
-_GLANCE: Final = 1 << 17  # frames at the start in which most broadcast identifiers give themselves away
+_GLANCE: Final = 1 << 15  # frames at the start in which most broadcast identifiers give themselves away
 _MOST_ROWS: Final = 500_000
 _MOST_STREAMS: Final = 48  # more unknown streams than this are not compared pair by pair
 
