@@ -26,7 +26,7 @@ from logan.capture.source import BLOCK_BYTES, Source
 from logan.native import kernels
 
 _BUFFERS: Final = 4
-_LEAST_BYTES: Final = 1 << 17
+_LEAST_BYTES: Final = 1 << 18
 _MOST_BYTES: Final = 1 << 21
 """The system gives large pages for buffers of twice that, which saves the loop a tenth of its time."""
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from logan import channels, parallel
 from logan.dsp.median import median
@@ -69,9 +71,11 @@ def _summary_line(channel: Channel, width: int, fitted: int | None) -> str:
     extent = channel.extent() if isinstance(channel, Deferred) and len(channel) else None
     if extent is None:
         value = channel.value
-        if not np.isfinite(value).all():
+        ends = _ends(value)
+        if not (math.isfinite(ends[0]) and math.isfinite(ends[1])):
             t_s, value = channel.finite()
-        extent = (float(value.min()), median(value), float(value.max())) if len(value) else None
+            ends = _ends(value)
+        extent = (ends[0], median(value), ends[1]) if len(value) else None
     span_s = t_s[-1] - t_s[0] if len(t_s) > 1 else 0.0
     rate = f"{(len(t_s) - 1) / span_s:.2f}" if span_s > 0 else "-"
     low, middle, high = [f"{figure:.6g}" for figure in extent] if extent is not None else ["-"] * 3
@@ -79,6 +83,10 @@ def _summary_line(channel: Channel, width: int, fitted: int | None) -> str:
         f"{channel.name:<{width}}  {channel.unit:<9} {len(t_s):>8} {rate:>8} "
         f"{low:>10} {middle:>10} {high:>10}  {channel.source}{_not_fitted(channel.name, fitted)}"
     )
+
+
+def _ends(value: NDArray[np.float64]) -> tuple[float, float]:
+    return (float(value.min()), float(value.max())) if len(value) else (0.0, 0.0)
 
 
 def _not_fitted(name: str, fitted: int | None) -> str:
