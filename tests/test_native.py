@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import gzip
 import importlib
 import platform
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -29,7 +31,7 @@ from logan.decode import broadcast, extract
 from logan.decode.plan import MessagePlan, SignalPlan
 from logan.dsp import grouping
 from logan.dsp.median import median
-from logan.model.frames import EXTENDED, Frames
+from logan.model.frames import EXTENDED, Frames, FramesByKind
 from logan.native import engine, image, kernels
 
 WITHOUT = "llvmlite is not installed: pip install llvmlite"
@@ -249,6 +251,54 @@ def test_a_file_of_many_blocks(end: bytes, last: bytes, tmp_path: Path, monkeypa
         np.testing.assert_array_equal(getattr(fast.content, name), getattr(plain.content, name))
 
 
+def step_back(lines: list[bytes]) -> None:
+    lines[50_000], lines[50_001] = lines[50_001], lines[50_000]
+
+
+def jump_back(lines: list[bytes]) -> None:
+    lines[40_000:] = [line.replace(b"(17", b"(16") for line in lines[40_000:]]
+
+
+def long_frame(lines: list[bytes]) -> None:
+    lines[45_000] = lines[45_000].partition(b"#")[0] + b"##1" + b"AB" * 12
+
+
+def too_many_kinds(lines: list[bytes]) -> None:
+    lines[30_000:] = [
+        b"%s#%s" % (line.partition(b"#")[0][:-3] + b"%03X" % (k % 0x7FF), b"00" * (k % 9))
+        for k, line in enumerate(lines[30_000:])
+    ]
+
+
+def others_later(lines: list[bytes]) -> None:
+    lines[30_000:] = [line.replace(b" 12", b" 34") for line in lines[30_000:]]
+
+
+@compiled
+@pytest.mark.parametrize("change", [step_back, jump_back, long_frame, too_many_kinds, others_later])
+@pytest.mark.parametrize("packed", [False, True])
+def test_a_log_that_turns_out_otherwise(
+    change: Callable[[list[bytes]], None], packed: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What lets frames be kept by kind holds for the first blocks, and then no more; a packed file looks shorter."""
+    lines = [b"(17000000%02d.%06d) can0 12%X#%02X" % (k // 1000, k % 1000, k % 9, k % 256) for k in range(60_000)]
+    change(lines)
+    path = tmp_path / ("drive.log.gz" if packed else "drive.log")
+    text = b"\n".join(lines) + b"\n"
+    path.write_bytes(gzip.compress(text, 1) if packed else text)
+    with monkeypatch.context() as numpy_alone:
+        numpy_alone.setattr(kernels, "pays", lambda _: False)
+        plain = read(path)
+    monkeypatch.setattr(kernels, "pays", lambda _: True)
+    fast = read(path)
+    assert (fast.frames, fast.rejected, fast.remarks) == (plain.frames, plain.rejected, plain.remarks)
+    assert isinstance(plain.content, Frames)
+    assert isinstance(fast.content, FramesByKind) == (change is others_later)
+    assert isinstance(fast.content, Frames)
+    for name in (*Frames.COLUMNS, "fd_row", "fd_data"):
+        np.testing.assert_array_equal(getattr(fast.content, name), getattr(plain.content, name))
+
+
 FRAMES = st.lists(
     st.tuples(st.sampled_from([*range(5), 2**28]), st.sampled_from([0, EXTENDED]), st.sampled_from([0, 1]),
               st.integers(0, 8), st.integers(0, 2**64 - 1)),
@@ -413,6 +463,32 @@ def test_broadcast_messages_with_short_frames(tmp_path: Path) -> None:
     assert np.unique(a.value).tolist() == [0x201 * 0.5]
     assert np.isnan(b.value).sum() == 200
     assert [remark.count for remark in remarks] == [200]
+
+
+@compiled
+def test_signals_of_a_message_in_several_kinds_of_frames(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of two lengths, on two buses, sent and received: in the order of the file whichever way they are kept."""
+    marks = (b"", b" T", b" R")
+    path = tmp_path / "drive.log"
+    path.write_bytes(
+        b"".join(
+            b"(1.%06d) can%d 123#%s%s\n" % (k // 3, k % 5 % 2, b"%04X" % k * (1 + k % 2), marks[k % 3])
+            for k in range(9999)
+        )
+    )
+    plan = MessagePlan(frame_id=0x123, extended=False, name="M", length_bytes=2,
+                       signals=(SignalPlan(name="A", start_bit=7, length=16, big_endian=True),))  # fmt: skip
+    with monkeypatch.context() as numpy_alone:
+        numpy_alone.setattr(kernels, "pays", lambda _: False)
+        plain, _ = broadcast.decode(frames_of(path), [plan], "drive.log")
+    monkeypatch.setattr(kernels, "pays", lambda _: True)
+    frames = frames_of(path)
+    assert isinstance(frames, FramesByKind)
+    fast, _ = broadcast.decode(frames, [plan], "drive.log")
+    assert [one.ecu for one in fast] == [one.ecu for one in plain] == ["can0", "can1"]
+    for ours, theirs in zip(fast, plain, strict=True):
+        np.testing.assert_array_equal(ours.t_s, theirs.t_s)
+        np.testing.assert_array_equal(ours.value, theirs.value)
 
 
 def test_code_is_kept_and_spoilt_code_made_anew(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ from logan.decode import extract
 from logan.decode.dbc import pgn_of
 from logan.decode.j1939_bus import set_aside, speaking
 from logan.decode.plan import Condition, MessagePlan, SignalPlan
-from logan.dsp.grouping import distinct, identifiers, rows_of_slots
+from logan.dsp.grouping import Groups, distinct, identifiers
 from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.channel import Channel, Deferred
 from logan.model.frames import ERROR, REMOTE, Frames, FramesByKind
@@ -107,7 +107,7 @@ def _parts_of_plans(
         if k in needed:
             plan_of[number] = k, sender
     if isinstance(frames, FramesByKind):
-        return _parts_of_kinds(frames, groups.number, plans, plan_of, speaks)
+        return _parts_of_kinds(frames, groups, plans, plan_of, speaks)
 
     found: dict[tuple[int, str], list[NDArray[np.int64]]] = {}
     wanted = np.array([int(number) in plan_of for number in groups.number], bool)
@@ -132,36 +132,41 @@ def _in_order(lists: Sequence[NDArray[np.int64]]) -> NDArray[np.int64]:
 
 
 def _parts_of_kinds(
-    frames: FramesByKind, number: NDArray[np.int64], plans: Sequence[MessagePlan],
-    plan_of: Mapping[int, tuple[int, str]], speaks: NDArray[np.bool_],
+    frames: FramesByKind, groups: Groups, plans: Sequence[MessagePlan], plan_of: Mapping[int, tuple[int, str]],
+    speaks: NDArray[np.bool_],
 ) -> dict[int, dict[str, _Part]]:  # fmt: skip
     """As ``_parts_of_plans``, out of frames that are kept by kind: those of one kind stand together already.
 
     Parameters
     ----------
-    number : (kinds,) which identifier each kind has
+    groups : the frames by identifier
     plan_of : plan and sender of the identifiers that have one
     """
     kinds = frames.kinds
     found: dict[tuple[int, str], list[int]] = {}
     for one, (k, sender) in plan_of.items():
-        own = np.flatnonzero((number == one) & (kinds.flags & (ERROR | REMOTE) == 0))
+        own = np.flatnonzero((groups.number == one) & (kinds.flags & (ERROR | REMOTE) == 0))
         if plans[k].pgn is not None:
             own = own[speaks[kinds.bus[own]]]
         is_shared = len(distinct(kinds.bus[own])) > 1
         for kind in own.tolist():
             name = f"{sender} {frames.buses[kinds.bus[kind]]}".strip() if is_shared else sender
             found.setdefault((k, name), []).append(kind)
+    is_in_parts = np.zeros(len(groups.number), bool)
+    is_in_parts[[kind for some in found.values() if len(some) > 1 for kind in some]] = True
+    rows_of = groups.rows_of(is_in_parts)
     parts: dict[int, dict[str, _Part]] = {}
     for (k, name), some in found.items():
+        pieces, count = [frames.of_kind(kind) for kind in some], kinds.count[some]
         if len(some) == 1:
-            t_s, data = frames.of_kind(some[0])
-            can_id, length = (np.broadcast_to(one[some[0]], len(t_s)) for one in (kinds.can_id, kinds.length))
-            part = _Part(t_s, can_id, length, data)
+            t_s, data = pieces[0]
+            can_id, length = (np.broadcast_to(column[some[0]], len(t_s)) for column in (kinds.can_id, kinds.length))
         else:
-            whole = frames.of(rows_of_slots(frames.slot, np.isin(np.arange(len(number)), some)))
-            part = _Part(whole.t_s, whole.can_id, whole.length, whole.data)
-        parts.setdefault(k, {})[name] = part
+            order = np.argsort(np.concatenate([rows_of[kind] for kind in some]), kind="stable")
+            t_s = np.concatenate([piece for piece, _ in pieces])[order]
+            data = np.concatenate([piece for _, piece in pieces])[order]
+            can_id, length = (np.repeat(column[some], count)[order] for column in (kinds.can_id, kinds.length))
+        parts.setdefault(k, {})[name] = _Part(t_s, can_id, length, data)
     return parts
 
 
