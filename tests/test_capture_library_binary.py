@@ -132,9 +132,12 @@ def test_spoilt_pages_of_sqlite_are_left_or_read_without_harm(tmp_path: Path) ->
     path, spoilt = tmp_path / "a.db", tmp_path / "b.db"
     table(path, [row(k, bytes(range(k % 9))) for k in range(3000)])
     whole, random = path.read_bytes(), np.random.default_rng(2)
-    for _ in range(300):
+    places = [(root, value) for root in range(4096, 4096 + 40) for value in (0, 1, 5, 13, 127, 255)]
+    for place, value in [*places, *[(0, whole[0])] * 300]:
         content = bytearray(whole)
-        for at in random.integers(0, len(whole), 6).tolist() + random.integers(0, len(whole) // 4096, 3).tolist():
+        content[place] = value
+        spots = random.integers(0, len(whole), 6).tolist() + random.integers(0, len(whole) // 4096, 3).tolist()
+        for at in spots if not place else ():
             content[at if at > 40 else at * 4096 + int(random.integers(0, 60))] = int(random.integers(0, 256))
         spoilt.write_bytes(content)
         found = sqlite_columns.columns(spoilt)

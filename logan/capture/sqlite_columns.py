@@ -95,15 +95,16 @@ class _Rows:
                 return None
             children = self._half[self._cells_of(level, _INTERIOR_HEAD)]
             last = self._half[level * self._page_bytes + _LEAF_HEAD]  # the right-most child stands in the page's head
-            level = np.insert(children, np.cumsum(self._count(level)), last).astype(np.int64) - 1
+            level = np.insert(children, np.cumsum(self._count(level, _INTERIOR_HEAD)), last).astype(np.int64) - 1
         return None
 
-    def _count(self, pages: Numbers) -> Numbers:
-        return self._quarter[pages * self._page_bytes + 3].astype(np.int64)
+    def _count(self, pages: Numbers, head: int) -> Numbers:
+        """How many cells there are in each of some pages, as far as their places can stand in it."""
+        return np.minimum(self._quarter[pages * self._page_bytes + 3].astype(np.int64), (self._page_bytes - head) // 2)
 
     def _cells_of(self, pages: Numbers, head: int) -> Numbers:
         """Where each cell of some pages begins: their places within the page stand behind its head."""
-        count = np.minimum(self._count(pages), (self._page_bytes - head) // 2)
+        count = self._count(pages, head)
         begin = np.repeat(pages * self._page_bytes, count)
         nth = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
         begin += np.minimum(self._quarter[begin + head + 2 * nth], self._page_bytes - 1)
