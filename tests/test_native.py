@@ -154,7 +154,7 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
 
 
 def tables_of(shift: int) -> kernels.SignalTables:
-    return kernels.SignalTables([shift], [8], [False], [False], [1.0], [0.0])
+    return kernels.signal_tables([shift], [8], [False], [False], [1.0], [0.0])
 
 
 @compiled
@@ -166,8 +166,6 @@ def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
         kernels.line_ends(buffer, 50, np.empty(51, np.int64))
     with pytest.raises(ValueError, match="do not fit"):
         kernels.line_ends(buffer, 50, np.empty(52, np.int32))  # type: ignore[arg-type]
-    with pytest.raises(ValueError, match="do not fit"):
-        kernels.rows_by_slot(np.array([0, 5], np.uint16), np.array([1, 1]))
     with pytest.raises(ValueError, match="do not fit"):
         kernels.signals(np.zeros((3, 8), np.uint8), tables_of(60))
     crooked = np.zeros(25, np.uint8)[1:].reshape(3, 8)  # no word begins where the processor wants one

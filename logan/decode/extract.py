@@ -96,8 +96,9 @@ def extent(data: NDArray[np.uint8], signal: SignalPlan) -> tuple[float, float, f
     """
     n = len(data)
     if n > FEW and kernels.pays(n):
-        sample = quickly(data[sampled(n)].copy(), signal)
-        found = kernels.extent(data, _tables([signal]), *bracket(sample))
+        tables = _tables([signal])
+        sample = kernels.signals(data[sampled(n)].copy(), tables)
+        found = None if sample is None else kernels.extent(data, tables, *bracket(sample[0]))
         if found is not None:
             low, high, below, some = found
             middle = median_within(n, below, some)
@@ -118,7 +119,7 @@ def together(data: NDArray[np.uint8], signals: Sequence[SignalPlan]) -> dict[str
 
 def _tables(signals: Sequence[SignalPlan]) -> kernels.SignalTables:
     """Signals within eight bytes as the compiled loops want them."""
-    return kernels.SignalTables(
+    return kernels.signal_tables(
         [8 * _WORD_BYTES - s.length - s.first_bit if s.big_endian else s.first_bit for s in signals],
         [s.length for s in signals],
         [s.big_endian for s in signals],

@@ -38,10 +38,8 @@ class Groups(Struct, frozen=True):
         """Rows of each wanted slot, ascending, by its number; ``wanted`` is (slots,)."""
         if not wanted.any():
             return {}
-        rows = kernels.rows_by_slot(self.slot, self.counts) if _by_loop(self.slot) else None
-        if rows is None:
-            # all at once: a stable sort of 8- or 16-bit numbers is a radix sort, cheaper than to pick the wanted first
-            rows = np.argsort(self.slot, kind="stable")
+        # all at once: a stable sort of 8- or 16-bit numbers is a radix sort, cheaper than to pick the wanted first
+        rows = np.argsort(self.slot, kind="stable")
         end = np.cumsum(self.counts)
         return {int(k): rows[end[k] - self.counts[k] : end[k]] for k in np.flatnonzero(wanted)}
 
@@ -62,12 +60,9 @@ def rows_of_slots(slot: NDArray[Any], wanted: NDArray[np.bool_]) -> NDArray[np.i
     """Rows whose slot is wanted, ascending; ``wanted`` has an entry a slot."""
     if not wanted.any():
         return np.empty(0, np.int64)
-    rows = kernels.rows_of_slots(slot, wanted) if _by_loop(slot) else None
+    by_loop = slot.dtype == np.uint16 and kernels.pays(len(slot))
+    rows = kernels.rows_of_slots(slot, wanted) if by_loop else None
     return np.flatnonzero(wanted[slot]) if rows is None else rows
-
-
-def _by_loop(slot: NDArray[Any]) -> bool:
-    return slot.dtype == np.uint16 and kernels.pays(len(slot))
 
 
 def identifiers(frames: Frames) -> Groups:

@@ -849,54 +849,6 @@ entry:
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_rows_by_slot(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, ptr writeonly %arg.rows) unnamed_addr #0 {
-B0.endif:
-  %.10179.not = icmp slt i64 %arg.n, 1
-  br i1 %.10179.not, label %common.ret, label %B36
-
-B36:                                              ; preds = %B0.endif, %B154
-  %.1077780 = phi i64 [ %.114, %B154 ], [ 0, %B0.endif ]
-  %.114 = add nuw nsw i64 %.1077780, 1
-  %0 = shl nuw i64 %.1077780, 1
-  %scevgep = getelementptr i8, ptr %arg.slot, i64 %0
-  %.145 = load i16, ptr %scevgep, align 2
-  %.146 = zext i16 %.145 to i64
-  %.152.not = icmp sgt i64 %arg.slots, %.146
-  br i1 %.152.not, label %B108, label %common.ret
-
-common.ret:                                       ; preds = %B154, %B108, %B36, %B0.endif
-  %arg.n.sink = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ -1, %B108 ], [ %arg.n, %B154 ]
-  store i64 %arg.n.sink, ptr %retptr, align 8
-  ret void
-
-B108:                                             ; preds = %B36
-  %.174 = getelementptr i64, ptr %arg.place, i64 %.146
-  %.175 = load i64, ptr %.174, align 8
-  %or.cond.not = icmp ult i64 %.175, %arg.n
-  br i1 %or.cond.not, label %B154, label %common.ret
-
-B154:                                             ; preds = %B108
-  %.209 = getelementptr i64, ptr %arg.rows, i64 %.175
-  store i64 %.1077780, ptr %.209, align 8
-  %.214 = add nuw nsw i64 %.175, 1
-  %sunkaddr = shl nuw nsw i64 %.146, 3
-  %sunkaddr1 = getelementptr i8, ptr %arg.place, i64 %sunkaddr
-  store i64 %.214, ptr %sunkaddr1, align 8
-  %exitcond.not = icmp eq i64 %arg.n, %.114
-  br i1 %exitcond.not, label %common.ret, label %B36
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @rows_by_slot(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, ptr writeonly %.5) local_unnamed_addr #0 {
-entry:
-  %.7 = alloca i64, align 8
-  store i64 0, ptr %.7, align 8
-  call fastcc void @inside_rows_by_slot(ptr nonnull %.7, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5) #3
-  %.21 = load i64, ptr %.7, align 8
-  ret i64 %.21
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
 define internal fastcc void @inside_put_together(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, i64 %arg.room, ptr readonly %arg.t_ns, ptr readonly %arg.data, ptr writeonly %arg.out_t_ns, ptr writeonly %arg.out_data) unnamed_addr #0 {
 B0.endif:
   %.11383.not = icmp slt i64 %arg.n, 1
@@ -1423,13 +1375,13 @@ B214.us.us:                                       ; preds = %B214.us.us, %B214.u
   %.401.us.us = sitofp i64 %.398.us.us to double
   %.408.us.us = lshr exact i64 %.385.us.us, %.182.us.us
   %.413.us.us = uitofp i64 %.408.us.us to double
-  %physical_v10__vphi200_0.2.3.us.us = select i1 %.390.not.us.us, double %.413.us.us, double %.401.us.us
-  %.421.us.us = fmul double %.337.us.us, %physical_v10__vphi200_0.2.3.us.us
+  %physical_v9__vphi200_0.2.3.us.us = select i1 %.390.not.us.us, double %.413.us.us, double %.401.us.us
+  %.421.us.us = fmul double %.337.us.us, %physical_v9__vphi200_0.2.3.us.us
   %.432.us.us = fcmp une double %.341.us.us, 0.000000e+00
   %.436.us.us = fadd double %.341.us.us, %.421.us.us
-  %physical_v10_x_1.2.3.us.us = select i1 %.432.us.us, double %.436.us.us, double %.421.us.us
+  %physical_v9_x_1.2.3.us.us = select i1 %.432.us.us, double %.436.us.us, double %.421.us.us
   %scevgep97 = getelementptr i8, ptr %lsr.iv93, i64 %lsr.iv95
-  store double %physical_v10_x_1.2.3.us.us, ptr %scevgep97, align 8
+  store double %physical_v9_x_1.2.3.us.us, ptr %scevgep97, align 8
   %lsr.iv.next = add i64 %lsr.iv92, -1
   %lsr.iv.next96 = add i64 %lsr.iv95, 8
   %.280.us.us = icmp sgt i64 %lsr.iv.next, 1
@@ -1717,13 +1669,13 @@ B258.prol:                                        ; preds = %B258.preheader, %B2
   %.312.prol = sitofp i64 %.309.prol to double
   %.319.prol = lshr exact i64 %.296.prol, %.38
   %.324.prol = uitofp i64 %.319.prol to double
-  %physical_v12__vphi200_0.2.2.prol = select i1 %.301.not.prol, double %.324.prol, double %.312.prol
-  %.332.prol = fmul double %.249.prol, %physical_v12__vphi200_0.2.2.prol
+  %physical_v11__vphi200_0.2.2.prol = select i1 %.301.not.prol, double %.324.prol, double %.312.prol
+  %.332.prol = fmul double %.249.prol, %physical_v11__vphi200_0.2.2.prol
   %.343.prol = fcmp une double %.252.prol, 0.000000e+00
   %.347.prol = fadd double %.252.prol, %.332.prol
-  %physical_v12_x_1.2.2.prol = select i1 %.343.prol, double %.347.prol, double %.332.prol
+  %physical_v11_x_1.2.2.prol = select i1 %.343.prol, double %.347.prol, double %.332.prol
   %scevgep153 = getelementptr i8, ptr %arg.few, i64 %88
-  store double %physical_v12_x_1.2.2.prol, ptr %scevgep153, align 8
+  store double %physical_v11_x_1.2.2.prol, ptr %scevgep153, align 8
   %lsr.iv.next = add nsw i64 %lsr.iv, -1
   %prol.iter.cmp.not = icmp eq i64 %lsr.iv.next, 0
   br i1 %prol.iter.cmp.not, label %B258.prol.loopexit, label %B258.prol, !llvm.loop !41
@@ -1759,13 +1711,13 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312 = sitofp i64 %.309 to double
   %.319 = lshr exact i64 %.296, %.38
   %.324 = uitofp i64 %.319 to double
-  %physical_v12__vphi200_0.2.2 = select i1 %.301.not, double %.324, double %.312
-  %.332 = fmul double %.249, %physical_v12__vphi200_0.2.2
+  %physical_v11__vphi200_0.2.2 = select i1 %.301.not, double %.324, double %.312
+  %.332 = fmul double %.249, %physical_v11__vphi200_0.2.2
   %.343 = fcmp une double %.252, 0.000000e+00
   %.347 = fadd double %.252, %.332
-  %physical_v12_x_1.2.2 = select i1 %.343, double %.347, double %.332
+  %physical_v11_x_1.2.2 = select i1 %.343, double %.347, double %.332
   %sunkaddr238 = getelementptr i8, ptr %arg.few, i64 %92
-  store double %physical_v12_x_1.2.2, ptr %sunkaddr238, align 8
+  store double %physical_v11_x_1.2.2, ptr %sunkaddr238, align 8
   %scevgep171 = getelementptr i8, ptr %scevgep168, i64 -16
   %.240.1 = load i64, ptr %scevgep171, align 8
   %.243.1 = load i64, ptr %arg.big, align 8
@@ -1782,13 +1734,13 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312.1 = sitofp i64 %.309.1 to double
   %.319.1 = lshr exact i64 %.296.1, %.38
   %.324.1 = uitofp i64 %.319.1 to double
-  %physical_v12__vphi200_0.2.2.1 = select i1 %.301.not.1, double %.324.1, double %.312.1
-  %.332.1 = fmul double %.249.1, %physical_v12__vphi200_0.2.2.1
+  %physical_v11__vphi200_0.2.2.1 = select i1 %.301.not.1, double %.324.1, double %.312.1
+  %.332.1 = fmul double %.249.1, %physical_v11__vphi200_0.2.2.1
   %.343.1 = fcmp une double %.252.1, 0.000000e+00
   %.347.1 = fadd double %.252.1, %.332.1
-  %physical_v12_x_1.2.2.1 = select i1 %.343.1, double %.347.1, double %.332.1
+  %physical_v11_x_1.2.2.1 = select i1 %.343.1, double %.347.1, double %.332.1
   %sunkaddr241 = getelementptr i8, ptr %sunkaddr238, i64 8
-  store double %physical_v12_x_1.2.2.1, ptr %sunkaddr241, align 8
+  store double %physical_v11_x_1.2.2.1, ptr %sunkaddr241, align 8
   %scevgep167 = getelementptr i8, ptr %scevgep168, i64 -8
   %.240.2 = load i64, ptr %scevgep167, align 8
   %.243.2 = load i64, ptr %arg.big, align 8
@@ -1805,13 +1757,13 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312.2 = sitofp i64 %.309.2 to double
   %.319.2 = lshr exact i64 %.296.2, %.38
   %.324.2 = uitofp i64 %.319.2 to double
-  %physical_v12__vphi200_0.2.2.2 = select i1 %.301.not.2, double %.324.2, double %.312.2
-  %.332.2 = fmul double %.249.2, %physical_v12__vphi200_0.2.2.2
+  %physical_v11__vphi200_0.2.2.2 = select i1 %.301.not.2, double %.324.2, double %.312.2
+  %.332.2 = fmul double %.249.2, %physical_v11__vphi200_0.2.2.2
   %.343.2 = fcmp une double %.252.2, 0.000000e+00
   %.347.2 = fadd double %.252.2, %.332.2
-  %physical_v12_x_1.2.2.2 = select i1 %.343.2, double %.347.2, double %.332.2
+  %physical_v11_x_1.2.2.2 = select i1 %.343.2, double %.347.2, double %.332.2
   %sunkaddr244 = getelementptr i8, ptr %sunkaddr238, i64 16
-  store double %physical_v12_x_1.2.2.2, ptr %sunkaddr244, align 8
+  store double %physical_v11_x_1.2.2.2, ptr %sunkaddr244, align 8
   %.206.3 = add nuw nsw i64 %.199191193, 4
   %.240.3 = load i64, ptr %scevgep168, align 8
   %.243.3 = load i64, ptr %arg.big, align 8
@@ -1828,13 +1780,13 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312.3 = sitofp i64 %.309.3 to double
   %.319.3 = lshr exact i64 %.296.3, %.38
   %.324.3 = uitofp i64 %.319.3 to double
-  %physical_v12__vphi200_0.2.2.3 = select i1 %.301.not.3, double %.324.3, double %.312.3
-  %.332.3 = fmul double %.249.3, %physical_v12__vphi200_0.2.2.3
+  %physical_v11__vphi200_0.2.2.3 = select i1 %.301.not.3, double %.324.3, double %.312.3
+  %.332.3 = fmul double %.249.3, %physical_v11__vphi200_0.2.2.3
   %.343.3 = fcmp une double %.252.3, 0.000000e+00
   %.347.3 = fadd double %.252.3, %.332.3
-  %physical_v12_x_1.2.2.3 = select i1 %.343.3, double %.347.3, double %.332.3
+  %physical_v11_x_1.2.2.3 = select i1 %.343.3, double %.347.3, double %.332.3
   %sunkaddr247 = getelementptr i8, ptr %sunkaddr238, i64 24
-  store double %physical_v12_x_1.2.2.3, ptr %sunkaddr247, align 8
+  store double %physical_v11_x_1.2.2.3, ptr %sunkaddr247, align 8
   %exitcond.not.3 = icmp eq i64 %spec.select, %.206.3
   br i1 %exitcond.not.3, label %iter.check, label %B258, !llvm.loop !42
 

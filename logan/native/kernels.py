@@ -36,7 +36,6 @@ _ARGUMENTS: Final = {
     "line_ends": "u1 n i8",
     "can_text": "u1 n i8 n n i8 i8 i8 i8 i8 u8 u1 u1 n b1 i8 u4 u1 u1 u1 u8 i8",
     "kinds": "u4 u1 u1 u1 i8 n u2 n u8 n n i8 i8 u2",
-    "rows_by_slot": "u2 n i8 n i8",
     "put_together": "u2 n i8 n n i8 u8 i8 u8",
     "seconds": "i8 n n f8",
     "rows_of_slots": "u2 n b1 n i8",
@@ -45,6 +44,7 @@ _ARGUMENTS: Final = {
     "between": "f8 n f8 i8 f8",
 }
 """What each loop takes: ``n`` a whole number, all others arrays of numpy's kind of that name."""
+_KINDS: Final = {kind: np.dtype(kind) for kind in ("b1", "u1", "u2", "u4", "u8", "i8", "f8")}
 
 
 def at_hand() -> bool:
@@ -164,16 +164,6 @@ def kinds(
     return counts[:known]
 
 
-def rows_by_slot(slot: NDArray[np.uint16], counts: NDArray[np.int64]) -> NDArray[np.int64] | None:
-    """Rows put together by slot, in order within each; ``counts`` says how many rows each slot has."""
-    if not at_hand():
-        return None
-    place = np.cumsum(counts) - counts
-    rows = np.empty(len(slot), np.int64)
-    _require(_run("rows_by_slot", slot, len(slot), place, len(place), rows) == len(slot))
-    return rows
-
-
 def put_together(
     slot: NDArray[np.uint16], place: NDArray[np.int64], t_ns: NDArray[np.int64], data: NDArray[np.uint64],
     out_t_ns: NDArray[np.int64], out_data: NDArray[np.uint64],
@@ -214,33 +204,29 @@ def between(x: NDArray[np.float64], low: float, high: float) -> tuple[int, NDArr
 
 
 class SignalTables(Struct, frozen=True):
-    """Where signals stand within eight bytes and what they are worth, a column a quantity.
+    """Where signals stand within eight bytes and what they are worth, as the compiled loops take it.
 
     Parameters
     ----------
-    shift : bits below the signal in the word of eight bytes, read in the signal's byte order
-    length, big, signed : bits, whether the word is big-endian, whether the highest bit is a sign
-    scale, offset : what to multiply by and to add
+    count : how many signals
+    columns : bits below the signal in the word of eight bytes, its bits, whether the word is big-endian, whether the
+        highest bit is a sign (int64); what to multiply by and to add (float64)
     """
 
-    shift: Sequence[int]
-    length: Sequence[int]
-    big: Sequence[bool]
-    signed: Sequence[bool]
-    scale: Sequence[float]
-    offset: Sequence[float]
+    count: int
+    columns: tuple[NDArray[Any], ...]
 
-    def arrays(self) -> list[NDArray[Any]]:
-        """As a compiled loop takes them."""
-        _require(
-            all(low >= 0 and bits >= 1 and low + bits <= 64 for low, bits in zip(self.shift, self.length, strict=True))
-        )
-        tables: list[NDArray[Any]] = [
-            np.array(column, np.int64) for column in (self.shift, self.length, self.big, self.signed)
-        ]
-        tables += [np.array(column, np.float64) for column in (self.scale, self.offset)]
-        _require(all(len(table) == len(self.shift) for table in tables))
-        return tables
+
+def signal_tables(
+    shift: Sequence[int], length: Sequence[int], big: Sequence[bool], signed: Sequence[bool], scale: Sequence[float],
+    offset: Sequence[float],
+) -> SignalTables:  # fmt: skip
+    """Tables of signals, each within eight bytes read in the signal's byte order."""
+    _require(all(low >= 0 and bits >= 1 and low + bits <= 64 for low, bits in zip(shift, length, strict=True)))
+    columns: list[NDArray[Any]] = [np.array(column, np.int64) for column in (shift, length, big, signed)]
+    columns += [np.array(column, np.float64) for column in (scale, offset)]
+    _require(all(len(column) == len(shift) for column in columns))
+    return SignalTables(len(shift), tuple(columns))
 
 
 def signals(data: NDArray[np.uint8], tables: SignalTables) -> NDArray[np.float64] | None:
@@ -252,10 +238,10 @@ def signals(data: NDArray[np.uint8], tables: SignalTables) -> NDArray[np.float64
     """
     if not at_hand():
         return None
-    n, count = len(data), len(tables.shift)
+    n = len(data)
     _require(data.shape == (n, 8))
-    out = np.empty((count, n))
-    _run("signals", data.view(np.uint64), n, count, *tables.arrays(), out)
+    out = np.empty((tables.count, n))
+    _run("signals", data.view(np.uint64), n, tables.count, *tables.columns, out)
     return out
 
 
@@ -275,9 +261,9 @@ def extent(
     if not at_hand():
         return None
     n, ends, below = len(data), np.array([low, high]), np.empty(1, np.int64)
-    _require(data.shape == (n, 8) and n > 0 and len(tables.shift) == 1)
+    _require(data.shape == (n, 8) and n > 0 and tables.count == 1)
     room = np.empty(n)
-    found = _run("extent", data.view(np.uint64), n, *tables.arrays(), ends, below, np.empty(_STRETCH), room)
+    found = _run("extent", data.view(np.uint64), n, *tables.columns, ends, below, np.empty(_STRETCH), room)
     return float(ends[0]), float(ends[1]), int(below[0]), room[:found]
 
 
@@ -298,8 +284,8 @@ def _argument(given: NDArray[Any] | int, kind: str) -> int:
     if isinstance(given, int):
         _require(kind == "n")
         return given
-    _require(given.dtype.isnative and given.dtype.str[1:] == kind)
-    _require(given.flags.c_contiguous and given.flags.aligned)
+    flags = given.flags
+    _require(given.dtype == _KINDS[kind] and flags.c_contiguous and flags.aligned)
     return int(given.__array_interface__["data"][0])  # as given.ctypes.data, in a third of the time
 
 

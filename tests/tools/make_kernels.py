@@ -309,23 +309,6 @@ def kinds(can_id, flags, bus, length, t_ns, n, table, mask, keys, most, known, s
     return known
 
 
-def rows_by_slot(slot, n, place, slots, rows):
-    """Rows put together by slot, in order within each; place[s] is where the rows of slot s begin, and moves on.
-
-    Returns -1 where a slot or a place is out of range.
-    """
-    for row in range(n):
-        s = np.int64(slot[row])
-        if s >= slots:
-            return -1
-        at = place[s]
-        if at < 0 or at >= n:
-            return -1
-        rows[at] = row
-        place[s] = at + 1
-    return n
-
-
 @njit(inline="always")
 def physical(w, down, up, big, signed, scale, offset):
     """Value of a signal in eight bytes: ``down`` bits stand below it, ``up`` is what its length lacks of 64."""
@@ -393,7 +376,10 @@ def extent(data, n, shift, length, big, signed, scale, offset, ends, below, few,
 
 
 def put_together(slot, n, place, slots, room, t_ns, data, out_t_ns, out_data):
-    """Times and data put together by slot, as rows_by_slot does with rows, in columns with room for so many."""
+    """Times and data put together by slot, in order within each, in columns with room for so many.
+
+    place[s] is where the rows of slot s begin, and moves on. Returns -1 where a slot or a place is out of range.
+    """
     for row in range(n):
         s = np.int64(slot[row])
         if s >= slots:
@@ -458,7 +444,6 @@ KERNELS: dict[str, tuple[Callable[..., Any], list[Any]]] = {
         [P["uint32"], *[P["uint8"]] * 3, P["int64"], N, P["uint16"], N, P["uint64"], N, N, *[P["int64"]] * 2,
          P["uint16"]],
     ),
-    "rows_by_slot": (rows_by_slot, [P["uint16"], N, P["int64"], N, P["int64"]]),
     "put_together": (
         put_together, [P["uint16"], N, P["int64"], N, N, P["int64"], P["uint64"], P["int64"], P["uint64"]],
     ),
