@@ -102,6 +102,48 @@ def test_a_table_of_another_shape_is_left(tmp_path: Path) -> None:
         assert sqlite_columns.columns(tmp_path / name) is None
 
 
+@pytest.mark.parametrize("page_bytes", [512, 4096, 65536])
+@pytest.mark.parametrize("journal", ["delete", "wal"])
+def test_trees_of_sqlite_of_every_depth(page_bytes: int, journal: str, tmp_path: Path) -> None:
+    """Rows that were deleted and put in between, row numbers of every length, what still stands in a journal."""
+    path = tmp_path / "a.db"
+    random = np.random.default_rng(page_bytes)
+    with closing(sqlite3.connect(path)) as base:
+        base.execute(f"PRAGMA page_size = {page_bytes}")
+        base.execute(f"PRAGMA journal_mode = {journal}")
+        base.execute("CREATE TABLE notes (text TEXT)")
+        base.execute("CREATE TABLE messages (ts REAL, arbitration_id INTEGER, extended INTEGER, remote INTEGER, "
+                     "error INTEGER, dlc INTEGER, data BLOB)")  # fmt: skip
+        for first in (1, 2**20, 2**50):
+            rows = [(first + k, *row(k, random.bytes(k % 9), extended=k % 3 == 0)) for k in range(9000)]
+            insert = "INSERT INTO messages (rowid, ts, arbitration_id, extended, remote, error, dlc, data) "
+            base.executemany(insert + "VALUES (?, ?, ?, ?, ?, ?, ?, ?)", rows)
+            base.execute("INSERT INTO notes VALUES (?)", ("x" * 2000,))
+        base.execute("DELETE FROM messages WHERE rowid % 7 = 3")
+        base.execute("UPDATE messages SET ts = CAST(ts AS INTEGER) WHERE rowid % 11 = 3")
+        base.commit()
+        found = sqlite_columns.columns(path)
+        assert found is not None
+        assert found.rows == base.execute("SELECT COUNT(*) FROM messages").fetchone()[0] > 20_000
+        assert_same(found, path, ".db")
+
+
+def test_spoilt_pages_of_sqlite_are_left_or_read_without_harm(tmp_path: Path) -> None:
+    path, spoilt = tmp_path / "a.db", tmp_path / "b.db"
+    table(path, [row(k, bytes(range(k % 9))) for k in range(3000)])
+    whole, random = path.read_bytes(), np.random.default_rng(2)
+    places = [(root, value) for root in range(4096, 4096 + 40) for value in (0, 1, 5, 13, 127, 255)]
+    for place, value in [*places, *[(0, whole[0])] * 300]:
+        content = bytearray(whole)
+        content[place] = value
+        spots = random.integers(0, len(whole), 6).tolist() + random.integers(0, len(whole) // 4096, 3).tolist()
+        for at in spots if not place else ():
+            content[at if at > 40 else at * 4096 + int(random.integers(0, 60))] = int(random.integers(0, 256))
+        spoilt.write_bytes(content)
+        found = sqlite_columns.columns(spoilt)
+        assert found is None or found.rows <= 6000
+
+
 def written_mdf(path: Path, kinds: tuple[str, ...], count: int = 200) -> list[can.Message]:
     random = np.random.default_rng(5)
     sent = []

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import cast
 
+import numpy as np
 from msgspec import structs
 
 from logan.capture import can_text
@@ -21,7 +22,7 @@ from logan.capture.source import Source
 from logan.errors import CaptureError
 from logan.knowledge.headings import Headings
 from logan.model.capture import NO_TIME, Capture, Content, Remark, Table
-from logan.model.frames import Payloads
+from logan.model.frames import Frames, Payloads
 from logan.model.sensor import Column, Edges
 
 
@@ -103,6 +104,8 @@ def _span(content: Content) -> tuple[float | None, float | None]:
         times = [*content.rising_s.values(), *content.falling_s.values()]
     elif isinstance(content, Payloads):
         times = [content.messages.t_first_s]
+    elif isinstance(content, Frames):
+        times = [np.array(content.ends_s)] if len(content) else []
     else:
         times = [content.t_s]
     ends = [(float(t[0]), float(t[-1])) for t in times if len(t)]

@@ -164,7 +164,7 @@ class Source(Struct, frozen=True, dict=True):
         A buffer is used again after so many blocks.
         """
         room = 2 * max(block_bytes, BLOCK_BYTES)  # of smaller blocks too a longer line makes the same pieces
-        ring = itertools.cycle([np.zeros(room + SPARE_BYTES, np.uint8) for _ in range(buffers)])
+        ring = itertools.cycle([np.empty(room + SPARE_BYTES, np.uint8) for _ in range(buffers)])
         buffer = next(ring)
         kept, at_start = 0, True
         with self.open() as stream:

@@ -112,13 +112,12 @@ def _read(frames: Frames, messages: Messages) -> list[_Said]:
     wanted = np.array(
         [_REQUEST, _READINESS, _VIN, _COMPONENT, _CALIBRATIONS, *j1939.trouble_code_messages()], np.uint32
     )
-    groups = identifiers(frames.can_id, frames.flags)
-    rows = groups.of_slots(np.isin(pgn_of_each(groups.keys), wanted))
-    rows = rows[frames.flags[rows] & (EXTENDED | ERROR | REMOTE) == EXTENDED]
-    rows = rows[speaks[frames.bus[rows]]]
-    data, lengths = frames.payload(rows), frames.length[rows].tolist()
+    groups = identifiers(frames)
+    some, _ = groups.pick(frames, np.isin(pgn_of_each(groups.keys), wanted))
+    rows = np.flatnonzero((some.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED) & speaks[some.bus])
+    data, lengths = some.payload(rows), some.length[rows].tolist()
     payloads = [data[k, :n].tobytes() for k, n in enumerate(lengths)]
-    said = list(_each(frames.t_s[rows], frames.can_id[rows], payloads))
+    said = list(_each(some.t_s[rows], some.can_id[rows], payloads))
     long = np.flatnonzero(np.isin(pgn_of_each(messages.source), wanted))
     long = long[speaks[messages.bus[long]]]
     said += _each(messages.t_first_s[long], messages.source[long], [messages.payload(row) for row in long.tolist()])

@@ -70,7 +70,7 @@ def _bus(frames: Frames) -> Iterator[str]:
         | (frames.bus.astype(np.int64) << 40)
     )
     ids, count = np.unique(key, return_counts=True)
-    span_s = float(frames.t_s.max() - frames.t_s.min()) if len(frames) else 0.0
+    span_s = frames.ends_s[1] - frames.ends_s[0] if len(frames) else 0.0
     yield f"  {len(ids)} identifiers" + (f", the {IDS_SHOWN} most frequent:" if len(ids) > IDS_SHOWN else ":")
     for k in np.sort(np.argsort(-count, kind="stable")[:IDS_SHOWN]):
         value = int(ids[k])
