@@ -14,7 +14,6 @@ writes the counts to docs/robustness.md.
 from __future__ import annotations
 
 import argparse
-import collections
 import importlib
 import json
 import os
@@ -45,9 +44,13 @@ FIXED_BYTES = 64 << 20
 """Buffers of the readers and tables made on first use, whatever the size of the input."""
 MEMORY_FACTOR = 20
 HANG_S = 1.0
-GIVE_UP_S = 60
-CHUNK_S = 1.5
-"""How long one target runs before the next one's turn, for a share of 20."""
+GIVE_UP_S = 10
+CHUNK_S = 1.0
+"""Processor time that every target has before the next one's turn."""
+SLOW = 4
+"""How many such turns in one a target has that is still behind the least that is wanted of it."""
+MOST_PART, LEAST_PART = 5, 500
+"""No target has more than a fifth of all inputs; each shall have one of 500, if it takes four times as long."""
 
 
 class GaveUpError(BaseException):
@@ -88,7 +91,7 @@ class Judge:
         """One input."""
         before = resource.getrusage(resource.RUSAGE_SELF)
         taken, failure = False, ""
-        signal.setitimer(signal.ITIMER_REAL, GIVE_UP_S)
+        signal.setitimer(signal.ITIMER_PROF, GIVE_UP_S)
         try:
             taken = self.call(data)
         except self.refused:
@@ -98,7 +101,7 @@ class Judge:
         except Exception as error:
             failure = self._place(error)
         finally:
-            signal.setitimer(signal.ITIMER_REAL, 0.0)
+            signal.setitimer(signal.ITIMER_PROF, 0.0)
         after = resource.getrusage(resource.RUSAGE_SELF)
         if after.ru_maxrss > before.ru_maxrss:
             Path("/proc/self/clear_refs").write_text("5")  # so that the next peak counts from what is in use now
@@ -137,7 +140,7 @@ class Judge:
 
 def _ready() -> Any:
     """The targets, with every warning an error but those about the future of libraries."""
-    signal.signal(signal.SIGALRM, _give_up)
+    signal.signal(signal.SIGPROF, _give_up)
     targets = importlib.import_module("robustness.targets")
     every = targets.all_targets()
     warnings.simplefilter("error")
@@ -147,22 +150,26 @@ def _ready() -> Any:
 
 
 def _mutate(counts: Counts, wanted: list[str], inputs: int, minutes: float) -> None:
-    """Inputs in turn over all targets until so many are counted in all, or the time is over."""
+    """Inputs in turn over all targets until so many are counted in all, or the time is over.
+
+    Every target has the same processor time, but none more than a fifth of all inputs, and a slow one more turns.
+    """
     targets, every = _ready()
     mutate = importlib.import_module("robustness.mutate")
     judges = {n: Judge(n, t, counts, targets.REFUSED) for n, t in every.items() if not wanted or n in wanted}
     until = time.monotonic() + 60.0 * minutes
     while time.monotonic() < until and sum(c["inputs"] for c in counts.of.values()) < inputs:
         for name, judge in judges.items():
-            stop = min(until, time.monotonic() + CHUNK_S * every[name].share / 20)
-            while time.monotonic() < stop:
-                for _ in range(20):
+            turns = SLOW if judge.into["inputs"] < inputs // LEAST_PART else 1
+            stop_s = time.process_time() + CHUNK_S * turns
+            while time.process_time() < stop_s and judge.into["inputs"] < inputs // MOST_PART:
+                for _ in range(10):
                     judge.judge(mutate.mutated(every[name].seeds, name, judge.into["next"]))
                     judge.into["next"] += 1
             counts.save()
 
 
-def _guided(counts: Counts, name: str, seconds: int) -> None:
+def _guided(counts: Counts, name: str, seconds: int, inputs: int) -> None:
     """libFuzzer over one target in this process, which ends with it."""
     atheris = importlib.import_module("atheris")
     with atheris.instrument_imports(include=["logan"]):
@@ -173,16 +180,18 @@ def _guided(counts: Counts, name: str, seconds: int) -> None:
         corpus.mkdir(parents=True)
         for k, seed in enumerate(every[name].seeds):
             (corpus / f"seed{k}").write_bytes(seed)
-    saved = collections.Counter(n=0)
+    end_s = time.process_time() + seconds
 
     def one(data: bytes) -> None:
         judge.judge(data)
         judge.into["guided"] += 1
-        saved["n"] += 1
-        if saved["n"] % 500 == 0:
+        over = time.process_time() > end_s or judge.into["inputs"] >= inputs // MOST_PART
+        if over or judge.into["guided"] % 500 == 0:
             counts.save()
+        if over:
+            os._exit(0)  # libFuzzer has no end of its own by processor time
 
-    options = f"-max_total_time={seconds} -max_len=8192 -handle_alrm=0 -rss_limit_mb=0 -verbosity=0".split()
+    options = "-max_len=8192 -handle_alrm=0 -rss_limit_mb=0 -detect_leaks=0 -verbosity=0".split()
     atheris.Setup([sys.argv[0], *options, str(corpus)], one)
     atheris.Fuzz()
 
@@ -242,11 +251,12 @@ def main() -> None:
     elif not given.guided:
         _mutate(counts, given.only, given.inputs, given.minutes)
     elif len(given.only) == 1:
-        _guided(counts, given.only[0], given.guided)
+        _guided(counts, given.only[0], given.guided, given.inputs)
     else:
         names = given.only or list(importlib.import_module("robustness.targets").all_targets())
         for name in names:
             options = ["--state", str(given.state), "--guided", str(given.guided), "--only", name]
+            options += ["--inputs", str(given.inputs)]
             subprocess.run([sys.executable, __file__, *options], check=False, stderr=subprocess.DEVNULL)
 
 
