@@ -162,7 +162,9 @@ def _mutate(counts: Counts, wanted: list[str], inputs: int, minutes: float) -> N
         for name, judge in judges.items():
             turns = SLOW if judge.into["inputs"] < inputs // LEAST_PART else 1
             stop_s = time.process_time() + CHUNK_S * turns
-            while time.process_time() < stop_s and judge.into["inputs"] < inputs // MOST_PART:
+            while (
+                time.process_time() < stop_s and time.monotonic() < until and judge.into["inputs"] < inputs // MOST_PART
+            ):
                 for _ in range(10):
                     judge.judge(mutate.mutated(every[name].seeds, name, judge.into["next"]))
                     judge.into["next"] += 1
@@ -191,7 +193,7 @@ def _guided(counts: Counts, name: str, seconds: int, inputs: int) -> None:
         if over:
             os._exit(0)  # libFuzzer has no end of its own by processor time
 
-    options = "-max_len=8192 -handle_alrm=0 -rss_limit_mb=0 -detect_leaks=0 -verbosity=0".split()
+    options = ["-max_len=8192", "-handle_alrm=0", "-rss_limit_mb=0", "-detect_leaks=0", "-verbosity=0"]
     atheris.Setup([sys.argv[0], *options, str(corpus)], one)
     atheris.Fuzz()
 

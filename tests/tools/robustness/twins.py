@@ -88,7 +88,9 @@ def binary(suffix: str, write: Write) -> Callable[[bytes], bool]:
     return call
 
 
-def _finished(text: bytes, known: list[can_text_layout.Layout], by_loop: bool) -> tuple[CanBlock, Tally, dict[str, str]]:
+def _finished(
+    text: bytes, known: list[can_text_layout.Layout], by_loop: bool
+) -> tuple[CanBlock, Tally, dict[str, str]]:
     columns, tally, layouts = CanColumns(), Tally(), list(known)
     metadata: dict[str, str] = {}
     buffer = np.zeros(len(text) + SPARE_BYTES, np.uint8)
