@@ -19,11 +19,11 @@ import json
 import os
 import resource
 import signal
-import subprocess
 import sys
 import time
 import traceback
 import warnings
+from collections.abc import Sequence
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -171,16 +171,26 @@ def _mutate(counts: Counts, wanted: list[str], inputs: int, minutes: float) -> N
             counts.save()
 
 
-def _guided(counts: Counts, name: str, seconds: int, inputs: int) -> None:
-    """libFuzzer over one target in this process, which ends with it."""
+def _guided(state: Path, wanted: list[str], seconds: int, inputs: int) -> None:
+    """libFuzzer over one target after the other, each in a process of its own that libFuzzer ends."""
     atheris = importlib.import_module("atheris")
     with atheris.instrument_imports(include=["logan"]):
         targets, every = _ready()
-    judge = Judge(name, every[name], counts, targets.REFUSED)
-    corpus = counts.state.parent / "corpus" / name.replace(" ", "_").replace("/", "_")
+    for name, target in every.items():
+        if not wanted or name in wanted:
+            process = os.fork()
+            if not process:
+                os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
+                _search(atheris, Judge(name, target, Counts(state), targets.REFUSED), target.seeds, seconds, inputs)
+            os.waitpid(process, 0)
+
+
+def _search(atheris: Any, judge: Judge, seeds: Sequence[bytes], seconds: int, inputs: int) -> None:
+    """One target, for so many seconds of processor time or until it has its part of all inputs; does not return."""
+    corpus = judge.counts.state.parent / "corpus" / judge.name.replace(" ", "_").replace("/", "_")
     if not corpus.exists():
         corpus.mkdir(parents=True)
-        for k, seed in enumerate(every[name].seeds):
+        for k, seed in enumerate(seeds):
             (corpus / f"seed{k}").write_bytes(seed)
     end_s = time.process_time() + seconds
 
@@ -189,11 +199,11 @@ def _guided(counts: Counts, name: str, seconds: int, inputs: int) -> None:
         judge.into["guided"] += 1
         over = time.process_time() > end_s or judge.into["inputs"] >= inputs // MOST_PART
         if over or judge.into["guided"] % 500 == 0:
-            counts.save()
+            judge.counts.save()
         if over:
             os._exit(0)  # libFuzzer has no end of its own by processor time
 
-    options = ["-max_len=8192", "-handle_alrm=0", "-rss_limit_mb=0", "-detect_leaks=0", "-verbosity=0"]
+    options = ["-max_len=8192", "-rss_limit_mb=0", "-detect_leaks=0", "-verbosity=0"]
     atheris.Setup([sys.argv[0], *options, str(corpus)], one)
     atheris.Fuzz()
 
@@ -236,7 +246,9 @@ def main() -> None:
     parser.add_argument("--inputs", type=int, default=100_000, help="go on until so many are counted in all")
     parser.add_argument("--minutes", type=float, default=1e9, help="or until so long has passed")
     parser.add_argument("--only", action="append", default=[], help="name of a target; may be given again")
-    parser.add_argument("--guided", type=int, metavar="S", help="coverage-guided, so many seconds a target")
+    parser.add_argument(
+        "--guided", type=int, metavar="S", help="coverage-guided, so many seconds of processor time a target"
+    )
     parser.add_argument("--state", type=Path, default=Path("robustness_counts") / "counts.json")
     parser.add_argument("--page", action="store_true", help="write the counts to docs/robustness.md")
     parser.add_argument("--show", action="store_true", help="print the counts")
@@ -250,16 +262,10 @@ def main() -> None:
         print(_table(counts))
     elif given.again:
         _again(counts, given.only)
-    elif not given.guided:
-        _mutate(counts, given.only, given.inputs, given.minutes)
-    elif len(given.only) == 1:
-        _guided(counts, given.only[0], given.guided, given.inputs)
+    elif given.guided:
+        _guided(given.state, given.only, given.guided, given.inputs)
     else:
-        names = given.only or list(importlib.import_module("robustness.targets").all_targets())
-        for name in names:
-            options = ["--state", str(given.state), "--guided", str(given.guided), "--only", name]
-            options += ["--inputs", str(given.inputs)]
-            subprocess.run([sys.executable, __file__, *options], check=False, stderr=subprocess.DEVNULL)
+        _mutate(counts, given.only, given.inputs, given.minutes)
 
 
 if __name__ == "__main__":
