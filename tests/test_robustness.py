@@ -16,6 +16,7 @@ import tracemalloc
 import wave
 import zlib
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -23,11 +24,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from logan import capture
+from logan.capture import can_text_read, library_lines
 from logan.dsp import wheel
 from logan.errors import CaptureError
 from logan.model.capture import Capture
 from logan.model.frames import Frames
 from logan.model.sensor import Edges, Waveform
+from logan.native import kernels
 
 sys.path.append(str(Path(__file__).parent / "tools"))
 
@@ -253,6 +256,54 @@ def test_mutated_recordings_are_read_or_refused(tmp_path: Path, number: int) -> 
         found = capture.read(tmp_path / "input")
         assert found.frames >= 0
         assert found.rejected >= 0
+
+
+@pytest.fixture(scope="module")
+def every() -> dict[str, targets.Target]:
+    return targets.all_targets()
+
+
+NEW = {
+    "twins: CAN text log": 60, "twins: broadcast signals": 80, "twins: CAN log, ASC text": 60,
+    "twins: CAN log, TRC text": 60, "twins: CAN log, CSV of python-can": 60, "twins: CAN log, BLF binary": 400,
+    "twins: CAN log, SQLite data base": 200, "twins: CAN log, ASAM MDF 4": 4, "a drive of several files": 12,
+    "headings TOML and a table": 40, "knowledge folder": 6, "form of an upload": 400, "pages of the workshop": 120,
+}  # fmt: skip
+"""Inputs of the targets that no other test mutates."""
+
+
+@pytest.mark.parametrize("name", NEW)
+def test_mutations_are_taken_or_refused_and_twins_agree(every: dict[str, targets.Target], name: str) -> None:
+    if name not in every:
+        pytest.skip("pip install '.[workshop]'")
+    if name in ("twins: CAN text log", "twins: broadcast signals") and not kernels.at_hand():
+        pytest.skip("llvmlite is not installed: pip install llvmlite")
+    target, taken = every[name], 0
+    for data in [*target.seeds, *(mutate.mutated(target.seeds, name, number) for number in range(NEW[name]))]:
+        with contextlib.suppress(*targets.REFUSED):
+            taken += target.call(data)
+    assert taken
+
+
+def test_a_twin_that_differs_is_seen(every: dict[str, targets.Target], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each comparison with a fault put into one of its two ways."""
+    changed = {
+        "twins: CAN log, ASC text": (library_lines.Ordinary, "read_words"),
+        "twins: CAN log, CSV of python-can": (library_lines.Ordinary, "read_cells"),
+        "twins: CAN text log": (can_text_read._Block, "begun"),
+    }
+    for name, (owner, method) in changed.items():
+        if owner is can_text_read._Block and not kernels.at_hand():
+            continue
+        true_way = getattr(owner, method)
+
+        def wrong_way(self: Any, *given: Any, true_way: Any = true_way) -> None:
+            true_way(self, *given)
+            self.out.can_id[self.out.kept] ^= 1
+
+        monkeypatch.setattr(owner, method, wrong_way)
+        with pytest.raises(AssertionError, match="can_id"):
+            every[name].call(every[name].seeds[0])
 
 
 def test_a_search_that_is_sure_of_no_edge_adds_nothing() -> None:

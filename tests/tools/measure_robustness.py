@@ -72,10 +72,24 @@ class Counts:
         zero = dict.fromkeys(("inputs", "guided", "taken", "crashes", "hangs", "memory", "next"), 0)
         return self.of.setdefault(name, {**zero, "longest_s": 0.0, "found": {}})
 
+    def sum(self, key: str, name: str | None = None) -> int:
+        """How many of something there are of one target or of all."""
+        return sum(c[key] for n, c in self.of.items() if name in (None, n))
+
     def save(self) -> None:
         part = self.state.with_suffix(".part")
         part.write_text(json.dumps(self.of, indent=1))
         part.replace(self.state)
+
+
+def _plain(name: str) -> str:
+    """The name of a target as that of a file."""
+    return "".join(c if c.isalnum() else "_" for c in name)
+
+
+def _guided_of(counts: Counts) -> Counts:
+    """The counts of the guided search, which may run beside the other."""
+    return Counts(counts.state.with_name("guided.json"))
 
 
 class Judge:
@@ -132,7 +146,7 @@ class Judge:
         if key not in self.into["found"]:
             folder = self.counts.state.parent / "found"
             folder.mkdir(exist_ok=True)
-            file = folder / f"{self.name.replace(' ', '_')}-{len(self.into['found'])}"
+            file = folder / f"{self.counts.state.stem}-{_plain(self.name)}-{len(self.into['found'])}"
             file.write_bytes(data)
             self.into["found"][key] = {"what": what, "file": file.name}
             print(f"{self.name}: {kind}: {what} -> {file}", flush=True)
@@ -158,20 +172,19 @@ def _mutate(counts: Counts, wanted: list[str], inputs: int, minutes: float) -> N
     mutate = importlib.import_module("robustness.mutate")
     judges = {n: Judge(n, t, counts, targets.REFUSED) for n, t in every.items() if not wanted or n in wanted}
     until = time.monotonic() + 60.0 * minutes
-    while time.monotonic() < until and sum(c["inputs"] for c in counts.of.values()) < inputs:
+    while time.monotonic() < until and counts.sum("inputs") + (guided := _guided_of(counts)).sum("inputs") < inputs:
         for name, judge in judges.items():
             turns = SLOW if judge.into["inputs"] < inputs // LEAST_PART else 1
             stop_s = time.process_time() + CHUNK_S * turns
-            while (
-                time.process_time() < stop_s and time.monotonic() < until and judge.into["inputs"] < inputs // MOST_PART
-            ):
+            most = inputs // MOST_PART - guided.sum("inputs", name)
+            while time.process_time() < stop_s and time.monotonic() < until and judge.into["inputs"] < most:
                 for _ in range(10):
                     judge.judge(mutate.mutated(every[name].seeds, name, judge.into["next"]))
                     judge.into["next"] += 1
             counts.save()
 
 
-def _guided(state: Path, wanted: list[str], seconds: int, inputs: int) -> None:
+def _guided(counts: Counts, wanted: list[str], seconds: int, inputs: int) -> None:
     """libFuzzer over one target after the other, each in a process of its own that libFuzzer ends."""
     atheris = importlib.import_module("atheris")
     with atheris.instrument_imports(include=["logan"]):
@@ -181,13 +194,14 @@ def _guided(state: Path, wanted: list[str], seconds: int, inputs: int) -> None:
             process = os.fork()
             if not process:
                 os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
-                _search(atheris, Judge(name, target, Counts(state), targets.REFUSED), target.seeds, seconds, inputs)
+                most = inputs // MOST_PART - counts.sum("inputs", name)
+                _search(atheris, Judge(name, target, _guided_of(counts), targets.REFUSED), target.seeds, seconds, most)
             os.waitpid(process, 0)
 
 
-def _search(atheris: Any, judge: Judge, seeds: Sequence[bytes], seconds: int, inputs: int) -> None:
-    """One target, for so many seconds of processor time or until it has its part of all inputs; does not return."""
-    corpus = judge.counts.state.parent / "corpus" / judge.name.replace(" ", "_").replace("/", "_")
+def _search(atheris: Any, judge: Judge, seeds: Sequence[bytes], seconds: int, most: int) -> None:
+    """One target, for so many seconds of processor time or so many inputs in all; does not return."""
+    corpus = judge.counts.state.parent / "corpus" / _plain(judge.name)
     if not corpus.exists():
         corpus.mkdir(parents=True)
         for k, seed in enumerate(seeds):
@@ -197,7 +211,7 @@ def _search(atheris: Any, judge: Judge, seeds: Sequence[bytes], seconds: int, in
     def one(data: bytes) -> None:
         judge.judge(data)
         judge.into["guided"] += 1
-        over = time.process_time() > end_s or judge.into["inputs"] >= inputs // MOST_PART
+        over = time.process_time() > end_s or judge.into["inputs"] >= most
         if over or judge.into["guided"] % 500 == 0:
             judge.counts.save()
         if over:
@@ -214,7 +228,7 @@ def _again(counts: Counts, wanted: list[str]) -> None:
     folder = counts.state.parent
     anew = Counts(folder / "again" / "counts.json")
     anew.state.parent.mkdir(exist_ok=True)
-    for name, past in counts.of.items():
+    for name, past in [*counts.of.items(), *_guided_of(counts).of.items()]:
         if name in every and (not wanted or name in wanted):
             judge = Judge(name, every[name], anew, targets.REFUSED)
             for failure in past["found"].values():
@@ -226,10 +240,12 @@ def _table(counts: Counts) -> str:
     """The counts as a table."""
     rows = []
     keys = ("inputs", "guided", "taken", "crashes", "hangs", "memory")
-    for name, c in counts.of.items():
-        numbers = " | ".join(f"{c[key]:,}" for key in keys)
-        rows.append(f"| {name} | {numbers} | {1e3 * c['longest_s']:.0f} |")
-    total = " | ".join(f"{sum(c[key] for c in counts.of.values()):,}" for key in keys)
+    both = (counts, _guided_of(counts))
+    for name in dict.fromkeys(name for one in both for name in one.of):
+        numbers = " | ".join(f"{sum(one.sum(key, name) for one in both):,}" for key in keys)
+        longest_s = max(one.of[name]["longest_s"] for one in both if name in one.of)
+        rows.append(f"| {name} | {numbers} | {1e3 * longest_s:.0f} |")
+    total = " | ".join(f"{sum(one.sum(key) for one in both):,}" for key in keys)
     return HEAD + "\n".join([*rows, f"| all | {total} | |"])
 
 
@@ -263,7 +279,7 @@ def main() -> None:
     elif given.again:
         _again(counts, given.only)
     elif given.guided:
-        _guided(given.state, given.only, given.guided, given.inputs)
+        _guided(counts, given.only, given.guided, given.inputs)
     else:
         _mutate(counts, given.only, given.inputs, given.minutes)
 

@@ -148,7 +148,11 @@ class Pages:
             or method not in (b"GET", b"POST", b"HEAD", b"PUT", b"DELETE")
         ):
             raise UsageError("is no request that a web server hands on")  # progress waits for an analysis
-        status, headers = self._loop.run_until_complete(self._answer(method, text, address, kind, body))
+        made, aside.made = aside.made, _word
+        try:
+            status, headers = self._loop.run_until_complete(self._answer(method, text, address, kind, body))
+        finally:
+            aside.made = made
         assert status < 500, f"status {status}"
         for name in (b"content-security-policy", b"x-content-type-options"):
             assert name in headers, f"{name!r} is absent"
@@ -178,7 +182,6 @@ class Pages:
         lesson = lessons.lesson(sessions, lessons.compose(sessions, "Ada", "First day", [made]))
         assert lesson is not None
         lessons.see(sessions, lessons.begin(sessions, lesson.id, made, "Ben"), "drive")
-        aside.made = _word
         app = make(sessions, self._folder, hosts=("127.0.0.1",))
         app.state.key = KEY
         self._sessions, self._app = sessions, app

@@ -8,6 +8,7 @@ import struct
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -25,7 +26,7 @@ from logan.knowledge.obd import PIDS_DBC
 from logan.model.frames import ERROR, EXTENDED, FD, FD_WIDTH, REMOTE, Frames, Messages
 from logan.pipeline.analyse import analyse
 from logan.transport import isotp, j1939_tp
-from robustness import seeds, several, shop, twins
+from robustness import seeds, several, twins
 
 RECORD = struct.Struct("<BIB8s")
 """A frame of an input: ms since the one before, identifier with flag bits as SocketCAN has them, length, data."""
@@ -244,11 +245,13 @@ def all_targets() -> dict[str, Target]:
         "a drive of several files": Target(several.drive_seeds(), several.drive(scratch.write)),
         "headings TOML and a table": Target(several.heading_seeds(), several.own_headings(scratch.write)),
         "knowledge folder": Target(several.knowledge_seeds(), several.knowledge(scratch.folder / "own")),
-        "form of an upload": Target(shop.FORMS, shop.parts(scratch.folder / "parts")),
-        "pages of the workshop": Target(shop.REQUESTS, shop.Pages(scratch.folder / "shop")),
         "twins: CAN text log": Target(formats["CAN text log"], twins.can_text),
         "twins: broadcast signals": Target(seeds.of_frames(), broadcast_twice),
     }  # fmt: skip
+    if all(find_spec(name) for name in ("fastapi", "argon2", "sqlalchemy", "python_multipart")):
+        shop = importlib.import_module("robustness.shop")
+        out["form of an upload"] = Target(shop.FORMS, shop.parts(scratch.folder / "parts"))
+        out["pages of the workshop"] = Target(shop.REQUESTS, shop.Pages(scratch.folder / "shop"))
     for reader in all_readers.READERS:
         if reader.module == can_library._MODULE:
             suffix = reader.suffixes[0]
