@@ -9,6 +9,7 @@ import contextlib
 import gzip
 import io
 import random
+import sqlite3
 import struct
 import sys
 import time
@@ -24,11 +25,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from logan import capture
-from logan.capture import can_text_read, library_lines
+from logan.capture import can_text_read, csv_head, library_lines
 from logan.dsp import wheel
-from logan.errors import CaptureError
+from logan.errors import CaptureError, KnowledgeError
+from logan.knowledge import load, profiles
 from logan.model.capture import Capture
 from logan.model.frames import Frames
+from logan.model.profile import EngineProfile
 from logan.model.sensor import Edges, Waveform
 from logan.native import kernels
 
@@ -242,6 +245,94 @@ def test_a_line_of_64_mib_takes_no_longer_for_each_byte(tmp_path: Path) -> None:
         path.write_bytes(head + bytes(size))
         assert capture.read(path).frames == 2
     assert time.process_time() - begin < 10.0
+
+
+@pytest.mark.parametrize("text", [
+    b"a = " + b"[" * 5000, b"a = " + b"{a=" * 5000, b"a" + b".a" * 20_000 + b" = 1", b"[a" + b".a" * 20_000 + b"]",
+    b"x = {" + b"a." * 20_000 + b"a = 1}", b"a = " + b"9" * 5000, b"a = " + b"[" * 300 + b"]" * 300,
+])  # fmt: skip
+def test_a_data_file_of_endless_depth_or_digits_is_one_clear_error(tmp_path: Path, text: bytes) -> None:
+    path = tmp_path / "own.toml"
+    path.write_bytes(text)
+    begin = time.process_time()
+    with pytest.raises(KnowledgeError, match=r"own\.toml"):
+        profiles.read(path)
+    with pytest.raises(KnowledgeError, match=r"own\.toml"):
+        load.overlaid(path, EngineProfile, EngineProfile())
+    assert time.process_time() - begin < 1.0
+
+
+def test_a_table_that_is_computed_is_refused(tmp_path: Path) -> None:
+    """SQLite makes its rows without end out of nothing, or one row of as many bytes as it likes."""
+    path = tmp_path / "a.db"
+    for table in (
+        "VIEW messages AS WITH RECURSIVE t(n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM t) "
+        "SELECT 1.0 + n, 1, 0, 0, 0, 1, x'00' FROM t",
+        "TABLE messages(ts, arbitration_id, extended, remote, error, dlc, data AS (zeroblob(500000000)))",
+    ):
+        path.unlink(missing_ok=True)
+        with contextlib.closing(sqlite3.connect(path)) as base, base:
+            base.execute(f"CREATE {table}")
+        found = read(path, path.read_bytes())
+        assert isinstance(found, CaptureError)
+        assert "computes its frames" in str(found)
+
+
+def test_pages_of_a_table_that_lead_back_to_each_other_end(tmp_path: Path) -> None:
+    """Six pages, each with the next one 61 times, make 250 thousand million rows (SQLite's file format, 1.6)."""
+    path = tmp_path / "a.db"
+    with contextlib.closing(sqlite3.connect(path)) as base, base:
+        base.execute("PRAGMA page_size = 512")
+        base.execute("CREATE TABLE messages (ts, arbitration_id, extended, remote, error, dlc, data)")
+        base.executemany("INSERT INTO messages VALUES (?, 1, 0, 0, 0, 1, x'00')", [(k / 10,) for k in range(5)])
+    head, leaf = path.read_bytes()[:512], path.read_bytes()[512:]
+    assert len(leaf) == 512
+    pages = []
+    for child in range(3, 9):
+        cells = [struct.pack(">IB", child, 1 + k) for k in range(60)]
+        places = [512 - 5 * (60 - k) for k in range(60)]
+        begin = struct.pack(">BHHHBI", 5, 0, 60, places[0], 0, child) + struct.pack(">60H", *places)
+        pages.append(begin.ljust(places[0], b"\0") + b"".join(cells))
+    content = b"".join((head[:28], struct.pack(">I", 8), head[32:], *pages, leaf))
+    found = good(path, content)
+    assert found.frames <= len(content) // 4
+    assert "lead back to each other" in kinds(found)["damaged"]
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("a.txt", seeds.SERIAL + b"\n" * 65_536),
+        ("a.txt", seeds.SERIAL + b"#" + b" " * 65_536),
+        ("a.txt", seeds.SERIAL + (b" " * 4000 + b"x\n") * 16),
+        ("a.txt", seeds.SERIAL + (b"-" * 4000 + b"x\n") * 16),
+        ("a.vcd", seeds.VCD.replace(b"$enddef", b"$a " * 21_845 + b"$enddef")),
+        ("a.vcd", seeds.VCD.replace(b"$end $t", b" " * 65_536 + b"$end $t")),
+        ("a.csv", b"time_s,crank_v,cam_v" + b"," * 65_536 + b"\n0.0,1.0,2.0\n0.1,1.0,2.0\n"),
+        ("a.csv", b"time_s,crank" + b" " * 65_536 + b"v,cam_v\n0.0,1.0,2.0\n0.1,1.0,2.0\n"),
+    ],
+)
+def test_long_runs_of_one_mark_take_their_length_and_not_its_square(tmp_path: Path, name: str, content: bytes) -> None:
+    path = tmp_path / name
+    path.write_bytes(content)
+    begin = time.process_time()
+    with contextlib.suppress(CaptureError):
+        capture.read(path)
+    assert time.process_time() - begin < 1.0 * len(content) / 65_536
+
+
+@pytest.mark.parametrize(
+    ("cell", "name", "unit"),
+    [
+        ("Coolant [degC]", "Coolant", "degC"), (" Speed ( km/h ) ", "Speed", "km/h"), ("a [b] [c]", "a [b]", "c"),
+        ("a [b", "a [b", ""), ("a b]", "a b]", ""), ("[rpm]", "", "rpm"), ("a [[b]", "a", "[b"),
+        ("a (b) c", "a (b) c", ""),
+        ("a (b]", "a (b]", ""), ("a [(b)]", "a", "(b)"), ("]", "]", ""), ("", "", ""), ("a []", "a", ""),
+    ],
+)  # fmt: skip
+def test_a_heading_is_taken_apart(cell: str, name: str, unit: str) -> None:
+    found = csv_head.heading(cell)
+    assert (found.name, found.unit) == (name, unit)
 
 
 SEEDS = [seed for group in seeds.of_formats().values() for seed in group]

@@ -72,6 +72,9 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
         _fewer(columns.rows, promised, tally)
         return columns, tally
     with as_file(source, suffix) as path:
+        if suffix == ".db" and not sqlite_columns.is_stored(path):
+            reason = "computes its frames instead of holding them (a view, or columns made from others)"
+            raise CaptureError(reason, file=str(source.path), do="export them as a plain table named messages")
         if suffix == ".db" and (rows := sqlite_columns.columns(path)) is not None:
             return rows, tally
         if suffix == ".mf4" and (frames := _mdf(path, str(source.path))) is not None:
@@ -136,9 +139,15 @@ def _until_damage(reader: MessageReader, tally: Tally) -> Iterator[can.Message]:
 def _from_binary(path: Path, suffix: str, file: str, tally: Tally) -> Iterator[can.Message]:
     """All messages of a binary form; what a BLF header promises beyond them is counted."""
     reader = _open(_KINDS[suffix], str(path), file)
+    most = sqlite_columns.most_rows(path) if suffix == ".db" else None
+    if isinstance(reader, can.SqliteReader):
+        sqlite_columns.limit(reader._conn)
     count = 0
     for message in _until_damage(reader, tally):
         count += 1
+        if most is not None and count > most:
+            tally.add("damaged", "holds more frames than fit into its size: its pages lead back to each other", "table")
+            return
         yield message
     if isinstance(reader, can.BLFReader):
         size = path.stat().st_size

@@ -17,6 +17,33 @@ from logan.model.frames import ERROR, EXTENDED, REMOTE
 _ROWS_AT_ONCE: Final = 2000
 _COLUMNS: Final = 7
 _WIDTH: Final = 8
+_LONGEST_BYTES: Final = 1 << 13
+_LEAST_ROW_BYTES: Final = 4
+"""Place in its page, length and number of a row at least (SQLite's file format)."""
+
+
+def is_stored(path: Path) -> bool:
+    """Whether the rows stand in the file: a view or a computed column can make them without end out of nothing.
+
+    A file that is too damaged to tell counts as one whose rows do.
+    """
+    try:
+        with closing(sqlite3.connect(path)) as base:
+            roots = base.execute("SELECT rootpage FROM sqlite_master WHERE lower(name) = 'messages'").fetchall()
+            hidden = base.execute("SELECT 1 FROM pragma_table_xinfo('messages') WHERE hidden").fetchall()
+    except (sqlite3.Error, TypeError, ValueError):
+        return True
+    return all(root for (root,) in roots) and not hidden
+
+
+def limit(base: sqlite3.Connection) -> None:
+    """Refuse cells longer than any frame: many rows may share the pages of one that is as long as the file."""
+    base.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, _LONGEST_BYTES)
+
+
+def most_rows(path: Path) -> int:
+    """How many rows a file of that size can hold; pages that lead back to each other would give more."""
+    return path.stat().st_size // _LEAST_ROW_BYTES
 
 
 def columns(path: Path) -> CanColumns | None:
@@ -28,10 +55,15 @@ def columns(path: Path) -> CanColumns | None:
     out.bus(b"")
     try:
         with closing(sqlite3.connect(path)) as base:
+            limit(base)
             found = base.execute("SELECT * FROM messages")
             if len(found.description) != _COLUMNS:
                 return None
+            left = most_rows(path)
             while rows := found.fetchmany(_ROWS_AT_ONCE):
+                left -= len(rows)
+                if left < 0:
+                    return None
                 block = _block(*zip(*rows, strict=True))
                 if block is None:
                     return None
