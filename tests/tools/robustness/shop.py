@@ -130,12 +130,13 @@ class Pages:
         self._folder = folder
         self._asked = 0
         self._loop = asyncio.new_event_loop()
+        self._begin()
 
     def __call__(self, data: bytes) -> bool:
         """One request; whether it was answered with something else than a refusal."""
+        self._asked += 1
         if self._asked % ANEW == 0:
             self._begin()
-        self._asked += 1
         line, _, rest = data.partition(b"\n")
         kind, _, body = rest.partition(b"\n")
         method, _, address = line.partition(b" ")
