@@ -16,6 +16,7 @@ import time
 import tracemalloc
 import wave
 import zlib
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -39,6 +40,9 @@ sys.path.append(str(Path(__file__).parent / "tools"))
 
 from robustness import mutate, seeds, targets
 
+needs_asammdf = pytest.mark.skipif(
+    find_spec("asammdf") is None, reason="asammdf is not installed: pip install 'python-can[mf4]'"
+)
 MEMORY_FACTOR = 20
 FIXED_BYTES = 64 << 20
 """Buffers of the readers, whatever the size of the file."""
@@ -297,6 +301,25 @@ def test_pages_of_a_table_that_lead_back_to_each_other_end(tmp_path: Path) -> No
     found = good(path, content)
     assert found.frames <= len(content) // 4
     assert "lead back to each other" in kinds(found)["damaged"]
+
+
+@needs_asammdf
+@pytest.mark.parametrize(("block", "place"), [(b"##CN", 92), (b"##CN", 96), (b"##CG", 96)])
+def test_an_mdf_whose_channels_lie_outside_its_records_is_refused(tmp_path: Path, block: bytes, place: int) -> None:
+    """Bytes 92 and 96 of a channel are its place and its bits, byte 96 of a group is the length of its records.
+
+    asammdf's compiled code reads where the file says, which ends the program: unguarded this test kills its runner.
+    """
+    whole = seeds.library_forms(seeds.talk())[".mf4"]
+    assert good(tmp_path / "a.mf4", whole).frames == len(seeds.talk())
+    at = whole.index(block)
+    for _ in range(3):
+        content = bytearray(whole)
+        content[at + place : at + place + 4] = b"\x00\x00\x00\x40"
+        found = read(tmp_path / "a.mf4", bytes(content))
+        assert isinstance(found, CaptureError)
+        assert "outside its record" in str(found)
+        at = whole.index(block, at + 1)
 
 
 @pytest.mark.parametrize(

@@ -24,6 +24,7 @@ from logan.capture import (
     can_library_messages,
     can_library_text,
     mdf_columns,
+    mdf_guard,
     sqlite_columns,
 )
 from logan.capture.blf_guard import GuardedBLFReader
@@ -75,6 +76,9 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
         if suffix == ".db" and not sqlite_columns.is_stored(path):
             reason = "computes its frames instead of holding them (a view, or columns made from others)"
             raise CaptureError(reason, file=str(source.path), do="export them as a plain table named messages")
+        if suffix == ".mf4" and mdf_guard.is_outside(path):
+            reason = "is damaged: a channel lies outside its record, or a record is longer than any"
+            raise CaptureError(reason, file=str(source.path), do="copy it again from the recorder")
         if suffix == ".db" and (rows := sqlite_columns.columns(path)) is not None:
             return rows, tally
         if suffix == ".mf4" and (frames := _mdf(path, str(source.path))) is not None:

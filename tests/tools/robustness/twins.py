@@ -17,6 +17,7 @@ from logan.capture import (
     can_library_text,
     can_text_layout,
     can_text_read,
+    mdf_guard,
     sqlite_columns,
 )
 from logan.capture.can_columns import CanBlock, CanColumns
@@ -76,6 +77,8 @@ def binary(suffix: str, write: Write) -> Callable[[bytes], bool]:
 
     def call(data: bytes) -> bool:
         path = write(f"twin{suffix}", data)
+        if suffix == ".mf4" and mdf_guard.is_outside(path):
+            raise CaptureError("is damaged")
         quick = by_columns(data, path)
         if quick is None:
             return False
