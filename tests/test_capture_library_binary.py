@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
+import subprocess
+import sys
 from contextlib import closing
 from importlib.util import find_spec
 from pathlib import Path
@@ -194,3 +196,25 @@ def test_real_mdf_files_by_columns(captures: Path) -> None:
         found = can_library_read._mdf(path, "x")
         assert found is not None, name
         assert_same(found, path, ".mf4")
+
+
+@pytest.mark.parametrize("odd", [False, True])
+def test_a_recorder_killed_in_its_journal_loses_no_frame_and_its_file_is_not_touched(odd: bool, tmp_path: Path) -> None:
+    path = tmp_path / "killed.db"
+    with can.SqliteWriter(str(path)) as writer:
+        writer.on_message_received(can.Message(timestamp=0.0, arbitration_id=0x100, is_extended_id=False, data=[1]))
+    rows = (
+        f"[({'None' if odd else 1.0}, 256, 0, 0, 0, 1, b'x')] + [(2.0 + k, 256, 0, 0, 0, 1, b'y') for k in range(99)]"
+    )
+    code = (
+        f"import os, sqlite3; base = sqlite3.connect({str(path)!r}, isolation_level=None); "
+        "base.execute('PRAGMA journal_mode=wal'); base.execute('PRAGMA wal_autocheckpoint=0'); "
+        f"base.executemany('INSERT INTO messages VALUES (?,?,?,?,?,?,?)', {rows}); os._exit(0)"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+    journal = path.with_name("killed.db-wal")
+    before = path.read_bytes(), journal.read_bytes()
+    found = read(path)
+    assert (path.read_bytes(), journal.read_bytes()) == before
+    assert len(found.content) + found.rejected == 101
+    assert len(found.content) == (100 if odd else 101)

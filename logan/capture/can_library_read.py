@@ -24,6 +24,7 @@ from logan.capture import (
     can_library_messages,
     can_library_text,
     mdf_columns,
+    mdf_guard,
     sqlite_columns,
 )
 from logan.capture.blf_guard import GuardedBLFReader
@@ -72,10 +73,17 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
         _fewer(columns.rows, promised, tally)
         return columns, tally
     with as_file(source, suffix) as path:
+        if suffix == ".db" and not sqlite_columns.is_stored(path):
+            reason = "computes its frames instead of holding them (a view, or columns made from others)"
+            raise CaptureError(reason, file=str(source.path), do="export them as a plain table named messages")
+        if suffix == ".mf4" and mdf_guard.is_outside(path):
+            reason = "is damaged: a channel lies outside its record, or a record is longer than any"
+            raise CaptureError(reason, file=str(source.path), do="copy it again from the recorder")
         if suffix == ".db" and (rows := sqlite_columns.columns(path)) is not None:
             return rows, tally
         if suffix == ".mf4" and (frames := _mdf(path, str(source.path))) is not None:
             return frames, tally
+    with as_file(source, suffix, copied=suffix == ".db") as path:  # python-can opens a data base to write, too
         return can_library_messages.columns(_from_binary(path, suffix, str(source.path), tally), tally), tally
 
 
@@ -136,9 +144,15 @@ def _until_damage(reader: MessageReader, tally: Tally) -> Iterator[can.Message]:
 def _from_binary(path: Path, suffix: str, file: str, tally: Tally) -> Iterator[can.Message]:
     """All messages of a binary form; what a BLF header promises beyond them is counted."""
     reader = _open(_KINDS[suffix], str(path), file)
+    most = sqlite_columns.most_rows(path) if suffix == ".db" else None
+    if isinstance(reader, can.SqliteReader):
+        sqlite_columns.limit(reader._conn)
     count = 0
     for message in _until_damage(reader, tally):
         count += 1
+        if most is not None and count > most:
+            tally.add("damaged", "holds more frames than fit into its size: its pages lead back to each other", "table")
+            return
         yield message
     if isinstance(reader, can.BLFReader):
         size = path.stat().st_size

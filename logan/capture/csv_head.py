@@ -15,7 +15,7 @@ from logan.knowledge.headings import key
 _LINES_LOOKED_AT: Final = 300
 _NUMBER: Final = re.compile(r"\s*[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?\s*", re.ASCII)
 TIME_OF_DAY_OR_DATE: Final = re.compile(r"\d{1,2}:\d\d|\d{4}-\d\d-\d\d")
-_UNIT: Final = re.compile(r"\s*(?P<name>.*?)\s*(?:\[(?P<square>[^\]]*)\]|\((?P<round>[^)]*)\))?\s*")
+_BRACKETS: Final = ("[]", "()")
 _OTHER: Final = re.compile(r"[^a-z0-9]+")
 
 
@@ -100,18 +100,20 @@ def parse(source: Source) -> CsvHead | None:
     if all(is_number(cell) for cell in cells[0] if cell):
         headings, skipped = None, 0
     else:
-        headings, skipped = tuple(_own(heading(cell), source) for cell in cells[0]), 1
-        while len(headings) > 1 and not cells[0][len(headings) - 1]:
-            headings = headings[:-1]  # a trailing separator makes no column
+        width = max((k for k, cell in enumerate(cells[0], 1) if cell), default=1)  # a trailing separator is no column
+        headings, skipped = tuple(_own(heading(cell), source) for cell in cells[0][:width]), 1
     first_row_line = lines[skipped][0] if len(lines) > skipped else lines[0][0] + 1
     return CsvHead(metadata, headings, cells[skipped:], separator, decimal, quoted, first_row_line)
 
 
 def heading(cell: str) -> Heading:
     """A heading taken apart: ``Coolant [degC]`` is name ``Coolant`` with unit ``degC``."""
-    match = _UNIT.fullmatch(mended(cell))
-    assert match is not None  # the pattern takes any text
-    name, unit = match["name"], (match["square"] or match["round"] or "").strip()
+    name, unit = mended(cell).strip(), ""
+    for begin, end in _BRACKETS:
+        at = name.find(begin, name.rfind(end, 0, -1) + 1) if name.endswith(end) else -1
+        if at >= 0:
+            name, unit = name[:at].rstrip(), name[at + 1 : -1].strip()
+            break
     return Heading(name, unit, _OTHER.sub("_", name.lower()).strip("_"))
 
 

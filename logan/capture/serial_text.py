@@ -18,7 +18,7 @@ _LINES_LOOKED_AT: Final = 400
 _LONGEST_LINE: Final = 4096
 _LEAST_SHARE: Final = 0.5
 LINE_END: Final = re.compile(r"\r\n|\r|\n|\\r|\\n")
-_ARROW: Final = re.compile(r"-+>|=+>|<-+|<=+|\|")
+_ARROW: Final = re.compile(r"(?<!-)-+>|(?<!=)=+>|<-+|<=+|\|")
 _DIRECTION: Final = re.compile(
     r"\s*(?:(?P<sent>>>+|[-=]+>|{open}(?:tx|sent|send|request|req|out|write|tester|host|command|cmd)\b{end})"
     r"|(?P<got><[-=<]*(?!\s*(?:data|rx))"
@@ -126,12 +126,14 @@ def _apart(text: str) -> Iterator[Piece]:
 
 def _direction(text: str) -> tuple[bool, str]:
     """Whether a mark says "sent", and the text behind it."""
+    text = text.lstrip()  # what the pattern makes of very many blanks takes their square
     match = _DIRECTION.match(text)
     return (bool(match["sent"]), text[match.end() :]) if match else (False, text)
 
 
 def _stamp(text: str, has_counts: bool = False) -> tuple[Stamp | None, str]:
     """The time at the beginning of a line, and the text behind it; a whole number without unit where lines count."""
+    text = text.lstrip()
     match = _CLOCK.match(text)
     if match:
         return _clock(match), text[match.end() :]

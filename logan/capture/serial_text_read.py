@@ -31,7 +31,7 @@ _HALF_DAY_NS: Final = 43_200 * 10**9
 _HARMLESS: Final = ("OK", "SEARCHING", "BUS INIT", "BUSINIT", "BUS INIT: OK", "BUS INIT:OK", "BUSINIT:OK", "BUS INIT:")
 _NO_ANSWER: Final = ("NO DATA", "NODATA")
 _HEADER: Final = re.compile(r"(?:AT)SH([0-9A-F]{3}|[0-9A-F]{6}|[0-9A-F]{8})")
-_COMMENT: Final = re.compile(r"^\s*#\s*([^:\r\n]+):([^\r\n]*)", re.MULTILINE)
+_COMMENT: Final = re.compile(r"^[^\S\n]*+#[^\S\n]*+([^:\r\n]+):([^\r\n]*)", re.MULTILINE)
 _ANSWERS: Final = (*range(0x41, 0x4B), 0x59, 0x62, 0x7F)
 _PARTED: Final = 7  # bytes of a message of the older links: service, type, number, four bytes (SAE J1979)
 

@@ -32,8 +32,41 @@ _SIZES: Final = np.array([0, 1, 2, 3, 4, 6, 8, 8, 0, 0])
 """Bytes of a value by serial type: NULL, integers, the largest of eight bytes, a float, the constants 0 and 1."""
 _FLOAT, _ONE, _BLOB = 7, 9, 12
 _LONGEST_CELL: Final = 2 * _LONGEST_NUMBER + _ONE_BYTE
+_LONGEST_BYTES: Final = 1 << 13
+_LEAST_ROW_BYTES: Final = 4
+"""Place in its page, length and number of a row at least (SQLite's file format)."""
 
 Numbers = NDArray[np.int64]
+
+
+def read_only(path: Path) -> sqlite3.Connection:
+    """Open for reading alone: else closing it would write into the capture what its journal still holds."""
+    return sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
+
+
+def is_stored(path: Path) -> bool:
+    """Whether the rows stand in the file: a view or a computed column can make them without end out of nothing.
+
+    A file that is too damaged to tell counts as one whose rows do.
+    """
+    try:
+        with closing(read_only(path)) as base:
+            roots = base.execute("SELECT rootpage FROM sqlite_master WHERE lower(name) = 'messages'").fetchall()
+            hidden = base.execute("SELECT 1 FROM pragma_table_xinfo('messages') WHERE hidden").fetchall()
+    except (sqlite3.Error, TypeError, ValueError):
+        return True
+    return all(root for (root,) in roots) and not hidden
+
+
+def limit(base: sqlite3.Connection) -> None:
+    """Refuse cells longer than any frame: many rows may share the pages of one that is as long as the file."""
+    base.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, _LONGEST_BYTES)
+
+
+def most_rows(path: Path) -> int:
+    """How many rows a file of that size can hold, with its journal; pages that lead back to each other would give more."""
+    parts = (path, path.with_name(f"{path.name}-wal"))
+    return sum(part.stat().st_size for part in parts if part.exists()) // _LEAST_ROW_BYTES
 
 
 def columns(path: Path) -> CanColumns | None:
@@ -42,7 +75,7 @@ def columns(path: Path) -> CanColumns | None:
     The columns go by their order, as in python-can: time, identifier, 29 bits, remote, error, length, data.
     """
     try:
-        with closing(sqlite3.connect(path)) as base:
+        with closing(read_only(path)) as base:
             kept_as = base.execute("SELECT rootpage FROM sqlite_master WHERE type = 'table' AND name = 'messages'")
             (root,) = kept_as.fetchone()
             if len(base.execute("SELECT * FROM messages LIMIT 0").description) != _COLUMNS:

@@ -81,7 +81,7 @@ def _keep_memory() -> None:
     """
     import ctypes
 
-    with suppress(OSError, AttributeError):
+    with suppress(OSError, AttributeError, TypeError):  # the last on Windows
         for what, limit in MEMORY:
             ctypes.CDLL(None).mallopt(what, limit)
 
