@@ -382,3 +382,39 @@ def test_every_way_of_writing_a_session(
     assert capture.timed == (stamp != "none")
     if capture.timed:
         assert capture.duration_s == pytest.approx(0.1 * len(EXCHANGED) - 0.05, abs=1e-3)
+
+
+def test_frames_without_identifier_where_formatting_is_off(tmp_path: Path) -> None:
+    """CAN data with control information (ISO 15765-2) are no request of service 04; the command is common practice."""
+    text = (
+        "ATCAF0\rOK\r>ATH0\rOK\r>02 01 0C\r04 41 0C 1A F8 00 00 00 \r>02 09 02\r10 14 49 02 01 31 44 34\r"
+        ">30 00 00\r21 47 50 30 30 52 35 35\r22 42 31 32 33 34 35 36\r>ATCAF1\rOK\r>0105\r41 05 7B\r>"
+    )
+    session(tmp_path, text)
+    found = gather([tmp_path / "session"])
+    assert found.vehicle.services == {"01": 2, "09": 1}
+    assert found.vehicle.vin == "1D4GP00R55B123456"
+    assert {channel.name: channel.value.tolist() for channel in found.signals} == {
+        "engine_speed": [1726.0],
+        "engine_coolant_temperature": [83.0],
+    }
+    assert [remark.kind for remark in found.remarks] == ["no_time"]
+
+
+def test_an_in_frame_response_behind_the_crc_of_a_pwm_message(tmp_path: Path) -> None:
+    """SAE J1850: the receiver's address may follow the CRC; 41 6B is a header then, not an answer to PID 6B."""
+    message = bytes.fromhex("416B10410C1AF8")
+    good = message + bytes((Crc8SaeJ1850.calc(message), 0xF1))
+    bad = message + bytes((Crc8SaeJ1850.calc(message) ^ 1, 0xF1))
+    capture = session(
+        tmp_path, f"ATH1\rOK\r>010C\r{good.hex(' ')}\r>010C\r{bad.hex(' ')}\r>016B\r41 6B 0F 78 78 78 78\r>"
+    )
+    answers = [data for _, data in heard(capture) if data.startswith("41")]
+    assert answers == ["41 0C 1A F8", "41 6B 0F 78 78 78 78"]
+    assert kinds(capture) == {"in_frame_response": 1, "bad_checksum": 1, "no_time": 1}
+
+
+@pytest.mark.parametrize("said", ["BUS INIT: ...OK", "BUS INIT: OK", "BUSINIT: ...OK", "SEARCHING..."])
+def test_a_bus_that_starts_is_no_error(tmp_path: Path, said: str) -> None:
+    """How adapters say that the bus answers: common practice, no source."""
+    assert kinds(session(tmp_path, f">{ASKED}\r{said}\r{SAID}\r>")) == {"no_time": 1}

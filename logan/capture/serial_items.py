@@ -26,6 +26,7 @@ _LONG_HEADERS: Final = ("18DA", "18DB", "18 DA", "18 DB")
 _RUN_11: Final = re.compile("7[0-9A-F]{2}")
 _RUN_29: Final = re.compile("18D[AB][0-9A-F]{4}")
 _ISO_9141: Final = (b"\x68\x6a", b"\x48\x6b")
+_FRAME: Final = re.compile(f"{_HH}(?: ?{_HH}){{0,7}}")
 _ANSWER_BIT: Final = 0x40
 _SYNC: Final = 0x55
 
@@ -102,12 +103,20 @@ def items(text: str, asked: bool) -> list[Item]:
     at = 0
     for match in STATUS.finditer(text):
         out += _hex_items(text[at : match.start()].strip(), asked)
-        word = match[0].strip(" .<?") or "?"
+        word = " ".join(match[0].replace(".", " ").split()).strip(" <?") or "?"
         out.append(Status(word))
         if word.endswith(("DATA ERROR", "RX ERROR")) and len(out) > 1 and not isinstance(out[-2], Status | Bad):
             out[-2] = Bad("data that the adapter marked as damaged")
         at = match.end()
     return out + _hex_items(text[at:].strip(), asked)
+
+
+def unformatted(text: str) -> bytes | None:
+    """Data of a CAN frame as it was on the bus, without its identifier; None where the text is none or has one."""
+    text = " ".join(text.upper().split())
+    if not _FRAME.fullmatch(text) or _can(text.split()):
+        return None
+    return bytes.fromhex(text)
 
 
 def _hex_items(text: str, asked: bool) -> list[Item]:
@@ -179,6 +188,8 @@ def _headed(data: bytes) -> Kline | None:
     of_j1850 = j1850_frames.message(data)
     if of_j1850 is not None:
         return Kline([of_j1850])
+    if data[:2] in j1850_frames.PWM_HEADERS and j1850_frames.message(data[:-1]) is not None:
+        return Kline(list(j1850_frames.messages(data)))  # the receiver's address follows the CRC
     is_9141 = len(data) >= 5 and data[:2] in _ISO_9141
     is_14230 = len(data) >= 5 and data[0] >= 0x80 and TESTER in data[1:3]
     is_handshake = 4 <= len(data) <= 5 and data[0] == _SYNC and data[3] == data[2] ^ 0xFF
