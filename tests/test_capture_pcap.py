@@ -177,7 +177,7 @@ def test_the_same_as_tshark(captures: Path, tmp_path: Path, name: str) -> None:
 
 @pytest.mark.parametrize("order", ["<", ">"])
 def test_older_packet_blocks(tmp_path: Path, order: str) -> None:
-    """Packet Block, type 2: interface and lost packets in 16 bits each, then as the enhanced one (pcapng file format)."""
+    """Packet Block, type 2: interface and lost packets in 16 bits each, then as the enhanced one (pcapng format)."""
     head = block(order, 0x0A0D0D0A, struct.pack(order + "IHHq", 0x1A2B3C4D, 1, 0, -1))
     out = head + block(order, 1, struct.pack(order + "HHI", 227, 0, 0))
     for k, one in enumerate(CAN):

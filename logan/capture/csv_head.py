@@ -4,19 +4,29 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Sequence
+from itertools import zip_longest
 from typing import Final
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
+from logan import units
 from logan.capture.source import Source
-from logan.knowledge import table_headers
+from logan.knowledge import spelling, table_headers
 from logan.knowledge.headings import key
 
 _LINES_LOOKED_AT: Final = 300
 _NUMBER: Final = re.compile(r"\s*[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?\s*", re.ASCII)
-TIME_OF_DAY_OR_DATE: Final = re.compile(r"\d{1,2}:\d\d|\d{4}-\d\d-\d\d")
+TIME_OF_DAY_OR_DATE: Final = re.compile(r"\d{1,2}:\d\d|\d{4}-\d\d-\d\d|^\d{8}[T ]\d{6}")
 _UNIT: Final = re.compile(r"\s*(?P<name>.*?)\s*(?:\[(?P<square>[^\]]*)\]|\((?P<round>[^)]*)\))?\s*")
-_OTHER: Final = re.compile(r"[^a-z0-9]+")
+GLUED: Final = r"\s*([-+]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?)\s*([^\d\s.,][^\d]*?)\s*"
+"""A number and the unit glued to it."""
+_GLUED: Final = re.compile(GLUED)
+_GROUPS: Final = r"[-+]?[1-9]\d{{0,2}}(?:[{marks}]\d{{3}})+(?:[{decimal}]\d+)?(?:\s*[^\d\s.,][^\d]*)?"
+SPACES: Final = "'\u2019 \u00a0\u2009\u202f"
+"""Marks between thousands that can be nothing else."""
+_DECIMALS: Final = re.compile(r"[-+]?(?:0|\d{4,})?([.,])\d+|[-+]?\d+([.,])(?:\d\d?|\d{4,})")
+_FROM_100: Final = re.compile(r"[-+]?[1-9]\d\d")
 
 
 class Heading(Struct, frozen=True):
@@ -46,6 +56,8 @@ class CsvHead(Struct, frozen=True):
     decimal : decimal sign
     quoted : cells stand in quotes
     first_row_line : number of the line with the first row
+    cells : the heading's cells as they stand, empty where the file begins with numbers
+    grouped : columns whose points stand between thousands, although no comma of the file is a decimal sign
     """
 
     metadata: dict[str, str]
@@ -55,6 +67,8 @@ class CsvHead(Struct, frozen=True):
     decimal: str
     quoted: bool
     first_row_line: int
+    cells: tuple[str, ...] = ()
+    grouped: tuple[int, ...] = ()
 
     @property
     def width(self) -> int:
@@ -91,20 +105,87 @@ def parse(source: Source) -> CsvHead | None:
         return None
     separator = max(",;\t", key=lambda mark: (_steady(mark, [line for _, line in lines]), mark == ","))
     quoted = any('"' in line for _, line in lines)
-    cells = [_cells(line, separator, quoted) for _, line in lines]
+    cells = [cells_of(line, separator, quoted) for _, line in lines]
     if len(cells[0]) < 2:
         return None
-    decimal = (
-        "," if separator != "," and any("," in cell and is_number(cell) for row in cells[1:] for cell in row) else "."
-    )
+    decimal = _decimal([cell for row in cells[1:] for cell in row], separator)
     if all(is_number(cell) for cell in cells[0] if cell):
         headings, skipped = None, 0
     else:
         headings, skipped = tuple(_own(heading(cell), source) for cell in cells[0]), 1
         while len(headings) > 1 and not cells[0][len(headings) - 1]:
             headings = headings[:-1]  # a trailing separator makes no column
-    first_row_line = lines[skipped][0] if len(lines) > skipped else lines[0][0] + 1
-    return CsvHead(metadata, headings, cells[skipped:], separator, decimal, quoted, first_row_line)
+        if len(cells) > 1 and _are_units(headings, cells[1]):
+            headings, skipped = tuple(map(_with_unit, headings, cells[1])), 2
+    first_row_line = lines[skipped][0] if len(lines) > skipped else lines[-1][0] + 1
+    rows = cells[skipped:]
+    columns = list(zip_longest(*rows, fillvalue=""))
+    if headings is not None:
+        headings = tuple(
+            _with_unit(one, _glued(columns[k])) if k < len(columns) else one for k, one in enumerate(headings)
+        )
+    grouped = () if decimal == "," else tuple(k for k, column in enumerate(columns) if _is_grouped(column))
+    return CsvHead(
+        metadata,
+        headings,
+        rows,
+        separator,
+        decimal,
+        quoted,
+        first_row_line,
+        tuple(cells[0]) if headings else (),
+        grouped,
+    )
+
+
+def unit(text: str) -> str:
+    """A unit as it is spelled in the program, itself where that does not know it."""
+    text = text.strip().strip("[]()").strip()
+    return table_headers.load().units.get(text.lower(), text)
+
+
+def grouped(decimal: str, point: str) -> str:
+    """Pattern of numbers with marks between thousands: spaces and apostrophes, and ``point`` where that is one."""
+    return _GROUPS.format(marks=SPACES + point, decimal=decimal)
+
+
+def _decimal(cells: list[str], separator: str) -> str:
+    """Point or comma, by the cells in which it cannot stand between thousands; a comma wins over points."""
+    found = {match[1] or match[2] for cell in cells if (match := _DECIMALS.fullmatch(cell.strip()))}
+    if "," in found or (not found and separator != "," and any("," in cell and is_number(cell) for cell in cells)):
+        return ","
+    return "."
+
+
+def _is_grouped(cells: Sequence[str]) -> bool:
+    """Whether points stand between thousands: every number below 1000 has three digits, every other one a point."""
+    filled = [cell for cell in cells if cell]
+    points = sum(re.fullmatch(grouped(",", "."), cell) is not None for cell in filled)
+    small = sum(_FROM_100.fullmatch(cell) is not None for cell in filled)
+    return bool(points and small) and points + small == len(filled)
+
+
+def _are_units(headings: Sequence[Heading], cells: Sequence[str]) -> bool:
+    """Whether the row below a heading without units holds units."""
+    filled = [cell for cell in cells if cell]
+    if not filled or any(one.unit for one in headings) or any(is_number(cell) for cell in filled):
+        return False
+    of_time = table_headers.load().time_units
+    known = sum(units.is_known(unit(cell)) or unit(cell).lower() in of_time for cell in filled)
+    return known >= max(2, len(filled) / 2)
+
+
+def _with_unit(found: Heading, text: str) -> Heading:
+    """A heading with the unit that was met elsewhere, where it has none of its own."""
+    return found if found.unit or not text else structs.replace(found, unit=unit(text))
+
+
+def _glued(cells: Sequence[str]) -> str:
+    """The unit that is glued to most values of a column, empty where there is none."""
+    found = [match[2] for cell in cells if (match := _GLUED.fullmatch(cell))]
+    most = max(found, key=found.count, default="")
+    of_time = table_headers.load().time_units
+    return most if units.is_known(unit(most)) or unit(most).lower() in of_time else ""
 
 
 def heading(cell: str) -> Heading:
@@ -112,7 +193,7 @@ def heading(cell: str) -> Heading:
     match = _UNIT.fullmatch(mended(cell))
     assert match is not None  # the pattern takes any text
     name, unit = match["name"], (match["square"] or match["round"] or "").strip()
-    return Heading(name, unit, _OTHER.sub("_", name.lower()).strip("_"))
+    return Heading(name, unit, spelling.plain(name))
 
 
 def _own(found: Heading, source: Source) -> Heading:
@@ -134,12 +215,19 @@ def mended(text: str) -> str:
     return text
 
 
+def bare(cell: str) -> str:
+    """A cell without a unit glued to it."""
+    match = _GLUED.fullmatch(cell)
+    return match[1] if match else cell
+
+
 def is_number(cell: str) -> bool:
     """Whether a cell is a number with a point or a comma."""
     return _NUMBER.fullmatch(cell) is not None
 
 
-def _cells(line: str, separator: str, quoted: bool) -> list[str]:
+def cells_of(line: str, separator: str, quoted: bool) -> list[str]:
+    """The cells of a line."""
     cells = next(csv.reader([line], delimiter=separator, skipinitialspace=True)) if quoted else line.split(separator)
     return [cell.strip() for cell in cells]
 
