@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import sqlite3
 from contextlib import closing
 from importlib.util import find_spec
@@ -17,6 +18,7 @@ from hypothesis import strategies as st
 from logan.capture import can_library_messages, can_library_read, read, sqlite_columns
 from logan.capture.can_columns import CanColumns
 from logan.capture.reader import Tally
+from logan.model.capture import Table
 from logan.model.frames import ERROR, FD, REMOTE, Frames
 
 COLUMNS = ("t_s", "can_id", "flags", "bus", "length", "data", "fd_row", "fd_data")
@@ -152,3 +154,30 @@ def test_real_mdf_files_by_columns(captures: Path) -> None:
         found = can_library_read._mdf(path, "x")
         assert found is not None, name
         assert_same(found, path, ".mf4")
+
+
+@needs_asammdf
+def test_measured_channels_of_an_mdf_without_frames(tmp_path: Path) -> None:
+    """Written by asammdf: conversion y = a x + b, invalidation bits, two rates; NIST SP 811 for the degrees."""
+    asammdf = pytest.importorskip("asammdf")
+    path = tmp_path / "a.mf4"
+    fast, slow = np.arange(100) * 0.1, np.arange(50) * 0.2 + 0.05
+    mdf = asammdf.MDF(version="4.10")
+    mdf.header.start_time = datetime.datetime(2023, 11, 14, 22, 13, 20, tzinfo=datetime.UTC)
+    mdf.append([asammdf.Signal(np.full(100, 212.0), fast, name="Coolant", unit="°F")])
+    mdf.append([
+        asammdf.Signal((np.arange(50) % 3).astype("u1"), slow, name="Gear", conversion={"a": 2, "b": 1}),
+        asammdf.Signal(np.arange(50.0), slow, name="Rail", unit="bar", invalidation_bits=np.arange(50) % 2 == 0),
+        asammdf.Signal(np.array([b"abc"] * 50), slow, name="Word", encoding="utf-8"),
+    ])  # fmt: skip
+    mdf.save(path, compression=2)
+    mdf.close()
+    capture = read(path)
+    assert isinstance(capture.content, Table)
+    found = {channel.name: channel for channel in capture.content.channels}
+    assert (found["Coolant"].unit, found["Coolant"].value.tolist()) == ("degC", pytest.approx([100.0] * 100))
+    assert found["Gear"].value.tolist() == [1 + 2 * (k % 3) for k in range(50)]
+    assert found["Rail"].value.tolist() == [100.0 * k for k in range(1, 50, 2)]
+    assert found["Rail"].t_s == pytest.approx(slow[1::2])
+    assert (capture.start, capture.duration_s) == (1_700_000_000.0, pytest.approx(9.9))
+    assert [(remark.kind, remark.places) for remark in capture.remarks] == [("not_numbers", ("Word",))]

@@ -23,6 +23,7 @@ from logan.capture import (
     can_library,
     can_library_messages,
     can_library_text,
+    mdf_channels,
     mdf_columns,
     sqlite_columns,
 )
@@ -42,7 +43,7 @@ _KINDS: Final[dict[str, Callable[..., MessageReader]]] = {
 
 
 def read(source: Source) -> Parsed:
-    """All frames of a file that python-can reads.
+    """All frames of a file that python-can reads; the measured channels of an MDF that holds no frames.
 
     Raises
     ------
@@ -54,6 +55,8 @@ def read(source: Source) -> Parsed:
     else:
         columns, tally = _binary(source, suffix)
     frames = columns.frames(tally)
+    if suffix == ".mf4" and not len(frames) and (measured := _measured(source, tally)) is not None:
+        return measured
     if frames.absolute and suffix in (".asc", ".trc"):
         tally.add("time_zone", "start time without a time zone: taken as UTC", "header")
     damage = next((remark.text for remark in tally.remarks() if remark.kind == "damaged"), None)
@@ -77,6 +80,21 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
         if suffix == ".mf4" and (frames := _mdf(path, str(source.path))) is not None:
             return frames, tally
         return can_library_messages.columns(_from_binary(path, suffix, str(source.path), tally), tally), tally
+
+
+def _measured(source: Source, tally: Tally) -> Parsed | None:
+    """The measured channels of an MDF without frames, None where it has none either."""
+    with as_file(source, ".mf4") as path:
+        reader = cast("can.MF4Reader", _open(can.MF4Reader, str(path), str(source.path)))
+        try:
+            table, rows = mdf_channels.read(reader, tally)
+        except Exception as error:  # the library under it may raise anything on a damaged file
+            tally.add("damaged", f"its channels cannot be read ({said(error)})", "channels")
+            return None
+        finally:
+            with suppress(OSError, AttributeError):
+                reader.stop()
+    return Parsed(table, rows, 0, tally.remarks(), variant="measured channels") if table.channels else None
 
 
 def _mdf(path: Path, file: str) -> CanColumns | None:
