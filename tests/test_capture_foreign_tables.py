@@ -236,3 +236,59 @@ def test_days_of_a_spreadsheet(tmp_path: Path) -> None:
     assert capture.start == datetime.datetime(2023, 3, 15, 12, tzinfo=datetime.UTC).timestamp()
     assert capture.duration_s == pytest.approx(49.5, abs=1e-4)
     assert kinds(capture) == ["time_unit"]
+
+
+ROWS = "".join(f"{k},{800 + k},85\n" for k in range(9))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Recorder export\nDate: 2024-05-01\nVehicle,van\n\nTime (s),Engine RPM (rpm),Coolant (degC)\n" + ROWS,
+        "sep=;\n" + ("Time (s),Engine RPM (rpm),Coolant (degC)\n" + ROWS).replace(",", ";"),
+        ("Time (s),Engine RPM (rpm),Coolant (degC)\n" + ROWS).replace(",", "|"),
+        ("Time (s),Engine RPM (rpm),Coolant (degC)\n" + ROWS).replace("\n", "\r"),
+    ],
+    ids=["lines before", "separator named", "upright strokes", "CR alone"],
+)
+def test_what_surrounds_the_rows(tmp_path: Path, text: str) -> None:
+    """Common practice, no source."""
+    capture = read(written(tmp_path, text))
+    speed, coolant = columns(capture)
+    assert (speed.value.tolist(), coolant.value.tolist()) == ([800.0 + k for k in range(9)], [85.0] * 9)
+    assert (capture.frames, capture.rejected, capture.start) == (9, 0, None)  # a date alone is no start
+    assert kinds(capture) == (["bad_start"] if "Date" in text else [])
+    assert capture.metadata == ({"Date": "2024-05-01", "Vehicle": "van"} if "Date" in text else {})
+
+
+def test_states_of_a_switch(tmp_path: Path) -> None:
+    capture = read(
+        written(tmp_path, "time_s,c,d,e,idle_validation,a,b\n0,1,2,3,On,true,x\n1,1,2,3,Off,false,y\n2,1,2,3,,true,\n")
+    )
+    *_, switch, flag = columns(capture)
+    assert (switch.value.tolist(), flag.value.tolist()) == ([1, 0], [1, 0, 1])
+    assert kinds(capture) == ["bad_value", "empty_column"]
+
+
+def set_aside(folder: Path, heading: str, values: list[float]) -> tuple[int, list[str]]:
+    """How many values of a channel are believed, and what is said of the others."""
+    written(folder, f"time_s,{heading}\n" + "".join(f"{k},{value}\n" for k, value in enumerate(values)))
+    found, _ = channels.build(gather([folder / "table.csv"]).signals, EngineProfile())
+    (channel,) = found
+    _, remarks = channels.build(gather([folder / "table.csv"]).signals, EngineProfile())
+    return len(channel.finite()[1]), [remark.text for remark in remarks]
+
+
+def test_values_of_another_unit_than_the_heading_says(tmp_path: Path) -> None:
+    """Cooling water of 60 to 190 degF is 16 to 88 degC; air presses with 101.3 kPa = 29.9 inHg (NIST SP 811)."""
+    warm_up = np.linspace(60, 190, 100).tolist()
+    count, (text,) = set_aside(tmp_path, "coolant_temperature [degC]", warm_up)
+    assert count == 0
+    assert "degF" in text
+    count, (text,) = set_aside(tmp_path, "barometric_pressure [kPa]", [29.9] * 9)
+    assert count == 0
+    assert "inHg" in text
+    count, (text,) = set_aside(tmp_path, "coolant_temperature [degC]", [80.0] * 9 + [215.0])  # FF of PID 05: no sensor
+    assert count == 9
+    assert "degF" not in text
+    assert set_aside(tmp_path, "coolant_temperature [degF]", warm_up) == (100, [])

@@ -145,6 +145,8 @@ def _numbers(cells: pd.Series, head: CsvHead, column: int, first_line: int, tall
     if head.decimal == ",":
         words = words.str.replace(",", ".", regex=False)
     values = pd.to_numeric(words, errors="coerce").astype(np.float64)
+    if not values.notna().any():
+        values = words.str.lower().map(_SWITCH).astype(np.float64)
     apart = words[values.isna() & (words != "")].str.extract(_GLUED).dropna()
     if len(apart):
         values = values.fillna(_with_units(apart, head.headings[column].unit if head.headings else ""))
@@ -199,6 +201,10 @@ def _finite(values: pd.Series, name: str, first_line: int, tally: Tally) -> pd.S
 
 
 _ABSENT: Final = frozenset(("nan", "na", "n/a", "null", "none", "no data", "nodata", "-", "--"))
+
+
+_SWITCH: Final = {"on": 1, "off": 0, "true": 1, "false": 0, "yes": 1, "no": 0, "active": 1, "inactive": 0}
+"""States of a switch, in a column that holds no number."""
 
 
 def array(series: pd.Series) -> NDArray[np.float64]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections import Counter
 from collections.abc import Sequence
 from itertools import zip_longest
 from typing import Final
@@ -16,6 +17,11 @@ from logan.knowledge import spelling, table_headers
 from logan.knowledge.headings import key
 
 _LINES_LOOKED_AT: Final = 300
+_MOST_LINES_BEFORE: Final = 60
+_NAMED_SEPARATOR: Final = re.compile(r'"?sep=([,;|\t])"?', re.I)
+"""How spreadsheets are told the separator in a line of its own (common practice, no source)."""
+_SAID: Final = re.compile(r"\s*[:=;,\t|]\s*")
+"""Between a word and what a line before the heading says of it."""
 _NUMBER: Final = re.compile(r"\s*[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?\s*", re.ASCII)
 TIME_OF_DAY_OR_DATE: Final = re.compile(r"\d{1,2}:\d\d|\d{4}-\d\d-\d\d|^\d{8}[T ]\d{6}")
 _UNIT: Final = re.compile(r"\s*(?P<name>.*?)\s*(?:\[(?P<square>[^\]]*)\]|\((?P<round>[^)]*)\))?\s*")
@@ -103,9 +109,20 @@ def parse(source: Source) -> CsvHead | None:
         lines.append((number, line))
     if not lines:
         return None
-    separator = max(",;\t", key=lambda mark: (_steady(mark, [line for _, line in lines]), mark == ","))
+    named = _NAMED_SEPARATOR.fullmatch(lines[0][1].strip())
+    if named and len(lines) > 1:
+        lines = lines[1:]
+    separator = (
+        named[1] if named else max(",;\t|", key=lambda mark: (_steady(mark, [line for _, line in lines]), mark == ","))
+    )
     quoted = any('"' in line for _, line in lines)
     cells = [cells_of(line, separator, quoted) for _, line in lines]
+    begin = _begin(cells, source)
+    for _, line in lines[:begin]:
+        parts = _SAID.split(line.strip(), maxsplit=1)
+        if len(parts) == 2:
+            metadata.setdefault(*parts)
+    lines, cells = lines[begin:], cells[begin:]
     if len(cells[0]) < 2:
         return None
     decimal = _decimal([cell for row in cells[1:] for cell in row], separator)
@@ -136,6 +153,18 @@ def parse(source: Source) -> CsvHead | None:
         tuple(cells[0]) if headings else (),
         grouped,
     )
+
+
+def _begin(cells: Sequence[Sequence[str]], source: Source) -> int:
+    """The row of the heading: the first one, or behind lines of another width the one that names a column of time."""
+    width = Counter(map(len, cells)).most_common(1)[0][0]
+    if len(cells[0]) == width:
+        return 0
+    spellings = table_headers.load().time
+    for k, row in enumerate(cells[:_MOST_LINES_BEFORE]):
+        if len(row) == width and any(_own(heading(cell), source).plain in spellings for cell in row):
+            return k
+    return 0
 
 
 def unit(text: str) -> str:
@@ -233,7 +262,6 @@ def cells_of(line: str, separator: str, quoted: bool) -> list[str]:
 
 
 def _steady(mark: str, lines: list[str]) -> int:
-    """How many lines have as many of a separator as the second one, 0 where there is none of it."""
-    counts = [line.count(mark) for line in lines]
-    usual = counts[min(1, len(counts) - 1)]
-    return sum(count == usual for count in counts) if usual else 0
+    """How many lines have the same number of a separator, 0 where there is none of it."""
+    counts = Counter(line.count(mark) for line in lines)
+    return max((times for count, times in counts.items() if count), default=0)

@@ -127,6 +127,11 @@ class Source(Struct, frozen=True, dict=True):
         letters = [sign for sign in self.head.decode("utf-8", "replace") if sign > "\x7f"]
         return "cp1252" if letters.count("\ufffd") == len(letters) else "utf-8"
 
+    @cached_property
+    def _ends_in_cr(self) -> bool:
+        """Whether lines end in CR alone."""
+        return b"\n" not in self.head and b"\r" in self.head
+
     def means(self, name: str) -> str:
         """What a heading or signal name stands for by the workshop's own words; itself where they say nothing."""
         own = self.headings.get(key(name))
@@ -202,6 +207,8 @@ class Source(Struct, frozen=True, dict=True):
             while True:
                 got = stream.readinto(buffer.data[kept : min(kept + block_bytes, room - 1)])
                 end = kept + got
+                if self._ends_in_cr:
+                    buffer[kept:end][buffer[kept:end] == ord("\r")] = ord("\n")
                 if not got:
                     if not kept or self.damage:  # half a line may look like a whole one
                         return
