@@ -378,7 +378,8 @@ def test_every_way_of_writing_a_session(
     expected = [text for pair in EXCHANGED for text in (bytes.fromhex(pair[0]).hex(" ").upper(), pair[1])]
     assert len(found) == len(expected)
     assert all(text in data for text, data in zip(expected, found, strict=True))
-    assert kinds(capture) == {"none": {"no_time": 1}, "whole numbers": {"time_unit": 1}}.get(stamp, {})
+    remarked = {"none": {"no_time": 1}, "whole numbers": {"time_unit": 1}, "date": {"time_zone": 1}}
+    assert kinds(capture) == remarked.get(stamp, {})
     assert capture.timed == (stamp != "none")
     if capture.timed:
         assert capture.duration_s == pytest.approx(0.1 * len(EXCHANGED) - 0.05, abs=1e-3)
@@ -418,3 +419,61 @@ def test_an_in_frame_response_behind_the_crc_of_a_pwm_message(tmp_path: Path) ->
 def test_a_bus_that_starts_is_no_error(tmp_path: Path, said: str) -> None:
     """How adapters say that the bus answers: common practice, no source."""
     assert kinds(session(tmp_path, f">{ASKED}\r{said}\r{SAID}\r>")) == {"no_time": 1}
+
+
+@pytest.mark.parametrize(
+    ("line", "start"),
+    [
+        ("01.05.2024 10:00:00,100", 1714557600.1), ("13/05/2024 10:00:00.100", 1715594400.1),
+        ("05/13/2024 10:00:00.100", 1715594400.1), ("05/13/2024 10:00:00.100 PM", 1715637600.1),
+        ("2024-05-01 10:00:00.100", 1714557600.1),
+    ],
+)  # fmt: skip
+def test_dates_of_lines(tmp_path: Path, line: str, start: float) -> None:
+    """Moments by the calendar: 1 May 2024 10:00 UTC is 1714557600."""
+    capture = session(tmp_path, f"{line} > {ASKED}\n{line} < {SAID}\n")
+    assert capture.start == pytest.approx(start)
+    assert kinds(capture) == {"time_zone": 1}
+
+
+def test_a_date_that_may_be_two_days_is_left_out_and_said(tmp_path: Path) -> None:
+    capture = session(tmp_path, f"05/06/2024 10:00:00.100 > {ASKED}\n05/06/2024 10:00:00.300 < {SAID}\n")
+    assert (capture.start, capture.duration_s) == (None, pytest.approx(0.2))
+    assert kinds(capture) == {"date_order": 1}
+
+
+def test_hours_to_twelve(tmp_path: Path) -> None:
+    capture = session(tmp_path, f"11:59:59.900 AM > {ASKED}\n12:00:00.100 PM < {SAID}\n")
+    assert capture.duration_s == pytest.approx(0.2)
+
+
+def test_zero_bytes_between_the_lines_are_nothing(tmp_path: Path) -> None:
+    """Adapters may send them, they carry nothing (common practice, no source)."""
+    assert heard(session(tmp_path, f">{ASKED}\r\n\0\0{SAID}\r\n\r\n>")) == [(0x7DF, ASKED), (0x7E8, SAID)]
+
+
+@pytest.mark.parametrize(
+    ("command", "asked", "told"),
+    [
+        ("ATSH 7E0", 0x7E0, 0x7E8), ("ATSH7E1", 0x7E1, 0x7E9), ("ATSH DA 10 F1", 0x18DA10F1, 0x18DAF110),
+        ("ATSH 81 28 F1", 0x18DA28F1, 0x18DAF128), ("ATSH18DA28F1", 0x18DA28F1, 0x18DAF128),
+    ],
+)  # fmt: skip
+def test_the_header_that_the_adapter_was_told(tmp_path: Path, command: str, asked: int, told: int) -> None:
+    """Identifiers by ISO 15765-4, addresses by ISO 14230-2."""
+    assert heard(session(tmp_path, f">{command}\rOK\r>{ASKED}\r{SAID}\r>")) == [(asked, ASKED), (told, SAID)]
+
+
+def test_what_the_adapter_hears_on_a_bus_of_29_bits(tmp_path: Path) -> None:
+    """Identifiers as bytes with blanks; 6464 / 8 = 808 rpm (SAE J1939-71, SPN 190)."""
+    lines = "0C F0 04 00 F0 7D 7D 40 19 00 F0 7D\r18 FE EE 00 7D 64 FF FF FF FF FF FF\rzzz\r"
+    capture = session(tmp_path, f"ATMA\r{lines}BUFFER FULL\r>")
+    assert [can_id for can_id, _ in heard(capture)] == [0x0CF00400, 0x18FEEE00]
+    assert kinds(capture) == {"bad_line": 1, "adapter_error": 1, "no_time": 1}
+    speed = next(one for one in gather([tmp_path / "session"]).signals if one.name == "engine_speed")
+    assert speed.value.tolist() == [808.0]
+
+
+def test_requests_and_answers_in_the_cells_of_a_table(tmp_path: Path) -> None:
+    capture = session(tmp_path, "time,tx,rx\n0.0,010C,41 0C 1A F8\n0.1,010D,41 0D 32\n0.2,0105,41 05 7B\n")
+    assert [data for _, data in heard(capture)] == ["01 0C", SAID, "01 0D", "41 0D 32", "01 05", "41 05 7B"]

@@ -25,8 +25,8 @@ _SAID: Final = re.compile(r"\s*[:=;,\t|]\s*")
 _NUMBER: Final = re.compile(r"\s*[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?\s*", re.ASCII)
 TIME_OF_DAY_OR_DATE: Final = re.compile(r"\d{1,2}:\d\d|\d{4}-\d\d-\d\d|^\d{8}[T ]\d{6}")
 _UNIT: Final = re.compile(r"\s*(?P<name>.*?)\s*(?:\[(?P<square>[^\]]*)\]|\((?P<round>[^)]*)\))?\s*")
-GLUED: Final = r"\s*([-+]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?)\s*([^\d\s.,][^\d]*?)\s*"
-"""A number and the unit glued to it."""
+GLUED: Final = r"\s*([-+]?(?!0\d)\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?)\s*([^\d\s.,][^\d]*?)\s*"
+"""A number and the unit glued to it; with a zero in front it is a code, as 010C is."""
 _GLUED: Final = re.compile(GLUED)
 _GROUPS: Final = r"[-+]?[1-9]\d{{0,2}}(?:[{marks}]\d{{3}})+(?:[{decimal}]\d+)?(?:\s*[^\d\s.,][^\d]*)?"
 SPACES: Final = "'\u2019 \u00a0\u2009\u202f"

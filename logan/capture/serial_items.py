@@ -22,6 +22,8 @@ _HEX: Final = re.compile("[0-9A-F]+(?: [0-9A-F]+)*")
 _LENGTH: Final = re.compile("[0-9A-F]{3}")
 _CAN_11: Final = re.compile("[0-7][0-9A-F]{2}")
 _CAN_29: Final = re.compile("[01][0-9A-F]{7}")
+_WITH_HEADER: Final = range(9, 13)
+_ABOVE_29_BIT: Final = 0x20
 _LONG_HEADERS: Final = ("18DA", "18DB", "18 DA", "18 DB")
 _RUN_11: Final = re.compile("7[0-9A-F]{2}")
 _RUN_29: Final = re.compile("18D[AB][0-9A-F]{4}")
@@ -203,6 +205,8 @@ def _can(tokens: list[str]) -> list[tuple[int, bool, bytes]]:
     head, rest = tokens[0], tokens[1:]
     if tokens[0] == "18" and tokens[1] in ("DA", "DB") and len(tokens) >= 5:
         head, rest = "".join(tokens[:4]), tokens[4:]
+    elif len(tokens) in _WITH_HEADER and int(tokens[0], 16) < _ABOVE_29_BIT and all(len(one) == 2 for one in tokens):
+        head, rest = "".join(tokens[:4]), tokens[4:]  # too many bytes for a frame alone
     long = _CAN_29.fullmatch(head) is not None
     if not long and not _CAN_11.fullmatch(head):
         return []

@@ -43,9 +43,11 @@ _HALF_DAY_NS: Final = 43_200 * 10**9
 _HARMLESS: Final = ("OK", "SEARCHING", "BUS INIT", "BUSINIT", "BUS INIT: OK", "BUS INIT:OK", "BUSINIT:OK", "BUS INIT:",
                     "BUSINIT: OK", "BUSINIT:")  # fmt: skip
 _NO_ANSWER: Final = ("NO DATA", "NODATA")
-_HEADER: Final = re.compile(r"(?:AT)SH([0-9A-F]{3}|[0-9A-F]{6}|[0-9A-F]{8})")
+_HEADER: Final = re.compile(r"ATSH([0-9A-F]{3}|[0-9A-F]{6}|[0-9A-F]{8})")
 _FORMATTING: Final = re.compile(r"ATCAF([01])|AT(?:Z|D|WS)")
 """Whether the adapter takes the control information off (the state it starts in) or shows frames as they are."""
+_MONITOR: Final = "ATM"
+"""Commands behind which the adapter prints what it hears (common practice, no source)."""
 _PID_6B: Final = 0x6B
 _COMMENT: Final = re.compile(r"^\s*#\s*([^:\r\n]+):([^\r\n]*)", re.MULTILINE)
 _ANSWERS: Final = (*range(0x41, 0x4B), 0x59, 0x62, 0x7F)
@@ -84,7 +86,7 @@ class _Session:
     def __init__(self, tally: Tally) -> None:
         self.tally = tally
         self.heard: list[Heard] = []
-        self.stamped = self.absolute = self.zoned = False
+        self.stamped = self.absolute = self.zoned = self.undated = False
         self._day_ns = 0
         self._last_ns: int | None = None
         self._header: int | None = None  # of requests, None = to all
@@ -131,15 +133,16 @@ class _Session:
         self.stamped = True
         self.absolute |= piece.stamp.absolute
         self.zoned |= piece.stamp.zone
+        self.undated |= piece.stamp.undated
         return t_ns
 
     def _item(self, piece: Piece, t_ns: int | None, item: Item) -> None:
         place = f"line {piece.line}"
         if isinstance(item, Command):
             self.close()
-            self._to_adapter = True
             command = item.text.replace(" ", "")
-            match = _HEADER.match(command)
+            self._to_adapter = not command.startswith(_MONITOR)
+            match = _HEADER.fullmatch(command)
             if match:
                 self._header = _request_id(match[1])
             formatting = _FORMATTING.fullmatch(command)
@@ -279,7 +282,7 @@ def _apart(data: bytes) -> Iterator[bytes]:
 
 def read(source: Source) -> Parsed:
     """The session as CAN frames where it shows any, else as payloads."""
-    text = source.content().decode("utf-8", "replace").removeprefix("\ufeff")
+    text = source.content().decode("utf-8", "replace").removeprefix("\ufeff").replace("\0", "")
     tally = Tally()
     metadata = {match[1].strip(): match[2].strip() for match in _COMMENT.finditer(text)}
     session = _Session(tally)
@@ -295,6 +298,9 @@ def read(source: Source) -> Parsed:
         )
     if session.stamped and counts_ms(LINE_END.split(text)):
         tally.add("time_unit", "whole numbers in front of the lines: taken as milliseconds", "whole file")
+    if session.undated:
+        text_of_date = "dates left out: whether their day or their month stands first is not to be told"
+        tally.add("date_order", text_of_date, "whole file")
     if session.absolute and not session.zoned:
         tally.add("time_zone", "times without a time zone: taken as UTC", "whole file")
     t_ns = _times(heard)
