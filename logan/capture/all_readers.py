@@ -46,8 +46,8 @@ NEAR_TIE: Final = 0.1
 """Scores closer than this do not decide."""
 
 
-def choose(source: Source) -> Reader:
-    """The reader of a file, by its content; the name decides between near ties only.
+def choose(source: Source) -> tuple[Reader, Guess]:
+    """The reader of a file, by its content, and why; the name decides between near ties only.
 
     Raises
     ------
@@ -59,8 +59,8 @@ def choose(source: Source) -> Reader:
         reason, do = describe(source)
         raise CaptureError(reason, file=str(source.path), do=do)
     if len(likely) == 1:
-        return likely[0][1]
-    named = [reader for _, reader in likely if Path(source.name).suffix.lower() in reader.suffixes]
+        return likely[0][1], likely[0][0]
+    named = [(reader, guess) for guess, reader in likely if Path(source.name).suffix.lower() in reader.suffixes]
     if len(named) == 1:
         return named[0]
     raise CaptureError(
