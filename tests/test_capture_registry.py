@@ -37,6 +37,8 @@ def written(folder: Path, content: bytes, name: str = "drive.log") -> Path:
         (b"PK\x03\x04" + bytes(30), "ZIP"),
         (b"%PDF-1.7", "PDF"),
         (gzip.compress(gzip.compress(LOG, mtime=0), mtime=0), "gzip inside gzip"),
+        (gzip.compress("time_s,engine_speed [rpm]\n0,800\n".encode("utf-16"), mtime=0), "UTF-16 inside gzip"),
+        (b"MDF     3.30    " + bytes(100), "before version 4"),
         (b"\x00\x01\x02\x03" * 50, "binary content"),
         (b"0x1dc\n\n0x136\n", "begins with '0x1dc'"),
         (b"Dear diary\n", "begins with 'Dear diary'"),

@@ -26,7 +26,9 @@ def looks(source: Source) -> Guess:
     stamps = [cell for cell in head.column(time) if cell]
     timed = sum(is_number(bare(cell)) or bool(TIME_OF_DAY_OR_DATE.search(cell)) for cell in stamps)
     cells = [cell for k in range(head.width) if k != time for cell in head.column(k) if cell]
-    numbers = sum(is_number(bare(cell)) or _NUMBER_LIKE.fullmatch(cell) is not None for cell in cells)
+    numbers = sum(
+        is_number(cell) or is_number(bare(cell)) or _NUMBER_LIKE.fullmatch(cell) is not None for cell in cells
+    )
     if not cells or timed < len(stamps) / 2 or numbers < len(cells) / 2:
         return NO
     units = sum(bool(heading.unit) for k, heading in enumerate(head.headings) if k != time)

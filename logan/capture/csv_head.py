@@ -7,7 +7,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from itertools import zip_longest
-from typing import Final
+from typing import Final, cast
 
 from msgspec import Struct, structs
 
@@ -17,6 +17,7 @@ from logan.knowledge import spelling, table_headers
 from logan.knowledge.headings import key
 
 _LINES_LOOKED_AT: Final = 300
+_KEPT: Final = "csv_head"
 _MOST_LINES_BEFORE: Final = 60
 _NAMED_SEPARATOR: Final = re.compile(r'"?sep=([,;|\t])"?', re.I)
 """How spreadsheets are told the separator in a line of its own (common practice, no source)."""
@@ -95,7 +96,14 @@ class CsvHead(Struct, frozen=True):
 
 
 def parse(source: Source) -> CsvHead | None:
-    """The head of a file if it may be CSV: several lines of equally many cells."""
+    """The head of a file if it may be CSV: several lines of equally many cells; kept with the file, as many ask."""
+    kept = vars(source)
+    if _KEPT not in kept:
+        kept[_KEPT] = _parse(source)
+    return cast("CsvHead | None", kept[_KEPT])
+
+
+def _parse(source: Source) -> CsvHead | None:
     metadata: dict[str, str] = {}
     lines: list[tuple[int, str]] = []
     for number, line in enumerate(source.lines[:_LINES_LOOKED_AT], 1):
@@ -178,9 +186,14 @@ def grouped(decimal: str, point: str) -> str:
     return _GROUPS.format(marks=SPACES + point, decimal=decimal)
 
 
+_POINTS: Final = re.compile(grouped(",", "."))
+
+
 def _decimal(cells: list[str], separator: str) -> str:
     """Point or comma, by the cells in which it cannot stand between thousands; a comma wins over points."""
-    found = {match[1] or match[2] for cell in cells if (match := _DECIMALS.fullmatch(cell.strip()))}
+    if separator == "," and not any("," in cell for cell in cells):
+        return "."
+    found = {match[1] or match[2] for cell in cells if (match := _DECIMALS.fullmatch(cell))}
     if "," in found or (not found and separator != "," and any("," in cell and is_number(cell) for cell in cells)):
         return ","
     return "."
@@ -188,10 +201,15 @@ def _decimal(cells: list[str], separator: str) -> str:
 
 def _is_grouped(cells: Sequence[str]) -> bool:
     """Whether points stand between thousands: every number below 1000 has three digits, every other one a point."""
-    filled = [cell for cell in cells if cell]
-    points = sum(re.fullmatch(grouped(",", "."), cell) is not None for cell in filled)
-    small = sum(_FROM_100.fullmatch(cell) is not None for cell in filled)
-    return bool(points and small) and points + small == len(filled)
+    points = small = False
+    for cell in cells:
+        if cell and _FROM_100.fullmatch(cell):
+            small = True
+        elif cell and _POINTS.fullmatch(cell):
+            points = True
+        elif cell:
+            return False
+    return points and small
 
 
 def _are_units(headings: Sequence[Heading], cells: Sequence[str]) -> bool:
@@ -211,7 +229,7 @@ def _with_unit(found: Heading, text: str) -> Heading:
 
 def _glued(cells: Sequence[str]) -> str:
     """The unit that is glued to most values of a column, empty where there is none."""
-    found = [match[2] for cell in cells if (match := _GLUED.fullmatch(cell))]
+    found = [match[2] for cell in cells if not cell[-1:].isdigit() and (match := _GLUED.fullmatch(cell))]
     most = max(found, key=found.count, default="")
     of_time = table_headers.load().time_units
     return most if units.is_known(unit(most)) or unit(most).lower() in of_time else ""

@@ -35,6 +35,9 @@ _SHEET_ZERO_DAY: Final = 25_569
 _SHEET_STEP: Final = 1e-3
 """Days of a spreadsheet's calendar: 1 January 2000 to 2100, Unix time 0; steps of a minute at most (from memory)."""
 _TWO_PARTS: Final = r"\d{1,3}:\d\d(?:[.,]\d+)?"
+_OTHER_FRACTION: Final = r"^(\d{1,2}:\d\d:\d\d)[:,](\d+)"
+_LOOKED_AT: Final = 1000
+"""Cells by which the form of all is told."""
 _AFTERNOON: Final = r"(?i)\s*([ap])\.?m\.?\s*$"
 _DAY_AND_MONTH: Final = r"^\D*(\d{1,2})([./-])(\d{1,2})[./-]\d{2,4}"
 _DATE: Final = r"\d{4}[./-]\d|^\d{8}[T ]|\d\s*[./-]\s*\w+\s*[./-]\s*\d|[A-Za-z]{3}"
@@ -234,22 +237,23 @@ def _has_unit(heading: Heading) -> bool:
 
 def _times_of_day(cells: pd.Series, tally: Tally) -> tuple[pd.Series, int]:
     """Times of day, and after how many ns they begin anew; minutes and seconds begin anew with the hour."""
-    filled = cells.dropna()
-    if len(filled) and filled.str.fullmatch(_TWO_PARTS).mean() > 0.5:
+    some = cells.dropna().iloc[:_LOOKED_AT]
+    if len(some) and some.str.fullmatch(_TWO_PARTS).mean() > 0.5:
         tally.add("time_unit", "times of two parts: taken as minutes and seconds", "time column")
         cells, turn_ns = "00:" + cells.str.replace(",", "."), _HOUR_NS
     else:
         turn_ns = _DAY_NS
-        cells = cells.str.replace(r"^(\d{1,2}:\d\d:\d\d)[:,](\d+)", r"\1.\2", regex=True)
-    half = cells.str.extract(_AFTERNOON, expand=False).str.lower()
+        if some.str.match(_OTHER_FRACTION).any():
+            cells = cells.str.replace(_OTHER_FRACTION, r"\1.\2", regex=True)
     cells = cells.where(cells.str.contains(":", regex=False))
+    if not some.str.extract(_AFTERNOON, expand=False).notna().any():
+        return pd.to_timedelta(cells, errors="coerce"), turn_ns
+    half = cells.str.extract(_AFTERNOON, expand=False).str.lower()
     day = pd.to_timedelta(cells.str.replace(_AFTERNOON, "", regex=True), errors="coerce")
-    if half.notna().any():
-        t = day.to_numpy().astype("timedelta64[ns]")
-        noon = np.timedelta64(_DAY_NS // 2, "ns")
-        shift = np.where((half == "p").fillna(False).to_numpy(bool), noon, np.timedelta64(0, "ns"))
-        day = pd.to_timedelta(pd.Series(np.where(half.notna().to_numpy(bool), t % noon + shift, t)))
-    return day, turn_ns
+    t = day.to_numpy().astype("timedelta64[ns]")
+    noon = np.timedelta64(_DAY_NS // 2, "ns")
+    shift = np.where((half == "p").fillna(False).to_numpy(bool), noon, np.timedelta64(0, "ns"))
+    return pd.to_timedelta(pd.Series(np.where(half.notna().to_numpy(bool), t % noon + shift, t))), turn_ns
 
 
 def _day_first(cells: pd.Series) -> tuple[bool, str]:

@@ -18,8 +18,9 @@ _LINES_LOOKED_AT: Final = 400
 _LONGEST_LINE: Final = 4096
 _LEAST_SHARE: Final = 0.5
 LINE_END: Final = re.compile(r"\r\n|\r|\n|\\r|\\n")
-_ARROW: Final = re.compile(r"-+>|=+>|<-+|<=+|\||(?<=[0-9A-Fa-f])\s*[,;\t]\s*(?=[0-9A-Fa-f]{2})")
-"""Between a request and its answer in one line: arrows, strokes, cells of a table."""
+_ARROW: Final = re.compile(r"-+>|=+>|<-+|<=+|\|")
+_TWO_CELLS: Final = re.compile(r"([0-9A-Fa-f ]{2,})[,;\t]([0-9A-Fa-f ]{2,})")
+"""A request and its answer in the cells of a table."""
 _DIRECTION: Final = re.compile(
     r"\s*(?:(?P<sent>>>+|[-=]+>|{open}(?:tx|sent|send|request|req|out|write|tester|host|command|cmd)\b{end})"
     r"|(?P<got><[-=<]*(?!\s*(?:data|rx))"
@@ -122,6 +123,9 @@ def _apart(text: str) -> Iterator[Piece]:
         sent, rest = _direction(line)
         stamp, rest = _stamp(rest, has_counts)
         also, rest = _direction(rest)
+        cells = _TWO_CELLS.fullmatch(rest.strip())
+        if cells:
+            rest = f"{cells[1]}|{cells[2]}"
         for k, part in enumerate(_ARROW.sub("\n", rest).replace(">", "\n>").split("\n")):
             prompted = part.startswith(">")
             body = part.removeprefix(">").strip()
