@@ -127,7 +127,7 @@ def written_mdf(path: Path, kinds: tuple[str, ...], count: int = 200) -> list[ca
 def test_mdf_by_columns(tmp_path: Path, kinds: tuple[str, ...]) -> None:
     path = tmp_path / "a.mf4"
     sent = written_mdf(path, kinds)
-    found = can_library_read._mdf(path, "x")
+    found = can_library_read._mdf(path, "x", Tally())
     assert found is not None
     ours = assert_same(found, path, ".mf4")
     assert ours.can_id.tolist() == [one.arbitration_id for one in sent]
@@ -143,7 +143,7 @@ def test_mdf_by_columns(tmp_path: Path, kinds: tuple[str, ...]) -> None:
 def test_mdf_with_other_frames_is_left(tmp_path: Path, kind: str) -> None:
     path = tmp_path / "a.mf4"
     sent = written_mdf(path, ("data", kind), 40)
-    assert can_library_read._mdf(path, "x") is None
+    assert can_library_read._mdf(path, "x", Tally()) is None
     assert read(path).frames == len(sent)
 
 
@@ -151,7 +151,7 @@ def test_mdf_with_other_frames_is_left(tmp_path: Path, kind: str) -> None:
 def test_real_mdf_files_by_columns(captures: Path) -> None:
     for name in ("ev_uds_multiframe_b1", "obd_car_a_05_short", "j1939_heavy_c"):
         path = captures / "obd_can" / f"{name}.mf4"
-        found = can_library_read._mdf(path, "x")
+        found = can_library_read._mdf(path, "x", Tally())
         assert found is not None, name
         assert_same(found, path, ".mf4")
 
@@ -181,3 +181,17 @@ def test_measured_channels_of_an_mdf_without_frames(tmp_path: Path) -> None:
     assert found["Rail"].t_s == pytest.approx(slow[1::2])
     assert (capture.start, capture.duration_s) == (1_700_000_000.0, pytest.approx(9.9))
     assert [(remark.kind, remark.places) for remark in capture.remarks] == [("not_numbers", ("Word",))]
+
+
+@needs_asammdf
+def test_measured_channels_beside_frames_are_counted(tmp_path: Path) -> None:
+    asammdf = pytest.importorskip("asammdf")
+    path = tmp_path / "a.mf4"
+    written_mdf(path, ("data",), 40)
+    mdf = asammdf.MDF(path)
+    mdf.append([asammdf.Signal(np.arange(9.0), np.arange(9) * 0.1, name=name) for name in ("Boost", "Rail")])
+    mdf.save(tmp_path / "b.mf4")
+    mdf.close()
+    capture = read(tmp_path / "b.mf4")
+    assert (capture.frames, type(capture.content)) == (40, Frames)
+    assert [(r.kind, r.count, r.places) for r in capture.remarks] == [("channels_not_read", 2, ("Boost, Rail",))]

@@ -34,6 +34,7 @@ from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
 from logan.capture.whole_file import as_file
 from logan.errors import CaptureError
+from logan.model.capture import PLACES_KEPT
 
 logging.getLogger("can").addHandler(logging.NullHandler())  # its warnings are no lines for standard error
 logging.getLogger("asammdf").addFilter(lambda _: False)  # it brings a handler of its own; its errors are raised too
@@ -77,7 +78,7 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
     with as_file(source, suffix) as path:
         if suffix == ".db" and (rows := sqlite_columns.columns(path)) is not None:
             return rows, tally
-        if suffix == ".mf4" and (frames := _mdf(path, str(source.path))) is not None:
+        if suffix == ".mf4" and (frames := _mdf(path, str(source.path), tally)) is not None:
             return frames, tally
         return can_library_messages.columns(_from_binary(path, suffix, str(source.path), tally), tally), tally
 
@@ -97,11 +98,15 @@ def _measured(source: Source, tally: Tally) -> Parsed | None:
     return Parsed(table, rows, 0, tally.remarks(), variant="measured channels") if table.channels else None
 
 
-def _mdf(path: Path, file: str) -> CanColumns | None:
-    """All frames of an MDF by whole columns, where it is ordinary."""
-    reader = _open(can.MF4Reader, str(path), file)
+def _mdf(path: Path, file: str, tally: Tally) -> CanColumns | None:
+    """All frames of an MDF by whole columns, where it is ordinary; measured channels beside them are counted."""
+    reader = cast("can.MF4Reader", _open(can.MF4Reader, str(path), file))
     try:
-        return mdf_columns.columns(cast("can.MF4Reader", reader))
+        frames = mdf_columns.columns(reader)
+        if beside := mdf_channels.beside_frames(reader):
+            text = "measured channels beside the frames of the bus, not read: save them as a file of their own"
+            tally.add("channels_not_read", text, ", ".join(beside[:PLACES_KEPT]), len(beside))
+        return frames
     except Exception:  # the library under it may raise anything on a damaged file: it comes again where it is counted
         return None
     finally:

@@ -9,11 +9,14 @@ import can
 import numpy as np
 
 from logan.capture.csv_head import unit
+from logan.capture.mdf_columns import BUS_EVENT
 from logan.capture.reader import Tally
 from logan.model.capture import Table
 from logan.model.channel import Channel
 from logan.units import to_inside
 
+_OF_VALUES: Final = 0
+"""Type of a channel of values of fixed length (ASAM MDF 4, from memory); times are of others."""
 _LEAST_S: Final = 1e8
 """A start of measurement before this Unix time is one that nobody set (from memory)."""
 
@@ -28,6 +31,15 @@ def read(reader: can.MF4Reader, tally: Tally) -> tuple[Table, int]:
         tally.add("time_zone", "start time without a time zone: taken as UTC", "header")
     origin_ns = round(start.timestamp() * 1e6) * 1000 if is_set else 0
     return Table(found, origin_ns, is_set), max(map(len, found), default=0)
+
+
+def beside_frames(reader: can.MF4Reader) -> list[str]:
+    """Names of the measured channels of a file that holds frames of a bus; none where it holds no such frames."""
+    groups = [group for group in reader._mdf.groups if group.channel_group.cycles_nr]
+    measured = [group for group in groups if not group.channel_group.flags & BUS_EVENT]
+    if len(measured) == len(groups):
+        return []
+    return [channel.name for group in measured for channel in group.channels if channel.channel_type == _OF_VALUES]
 
 
 def _channels(mdf: Any, tally: Tally) -> Iterator[Channel]:
