@@ -292,3 +292,20 @@ def test_values_of_another_unit_than_the_heading_says(tmp_path: Path) -> None:
     assert count == 9
     assert "degF" not in text
     assert set_aside(tmp_path, "coolant_temperature [degF]", warm_up) == (100, [])
+
+
+@pytest.mark.parametrize(
+    ("zone", "hours", "said"),
+    [
+        ("Z", 0, []), (" UTC", 0, []), (" GMT", 0, []), ("+02:00", 2, []), (" +0200", 2, []), (" GMT+2", 2, []),
+        (" UTC-05:30", -5.5, []), (" CEST", 0, ["time_zone", "time_zone"]), ("", 0, ["time_zone"]),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("form", ["%Y-%m-%d %H:%M:%S.%f", "%Y-%m-%d %H:%M:%S:%f"])
+def test_zones_of_dates(tmp_path: Path, form: str, zone: str, hours: float, said: list[str]) -> None:
+    """ISO 8601: local time = UTC + what follows; in front of the year neither day nor month can be mistaken."""
+    cells = [(T0 + datetime.timedelta(seconds=0.5 * k)).strftime(form) + zone for k in range(30)]
+    capture = times(tmp_path, cells)
+    assert capture.start == T0.replace(tzinfo=datetime.UTC).timestamp() - 3600 * hours
+    assert capture.duration_s == 14.5
+    assert kinds(capture) == said

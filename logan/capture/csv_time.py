@@ -36,6 +36,8 @@ _SHEET_STEP: Final = 1e-3
 """Days of a spreadsheet's calendar: 1 January 2000 to 2100, Unix time 0; steps of a minute at most (from memory)."""
 _TWO_PARTS: Final = r"\d{1,3}:\d\d(?:[.,]\d+)?"
 _OTHER_FRACTION: Final = r"^(\d{1,2}:\d\d:\d\d)[:,](\d+)"
+_FOURTH_PART: Final = r"(\d{1,2}:\d\d:\d\d):(\d+)"
+_ZONE: Final = r"(?<=\d)\s*\b([A-Z]{3,4})(?:([+-]\d{1,2}):?(\d\d)?)?\s*$"
 _LOOKED_AT: Final = 1000
 """Cells by which the form of all is told."""
 _AFTERNOON: Final = r"(?i)\s*([ap])\.?m\.?\s*$"
@@ -215,15 +217,14 @@ def words(cells: pd.Series, tally: Tally) -> Times:
         t_ns[known] += np.cumsum(step < -turn_ns // 2) * turn_ns
         return Times(t_ns, known, False)
     dated = cells.where(cells.str.contains(_DATE, regex=True))  # a time of day alone would be taken as one of today
+    dated = _with_zones(dated.str.replace(_FOURTH_PART, r"\1.\2", regex=True), tally)
     moment = pd.to_datetime(dated, errors="coerce", utc=True, format="ISO8601")
     if moment.notna().mean() < 0.5:
         day_first, why = _day_first(dated)
         moment = pd.to_datetime(dated, errors="coerce", utc=True, format="mixed", dayfirst=day_first)
-        order = (
-            "the day is taken to stand before the month" if day_first else "the month is taken to stand before the day"
-        )
-        tally.add("date_order", f"dates not in ISO 8601 form: {order}{why}", "time column")
-    if not cells.str.contains(r"[zZ]\s*$|[+-]\d\d:?\d\d\s*$", regex=True).any():
+        if why:
+            tally.add("date_order", f"dates not in ISO 8601 form: {why}", "time column")
+    if not dated.str.contains(r"[zZ]\s*$|[+-]\d\d:?\d\d\s*$", regex=True).any():
         tally.add("time_zone", "times without a time zone: taken as UTC", "time column")
     known = moment.notna().to_numpy()
     stamps = moment.dt.tz_localize(None).fillna(pd.Timestamp(0)).to_numpy().astype("datetime64[ns]").astype(np.int64)
@@ -257,13 +258,30 @@ def _times_of_day(cells: pd.Series, tally: Tally) -> tuple[pd.Series, int]:
 
 
 def _day_first(cells: pd.Series) -> tuple[bool, str]:
-    """Whether the day stands before the month in dates such as 05/06/2024, and by what it is known."""
+    """Whether the day stands before the month in dates such as 05/06/2024, and what is to be said of it."""
     parts = cells.str.extract(_DAY_AND_MONTH).dropna()
+    if not len(parts):
+        return False, ""  # the year stands in front, or the month in letters
     first, second = parts[0].astype(int), parts[2].astype(int)
+    day, month = "the day is taken to stand before the month", "the month is taken to stand before the day"
     if (first > 12).any() or (parts[1] == ".").any():
-        return True, ""
+        return True, day
     if (second > 12).any():
-        return False, ""
+        return False, month
     if cells.str.extract(_AFTERNOON, expand=False).notna().any():
-        return False, ", as where hours are counted to twelve"
-    return True, ", which these dates leave open" if len(parts) else ""
+        return False, f"{month}, as where hours are counted to twelve"
+    return True, f"{day}, which these dates leave open"
+
+
+def _with_zones(cells: pd.Series, tally: Tally) -> pd.Series:
+    """Dates whose zone stands in digits where it was UTC, GMT or hours from them; other names are left out."""
+    zone = cells.str.extract(_ZONE)
+    if not zone[0].notna().any():
+        return cells
+    is_utc = zone[0].isin(("UTC", "GMT"))
+    others = sorted(set(zone[0][~is_utc].dropna()))
+    if others:
+        tally.add("time_zone", f"names of time zones are left out: {', '.join(others)}", "time column")
+    hours = zone[1].fillna("+00").str.replace(r"^([+-])(\d)$", r"\g<1>0\2", regex=True)
+    bare = cells.str.replace(_ZONE, "", regex=True)
+    return bare.where(~is_utc, bare + hours + ":" + zone[2].fillna("00"))
