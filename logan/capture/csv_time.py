@@ -188,7 +188,7 @@ def plain_numbers(values: NDArray[np.float64], heading: Heading | None, tally: T
     """Times from numbers, in the unit of their heading; where that has none, in the one that their size betrays."""
     factor_s = scale_s(heading)
     known = values[np.isfinite(values)]
-    if heading is None or _has_unit(heading) or len(known) < 2:
+    if heading is None or has_unit(heading) or len(known) < 2:
         return numbers(values, factor_s)
     step = np.diff(known)
     usual = float(np.median(step[step > 0])) if (step > 0).any() else 0.0
@@ -231,7 +231,8 @@ def words(cells: pd.Series, tally: Tally) -> Times:
     return Times(stamps, known, True)
 
 
-def _has_unit(heading: Heading) -> bool:
+def has_unit(heading: Heading) -> bool:
+    """Whether the heading of a time column says in what unit."""
     units = table_headers.load().time_units
     return heading.unit.lower() in units or heading.plain.rpartition("_")[2] in units
 

@@ -23,6 +23,10 @@ _DIRECTIONS: Final = {
     **dict.fromkeys(("falling", "fall", "f", "down", "0", "low", "negative"), 0),
 }
 
+_LOOKED_AT: Final = 300
+_FEWEST_STEPS: Final = 8
+_UNITS: Final = ((50.0, 1e-3, "milliseconds"), (2e5, 1e-6, "microseconds"), (np.inf, 1e-9, "nanoseconds"))
+"""Usual step below which whole numbers from edge to edge are in a unit, s in it, its name (judgement)."""
 MOST_VOLTS: Final = 1e9
 """No sensor gives more, not even in counts of a converter."""
 
@@ -41,6 +45,7 @@ def read(source: Source) -> Parsed:
     if kind == EDGE_LIST:
         return _edge_list(source, head, tally)
     time = head.time_column() or 0
+    _say_unit(head, time, tally)
     columns = [k for k in range(head.width) if k != time]
     stamps, *rest = csv_columns.read(source, head, [time, *columns], tally, list(_long_times(head, time)))
     line = csv_time.timeline(_times(head, time, stamps), head.metadata, source, tally, 0)
@@ -77,7 +82,33 @@ def _times(head: CsvHead, column: int, stamps: pd.Series) -> csv_time.Times:
 
 
 def _factor_s(head: CsvHead, column: int) -> float:
-    return csv_time.scale_s(head.headings[column] if head.headings else None)
+    told = _unit_by_steps(head, column)
+    return told[0] if told else csv_time.scale_s(head.headings[column] if head.headings else None)
+
+
+def _unit_by_steps(head: CsvHead, column: int) -> tuple[float, str] | None:
+    """Seconds in the unit of whole numbers in front of edges, and its name, where no heading gives one.
+
+    A second and more from edge to edge is no engine that turns: 0.1 ms (a fine wheel at speed) to 100 ms (four edges a
+    turn while cranking) are.
+    """
+    cells = [cell for cell in head.column(column) if cell]
+    if (head.headings and csv_time.has_unit(head.headings[column])) or not all(cell.isdigit() for cell in cells):
+        return None
+    if kind_of(head)[0] not in (EDGE_LIST, LEVELS):
+        return None
+    steps = np.diff(np.array([int(cell) for cell in cells[:_LOOKED_AT]], np.float64))
+    steps = steps[steps > 0]
+    if len(steps) < _FEWEST_STEPS:
+        return None
+    usual = float(np.median(steps))
+    return next((factor, name) for most, factor, name in _UNITS if usual < most)
+
+
+def _say_unit(head: CsvHead, column: int, tally: Tally) -> None:
+    told = _unit_by_steps(head, column)
+    if told:
+        tally.add("time_unit", f"whole numbers of time without a unit: taken as {told[1]}", "time column")
 
 
 def _long_times(head: CsvHead, column: int) -> dict[int, str]:
@@ -100,6 +131,7 @@ def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
     plain = [heading.plain for heading in head.headings]
     time, channel, edge = head.time_column() or 0, plain.index("channel"), plain.index("edge")
     _say_twins(head, (time, channel, edge), tally)
+    _say_unit(head, time, tally)
     spelled = {
         name: k for k, sensor in enumerate(sensor_names.SENSORS) for name in table_headers.load().sensors[sensor]
     }
