@@ -30,6 +30,9 @@ _UNIX_UNITS: Final = ((1e17, 1e-9, "nanoseconds"), (1e14, 1e-6, "microseconds"),
 _UNIX_FROM: Final = 1e8
 _SLOWEST_S: Final = 60.0
 """Rows farther apart, in whole numbers without a unit, are not seconds: a drive is recorded more often (judgement)."""
+_FEWEST_STEPS: Final = 8
+_TICKS: Final = ((50.0, 1e-3, "milliseconds"), (2e5, 1e-6, "microseconds"), (np.inf, 1e-9, "nanoseconds"))
+"""Usual step below which whole numbers in front of edges are in a unit, s in it, its name (judgement)."""
 _SHEET_DAYS: Final = (36_526.0, 73_051.0)
 _SHEET_ZERO_DAY: Final = 25_569
 _SHEET_STEP: Final = 1e-3
@@ -137,6 +140,23 @@ def scale_s(heading: Heading | None) -> float:
         return 1.0
     units = table_headers.load().time_units
     return units.get(heading.unit.lower(), units.get(heading.plain.rpartition("_")[2], 1.0))
+
+
+def unit_by_steps(head: CsvHead, column: int) -> tuple[float, str] | None:
+    """Seconds in the unit of whole numbers in front of edges or bytes of a bus, and its name, where no heading tells it.
+
+    A second and more from one to the next is no engine that turns and no bus: 0.1 ms (a fine wheel at speed) to 100 ms
+    (four edges a turn while cranking) are; bytes come after 1 ms (10,400 bit/s, ISO 9141-2).
+    """
+    cells = [cell for cell in head.column(column) if cell]
+    if (head.headings and has_unit(head.headings[column])) or not all(cell.isdigit() for cell in cells):
+        return None
+    steps = np.diff(np.array([int(cell) for cell in cells], np.float64))
+    moving = steps[steps > 0]
+    if len(moving) < max(_FEWEST_STEPS, len(steps) / 2):  # seconds, in which many stand together
+        return None
+    usual = float(np.median(moving))
+    return next((factor, name) for most, factor, name in _TICKS if usual < most)
 
 
 def is_long(head: CsvHead, column: int, factor_s: float) -> bool:

@@ -23,10 +23,6 @@ _DIRECTIONS: Final = {
     **dict.fromkeys(("falling", "fall", "f", "down", "0", "low", "negative"), 0),
 }
 
-_LOOKED_AT: Final = 300
-_FEWEST_STEPS: Final = 8
-_UNITS: Final = ((50.0, 1e-3, "milliseconds"), (2e5, 1e-6, "microseconds"), (np.inf, 1e-9, "nanoseconds"))
-"""Usual step below which whole numbers from edge to edge are in a unit, s in it, its name (judgement)."""
 MOST_VOLTS: Final = 1e9
 """No sensor gives more, not even in counts of a converter."""
 
@@ -87,22 +83,7 @@ def _factor_s(head: CsvHead, column: int) -> float:
 
 
 def _unit_by_steps(head: CsvHead, column: int) -> tuple[float, str] | None:
-    """Seconds in the unit of whole numbers in front of edges, and its name, where no heading gives one.
-
-    A second and more from edge to edge is no engine that turns: 0.1 ms (a fine wheel at speed) to 100 ms (four edges a
-    turn while cranking) are.
-    """
-    cells = [cell for cell in head.column(column) if cell]
-    if (head.headings and csv_time.has_unit(head.headings[column])) or not all(cell.isdigit() for cell in cells):
-        return None
-    if kind_of(head)[0] not in (EDGE_LIST, LEVELS):
-        return None
-    steps = np.diff(np.array([int(cell) for cell in cells[:_LOOKED_AT]], np.float64))
-    steps = steps[steps > 0]
-    if len(steps) < _FEWEST_STEPS:
-        return None
-    usual = float(np.median(steps))
-    return next((factor, name) for most, factor, name in _UNITS if usual < most)
+    return csv_time.unit_by_steps(head, column) if kind_of(head)[0] in (EDGE_LIST, LEVELS) else None
 
 
 def _say_unit(head: CsvHead, column: int, tally: Tally) -> None:
