@@ -143,7 +143,7 @@ def scale_s(heading: Heading | None) -> float:
 
 
 def unit_by_steps(head: CsvHead, column: int) -> tuple[float, str] | None:
-    """Seconds in the unit of whole numbers in front of edges or bytes of a bus, and its name, where no heading tells it.
+    """Seconds in the unit of whole numbers in front of edges or bus bytes, and its name, where no heading tells it.
 
     A second and more from one to the next is no engine that turns and no bus: 0.1 ms (a fine wheel at speed) to 100 ms
     (four edges a turn while cranking) are; bytes come after 1 ms (10,400 bit/s, ISO 9141-2).
