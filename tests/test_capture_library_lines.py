@@ -318,3 +318,16 @@ def test_python_can_reads_the_samples_as_we_expect() -> None:
     ours = assert_same(text.encode(), ".asc")
     assert [one.arbitration_id for one in messages] == ours.can_id.tolist()
     assert ours.t_s.tolist() == pytest.approx([one.timestamp - messages[0].timestamp for one in messages], abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "head", ["date Tue Nov 14 10:13:20.000 pm 2023\nbase hex  timestamps absolute\n", "", "// x\n"]
+)
+@pytest.mark.parametrize("odd", ["", "   0.05 1  7E9             Rx   r\n"])
+def test_the_first_frame_of_an_asc_without_the_line_of_events(head: str, odd: str) -> None:
+    """The line "internal events logged" may be missing; python-can takes the first frame for it."""
+    frame = "   {:.6f} 1  7E8             Rx   d 2 16 255\n"
+    text = head + odd + "".join(frame.format(0.1 * k).replace("16 255", "10 FF") for k in range(1, 4))
+    frames = assert_same(text.encode(), ".asc")
+    assert frames.can_id.tolist() == [0x7E9] * bool(odd) + [0x7E8] * 3
+    assert np.diff(frames.t_s[-3:]) == pytest.approx([0.1, 0.1], abs=1e-6)

@@ -23,6 +23,7 @@ from logan.capture import (
     can_library,
     can_library_messages,
     can_library_text,
+    mdf_channels,
     mdf_columns,
     mdf_guard,
     sqlite_columns,
@@ -34,6 +35,7 @@ from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
 from logan.capture.whole_file import as_file
 from logan.errors import CaptureError
+from logan.model.capture import PLACES_KEPT
 
 logging.getLogger("can").addHandler(logging.NullHandler())  # its warnings are no lines for standard error
 logging.getLogger("asammdf").addFilter(lambda _: False)  # it brings a handler of its own; its errors are raised too
@@ -43,7 +45,7 @@ _KINDS: Final[dict[str, Callable[..., MessageReader]]] = {
 
 
 def read(source: Source) -> Parsed:
-    """All frames of a file that python-can reads.
+    """All frames of a file that python-can reads; the measured channels of an MDF that holds no frames.
 
     Raises
     ------
@@ -55,6 +57,8 @@ def read(source: Source) -> Parsed:
     else:
         columns, tally = _binary(source, suffix)
     frames = columns.frames(tally)
+    if suffix == ".mf4" and not len(frames) and (measured := _measured(source, tally)) is not None:
+        return measured
     if frames.absolute and suffix in (".asc", ".trc"):
         tally.add("time_zone", "start time without a time zone: taken as UTC", "header")
     damage = next((remark.text for remark in tally.remarks() if remark.kind == "damaged"), None)
@@ -81,17 +85,36 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
             raise CaptureError(reason, file=str(source.path), do="copy it again from the recorder")
         if suffix == ".db" and (rows := sqlite_columns.columns(path)) is not None:
             return rows, tally
-        if suffix == ".mf4" and (frames := _mdf(path, str(source.path))) is not None:
+        if suffix == ".mf4" and (frames := _mdf(path, str(source.path), tally)) is not None:
             return frames, tally
     with as_file(source, suffix, copied=suffix == ".db") as path:  # python-can opens a data base to write, too
         return can_library_messages.columns(_from_binary(path, suffix, str(source.path), tally), tally), tally
 
 
-def _mdf(path: Path, file: str) -> CanColumns | None:
-    """All frames of an MDF by whole columns, where it is ordinary."""
-    reader = _open(can.MF4Reader, str(path), file)
+def _measured(source: Source, tally: Tally) -> Parsed | None:
+    """The measured channels of an MDF without frames, None where it has none either."""
+    with as_file(source, ".mf4") as path:
+        reader = cast("can.MF4Reader", _open(can.MF4Reader, str(path), str(source.path)))
+        try:
+            table, rows = mdf_channels.read(reader, tally)
+        except Exception as error:  # the library under it may raise anything on a damaged file
+            tally.add("damaged", f"its channels cannot be read ({said(error)})", "channels")
+            return None
+        finally:
+            with suppress(OSError, AttributeError):
+                reader.stop()
+    return Parsed(table, rows, 0, tally.remarks(), variant="measured channels") if table.channels else None
+
+
+def _mdf(path: Path, file: str, tally: Tally) -> CanColumns | None:
+    """All frames of an MDF by whole columns, where it is ordinary; measured channels beside them are counted."""
+    reader = cast("can.MF4Reader", _open(can.MF4Reader, str(path), file))
     try:
-        return mdf_columns.columns(cast("can.MF4Reader", reader))
+        frames = mdf_columns.columns(reader)
+        if beside := mdf_channels.beside_frames(reader):
+            text = "measured channels beside the frames of the bus, not read: save them as a file of their own"
+            tally.add("channels_not_read", text, ", ".join(beside[:PLACES_KEPT]), len(beside))
+        return frames
     except Exception:  # the library under it may raise anything on a damaged file: it comes again where it is counted
         return None
     finally:

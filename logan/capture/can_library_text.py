@@ -53,6 +53,8 @@ _NO_FRAME: Final = {
 """Lines that a text form has beside its frames."""
 _AGAIN: Final = {".asc": "internal events logged\n", ".trc": "\n", ".csv": CSV_HEADER + "\n"}
 """A line that a text form's reader takes for the end of the header when it starts anew behind a bad line."""
+_EVENTS: Final = re.compile(r"\s*(?:no\s+)?internal\b", re.I)
+"""The line that ends the header of an ASC file; python-can takes any other line for it, a frame too."""
 _STAMP: Final = re.compile(r"\s*(\d+\.\d+)\s", re.ASCII)
 _BASE: Final = re.compile(r"\s*base\b", re.I)
 _DATE: Final = re.compile(r"\s*date\b", re.I)
@@ -97,11 +99,20 @@ class _Handed:
 
 
 class _Header(NamedTuple):
-    """What a header says: how many lines it has, shapes of ordinary lines, whether stamps count from line to line."""
+    """What a header says.
+
+    Parameters
+    ----------
+    lines : how many it has
+    shapes : of ordinary lines
+    differences : stamps count from line to line
+    open_at : row before which the line that ends a header is missing, -1 where it is there
+    """
 
     lines: int
     shapes: tuple[Shape, ...] = ()
     differences: bool = False
+    open_at: int = -1
 
 
 def read(content: bytes, suffix: str) -> tuple[CanColumns, Tally]:
@@ -117,7 +128,8 @@ def read(content: bytes, suffix: str) -> tuple[CanColumns, Tally]:
 
 def _nothing_ordinary(lines: Lines, suffix: str) -> tuple[CanColumns, Tally]:
     """All frames, each through python-can."""
-    found = _read(lines, _Header(len(lines), differences=_header(lines, suffix).differences), suffix)
+    header = _header(lines, suffix)
+    found = _read(lines, header._replace(lines=len(lines), shapes=()), suffix)
     assert found is not None
     return found
 
@@ -127,19 +139,32 @@ def _header(lines: Lines, suffix: str) -> _Header:
     count = 0
     while count < len(lines) and _HEADER[suffix].match(lines.line(count)):
         count += 1
-    count = min(count + 1, len(lines))
+    open_at = count if suffix == ".asc" and count < len(lines) and not _EVENTS.match(lines.line(count)) else -1
+    count = min(count + (open_at < 0), len(lines))
     text = io.StringIO("".join(_line(lines, row) for row in range(count)))
     with suppress(Exception):  # whatever a damaged header leads to: it comes again where it is counted
         if suffix == ".asc":
             asc = can.ASCReader(text)
             deque(asc, 0)
-            return _Header(count, library_lines.ASC[asc.base], asc.timestamps_format == "relative")
+            return _Header(count, library_lines.ASC[asc.base], asc.timestamps_format == "relative", open_at)
         if suffix == ".trc":
             trc = can.TRCReader(text)
             deque(trc, 0)
             version = _TRC_VERSIONS.get(trc.file_version)
             return _Header(count, (library_lines.TRC[version],) if version else library_lines.trc_columns(trc.columns))
-    return _Header(count)
+    return _Header(count, open_at=open_at)
+
+
+def _closed(rows: Sequence[int], lines: Lines, header: _Header, suffix: str) -> Iterator[tuple[int, str]]:
+    """Number and text of some lines, the line that ends the header among them where the file lacks it."""
+    is_open = header.open_at >= 0
+    for row in rows:
+        if is_open and row >= header.open_at:
+            yield header.open_at, _AGAIN[suffix]
+            is_open = False
+        yield row + 1, _line(lines, row)
+    if is_open:
+        yield header.open_at, _AGAIN[suffix]
 
 
 def _read(lines: Lines, header: _Header, suffix: str) -> tuple[CanColumns, Tally] | None:
@@ -156,7 +181,7 @@ def _read(lines: Lines, header: _Header, suffix: str) -> tuple[CanColumns, Tally
     if header.differences:
         t_s[odd] = [_stamp_s(lines.line(row)) for row in odd.tolist()]
         np.cumsum(t_s, out=t_s)
-    handed = _Handed((row + 1, _line(lines, row)) for row in odd.tolist())
+    handed = _Handed(_closed(odd.tolist(), lines, header, suffix))
     gathered, rows = Gathered(tally), list[int]()
     for seen, (number, message) in enumerate(_messages(handed, suffix, tally, t_s if header.differences else None), 1):
         if gathered.add(message, int(before[number - 1]) + seen):

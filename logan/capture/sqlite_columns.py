@@ -64,7 +64,7 @@ def limit(base: sqlite3.Connection) -> None:
 
 
 def most_rows(path: Path) -> int:
-    """How many rows a file of that size can hold, with its journal; pages that lead back to each other would give more."""
+    """How many rows a file of its size and its journal can hold; pages that lead back to each other would give more."""
     parts = (path, path.with_name(f"{path.name}-wal"))
     return sum(part.stat().st_size for part in parts if part.exists()) // _LEAST_ROW_BYTES
 
