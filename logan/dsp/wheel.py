@@ -113,7 +113,7 @@ def decode(edge_s: Array, angles_deg: Array, thorough: bool = True) -> ToothTrai
     train = _train(edge_s, teeth, direct, False)
     if thorough and len(train) < TRACKED_BELOW * len(edge_s) and len(edge_s) <= MOST_EDGES:
         followed = _followed(edge_s, teeth, direct)
-        if len(followed) > len(train) and _even(followed):
+        if len(followed) > len(train):
             return followed
     return train
 
@@ -296,9 +296,10 @@ def _followed(t: Array, angles: Array, clean: _Clean) -> ToothTrain:
     segment = np.zeros(len(t), np.int32)
     missing: list[tuple[float, int]] = []
     extra: list[int] = []
-    if _symmetry(angles) == 1 and len(angles) >= FEWEST_PERIODS and len(t) > 4:
+    part = len(angles) // _symmetry(angles) if len(angles) else 0
+    if part > 1:
         offset = 0
-        for number, way in enumerate(track(t, angles)):
+        for number, way in enumerate(track(t, angles, part)):
             first = -(-max(offset - way.placed[0][1], 0) // len(angles)) * len(angles)
             for edge, serial in way.placed:
                 count[edge] = serial + first
@@ -309,7 +310,7 @@ def _followed(t: Array, angles: Array, clean: _Clean) -> ToothTrain:
         middle = (clean.first + clean.last) // 2
         known = middle[count[middle] >= 0]
         serial = clean.tooth + known - clean.first[count[middle] >= 0]
-        astray = (count[known] - serial) % len(angles) != 0
+        astray = (count[known] - serial) % part != 0
         bounds = np.concatenate([[-1], known, [len(t)]])
         for k in np.flatnonzero(astray):
             count[bounds[k] + 1 : bounds[k + 2]] = -1
@@ -393,16 +394,6 @@ def _swing(t: Array, angles: Array, count: int) -> float:
     """The same of the speed alone: noise of the edges has kinks that alternate."""
     kink = _kinks(t, angles, count, 1)
     return float(np.sqrt(np.mean(np.square(0.5 * (kink[1:] + kink[:-1]))))) / DEEP_SWING_KINK
-
-
-def _even(train: ToothTrain) -> bool:
-    """Whether the speed swings so little from tooth to tooth that a search over all edges finds its way."""
-    serial = train.turn.astype(np.int64) * len(train.angles_deg) + train.tooth
-    whole = np.flatnonzero(serial[4:] - serial[:-4] == 4)
-    log_speed = np.log(np.diff(train.angle_deg) / np.maximum(np.diff(train.t_s), 1e-9))
-    kink = np.diff(log_speed, 2)
-    swing = np.square(0.5 * (kink[whole] + kink[whole + 1]))
-    return len(whole) > 0 and float(np.sqrt(np.mean(swing))) < EVEN_SWING * DEEP_SWING_KINK
 
 
 def _kinks(t: Array, angles: Array, count: int, direction: int) -> Array:
