@@ -15,22 +15,26 @@ from numpy.typing import NDArray
 from logan.dsp.swing_course import AGAIN_SD, Courses, fit, tried
 from logan.dsp.tooth_bridge import Bridge
 from logan.dsp.tooth_lattice import LONGEST_STEP, backward, forward, pace, periods
+from logan.dsp.wheel_pattern import symmetry
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 
 MOST_EDGES: Final = 40_000
+MOST_TEETH: Final = 150  # the search over a finer wheel takes too long
 FEWEST_EDGES: Final = 40
-MOST_FAILURES: Final = 4  # in a row: this is another wheel
+MOST_FAILURES: Final = 2  # in a row: this is another wheel
 STANDSTILL_TURNS: Final = 1.5
 ROW: Final = 500  # edges
 MARGIN: Final = 40  # edges beyond a row at either end, which its neighbour has too
 FEWEST_COMMON: Final = 5  # edges by which a row goes on where the one before ends
 SEARCHED: Final = 200  # edges
+LEARNT: Final = 300
+LEARNT_TURNS: Final = 8  # or more edges
 SEARCHED_BACK: Final = 2  # one extra edge at a time
 BACK: Final = 3
-LIKELY: Final = 0.3  # log likelihood of an edge below which the train is another wheel's
+LIKELY: Final = 0.0  # log likelihood of an edge below which the train is another wheel's
 FITTED: Final = 3  # courses
 TURNED: Final = 2  # teeth either way by which the best course is turned, to see whether it fits there too
 ROUNDS: Final = 4
@@ -41,7 +45,8 @@ ALIKE: Final = 0.6  # share of edges on the same tooth above which two courses a
 SURE: Final = 0.999
 ANOTHER_VARIANT: Final = 1e-4
 LEAST_PLACED: Final = 0.5  # of a row
-MOST_LOST: Final = 0.35
+MOST_LOST: Final = 0.3  # of the teeth
+MOST_EXTRA: Final = 0.25
 CHECK_TURNS: Final = 6
 ALWAYS: Final = 0.7  # share of the turns in which chance hardly ever loses the same tooth
 
@@ -75,7 +80,7 @@ def track(t: Array, angles: Array, part: int) -> list[Bridge]:
     angles : (k,) angles of the wheel, ascending, degrees
     part : teeth after which the wheel repeats itself
     """
-    t, out, failed = t[:MOST_EDGES], list[Bridge](), 0
+    t, out, failed = t[: MOST_EDGES if len(angles) <= MOST_TEETH else 0], list[Bridge](), 0
     for first, last in _stretches(t, len(angles)):
         if failed == MOST_FAILURES:
             break
@@ -93,6 +98,17 @@ def _stretches(t: Array, k: int) -> list[tuple[int, int]]:
     return [(a, b) for a, b in itertools.pairwise([0, *still.tolist(), len(t)]) if b - a >= FEWEST_EDGES]
 
 
+def lead_over(t: Array, angles: Array, others: Array) -> float:
+    """By how much the middle of a train fits one wheel better than another one, in log likelihood; -inf if neither."""
+    learnt = _learnt(len(angles))
+    middle = t[max(len(t) - learnt, 0) // 2 :][:learnt]
+    scores = []
+    for wheel in (angles, others) if len(middle) >= FEWEST_EDGES else ():
+        log_period = periods(middle[None], pace(middle, len(wheel))[None], SEARCHED_BACK)
+        scores.append(_learn(log_period, np.concatenate([wheel, wheel + 360.0]), len(wheel) // symmetry(wheel))[1])
+    return scores[0] - scores[1] if scores and max(scores) > -np.inf else -np.inf
+
+
 def _follow(t: Array, angles: Array, part: int) -> list[Bridge]:
     """One stretch by rows of one length that overlap."""
     two_turns = np.concatenate([angles, angles + 360.0])
@@ -102,8 +118,8 @@ def _follow(t: Array, angles: Array, part: int) -> list[Bridge]:
     every = first[:, None] + np.arange(length)
     log_pace = pace(t, len(angles))
     log_period = periods(t[every], log_pace[every], BACK)
-    to_learn = dict.fromkeys(at * number // 6 for at in (3, 1, 5))
-    learnt = (_learn(log_period[:SEARCHED_BACK, [row]], two_turns, part) for row in to_learn)
+    to_learn = dict.fromkeys((number // 2, 5 * number // 6))
+    learnt = (_learn(log_period[:SEARCHED_BACK, [row]], two_turns, part)[0] for row in to_learn)
     course = next((found for found in learnt if found is not None), None)
     if course is None:
         return []
@@ -111,14 +127,17 @@ def _follow(t: Array, angles: Array, part: int) -> list[Bridge]:
     return _bridges(_joined(first, teeth, part, len(t)), t, log_pace)
 
 
-def _learn(log_period: Array, two_turns: Array, part: int) -> Courses | None:
-    """The course of one row; None where none fits, or several that have the teeth elsewhere."""
-    few = log_period[:, :, :SEARCHED]
-    every = tried()
-    likelihood, _, _ = forward(_repeated(few, len(every.sd)), every.passages(two_turns), every.sd)
+def _learn(log_period: Array, two_turns: Array, part: int) -> tuple[Courses | None, float]:
+    """The course of one row, None where none fits or several that have the teeth elsewhere, and the best score."""
+    log_period, every = log_period[:, :, : _learnt(len(two_turns) // 2)], tried()
+    few = _repeated(log_period[:, :, :SEARCHED], len(every.sd))
+    likelihood, _, _ = forward(few, every.passages(two_turns), every.sd)
     order = np.argsort(-likelihood)
     if likelihood[order[0]] < LIKELY * few.shape[2]:
-        return None
+        return None, -np.inf
+    roughly = _teeth(log_period, every.take(order[:1]), two_turns, part)
+    if _too_many_lost(_serials(roughly, 0, part)):
+        return None, -np.inf
     by = np.array([teeth for teeth in range(-TURNED, TURNED + 1) if teeth and abs(teeth) < part])
     turned = every.take(np.full(len(by), order[0])).turned(by * 720.0 / len(two_turns))
     log_period = _repeated(log_period, FITTED + len(by))
@@ -126,8 +145,15 @@ def _learn(log_period: Array, two_turns: Array, part: int) -> Courses | None:
     best = int(np.argmax(score))
     teeth = _teeth(log_period, courses, two_turns, part)
     rivals = score[np.mean(teeth.tooth % part == teeth.tooth[:, [best]] % part, axis=0) < ALIKE]
+    if _astray(_serials(teeth, best, part), teeth.k):
+        return None, -np.inf
     clear = not len(rivals) or score[best] - rivals.max() > LEAD
-    return courses.take(np.array([best])) if clear and not _astray(_serials(teeth, best, part), teeth.k) else None
+    return courses.take(np.array([best])) if clear else None, float(score[best])
+
+
+def _learnt(k: int) -> int:
+    """How many edges show the course, and whether it is another tooth that is lost in every turn."""
+    return max(LEARNT, LEARNT_TURNS * k)
 
 
 def _repeated(log_period: Array, rows: int) -> Array:
@@ -227,11 +253,20 @@ def _astray(serial: Index, k: int) -> bool:
     Chance loses now this tooth and now that one; such a way finds the same tooth lost or the same edge too many in
     every turn.
     """
+    lost, more, way = _lost_and_extra(serial)
+    often = max(int(np.bincount(x % k, minlength=1).max()) for x in (lost, more))
+    return _too_many_lost(serial) or (way >= CHECK_TURNS * k and often >= ALWAYS * way / k)
+
+
+def _too_many_lost(serial: Index) -> bool:
+    """Whether more edges are lost or extra than any sensor in use would lose or make."""
+    lost, more, way = _lost_and_extra(serial)
+    return len(lost) > MOST_LOST * way or len(more) > MOST_EXTRA * way
+
+
+def _lost_and_extra(serial: Index) -> tuple[Index, Index, int]:
+    """Teeth that have no edge, teeth before extra edges, and teeth from the first to the last one."""
     found = serial[serial >= 0]
-    serials = int(found[-1] - found[0])
     lost = np.setdiff1d(np.arange(found[0], found[-1]), found)
     before = np.maximum.accumulate(serial)
-    more = before[(serial < 0) & (before >= 0)]
-    often = max(int(np.bincount(x % k, minlength=1).max()) for x in (lost, more))
-    always = serials >= CHECK_TURNS * k and often >= ALWAYS * serials / k
-    return always or len(lost) > MOST_LOST * serials
+    return lost, before[(serial < 0) & (before >= 0)], max(int(found[-1] - found[0]), 1)
