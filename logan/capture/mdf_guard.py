@@ -25,7 +25,7 @@ _VIRTUAL: Final = (3, 6)
 """Kinds of channels without bytes of their own."""
 _MOST_LINKS: Final = 1 << 16
 _MOST_RECORD_BYTES: Final = 1 << 20
-"""asammdf makes room for a record before it looks whether there is one; a frame's has some hundred bytes (judgement)."""
+"""asammdf makes room for one before it looks whether it is there; a frame's has some hundred bytes (judgement)."""
 
 Block = tuple[list[int], int]
 """Links, and where the data begin."""
