@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Final
 
 import numpy as np
@@ -89,6 +90,7 @@ def _coarseness_s(t_s: NDArray[np.float64], tally: Tally) -> float:
 
 def _check_twins(head: CsvHead, tally: Tally) -> None:
     """Say where two columns have the same heading."""
-    names = [heading.name for heading in head.headings or ()]
-    for name in dict.fromkeys(name for name in names if name and names.count(name) > 1):
-        tally.add("same_heading", "several columns with the same heading", name)
+    names = Counter(heading.name for heading in head.headings or ())
+    for name, count in names.items():
+        if name and count > 1:
+            tally.add("same_heading", "several columns with the same heading", name)

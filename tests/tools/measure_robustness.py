@@ -48,7 +48,7 @@ GIVE_UP_S = 10
 CHUNK_S = 1.0
 """Processor time that every target has before the next one's turn."""
 SLOW = 4
-"""How many such turns in one a target has that is still behind the least that is wanted of it."""
+"""How many times as long a target has that is still behind the least that is wanted of it."""
 MOST_PART, LEAST_PART = 5, 500
 """No target has more than a fifth of all inputs; each shall have one of 500, if it takes four times as long."""
 
@@ -70,7 +70,7 @@ class Counts:
 
     def target(self, name: str) -> dict[str, Any]:
         zero = dict.fromkeys(("inputs", "guided", "taken", "crashes", "hangs", "memory", "next"), 0)
-        return self.of.setdefault(name, {**zero, "longest_s": 0.0, "found": {}})
+        return self.of.setdefault(name, {**zero, "used_s": 0.0, "longest_s": 0.0, "found": {}})
 
     def sum(self, key: str, name: str | None = None) -> int:
         """How many of something there are of one target or of all."""
@@ -166,22 +166,34 @@ def _ready() -> Any:
 def _mutate(counts: Counts, wanted: list[str], inputs: int, minutes: float) -> None:
     """Inputs in turn over all targets until so many are counted in all, or the time is over.
 
-    Every target has the same processor time, but none more than a fifth of all inputs, and a slow one more turns.
+    Next is the target with the least processor time so far, a quarter of it counted where the target is still behind
+    the least that is wanted of it; none has more than a fifth of all inputs.
     """
     targets, every = _ready()
     mutate = importlib.import_module("robustness.mutate")
     judges = {n: Judge(n, t, counts, targets.REFUSED) for n, t in every.items() if not wanted or n in wanted}
     until = time.monotonic() + 60.0 * minutes
-    while time.monotonic() < until and counts.sum("inputs") + (guided := _guided_of(counts)).sum("inputs") < inputs:
-        for name, judge in judges.items():
-            turns = SLOW if judge.into["inputs"] < inputs // LEAST_PART else 1
-            stop_s = time.process_time() + CHUNK_S * turns
-            most = inputs // MOST_PART - guided.sum("inputs", name)
-            while time.process_time() < stop_s and time.monotonic() < until and judge.into["inputs"] < most:
-                for _ in range(10):
-                    judge.judge(mutate.mutated(every[name].seeds, name, judge.into["next"]))
-                    judge.into["next"] += 1
-            counts.save()
+    while time.monotonic() < until:
+        guided = _guided_of(counts)
+        left = {name: inputs // MOST_PART - counts.sum("inputs", name) - guided.sum("inputs", name) for name in judges}
+        waiting = [name for name in judges if left[name] > 0]
+        if not waiting or counts.sum("inputs") + guided.sum("inputs") >= inputs:
+            break
+        name = min(waiting, key=lambda n: _served_s(judges[n], inputs))
+        judge, stop_s = judges[name], time.process_time() + CHUNK_S
+        most = judge.into["inputs"] + left[name]
+        while time.process_time() < stop_s and time.monotonic() < until and judge.into["inputs"] < most:
+            for _ in range(10):
+                judge.judge(mutate.mutated(every[name].seeds, name, judge.into["next"]))
+                judge.into["next"] += 1
+        judge.into["used_s"] += time.process_time() - stop_s + CHUNK_S
+        counts.save()
+
+
+def _served_s(judge: Judge, inputs: int) -> float:
+    """Processor time that a target had, less where it is slow."""
+    behind = judge.into["inputs"] < inputs // LEAST_PART
+    return float(judge.into["used_s"]) / (SLOW if behind else 1)
 
 
 def _guided(counts: Counts, wanted: list[str], seconds: int, inputs: int) -> None:
