@@ -61,6 +61,12 @@ def to_inside(unit: str) -> tuple[str, float, float]:
     return CONVERSIONS.get(name.lower(), (name, 1.0, 0.0))
 
 
+def is_known(unit: str) -> bool:
+    """Whether a unit is one that the program converts or uses itself."""
+    key = unit.strip().lower()
+    return bool(key) and (key in _SAME or key in CONVERSIONS)
+
+
 def of_difference(unit: str) -> str:
     """Unit of a difference, a scatter or a slope of what has a unit: temperatures lose their zero."""
     return "K" if unit == "degC" else unit

@@ -131,3 +131,50 @@ def test_text_in_columns(captures: Path) -> None:
     assert isinstance(b, Frames)
     assert a.can_id.tolist() == b.can_id.tolist()
     assert np.array_equal(a.data, b.data)
+
+
+FRAME = bytes.fromhex("04410C1AF8000000")  # 1726 rpm: published example of SAE J1979 PID 0C
+
+
+@pytest.mark.parametrize(
+    ("heading", "row"),
+    [
+        (
+            "Time (s),CAN ID (hex),DLC," + ",".join(f"Byte {k}" for k in range(8)),
+            "0x7E8,8,0x04,0x41,0x0C,0x1A,0xF8,0,0,0",
+        ),
+        ("Time,ID,DLC," + ",".join(f"D{k}" for k in range(1, 9)), "7E8,8,4,41,C,1A,F8,0,0,0"),
+        ("Time,ID,DLC," + ",".join(f"D{k}" for k in range(8)), "2024,8,4,65,12,26,248,0,0,0"),
+        ("Time,ID,Data", "7E8h,04 41 0C 1A F8 00 00 00"),
+        ("Time,ID,Data", "2024,04 41 0C 1A F8 00 00 00"),
+    ],
+)
+def test_ways_of_writing_identifiers_and_bytes(tmp_path: Path, heading: str, row: str) -> None:
+    """2024 = 7E8 hexadecimal; how tables write it: common practice, no source."""
+    path = tmp_path / "frames.csv"
+    path.write_text(heading + "\n" + "".join(f"{0.1 * k:.1f},{row}\n" for k in range(9)))
+    capture = read(path)
+    assert isinstance(capture.content, Frames)
+    assert capture.content.can_id.tolist() == [0x7E8] * 9
+    assert not (capture.content.flags & EXTENDED).any()
+    assert {data.tobytes() for data in capture.content.data} == {FRAME}
+    expected = {"decimal_ids"} if "2024" in row else set()
+    assert {remark.kind for remark in capture.remarks} == (expected | {"decimal_bytes"} if ",65," in row else expected)
+
+
+def test_decimal_identifiers_of_29_bits(tmp_path: Path) -> None:
+    path = tmp_path / "frames.csv"
+    path.write_text("Time,ID,Data\n" + "".join(f"{0.1 * k:.1f},{0x0CF00400 + k % 2 * 256},00 01\n" for k in range(9)))
+    capture = read(path)
+    assert isinstance(capture.content, Frames)
+    assert set(capture.content.can_id.tolist()) == {0x0CF00400, 0x0CF00500}
+    assert (capture.content.flags & EXTENDED).all()
+
+
+def test_hexadecimal_identifiers_of_digits_alone_stay_so(tmp_path: Path) -> None:
+    path = tmp_path / "frames.csv"
+    path.write_text("Time,ID,Data\n" + "".join(f"{0.1 * k:.1f},{100 + k},00 01\n" for k in range(9)))
+    capture = read(path)
+    assert isinstance(capture.content, Frames)
+    assert capture.content.can_id.tolist() == [0x100 + k for k in range(9)]
+    assert not capture.remarks

@@ -150,3 +150,18 @@ def test_any_bytes_are_read_or_refused(tmp_path_factory: pytest.TempPathFactory,
         capture = read(path)
         assert sum(one.stop - one.start for one in messages(data)) == len(data)
         assert capture.frames >= len(payloads_of(capture))
+
+
+@pytest.mark.parametrize(("unit_s", "name"), [(1e-3, "milliseconds"), (1e-6, "microseconds"), (1e-9, "nanoseconds")])
+def test_whole_numbers_of_time_in_front_of_bytes(tmp_path: Path, unit_s: float, name: str) -> None:
+    """A byte takes 0.96 ms at 10,400 bit/s (ISO 9141-2), here one comes every 2 ms."""
+    data = summed("C2 33 F1 01 0C") + summed("84 F1 10 41 0C 1A F8")
+    at_s = [0.002 * k + (0.03 if k > 5 else 0) for k in range(len(data))]
+    path = tmp_path / "bytes.csv"
+    path.write_text(
+        "time,byte\n" + "".join(f"{round(t / unit_s)},{one:02X}\n" for t, one in zip(at_s, data, strict=True))
+    )
+    capture = read(path)
+    assert (capture.frames, capture.rejected) == (2, 0)
+    (remark,) = capture.remarks
+    assert (remark.kind, name in remark.text) == ("time_unit", True)

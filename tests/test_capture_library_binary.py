@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import datetime
 import sqlite3
+import subprocess
+import sys
 from contextlib import closing
 from importlib.util import find_spec
 from pathlib import Path
@@ -17,6 +20,7 @@ from hypothesis import strategies as st
 from logan.capture import can_library_messages, can_library_read, read, sqlite_columns
 from logan.capture.can_columns import CanColumns
 from logan.capture.reader import Tally
+from logan.model.capture import Table
 from logan.model.frames import ERROR, FD, REMOTE, Frames
 
 COLUMNS = ("t_s", "can_id", "flags", "bus", "length", "data", "fd_row", "fd_data")
@@ -102,6 +106,48 @@ def test_a_table_of_another_shape_is_left(tmp_path: Path) -> None:
         assert sqlite_columns.columns(tmp_path / name) is None
 
 
+@pytest.mark.parametrize("page_bytes", [512, 4096, 65536])
+@pytest.mark.parametrize("journal", ["delete", "wal"])
+def test_trees_of_sqlite_of_every_depth(page_bytes: int, journal: str, tmp_path: Path) -> None:
+    """Rows that were deleted and put in between, row numbers of every length, what still stands in a journal."""
+    path = tmp_path / "a.db"
+    random = np.random.default_rng(page_bytes)
+    with closing(sqlite3.connect(path)) as base:
+        base.execute(f"PRAGMA page_size = {page_bytes}")
+        base.execute(f"PRAGMA journal_mode = {journal}")
+        base.execute("CREATE TABLE notes (text TEXT)")
+        base.execute("CREATE TABLE messages (ts REAL, arbitration_id INTEGER, extended INTEGER, remote INTEGER, "
+                     "error INTEGER, dlc INTEGER, data BLOB)")  # fmt: skip
+        for first in (1, 2**20, 2**50):
+            rows = [(first + k, *row(k, random.bytes(k % 9), extended=k % 3 == 0)) for k in range(9000)]
+            insert = "INSERT INTO messages (rowid, ts, arbitration_id, extended, remote, error, dlc, data) "
+            base.executemany(insert + "VALUES (?, ?, ?, ?, ?, ?, ?, ?)", rows)
+            base.execute("INSERT INTO notes VALUES (?)", ("x" * 2000,))
+        base.execute("DELETE FROM messages WHERE rowid % 7 = 3")
+        base.execute("UPDATE messages SET ts = CAST(ts AS INTEGER) WHERE rowid % 11 = 3")
+        base.commit()
+        found = sqlite_columns.columns(path)
+        assert found is not None
+        assert found.rows == base.execute("SELECT COUNT(*) FROM messages").fetchone()[0] > 20_000
+        assert_same(found, path, ".db")
+
+
+def test_spoilt_pages_of_sqlite_are_left_or_read_without_harm(tmp_path: Path) -> None:
+    path, spoilt = tmp_path / "a.db", tmp_path / "b.db"
+    table(path, [row(k, bytes(range(k % 9))) for k in range(3000)])
+    whole, random = path.read_bytes(), np.random.default_rng(2)
+    places = [(root, value) for root in range(4096, 4096 + 40) for value in (0, 1, 5, 13, 127, 255)]
+    for place, value in [*places, *[(0, whole[0])] * 300]:
+        content = bytearray(whole)
+        content[place] = value
+        spots = random.integers(0, len(whole), 6).tolist() + random.integers(0, len(whole) // 4096, 3).tolist()
+        for at in spots if not place else ():
+            content[at if at > 40 else at * 4096 + int(random.integers(0, 60))] = int(random.integers(0, 256))
+        spoilt.write_bytes(content)
+        found = sqlite_columns.columns(spoilt)
+        assert found is None or found.rows <= 6000
+
+
 def written_mdf(path: Path, kinds: tuple[str, ...], count: int = 200) -> list[can.Message]:
     random = np.random.default_rng(5)
     sent = []
@@ -125,7 +171,7 @@ def written_mdf(path: Path, kinds: tuple[str, ...], count: int = 200) -> list[ca
 def test_mdf_by_columns(tmp_path: Path, kinds: tuple[str, ...]) -> None:
     path = tmp_path / "a.mf4"
     sent = written_mdf(path, kinds)
-    found = can_library_read._mdf(path, "x")
+    found = can_library_read._mdf(path, "x", Tally())
     assert found is not None
     ours = assert_same(found, path, ".mf4")
     assert ours.can_id.tolist() == [one.arbitration_id for one in sent]
@@ -141,7 +187,7 @@ def test_mdf_by_columns(tmp_path: Path, kinds: tuple[str, ...]) -> None:
 def test_mdf_with_other_frames_is_left(tmp_path: Path, kind: str) -> None:
     path = tmp_path / "a.mf4"
     sent = written_mdf(path, ("data", kind), 40)
-    assert can_library_read._mdf(path, "x") is None
+    assert can_library_read._mdf(path, "x", Tally()) is None
     assert read(path).frames == len(sent)
 
 
@@ -149,6 +195,69 @@ def test_mdf_with_other_frames_is_left(tmp_path: Path, kind: str) -> None:
 def test_real_mdf_files_by_columns(captures: Path) -> None:
     for name in ("ev_uds_multiframe_b1", "obd_car_a_05_short", "j1939_heavy_c"):
         path = captures / "obd_can" / f"{name}.mf4"
-        found = can_library_read._mdf(path, "x")
+        found = can_library_read._mdf(path, "x", Tally())
         assert found is not None, name
         assert_same(found, path, ".mf4")
+
+
+@pytest.mark.parametrize("odd", [False, True])
+def test_a_recorder_killed_in_its_journal_loses_no_frame_and_its_file_is_not_touched(odd: bool, tmp_path: Path) -> None:
+    path = tmp_path / "killed.db"
+    with can.SqliteWriter(str(path)) as writer:
+        writer.on_message_received(can.Message(timestamp=0.0, arbitration_id=0x100, is_extended_id=False, data=[1]))
+    rows = (
+        f"[({'None' if odd else 1.0}, 256, 0, 0, 0, 1, b'x')] + [(2.0 + k, 256, 0, 0, 0, 1, b'y') for k in range(99)]"
+    )
+    code = (
+        f"import os, sqlite3; base = sqlite3.connect({str(path)!r}, isolation_level=None); "
+        "base.execute('PRAGMA journal_mode=wal'); base.execute('PRAGMA wal_autocheckpoint=0'); "
+        f"base.executemany('INSERT INTO messages VALUES (?,?,?,?,?,?,?)', {rows}); os._exit(0)"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+    journal = path.with_name("killed.db-wal")
+    before = path.read_bytes(), journal.read_bytes()
+    found = read(path)
+    assert (path.read_bytes(), journal.read_bytes()) == before
+    assert len(found.content) + found.rejected == 101
+    assert len(found.content) == (100 if odd else 101)
+
+
+@needs_asammdf
+def test_measured_channels_of_an_mdf_without_frames(tmp_path: Path) -> None:
+    """Written by asammdf: conversion y = a x + b, invalidation bits, two rates; NIST SP 811 for the degrees."""
+    asammdf = pytest.importorskip("asammdf")
+    path = tmp_path / "a.mf4"
+    fast, slow = np.arange(100) * 0.1, np.arange(50) * 0.2 + 0.05
+    mdf = asammdf.MDF(version="4.10")
+    mdf.header.start_time = datetime.datetime(2023, 11, 14, 22, 13, 20, tzinfo=datetime.UTC)
+    mdf.append([asammdf.Signal(np.full(100, 212.0), fast, name="Coolant", unit="°F")])
+    mdf.append([
+        asammdf.Signal((np.arange(50) % 3).astype("u1"), slow, name="Gear", conversion={"a": 2, "b": 1}),
+        asammdf.Signal(np.arange(50.0), slow, name="Rail", unit="bar", invalidation_bits=np.arange(50) % 2 == 0),
+        asammdf.Signal(np.array([b"abc"] * 50), slow, name="Word", encoding="utf-8"),
+    ])  # fmt: skip
+    mdf.save(path, compression=2)
+    mdf.close()
+    capture = read(path)
+    assert isinstance(capture.content, Table)
+    found = {channel.name: channel for channel in capture.content.channels}
+    assert (found["Coolant"].unit, found["Coolant"].value.tolist()) == ("degC", pytest.approx([100.0] * 100))
+    assert found["Gear"].value.tolist() == [1 + 2 * (k % 3) for k in range(50)]
+    assert found["Rail"].value.tolist() == [100.0 * k for k in range(1, 50, 2)]
+    assert found["Rail"].t_s == pytest.approx(slow[1::2])
+    assert (capture.start, capture.duration_s) == (1_700_000_000.0, pytest.approx(9.9))
+    assert [(remark.kind, remark.places) for remark in capture.remarks] == [("not_numbers", ("Word",))]
+
+
+@needs_asammdf
+def test_measured_channels_beside_frames_are_counted(tmp_path: Path) -> None:
+    asammdf = pytest.importorskip("asammdf")
+    path = tmp_path / "a.mf4"
+    written_mdf(path, ("data",), 40)
+    mdf = asammdf.MDF(path)
+    mdf.append([asammdf.Signal(np.arange(9.0), np.arange(9) * 0.1, name=name) for name in ("Boost", "Rail")])
+    mdf.save(tmp_path / "b.mf4")
+    mdf.close()
+    capture = read(tmp_path / "b.mf4")
+    assert (capture.frames, type(capture.content)) == (40, Frames)
+    assert [(r.kind, r.count, r.places) for r in capture.remarks] == [("channels_not_read", 2, ("Boost, Rail",))]

@@ -275,6 +275,13 @@ def test_lines_split_the_way_python_splits_them_or_are_not_plain() -> None:
         assert [lines.line(k).rstrip("\r\n") for k in range(len(lines))] == content.decode().splitlines()
 
 
+def test_the_first_trigger_counts_at_once_where_nothing_stands_before_it() -> None:
+    """No header line ends before it, and a frame follows it at once: the clock is the trigger's."""
+    text = "Begin Triggerblock Mon Oct 2 09:00:00.000 2017\n   0.1 1  100             Rx   d 1 11\n"
+    frames = assert_same(text.encode(), ".asc")
+    assert frames.origin_ns == pytest.approx(1_506_934_800_100_000_000, abs=1000)
+
+
 @pytest.mark.parametrize("end", ["\x0b", "\x0c", "\x1c", "\x85", "\u2028"])
 def test_a_line_goes_on_behind_what_ends_none_in_a_text_file(end: str) -> None:
     """python-can on the same text: whatever stands behind such a character is no frame of its own."""
@@ -365,3 +372,16 @@ def test_python_can_reads_the_samples_as_we_expect() -> None:
     ours = assert_same(text.encode(), ".asc")
     assert [one.arbitration_id for one in messages] == ours.can_id.tolist()
     assert ours.t_s.tolist() == pytest.approx([one.timestamp - messages[0].timestamp for one in messages], abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "head", ["date Tue Nov 14 10:13:20.000 pm 2023\nbase hex  timestamps absolute\n", "", "// x\n"]
+)
+@pytest.mark.parametrize("odd", ["", "   0.05 1  7E9             Rx   r\n"])
+def test_the_first_frame_of_an_asc_without_the_line_of_events(head: str, odd: str) -> None:
+    """The line "internal events logged" may be missing; python-can takes the first frame for it."""
+    frame = "   {:.6f} 1  7E8             Rx   d 2 16 255\n"
+    text = head + odd + "".join(frame.format(0.1 * k).replace("16 255", "10 FF") for k in range(1, 4))
+    frames = assert_same(text.encode(), ".asc")
+    assert frames.can_id.tolist() == [0x7E9] * bool(odd) + [0x7E8] * 3
+    assert np.diff(frames.t_s[-3:]) == pytest.approx([0.1, 0.1], abs=1e-6)

@@ -173,3 +173,39 @@ def test_the_same_as_tshark(captures: Path, tmp_path: Path, name: str) -> None:
                frames.flags & REMOTE != 0, strict=True)  # fmt: skip
     assert [row[1:] for row in theirs] == [tuple(float(cell) for cell in row[1:]) for row in list(ours)]
     assert frames.t_s == pytest.approx([row[0] - theirs[0][0] for row in theirs], abs=1e-6)
+
+
+@pytest.mark.parametrize("order", ["<", ">"])
+def test_older_packet_blocks(tmp_path: Path, order: str) -> None:
+    """Packet Block, type 2: interface and lost packets in 16 bits each, then as the enhanced one (pcapng format)."""
+    head = block(order, 0x0A0D0D0A, struct.pack(order + "IHHq", 0x1A2B3C4D, 1, 0, -1))
+    out = head + block(order, 1, struct.pack(order + "HHI", 227, 0, 0))
+    for k, one in enumerate(CAN):
+        packet, units = socketcan(*one), (T0 + k) * 10**6 + 250_000
+        layout = struct.pack(order + "HH4I", 0, 7, units >> 32, units & 0xFFFFFFFF, len(packet), len(packet))
+        out += block(order, 2, layout + packet)
+    capture = capture_of(tmp_path, out)
+    assert frames_of(capture).t_s.tolist() == list(range(len(CAN)))
+    assert frames_of(capture).origin_ns == T0 * 10**9 + 250_000_000
+    assert (capture.frames, capture.rejected) == (len(CAN), 0)
+
+
+def test_simple_packets_have_no_time(tmp_path: Path) -> None:
+    """Simple Packet Block, type 3: length and packet, nothing else (pcapng file format)."""
+    out = block("<", 0x0A0D0D0A, struct.pack("<IHHq", 0x1A2B3C4D, 1, 0, -1)) + block(
+        "<", 1, struct.pack("<HHI", 227, 0, 0)
+    )
+    for one in CAN:
+        packet = socketcan(*one)
+        out += block("<", 3, struct.pack("<I", len(packet)) + packet)
+    capture = capture_of(tmp_path, out)
+    assert (capture.frames, capture.timed, capture.duration_s) == (len(CAN), False, None)
+
+
+def test_packets_that_the_recorder_cut_are_said_to_be_cut(tmp_path: Path) -> None:
+    """A snapshot length below 16: fewer bytes captured than were on the network (pcap file format)."""
+    packet = socketcan(*CAN[0])
+    out = pcap([]) + struct.pack("<IIII", T0, 0, 12, len(packet)) + packet[:12]
+    capture = capture_of(tmp_path, out + struct.pack("<IIII", T0, 5, len(packet), len(packet)) + packet)
+    assert (capture.frames, capture.rejected) == (1, 1)
+    assert ["cut by the recorder" in remark.text for remark in capture.remarks] == [True]

@@ -37,7 +37,8 @@ def written(folder: Path, content: bytes, name: str = "drive.log") -> Path:
         (b"PK\x03\x04" + bytes(30), "ZIP"),
         (b"%PDF-1.7", "PDF"),
         (gzip.compress(gzip.compress(LOG, mtime=0), mtime=0), "gzip inside gzip"),
-        ("time_s,engine_speed [rpm]\n0,800\n".encode("utf-16"), "UTF-16"),
+        (gzip.compress("time_s,engine_speed [rpm]\n0,800\n".encode("utf-16"), mtime=0), "UTF-16 inside gzip"),
+        (b"MDF     3.30    " + bytes(100), "before version 4"),
         (b"\x00\x01\x02\x03" * 50, "binary content"),
         (b"0x1dc\n\n0x136\n", "begins with '0x1dc'"),
         (b"Dear diary\n", "begins with 'Dear diary'"),
@@ -99,9 +100,10 @@ def test_a_near_tie_says_both_reasons(tmp_path: Path, readers: Callable[..., Non
 
 def test_the_name_decides_a_near_tie_and_nothing_else(tmp_path: Path, readers: Callable[..., None]) -> None:
     readers(reader("one", 0.8, ".log"), reader("two", 0.85, ".y"))
-    assert all_readers.choose(Source(written(tmp_path, LOG))).format == "one"
+    assert all_readers.choose(Source(written(tmp_path, LOG)))[0].format == "one"
     readers(reader("one", 0.7, ".log"), reader("two", 0.85, ".y"))
-    assert all_readers.choose(Source(written(tmp_path, LOG))).format == "two"
+    chosen, guess = all_readers.choose(Source(written(tmp_path, LOG)))
+    assert (chosen.format, guess.reason) == ("two", "because of two")
 
 
 SAMPLES = {
@@ -134,7 +136,7 @@ def test_every_reader_knows_its_own_and_only_its_own(tmp_path: Path) -> None:
         source = Source(written(tmp_path, content, "no_ending"))
         sure = [one.format for one in all_readers.READERS if one.looks(source).score > 0.5]
         assert sure == [name]
-        assert registry.choose(source).format == name
+        assert registry.choose(source)[0].format == name
 
 
 NAMES = st.text(st.characters(codec="ascii", categories=["L", "N", "P", "S"]), min_size=1, max_size=12)
@@ -148,7 +150,7 @@ def test_where_each_line_is_of_a_can_text_log_no_other_reader_need_be_asked(
     text = "".join(f"({t}.000001) {name} {can_id:03X}#{data.hex()}\n" for t, name, can_id, data in frames)
     source = Source(written(tmp_path, text.encode()))
     assert can_text.looks(source).score == 1.0
-    assert all_readers.choose(source) is can_text.READER
+    assert all_readers.choose(source)[0] is can_text.READER
 
 
 @settings(max_examples=80, deadline=None)

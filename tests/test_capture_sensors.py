@@ -351,3 +351,28 @@ def test_the_whole_identifier_of_an_extended_wav_counts(tmp_path: Path) -> None:
     assert read(written(tmp_path, _wav(b"\1\0" * 50, form=form + rest), "drive.wav")).frames == 50
     with pytest.raises(CaptureError, match="sample format is not known"):
         read(written(tmp_path, _wav(b"\1\0" * 50, form=form + b"x" + rest[1:]), "drive.wav"))
+
+
+@pytest.mark.parametrize(("unit_s", "name"), [(1e-3, "milliseconds"), (1e-6, "microseconds"), (1e-9, "nanoseconds")])
+@pytest.mark.parametrize("form", ["edges", "levels"])
+def test_whole_numbers_of_time_in_front_of_edges(tmp_path: Path, form: str, unit_s: float, name: str) -> None:
+    """36 teeth at 800 rpm: 2.08 ms from tooth to tooth; no engine has a second or more between its edges."""
+    ticks = [round(k * 60 / 800 / 36 / 2 / unit_s) for k in range(400)]
+    path = tmp_path / "edges.csv"
+    if form == "edges":
+        rows = [f"{tick},crank,{'rising' if k % 2 else 'falling'}" for k, tick in enumerate(ticks)]
+        path.write_text("\n".join(["time,channel,edge", *rows]))
+    else:
+        path.write_text(
+            "\n".join(["time,crank,cam", *(f"{tick},{k % 2},{k // 90 % 2}" for k, tick in enumerate(ticks))])
+        )
+    capture = read(path)
+    assert capture.duration_s == pytest.approx(399 * 60 / 800 / 36 / 2, rel=0.01)
+    (remark,) = (remark for remark in capture.remarks if remark.kind == "time_unit")
+    assert name in remark.text
+
+
+def test_whole_seconds_under_a_heading_with_a_unit_stay_seconds(tmp_path: Path) -> None:
+    path = tmp_path / "edges.csv"
+    path.write_text("time_s,channel,edge\n" + "".join(f"{k},crank,rising\n" for k in range(30)))
+    assert read(path).duration_s == 29

@@ -378,7 +378,102 @@ def test_every_way_of_writing_a_session(
     expected = [text for pair in EXCHANGED for text in (bytes.fromhex(pair[0]).hex(" ").upper(), pair[1])]
     assert len(found) == len(expected)
     assert all(text in data for text, data in zip(expected, found, strict=True))
-    assert kinds(capture) == {"none": {"no_time": 1}, "whole numbers": {"time_unit": 1}}.get(stamp, {})
+    remarked = {"none": {"no_time": 1}, "whole numbers": {"time_unit": 1}, "date": {"time_zone": 1}}
+    assert kinds(capture) == remarked.get(stamp, {})
     assert capture.timed == (stamp != "none")
     if capture.timed:
         assert capture.duration_s == pytest.approx(0.1 * len(EXCHANGED) - 0.05, abs=1e-3)
+
+
+def test_frames_without_identifier_where_formatting_is_off(tmp_path: Path) -> None:
+    """CAN data with control information (ISO 15765-2) are no request of service 04; the command is common practice."""
+    text = (
+        "ATCAF0\rOK\r>ATH0\rOK\r>02 01 0C\r04 41 0C 1A F8 00 00 00 \r>02 09 02\r10 14 49 02 01 31 44 34\r"
+        ">30 00 00\r21 47 50 30 30 52 35 35\r22 42 31 32 33 34 35 36\r>ATCAF1\rOK\r>0105\r41 05 7B\r>"
+    )
+    session(tmp_path, text)
+    found = gather([tmp_path / "session"])
+    assert found.vehicle.services == {"01": 2, "09": 1}
+    assert found.vehicle.vin == "1D4GP00R55B123456"
+    assert {channel.name: channel.value.tolist() for channel in found.signals} == {
+        "engine_speed": [1726.0],
+        "engine_coolant_temperature": [83.0],
+    }
+    assert [remark.kind for remark in found.remarks] == ["no_time"]
+
+
+def test_an_in_frame_response_behind_the_crc_of_a_pwm_message(tmp_path: Path) -> None:
+    """SAE J1850: the receiver's address may follow the CRC; 41 6B is a header then, not an answer to PID 6B."""
+    message = bytes.fromhex("416B10410C1AF8")
+    good = message + bytes((Crc8SaeJ1850.calc(message), 0xF1))
+    bad = message + bytes((Crc8SaeJ1850.calc(message) ^ 1, 0xF1))
+    capture = session(
+        tmp_path, f"ATH1\rOK\r>010C\r{good.hex(' ')}\r>010C\r{bad.hex(' ')}\r>016B\r41 6B 0F 78 78 78 78\r>"
+    )
+    answers = [data for _, data in heard(capture) if data.startswith("41")]
+    assert answers == ["41 0C 1A F8", "41 6B 0F 78 78 78 78"]
+    assert kinds(capture) == {"in_frame_response": 1, "bad_checksum": 1, "no_time": 1}
+
+
+@pytest.mark.parametrize("said", ["BUS INIT: ...OK", "BUS INIT: OK", "BUSINIT: ...OK", "SEARCHING..."])
+def test_a_bus_that_starts_is_no_error(tmp_path: Path, said: str) -> None:
+    """How adapters say that the bus answers: common practice, no source."""
+    assert kinds(session(tmp_path, f">{ASKED}\r{said}\r{SAID}\r>")) == {"no_time": 1}
+
+
+@pytest.mark.parametrize(
+    ("line", "start"),
+    [
+        ("01.05.2024 10:00:00,100", 1714557600.1), ("13/05/2024 10:00:00.100", 1715594400.1),
+        ("05/13/2024 10:00:00.100", 1715594400.1), ("05/13/2024 10:00:00.100 PM", 1715637600.1),
+        ("2024-05-01 10:00:00.100", 1714557600.1),
+    ],
+)  # fmt: skip
+def test_dates_of_lines(tmp_path: Path, line: str, start: float) -> None:
+    """Moments by the calendar: 1 May 2024 10:00 UTC is 1714557600."""
+    capture = session(tmp_path, f"{line} > {ASKED}\n{line} < {SAID}\n")
+    assert capture.start == pytest.approx(start)
+    assert kinds(capture) == {"time_zone": 1}
+
+
+def test_a_date_that_may_be_two_days_is_left_out_and_said(tmp_path: Path) -> None:
+    capture = session(tmp_path, f"05/06/2024 10:00:00.100 > {ASKED}\n05/06/2024 10:00:00.300 < {SAID}\n")
+    assert (capture.start, capture.duration_s) == (None, pytest.approx(0.2))
+    assert kinds(capture) == {"date_order": 1}
+
+
+def test_hours_to_twelve(tmp_path: Path) -> None:
+    capture = session(tmp_path, f"11:59:59.900 AM > {ASKED}\n12:00:00.100 PM < {SAID}\n")
+    assert capture.duration_s == pytest.approx(0.2)
+
+
+def test_zero_bytes_between_the_lines_are_nothing(tmp_path: Path) -> None:
+    """Adapters may send them, they carry nothing (common practice, no source)."""
+    assert heard(session(tmp_path, f">{ASKED}\r\n\0\0{SAID}\r\n\r\n>")) == [(0x7DF, ASKED), (0x7E8, SAID)]
+
+
+@pytest.mark.parametrize(
+    ("command", "asked", "told"),
+    [
+        ("ATSH 7E0", 0x7E0, 0x7E8), ("ATSH7E1", 0x7E1, 0x7E9), ("ATSH DA 10 F1", 0x18DA10F1, 0x18DAF110),
+        ("ATSH 81 28 F1", 0x18DA28F1, 0x18DAF128), ("ATSH18DA28F1", 0x18DA28F1, 0x18DAF128),
+    ],
+)  # fmt: skip
+def test_the_header_that_the_adapter_was_told(tmp_path: Path, command: str, asked: int, told: int) -> None:
+    """Identifiers by ISO 15765-4, addresses by ISO 14230-2."""
+    assert heard(session(tmp_path, f">{command}\rOK\r>{ASKED}\r{SAID}\r>")) == [(asked, ASKED), (told, SAID)]
+
+
+def test_what_the_adapter_hears_on_a_bus_of_29_bits(tmp_path: Path) -> None:
+    """Identifiers as bytes with blanks; 6464 / 8 = 808 rpm (SAE J1939-71, SPN 190)."""
+    lines = "0C F0 04 00 F0 7D 7D 40 19 00 F0 7D\r18 FE EE 00 7D 64 FF FF FF FF FF FF\rzzz\r"
+    capture = session(tmp_path, f"ATMA\r{lines}BUFFER FULL\r>")
+    assert [can_id for can_id, _ in heard(capture)] == [0x0CF00400, 0x18FEEE00]
+    assert kinds(capture) == {"bad_line": 1, "adapter_error": 1, "no_time": 1}
+    speed = next(one for one in gather([tmp_path / "session"]).signals if one.name == "engine_speed")
+    assert speed.value.tolist() == [808.0]
+
+
+def test_requests_and_answers_in_the_cells_of_a_table(tmp_path: Path) -> None:
+    capture = session(tmp_path, "time,tx,rx\n0.0,010C,41 0C 1A F8\n0.1,010D,41 0D 32\n0.2,0105,41 05 7B\n")
+    assert [data for _, data in heard(capture)] == ["01 0C", SAID, "01 0D", "41 0D 32", "01 05", "41 05 7B"]

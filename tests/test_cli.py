@@ -155,6 +155,7 @@ def test_decode_writes_tables(tmp_path: Path, form: str, kind: str) -> None:
 
 def test_inspect_names_what_is_there(tmp_path: Path) -> None:
     result = logan("inspect", LOG, cwd=tmp_path)
+    assert "recognised: 400 of the first 400 lines read (time) channel ID#DATA (certainty 1.00 of 1)" in result.stdout
     assert result.returncode == 0, result.stderr
     for text in ("CAN text log", "7E8", "services", "Quality"):
         assert text in result.stdout

@@ -19,6 +19,7 @@ from logan.comparison import Drive, compare
 from logan.errors import KnowledgeError, UsageError
 from logan.knowledge import comparison as rules
 from logan.knowledge import measures, texts
+from logan.model.capture import OTHER_ENGINE, Remark
 from logan.model.comparison import Comparison, Difference, Value
 from logan.model.measure import Measure, Missing
 from logan.pipeline import compare as pipeline
@@ -53,6 +54,16 @@ def with_measure(one: Drive, name: str, value: float, half: float, vin: str | No
 
 def row(comparison: Comparison, name: str) -> Difference:
     return next(one for one in comparison.differences if one.measure == name)
+
+
+def test_drives_that_contradict_their_profile_are_not_judged_by_its_limits() -> None:
+    sure = drive("healthy_rotary_six")
+    remark = Remark(OTHER_ENGINE, "the profile has 6 cylinders, a stored code names cylinder 8")
+    doubtful = replace(sure, record=replace(sure.record, remarks=(*sure.record.remarks, remark)))
+    judged, unjudged = compare([sure, sure]), compare([sure, doubtful])
+    assert any(one.reference is not None for one in judged.differences)
+    assert not any(one.reference is not None for one in unjudged.differences)
+    assert any("names cylinder 8" in line for line in unjudged.remarks)
 
 
 def test_a_capture_against_itself_is_the_same_and_told() -> None:

@@ -114,6 +114,24 @@ def test_broken_file(tmp_path: Path, content: bytes, place: str | None) -> None:
     assert caught.value.do
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("M: 8", "M: 94967296", "94967296 as the length of a message"),
+        (": 0|16@", ": 04294967296|16@", "04294967296 as the first bit of a signal"),
+        (": 0|16@", ": -94967296|16@", "-94967296 as the first bit of a signal"),
+        (": 0|16@", ": 0|99999999999999999999999@", "99999999999999999999 as the length of a signal"),
+        ("\n", "\nSG_MUL_VAL_ 1 A B 1-1, 3 -94967296;\n", "more than 1048576 numbers"),
+    ],
+)
+def test_numbers_that_would_fill_memory_are_refused(tmp_path: Path, old: str, new: str, said: str) -> None:
+    text = 'VERSION ""\nBO_ 1 M: 8 ECU\n SG_ S : 0|16@1+ (1,0) [0|0] "" ECU\n'
+    dbc.load([written(tmp_path, text)])
+    with pytest.raises(KnowledgeError, match=r"line [123]: ") as caught:
+        dbc.load([written(tmp_path, text.replace(old, new, 1))])
+    assert said in str(caught.value)
+
+
 def test_absent_file(tmp_path: Path) -> None:
     with pytest.raises(KnowledgeError, match="cannot be read"):
         dbc.load([tmp_path / "absent.dbc"])

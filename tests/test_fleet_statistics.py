@@ -15,7 +15,8 @@ from logan.fleet import assess as assessing
 from logan.fleet import drifts, peers
 from logan.fleet.assess import assess
 from logan.knowledge import measures
-from logan.model.fleet import Fleet, FleetLog
+from logan.model.capture import OTHER_ENGINE
+from logan.model.fleet import Fleet, FleetLog, FleetRemark
 
 # measure: middle and spread between vehicles and visits, in its unit
 GOOD = {
@@ -194,6 +195,19 @@ def test_urgency() -> None:
     assert [one.log for one in found.copies] == ["copy"]
     assert any("do not say which vehicle" in remark for remark in found.remarks)
     assert found.vehicles[0].fault == "fuel_supply_low"
+
+
+def test_a_record_of_another_engine_is_not_judged_by_the_profile_s_limits() -> None:
+    falls = [row("a", visit, {"running_voltage_v": (13.9 - 0.4 * visit, 0.05)}) for visit in range(6)]
+    remark = FleetRemark(kind=OTHER_ENGINE, text="the profile is of another engine", count=1)
+    told = [*falls[:-1], msgspec.structs.replace(falls[-1], remarks=[remark])]
+    own, other = assess(falls), assess(told)
+    assert any("beyond its limit" in text for text in own.vehicles[0].why)
+    assert not any("limit" in text for text in other.vehicles[0].why)
+    assert remark.text in other.vehicles[0].why
+    assert all(one.limit is not None for one in own.drifts)
+    assert all(one.limit is None for one in other.drifts)
+    assert len(own.drifts) == len(other.drifts) == 1
 
 
 def test_family() -> None:

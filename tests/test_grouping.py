@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logan.dsp.grouping import group
+from logan.dsp.grouping import group, rows_of_slots
 
 
 @settings(max_examples=60, deadline=None)
@@ -30,4 +30,4 @@ def test_rows_of_wanted_keys(spread: int) -> None:
     assert len(rows) == int(wanted.sum())
     for k in list(rows)[:50]:
         assert rows[k].tolist() == np.flatnonzero(column == groups.keys[k]).tolist()
-    assert groups.of_slots(wanted).tolist() == np.flatnonzero(column % 3 == 0).tolist()
+    assert rows_of_slots(groups.slot, wanted).tolist() == np.flatnonzero(column % 3 == 0).tolist()

@@ -296,3 +296,14 @@ def test_the_catalogue_of_faults_knows_codes_as_they_are_written() -> None:
         assert parts, pattern
         assert int(parts[1]) in knowledge.parameters()
         assert fnmatch.fnmatchcase(Code(int(parts[1]), int(parts[3] or 0), 1).text, pattern)
+
+
+@pytest.mark.parametrize(
+    ("control", "kind"), [(0, "codes_cleared"), (1, "codes_cleared_asked"), (3, "codes_cleared_asked")]
+)
+def test_clearing_that_a_module_confirms(control: int, kind: str) -> None:
+    """Acknowledgement E800: control byte 0 = positive, group in the last three bytes (SAE J1939-21)."""
+    asked = (0.0, 0x18EA00F9, "D3 FE 00")
+    remarks = single(asked, (0.1, 0x18E8FF00, f"{control:02X} FF FF FF FF D3 FE 00"))[1]
+    assert [remark.kind for remark in remarks] == [kind]
+    assert [r.kind for r in single(asked, (0.1, 0x18E8FF00, "00 FF FF FF FF CC FE 00"))[1]] == ["codes_cleared_asked"]

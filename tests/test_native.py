@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import gzip
 import importlib
 import platform
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -17,17 +19,19 @@ from msgspec import structs
 from msgspec.structs import fields
 
 from logan import cache, parallel
-from logan.capture import can_text_layout, can_text_read, read
+from logan.capture import can_text_layout, read
 from logan.capture.can_columns import CanBlock, CanColumns
+from logan.capture.can_sorter import CanSorter
+from logan.capture.can_text_block import Block
+from logan.capture.can_text_loop import Task
 from logan.capture.can_text_plain import LATEST_S
 from logan.capture.reader import Tally
 from logan.capture.source import SPARE_BYTES
 from logan.decode import broadcast, extract
 from logan.decode.plan import MessagePlan, SignalPlan
 from logan.dsp import grouping
-from logan.dsp import median as median_module
 from logan.dsp.median import median
-from logan.model.frames import EXTENDED, Frames
+from logan.model.frames import EXTENDED, Frames, FramesByKind
 from logan.native import engine, image, kernels
 
 WITHOUT = "llvmlite is not installed: pip install llvmlite"
@@ -50,20 +54,24 @@ HOSTILE = [
 ]  # fmt: skip
 
 
-def block_of(text: bytes) -> tuple[np.ndarray[Any, np.dtype[np.uint8]], int, int]:
+def block_of(text: bytes) -> tuple[np.ndarray[Any, np.dtype[np.uint8]], int]:
     buffer = np.zeros(len(text) + SPARE_BYTES, np.uint8)
     buffer[: len(text)] = np.frombuffer(text, np.uint8)
-    return buffer, len(text), 1
+    return buffer, len(text)
 
 
 def finished(text: bytes, known: list[can_text_layout.Layout], *, by_loop: bool) -> tuple[CanBlock, list[Any]]:
     """One block by the compiled loop or by its twin, with all that follows; and what was wrong."""
     columns, tally, layouts = CanColumns(), Tally(), list(known)
     tables = can_text_layout.tables(layouts, columns.bus)
-    block = can_text_read._Block(block_of(text), columns, np.empty(len(text) + 2, np.int64) if by_loop else None)
+    buffer, size = block_of(text)
     if by_loop:
-        block.begun(tables)
-    block.finish(layouts, tally, {})
+        task = Task(columns, len(text))
+        task.read(buffer, size, tables)
+        block = task.block()
+    else:
+        block = Block.whole(buffer, size, columns)
+    block.finish(1, layouts, tally, {})
     return block.out, [(r.text, r.count, r.places) for r in tally.remarks()]
 
 
@@ -81,8 +89,8 @@ def assert_same(text: bytes) -> None:
     ours, said = finished(text, KNOWN, by_loop=True)
     twin, said_by_twin = finished(text, KNOWN, by_loop=False)
     assert said == said_by_twin
-    for name in COLUMNS:
-        np.testing.assert_array_equal(getattr(ours, name), getattr(twin, name), name)
+    for name in COLUMNS:  # what stands in rows that are not kept is no matter
+        np.testing.assert_array_equal(getattr(ours, name) * ours.kept, getattr(twin, name) * twin.kept, name)
 
 
 @compiled
@@ -114,7 +122,7 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
         % (k % 10_000, stamps[k], k % 3 % 2, b"%03X" % ids[k] if k % 5 else b"%08X" % (ids[k] << 17), b"5A" * sizes[k])
         for k in range(lines)
     )
-    clean, size, _ = block_of(whole)
+    clean, size = block_of(whole)
     columns = CanColumns()
     tables = can_text_layout.tables(KNOWN, columns.bus)
     seen = 0
@@ -123,7 +131,6 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
         at = random.integers(0, size - 1, lines // 2)
         buffer[at] = random.integers(0, 256, len(at)) if turn % 2 else random.choice(list(b"0#) (.:/gG\n\rRT"), len(at))
         ends = kernels.line_ends(buffer, size, np.empty(size + 2, np.int64))
-        assert ends is not None
         np.testing.assert_array_equal(ends, np.flatnonzero(buffer[:size] == 10))
         guarded = {f.name: np.full(len(ends) + 64, 0xA5, kind) for f, kind in zip(fields(kernels.TextRows),
                    (np.uint8, np.int64, np.uint32, np.uint8, np.uint8, np.uint8, np.uint64), strict=True)}  # fmt: skip
@@ -131,20 +138,23 @@ def test_a_million_mutated_lines_stay_inside_their_arrays() -> None:
         rows = kernels.TextRows(**{name: column[32:-32] for name, column in guarded.items() if name != "kept"},
                                 kept=guarded["kept"][32:-32].view(np.bool_))  # fmt: skip
         left = kernels.can_text(buffer, size, ends, tables, LATEST_S * 10**9, rows)
-        assert left is not None
         for name, column in guarded.items():
             assert (np.concatenate([column[:32], column[-32:]]) == 0xA5).all(), name
         assert len(left) + int(rows.kept.sum()) == len(ends)
-        block = can_text_read._Block((buffer, size, 1), columns)
+        block = Block.whole(buffer, size, columns)
         rest = np.arange(len(ends))
         for layout in KNOWN:
-            rest = block._by_layout(layout, rest)
+            rest = block.by_layout(layout, rest)
         kept = rows.kept
         assert block.out.kept[kept].all()  # what the loop takes, the twin takes, and nothing is different in it
         for name in COLUMNS[1:]:
             np.testing.assert_array_equal(getattr(rows, name)[kept], getattr(block.out, name)[kept], name)
         seen += len(ends)
     assert seen >= 1_000_000 * 0.95
+
+
+def tables_of(shift: int) -> kernels.SignalTables:
+    return kernels.signal_tables([shift], [8], [False], [False], [1.0], [0.0])
 
 
 @compiled
@@ -157,32 +167,41 @@ def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
     with pytest.raises(ValueError, match="do not fit"):
         kernels.line_ends(buffer, 50, np.empty(52, np.int32))  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.rows_by_slot(np.array([0, 5], np.uint16), np.array([1, 1]))
-    with pytest.raises(ValueError, match="do not fit"):
-        kernels.signals(np.zeros((3, 8), np.uint8), [60], [8], [False], [False], [1.0], [0.0])
+        kernels.signals(np.zeros((3, 8), np.uint8), tables_of(60))
     crooked = np.zeros(25, np.uint8)[1:].reshape(3, 8)  # no word begins where the processor wants one
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.signals(crooked, [0], [8], [False], [False], [1.0], [0.0])
+        kernels.signals(crooked, tables_of(0))
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.slots(np.arange(3, dtype=np.int64), np.zeros(3, np.uint8))  # type: ignore[arg-type]
-    for slot, counts in (([0, 5], [1, 1]), ([1, 1], [1, 1]), ([0, 1], [3, -5])):
+        kernels.extent(crooked, tables_of(0), 0.0, 1.0)
+    for data in (np.zeros((0, 8), np.uint8), np.zeros((3, 7), np.uint8)):
         with pytest.raises(ValueError, match="do not fit"):
-            kernels.by_slot(np.array(slot, np.uint16), np.array(counts), np.zeros(2), np.zeros(2))
+            kernels.extent(data, tables_of(0), 0.0, 1.0)
+    four = np.arange(3, dtype=np.uint32), *3 * [np.zeros(3, np.uint8)]
+    for times, slot in ((np.zeros(3, np.int64), np.zeros(2, np.uint16)), (np.zeros(3), np.zeros(3, np.uint16))):
+        with pytest.raises(ValueError, match="do not fit"):
+            kernels.kinds(*four, times, kernels.KindTable(), slot)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.by_slot(np.zeros(2, np.uint16), np.array([2]), np.zeros(2), np.zeros(1))
+        kernels.kinds(
+            *four, np.zeros(3, np.int64), kernels.KindTable(keys=np.empty(9, np.uint64)), np.zeros(3, np.uint16)
+        )
+    three, words = np.zeros(3, np.int64), np.zeros(3, np.uint64)
+    for slots, place, room in (([0, 5, 0], [0, 1], 9), ([1, 1, 1], [0, 2], 4), ([0, 1, 0], [-5, 1], 9)):
+        out = np.zeros(room, np.int64), np.zeros(room, np.uint64)
+        with pytest.raises(ValueError, match="do not fit"):
+            kernels.put_together(np.array(slots, np.uint16), np.array(place), three, words, *out)
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.put_together(np.zeros(3, np.uint16), np.zeros(1, np.int64), three, words, three, words[:2])
     with pytest.raises(ValueError, match="do not fit"):
         kernels.rows_of_slots(np.array([0, 5], np.uint16), np.ones(5, bool))
-    with pytest.raises(ValueError, match="do not fit"):
-        kernels.middle(np.empty(0), 0.0, 0.0)
     columns = CanColumns()
     tables = can_text_layout.tables(KNOWN, columns.bus)
     line = np.frombuffer(HOSTILE[0].ljust(300), np.uint8).copy()
     for ends in ([10, 5], [-1, 5], [10, 172]):
         with pytest.raises(ValueError, match="do not fit"):
-            kernels.can_text(line, 172, np.array(ends), tables, 1, columns.block(2).rows())
+            kernels.can_text(line, 172, np.array(ends), tables, 1, CanBlock(2).rows())
     wide = structs.replace(tables, size=tables.size + 40)
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.can_text(line, 172, np.array([10]), wide, 1, columns.block(1).rows())
+        kernels.can_text(line, 172, np.array([10]), wide, 1, CanBlock(1).rows())
 
 
 @pytest.fixture
@@ -191,7 +210,6 @@ def long_ways(monkeypatch: pytest.MonkeyPatch) -> None:
     assert kernels.at_hand()
     monkeypatch.setattr(parallel, "MANY", 0)
     monkeypatch.setattr(extract, "_LONG_ROWS", 0)
-    monkeypatch.setattr(median_module, "_LONG", 0)
 
 
 @pytest.fixture
@@ -227,54 +245,121 @@ def test_a_file_of_many_blocks(end: bytes, last: bytes, tmp_path: Path, monkeypa
     assert isinstance(plain.content, Frames)
     assert isinstance(fast.content, Frames)
     assert fast.content.buses == plain.content.buses
-    for field in fields(Frames):
-        np.testing.assert_array_equal(getattr(fast.content, field.name), getattr(plain.content, field.name))
+    for name in (*Frames.COLUMNS, "fd_row", "fd_data"):
+        np.testing.assert_array_equal(getattr(fast.content, name), getattr(plain.content, name))
+
+
+def step_back(lines: list[bytes]) -> None:
+    lines[50_000], lines[50_001] = lines[50_001], lines[50_000]
+
+
+def jump_back(lines: list[bytes]) -> None:
+    lines[40_000:] = [line.replace(b"(17", b"(16") for line in lines[40_000:]]
+
+
+def long_frame(lines: list[bytes]) -> None:
+    lines[45_000] = lines[45_000].partition(b"#")[0] + b"##1" + b"AB" * 12
+
+
+def too_many_kinds(lines: list[bytes]) -> None:
+    lines[30_000:] = [
+        b"%s#%s" % (line.partition(b"#")[0][:-3] + b"%03X" % (k % 0x7FF), b"00" * (k % 9))
+        for k, line in enumerate(lines[30_000:])
+    ]
+
+
+def others_later(lines: list[bytes]) -> None:
+    lines[30_000:] = [line.replace(b" 12", b" 34") for line in lines[30_000:]]
 
 
 @compiled
-@given(st.lists(st.tuples(st.integers(0, 2**29 - 1), st.integers(0, 127)), min_size=1, max_size=50))
-@settings(max_examples=200, deadline=None)
-def test_frames_are_grouped_alike(frames: list[tuple[int, int]]) -> None:
-    can_id = np.array([one for one, _ in frames], np.uint32)
-    flags = np.array([two for _, two in frames], np.uint8)
-    twin = grouping.group(np.where(flags & EXTENDED, can_id | np.uint32(1 << 31), can_id))
-    found = kernels.slots(can_id, flags)
-    assert found is not None
-    keys, counts, slot = found
-    np.testing.assert_array_equal(keys, twin.keys)
-    np.testing.assert_array_equal(slot, twin.slot)
-    np.testing.assert_array_equal(keys[slot], twin.keys[twin.slot])
-    np.testing.assert_array_equal(counts, np.bincount(slot))
-    rows = kernels.rows_by_slot(slot, counts)
-    np.testing.assert_array_equal(rows, np.argsort(slot, kind="stable"))
+@pytest.mark.parametrize("change", [step_back, jump_back, long_frame, too_many_kinds, others_later])
+@pytest.mark.parametrize("packed", [False, True])
+def test_a_log_that_turns_out_otherwise(
+    change: Callable[[list[bytes]], None], packed: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What lets frames be kept by kind holds for the first blocks, and then no more; a packed file looks shorter."""
+    lines = [b"(17000000%02d.%06d) can0 12%X#%02X" % (k // 1000, k % 1000, k % 9, k % 256) for k in range(60_000)]
+    change(lines)
+    path = tmp_path / ("drive.log.gz" if packed else "drive.log")
+    text = b"\n".join(lines) + b"\n"
+    path.write_bytes(gzip.compress(text, 1) if packed else text)
+    with monkeypatch.context() as numpy_alone:
+        numpy_alone.setattr(kernels, "pays", lambda _: False)
+        plain = read(path)
+    monkeypatch.setattr(kernels, "pays", lambda _: True)
+    fast = read(path)
+    assert (fast.frames, fast.rejected, fast.remarks) == (plain.frames, plain.rejected, plain.remarks)
+    assert isinstance(plain.content, Frames)
+    assert isinstance(fast.content, FramesByKind) == (change is others_later)
+    assert isinstance(fast.content, Frames)
+    for name in (*Frames.COLUMNS, "fd_row", "fd_data"):
+        np.testing.assert_array_equal(getattr(fast.content, name), getattr(plain.content, name))
+
+
+FRAMES = st.lists(
+    st.tuples(st.sampled_from([*range(5), 2**28]), st.sampled_from([0, EXTENDED]), st.sampled_from([0, 1]),
+              st.integers(0, 8), st.integers(0, 2**64 - 1)),
+    min_size=1, max_size=60,
+)  # fmt: skip
+
+
+def frames_from(rows: list[tuple[int, int, int, int, int]], t_s: np.ndarray[Any, np.dtype[np.float64]]) -> Frames:
+    can_id, flags, bus, length, words = (np.array(column, np.uint64) for column in zip(*rows, strict=True))
+    data = words.view(np.uint8).reshape(-1, 8)
+    return Frames(t_s, can_id.astype(np.uint32), *(c.astype(np.uint8) for c in (flags, bus, length)), data)
 
 
 @compiled
-@given(
-    st.lists(st.tuples(st.sampled_from([*range(5), 2**28]), st.integers(0, 255)), min_size=1, max_size=60), st.data()
-)
+@given(FRAMES, st.data())
 @settings(max_examples=200, deadline=None)
-def test_columns_are_put_together_alike(frames: list[tuple[int, int]], data: st.DataObject) -> None:
-    can_id = np.array([one for one, _ in frames], np.uint32)
-    number = np.array([two for _, two in frames], np.uint8)
-    by_loop = grouping.identifiers(can_id, np.zeros(len(can_id), np.uint8))
-    twin = grouping.group(can_id)
-    assert by_loop.by_loop
-    assert not twin.by_loop
+def test_frames_are_grouped_alike(rows: list[tuple[int, int, int, int, int]], data: st.DataObject) -> None:
+    frames = frames_from(rows, np.arange(len(rows)) * 0.5)
+    by_loop = grouping.identifiers(frames)
+    twin = grouping.group(np.where(frames.flags & EXTENDED, frames.can_id | np.uint32(1 << 31), frames.can_id))
     np.testing.assert_array_equal(by_loop.keys, twin.keys)
-    np.testing.assert_array_equal(by_loop.slot, twin.slot)
-    np.testing.assert_array_equal(by_loop.counts, twin.counts)
-    columns = [number, number * 0.5, number.astype(np.uint64)]
-    for ours, theirs in zip(by_loop.put_together(columns), twin.put_together(columns), strict=True):
-        np.testing.assert_array_equal(ours, theirs)
+    np.testing.assert_array_equal(by_loop.number[by_loop.slot], twin.slot)
+    np.testing.assert_array_equal(by_loop.counts, np.bincount(by_loop.slot))
     wanted = np.array(data.draw(st.lists(st.booleans(), min_size=len(twin.keys), max_size=len(twin.keys))))
-    np.testing.assert_array_equal(by_loop.of_slots(wanted), twin.of_slots(wanted))
-    rows, rows_of_twin = by_loop.rows_of(wanted), twin.rows_of(wanted)
-    assert rows.keys() == rows_of_twin.keys()
-    sorted_ = twin.put_together([np.arange(len(number))])[0]
-    for k, some in rows.items():
-        np.testing.assert_array_equal(some, rows_of_twin[k])
-        np.testing.assert_array_equal(sorted_[twin.span(k)], some)
+    (ours, number), (theirs, number_of_twin) = (one.pick(frames, wanted) for one in (by_loop, twin))
+    np.testing.assert_array_equal(number, number_of_twin)
+    for name in Frames.COLUMNS:
+        np.testing.assert_array_equal(getattr(ours, name), getattr(theirs, name))
+    for slot, some in by_loop.rows_of(wanted[by_loop.number]).items():
+        np.testing.assert_array_equal(some, np.flatnonzero(by_loop.slot == slot))
+
+
+@compiled
+@given(FRAMES, st.lists(st.integers(0, 3), min_size=60, max_size=60), st.integers(0, 60), st.integers(1, 9))
+@settings(max_examples=200, deadline=None)
+def test_frames_by_kind_are_the_same_frames(
+    rows: list[tuple[int, int, int, int, int]], steps: list[int], split: int, expected: int
+) -> None:
+    """Put together in two pieces, with too little room at first."""
+    frames = frames_from(rows, np.zeros(len(rows)))
+    t_ns = np.cumsum(steps[: len(rows)]) * 10**9 + 17 * 10**17
+    columns = {name: getattr(frames, name) for name in ("can_id", "flags", "bus", "length")}
+    columns |= {"t_ns": t_ns, "data": frames.data.view(np.uint64)[:, 0]}
+    sorter = CanSorter(expected)
+    for piece in (slice(0, split), slice(split, None)):
+        put = sorter.add({name: column[piece] for name, column in columns.items()})
+        assert put is not None
+        if split % 2:  # else when it is needed
+            put()
+    for name, column in sorter.columns().items():
+        np.testing.assert_array_equal(column, columns[name], name)
+    found = sorter.frames(10**17, ("a", "b"))
+    np.testing.assert_array_equal(found.t_s, (t_ns - t_ns[0]) / 1e9)
+    for name in Frames.COLUMNS[1:]:
+        np.testing.assert_array_equal(getattr(found, name), getattr(frames, name), name)
+    assert found.ends_s == (found.t_s[0], found.t_s[-1])
+    assert found.longest_step_s == np.diff(found.t_s, prepend=0.0).max()
+    assert found.flags_met == frames.flags_met
+    backwards = {name: column[::-1].copy() for name, column in columns.items()}
+    assert (CanSorter(9).add(backwards) is not None) == (t_ns[0] == t_ns[-1])
+    last = {name: column[-1:] for name, column in columns.items()}
+    assert not sorter.add(last | {"t_ns": t_ns[-1:] - 1})
+    np.testing.assert_array_equal(sorter.columns()["can_id"], frames.can_id)
 
 
 NUMBERS = st.one_of(
@@ -284,41 +369,38 @@ NUMBERS = st.one_of(
 
 
 @compiled
-@given(st.lists(NUMBERS, min_size=1, max_size=300), st.integers(1, 40))
-@settings(max_examples=500, deadline=None)
-def test_the_median_is_the_same_to_the_last_bit(numbers: list[float], times: int) -> None:
-    x = np.array(numbers * times)
-    with np.errstate(over="ignore"):
-        assert median(x) == np.median(x)
-    pair = kernels.middle(x, x.min(), x.max())
-    if pair is None:  # steps too small or too large for any scale: numpy does it
-        return
-    ordered = np.sort(x)
-    assert pair == (ordered[(len(x) - 1) // 2], ordered[len(x) // 2])
+@given(st.lists(NUMBERS, min_size=1, max_size=300), st.integers(1, 40), NUMBERS, NUMBERS)
+@settings(max_examples=300, deadline=None)
+def test_numbers_between_two_are_found(numbers: list[float], times: int, low: float, high: float) -> None:
+    x = np.array([*numbers * times, np.nan])
+    found = kernels.between(x, low, high)
+    assert found is not None
+    below, some = found
+    assert below == np.count_nonzero(x < low)
+    np.testing.assert_array_equal(some, x[(x >= low) & (x <= high)])
 
 
-@compiled
-@pytest.mark.usefixtures("long_ways")
-def test_medians_of_many_kinds_of_numbers() -> None:
+@pytest.mark.parametrize("n", [1, 2, 3, 1_499, 1_501, 50_000, 200_003])
+def test_medians_of_many_kinds_of_numbers(n: int) -> None:
     random = np.random.default_rng(7)
     for x in (
-        random.integers(0, 2, 10_001) * 1.0, random.normal(size=10_000) ** 9, np.arange(10_000) // 5000 * 1e-3,
-        np.r_[np.zeros(5000), 1e200, np.ones(4999)], np.full(777, 3.5), np.exp(random.uniform(-30, 30, 9_999)),
+        random.integers(0, 2, n) * 1.0, random.normal(size=n) ** 9, np.arange(n) // (n // 2 + 1) * 1e-3,
+        np.arange(n) * 0.1, random.integers(0, 256, n) * 0.5,
+        np.r_[np.zeros(n // 2), 1e200, np.ones(n - n // 2)], np.full(n, 3.5), np.exp(random.uniform(-30, 30, n)),
+        np.where(np.arange(n) % (max(n // 512, 1)) == 0, 5.0, random.normal(size=n)),  # a sample that misleads
     ):  # fmt: skip
-        assert kernels.middle(x, x.min(), x.max()) is not None
-        assert median(x, x.min(), x.max()) == np.median(x)
-
-
-@compiled
-def test_the_loop_for_medians_stays_inside_its_arrays_whatever_it_is_given() -> None:
-    x = np.array([np.nan, np.inf, -np.inf, 5.0, -1e308, 1e308])
-    for low, high in ((0.0, 1.0), (np.nan, 1.0), (-np.inf, np.inf), (3.0, -3.0), (2.0, 2.0)):
-        kernels.middle(x, low, high)
+        assert median(x) == np.median(x)
 
 
 @compiled
 def test_too_many_identifiers_go_the_plain_way() -> None:
-    assert kernels.slots(np.arange(5_000, dtype=np.uint32), np.zeros(5_000, np.uint8)) is None
+    n = 5_000
+    none, slot = np.zeros(n, np.uint8), np.empty(n, np.uint16)
+    ids, times = np.arange(n, dtype=np.uint32), np.zeros(n, np.int64)
+    assert kernels.kinds(ids, none, none, none, times, kernels.KindTable(), slot) is None
+    few = kernels.kinds(*(column[:4096] for column in (ids, none, none, none, times)), kernels.KindTable(), slot[:4096])
+    assert few is not None
+    assert (few == 1).all()
 
 
 @st.composite
@@ -348,6 +430,24 @@ def test_signals_are_decoded_alike_to_the_last_bit(signal: SignalPlan, payloads:
 
 
 @compiled
+@pytest.mark.parametrize("n", [1, 1_499, 1_501, 70_000])
+@pytest.mark.parametrize(
+    "signal",
+    [
+        SignalPlan(name="S", start_bit=5, length=16, scale=0.25, offset=-3.0),
+        SignalPlan(name="S", start_bit=7, length=12, big_endian=True, signed=True, scale=-0.1),
+        SignalPlan(name="S", start_bit=0, length=64, signed=True, scale=1e-9),
+        SignalPlan(name="S", start_bit=63, length=1),
+    ],
+)
+def test_one_look_finds_the_ends_and_the_middle(signal: SignalPlan, n: int) -> None:
+    data = np.random.default_rng(n).integers(0, 256, (n, 8), dtype=np.uint8)
+    data[: n // 3] = 1  # very many of one value
+    value = extract.physical(data, signal)
+    assert extract.extent(data, signal) == (value.min(), np.median(value), value.max())
+
+
+@compiled
 @pytest.mark.usefixtures("long_ways")
 def test_broadcast_messages_with_short_frames(tmp_path: Path) -> None:
     path = tmp_path / "drive.log"
@@ -361,6 +461,32 @@ def test_broadcast_messages_with_short_frames(tmp_path: Path) -> None:
     assert np.unique(a.value).tolist() == [0x201 * 0.5]
     assert np.isnan(b.value).sum() == 200
     assert [remark.count for remark in remarks] == [200]
+
+
+@compiled
+def test_signals_of_a_message_in_several_kinds_of_frames(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of two lengths, on two buses, sent and received: in the order of the file whichever way they are kept."""
+    marks = (b"", b" T", b" R")
+    path = tmp_path / "drive.log"
+    path.write_bytes(
+        b"".join(
+            b"(1.%06d) can%d 123#%s%s\n" % (k // 3, k % 5 % 2, b"%04X" % k * (1 + k % 2), marks[k % 3])
+            for k in range(9999)
+        )
+    )
+    plan = MessagePlan(frame_id=0x123, extended=False, name="M", length_bytes=2,
+                       signals=(SignalPlan(name="A", start_bit=7, length=16, big_endian=True),))  # fmt: skip
+    with monkeypatch.context() as numpy_alone:
+        numpy_alone.setattr(kernels, "pays", lambda _: False)
+        plain, _ = broadcast.decode(frames_of(path), [plan], "drive.log")
+    monkeypatch.setattr(kernels, "pays", lambda _: True)
+    frames = frames_of(path)
+    assert isinstance(frames, FramesByKind)
+    fast, _ = broadcast.decode(frames, [plan], "drive.log")
+    assert [one.ecu for one in fast] == [one.ecu for one in plain] == ["can0", "can1"]
+    for ours, theirs in zip(fast, plain, strict=True):
+        np.testing.assert_array_equal(ours.t_s, theirs.t_s)
+        np.testing.assert_array_equal(ours.value, theirs.value)
 
 
 def test_code_is_kept_and_spoilt_code_made_anew(tmp_path: Path) -> None:
@@ -444,7 +570,7 @@ def test_without_llvmlite_numpy_does_it(monkeypatch: pytest.MonkeyPatch, tmp_pat
     kernels._function.cache_clear()
     try:
         assert not kernels.at_hand()
-        assert kernels.line_ends(np.zeros(300, np.uint8), 10, np.empty(10, np.int64)) is None
+        assert kernels.signals(np.zeros((3, 8), np.uint8), tables_of(0)) is None
     finally:
         engine.library.cache_clear()
         kernels._function.cache_clear()

@@ -495,7 +495,7 @@ def test_phase_from_the_bus() -> None:
 
 
 def test_a_coarse_wheel_that_cannot_be_read_while_cranking_is_said() -> None:
-    angle = np.arange(0.0, 360.0 * 20, 0.05)
+    angle = np.arange(0.0, 360.0 * 3, 0.05)
     speed_deg_s = 1200.0 * (1.0 + 0.5 * np.cos(np.radians(3.0 * angle)))
     motion = Motion(np.concatenate([[0.0], np.cumsum(0.05 / speed_deg_s[:-1])]), angle)
     held = record(motion.time_at(edges(motion, evenly(12, 1, 84.0))), {}, with_wheel(12, 1))

@@ -310,6 +310,7 @@ def test_a_vehicle_without_an_engine_is_told_so() -> None:
     found = ranking.rank(electric, [], [], KNOWN)
     assert found.verdict == "insufficient_evidence"
     assert "no engine to judge" in found.sentence
+    assert (found.blind, found.hints) == ({}, {})
 
 
 def test_work_and_complaints_are_shown_and_capped() -> None:

@@ -9,13 +9,16 @@ import contextlib
 import gzip
 import io
 import random
+import sqlite3
 import struct
 import sys
 import time
 import tracemalloc
 import wave
 import zlib
+from importlib.util import find_spec
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -23,16 +26,23 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from logan import capture
+from logan.capture import can_text_read, csv_head, library_lines
 from logan.dsp import wheel
-from logan.errors import CaptureError
+from logan.errors import CaptureError, KnowledgeError
+from logan.knowledge import load, profiles
 from logan.model.capture import Capture
 from logan.model.frames import Frames
+from logan.model.profile import EngineProfile
 from logan.model.sensor import Edges, Waveform
+from logan.native import kernels
 
 sys.path.append(str(Path(__file__).parent / "tools"))
 
 from robustness import mutate, seeds, targets
 
+needs_asammdf = pytest.mark.skipif(
+    find_spec("asammdf") is None, reason="asammdf is not installed: pip install 'python-can[mf4]'"
+)
 MEMORY_FACTOR = 20
 FIXED_BYTES = 64 << 20
 """Buffers of the readers, whatever the size of the file."""
@@ -241,6 +251,113 @@ def test_a_line_of_64_mib_takes_no_longer_for_each_byte(tmp_path: Path) -> None:
     assert time.process_time() - begin < 10.0
 
 
+@pytest.mark.parametrize("text", [
+    b"a = " + b"[" * 5000, b"a = " + b"{a=" * 5000, b"a" + b".a" * 20_000 + b" = 1", b"[a" + b".a" * 20_000 + b"]",
+    b"x = {" + b"a." * 20_000 + b"a = 1}", b"a = " + b"9" * 5000, b"a = " + b"[" * 300 + b"]" * 300,
+])  # fmt: skip
+def test_a_data_file_of_endless_depth_or_digits_is_one_clear_error(tmp_path: Path, text: bytes) -> None:
+    path = tmp_path / "own.toml"
+    path.write_bytes(text)
+    begin = time.process_time()
+    with pytest.raises(KnowledgeError, match=r"own\.toml"):
+        profiles.read(path)
+    with pytest.raises(KnowledgeError, match=r"own\.toml"):
+        load.overlaid(path, EngineProfile, EngineProfile())
+    assert time.process_time() - begin < 1.0
+
+
+def test_a_table_that_is_computed_is_refused(tmp_path: Path) -> None:
+    """SQLite makes its rows without end out of nothing, or one row of as many bytes as it likes."""
+    path = tmp_path / "a.db"
+    for table in (
+        "VIEW messages AS WITH RECURSIVE t(n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM t) "
+        "SELECT 1.0 + n, 1, 0, 0, 0, 1, x'00' FROM t",
+        "TABLE messages(ts, arbitration_id, extended, remote, error, dlc, data AS (zeroblob(500000000)))",
+    ):
+        path.unlink(missing_ok=True)
+        with contextlib.closing(sqlite3.connect(path)) as base, base:
+            base.execute(f"CREATE {table}")
+        found = read(path, path.read_bytes())
+        assert isinstance(found, CaptureError)
+        assert "computes its frames" in str(found)
+
+
+def test_pages_of_a_table_that_lead_back_to_each_other_end(tmp_path: Path) -> None:
+    """Six pages, each with the next one 61 times, make 250 thousand million rows (SQLite's file format, 1.6)."""
+    path = tmp_path / "a.db"
+    with contextlib.closing(sqlite3.connect(path)) as base, base:
+        base.execute("PRAGMA page_size = 512")
+        base.execute("CREATE TABLE messages (ts, arbitration_id, extended, remote, error, dlc, data)")
+        base.executemany("INSERT INTO messages VALUES (?, 1, 0, 0, 0, 1, x'00')", [(k / 10,) for k in range(5)])
+    head, leaf = path.read_bytes()[:512], path.read_bytes()[512:]
+    assert len(leaf) == 512
+    pages = []
+    for child in range(3, 9):
+        cells = [struct.pack(">IB", child, 1 + k) for k in range(60)]
+        places = [512 - 5 * (60 - k) for k in range(60)]
+        begin = struct.pack(">BHHHBI", 5, 0, 60, places[0], 0, child) + struct.pack(">60H", *places)
+        pages.append(begin.ljust(places[0], b"\0") + b"".join(cells))
+    content = b"".join((head[:28], struct.pack(">I", 8), head[32:], *pages, leaf))
+    found = good(path, content)
+    assert found.frames <= len(content) // 4
+    assert "lead back to each other" in kinds(found)["damaged"]
+
+
+@needs_asammdf
+@pytest.mark.parametrize(("block", "place"), [(b"##CN", 92), (b"##CN", 96), (b"##CG", 96)])
+def test_an_mdf_whose_channels_lie_outside_its_records_is_refused(tmp_path: Path, block: bytes, place: int) -> None:
+    """Bytes 92 and 96 of a channel are its place and its bits, byte 96 of a group is the length of its records.
+
+    asammdf's compiled code reads where the file says, which ends the program: unguarded this test kills its runner.
+    """
+    whole = seeds.library_forms(seeds.talk())[".mf4"]
+    assert good(tmp_path / "a.mf4", whole).frames == len(seeds.talk())
+    at = whole.index(block)
+    for _ in range(3):
+        content = bytearray(whole)
+        content[at + place : at + place + 4] = b"\x00\x00\x00\x40"
+        found = read(tmp_path / "a.mf4", bytes(content))
+        assert isinstance(found, CaptureError)
+        assert "outside its record" in str(found)
+        at = whole.index(block, at + 1)
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("a.txt", seeds.SERIAL + b"\n" * 65_536),
+        ("a.txt", seeds.SERIAL + b"#" + b" " * 65_536),
+        ("a.txt", seeds.SERIAL + (b" " * 4000 + b"x\n") * 16),
+        ("a.txt", seeds.SERIAL + (b"-" * 4000 + b"x\n") * 16),
+        ("a.vcd", seeds.VCD.replace(b"$enddef", b"$a " * 21_845 + b"$enddef")),
+        ("a.vcd", seeds.VCD.replace(b"$end $t", b" " * 65_536 + b"$end $t")),
+        ("a.csv", b"time_s,crank_v,cam_v" + b"," * 65_536 + b"\n0.0,1.0,2.0\n0.1,1.0,2.0\n"),
+        ("a.csv", b"time_s,crank" + b" " * 65_536 + b"v,cam_v\n0.0,1.0,2.0\n0.1,1.0,2.0\n"),
+    ],
+)
+def test_long_runs_of_one_mark_take_their_length_and_not_its_square(tmp_path: Path, name: str, content: bytes) -> None:
+    path = tmp_path / name
+    path.write_bytes(content)
+    begin = time.process_time()
+    with contextlib.suppress(CaptureError):
+        capture.read(path)
+    assert time.process_time() - begin < 1.0 * len(content) / 65_536
+
+
+@pytest.mark.parametrize(
+    ("cell", "name", "unit"),
+    [
+        ("Coolant [degC]", "Coolant", "degC"), (" Speed ( km/h ) ", "Speed", "km/h"), ("a [b] [c]", "a [b]", "c"),
+        ("a [b", "a [b", ""), ("a b]", "a b]", ""), ("[rpm]", "", "rpm"), ("a [[b]", "a", "[b"),
+        ("a (b) c", "a (b) c", ""),
+        ("a (b]", "a (b]", ""), ("a [(b)]", "a", "(b)"), ("]", "]", ""), ("", "", ""), ("a []", "a", ""),
+    ],
+)  # fmt: skip
+def test_a_heading_is_taken_apart(cell: str, name: str, unit: str) -> None:
+    found = csv_head.heading(cell)
+    assert (found.name, found.unit) == (name, unit)
+
+
 SEEDS = [seed for group in seeds.of_formats().values() for seed in group]
 
 
@@ -253,6 +370,54 @@ def test_mutated_recordings_are_read_or_refused(tmp_path: Path, number: int) -> 
         found = capture.read(tmp_path / "input")
         assert found.frames >= 0
         assert found.rejected >= 0
+
+
+@pytest.fixture(scope="module")
+def every() -> dict[str, targets.Target]:
+    return targets.all_targets()
+
+
+NEW = {
+    "twins: CAN text log": 60, "twins: broadcast signals": 80, "twins: CAN log, ASC text": 60,
+    "twins: CAN log, TRC text": 60, "twins: CAN log, CSV of python-can": 60, "twins: CAN log, BLF binary": 400,
+    "twins: CAN log, SQLite data base": 200, "twins: CAN log, ASAM MDF 4": 4, "a drive of several files": 12,
+    "headings TOML and a table": 40, "knowledge folder": 6, "form of an upload": 400, "pages of the workshop": 120,
+}  # fmt: skip
+"""Inputs of the targets that no other test mutates."""
+
+
+@pytest.mark.parametrize("name", NEW)
+def test_mutations_are_taken_or_refused_and_twins_agree(every: dict[str, targets.Target], name: str) -> None:
+    if name not in every:
+        pytest.skip("pip install '.[workshop]'")
+    if name in ("twins: CAN text log", "twins: broadcast signals") and not kernels.at_hand():
+        pytest.skip("llvmlite is not installed: pip install llvmlite")
+    target, taken = every[name], 0
+    for data in [*target.seeds, *(mutate.mutated(target.seeds, name, number) for number in range(NEW[name]))]:
+        with contextlib.suppress(*targets.REFUSED):
+            taken += target.call(data)
+    assert taken
+
+
+def test_a_twin_that_differs_is_seen(every: dict[str, targets.Target], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each comparison with a fault put into one of its two ways."""
+    changed = {
+        "twins: CAN log, ASC text": (library_lines.Ordinary, "read_words"),
+        "twins: CAN log, CSV of python-can": (library_lines.Ordinary, "read_cells"),
+        "twins: CAN text log": (can_text_read._Block, "begun"),
+    }
+    for name, (owner, method) in changed.items():
+        if owner is can_text_read._Block and not kernels.at_hand():
+            continue
+        true_way = getattr(owner, method)
+
+        def wrong_way(self: Any, *given: Any, true_way: Any = true_way) -> None:
+            true_way(self, *given)
+            self.out.can_id[self.out.kept] ^= 1
+
+        monkeypatch.setattr(owner, method, wrong_way)
+        with pytest.raises(AssertionError, match="can_id"):
+            every[name].call(every[name].seeds[0])
 
 
 def test_a_search_that_is_sure_of_no_edge_adds_nothing() -> None:

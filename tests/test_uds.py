@@ -250,3 +250,24 @@ def test_an_answer_as_long_as_the_transport_allows_is_split_or_left_whole() -> N
     decode((TOLD, "62" + 1300 * "F40611" + "F40D"))
     decode((ASKED, "22" + 8 * "ABCD"), (TOLD, "62" + 1000 * "ABCD"))
     assert time.process_time() - start < 2.0
+
+
+def test_the_code_in_front_of_a_snapshot_or_of_further_data() -> None:
+    """ISO 14229-1: reports 04 and 06 begin with the code and its status; what stands behind is not shown, and said."""
+    _, vehicle, remarks = decode(
+        (TOLD, "59 04 012316 09 01 01 F40C 1AF8"), (TOLD, "59 06 056212 04 01 05"), (TOLD, "59 04 023400 2F")
+    )
+    assert [(code.code, code.status) for code in vehicle.codes] == [
+        ("P0123-16", "confirmed"), ("P0562-12", "pending"), ("P0234", "confirmed"),
+    ]  # fmt: skip
+    assert vehicle.mil is None
+    assert remarks["code_report_not_shown"].count == 2
+    assert "code_count_differs" not in remarks
+    assert decode((TOLD, "59 04 0123"))[2]["code_count_differs"].count == 1
+
+
+@pytest.mark.parametrize("length", [12, 19, 20, 21])
+def test_the_name_of_a_module_keeps_its_first_letter(length: int) -> None:
+    """SAE J1979-DA F80A: text without a number of items in front, whatever its length."""
+    name = "ECM-EngineControlModule"[:length]
+    assert decode((TOLD, "62 F80A" + name.encode().hex()))[1].ecu_names == {"7E8": name}

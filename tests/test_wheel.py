@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from logan.capture import read
-from logan.dsp.wheel import ToothTrain, decode, slot_centres, speed_rpm, tells_slots
+from logan.dsp.wheel import ToothTrain, decode, speed_rpm
+from logan.dsp.wheel_pattern import slot_centres, tells_slots
 from logan.model.sensor import Edges
 from tests.wheel_trains import THREE_GAPS, UNEVEN, Motion, edges, evenly, turning
 

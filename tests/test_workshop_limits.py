@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import subprocess
+import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
@@ -224,3 +226,27 @@ def test_a_locked_data_base_is_told_and_passes(
     again = hand_in(client, b"second", sending="one")
     assert hand_in(client, b"second", sending="one") == again
     assert ended(client, again) == "failed"
+
+
+def test_damaged_forms_write_nothing_to_the_console(tmp_path: Path) -> None:
+    """A stranger's form is refused with its reason; a line each on the console would fill the disk of whoever keeps it.
+
+    In a process of its own: under pytest there is always somebody who takes what is logged.
+    """
+    code = """
+import sys
+from pathlib import Path
+from logan.errors import UsageError
+from logan.workshop import arriving
+refused = 0
+for body in (b"--b\\r\\nCont\\0ent: x\\r\\n\\r\\n", b"xx", b"--b\\rx", b"--b--\\r\\nmore"):
+    parts = arriving._Parts(arriving.Form(), Path(sys.argv[1]), lambda form: None, b"b")
+    try:
+        parts.take(body, last=True)
+    except UsageError:
+        refused += 1
+print(refused)
+"""
+    command = [sys.executable, "-c", code, str(tmp_path)]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1])
+    assert (done.stdout, done.stderr) == ("3\n", "")

@@ -42,25 +42,35 @@ READERS: Final[tuple[Reader, ...]] = (
     channel_table.READER,
 )  # fmt: skip
 
+_FIRST_BYTES: Final = 64
+_HEADED: Final = 0.95
+"""Score of a file with the header of its format."""
 NEAR_TIE: Final = 0.1
 """Scores closer than this do not decide."""
 
 
-def choose(source: Source) -> Reader:
-    """The reader of a file, by its content; the name decides between near ties only.
+def choose(source: Source) -> tuple[Reader, Guess]:
+    """The reader of a file, by its content, and why; the name decides between near ties only.
 
     Raises
     ------
     CaptureError : no reader knows the file, or several do
     """
-    guesses = sorted(((reader.looks(source), reader) for reader in READERS), key=lambda pair: -pair[0].score)
+    if b"\0" in source.head[:_FIRST_BYTES]:  # no text: the looks at texts, which take longest, have nothing to say
+        plain = [(reader, guess) for reader in can_library.BINARY if (guess := reader.looks(source)).score]
+        if len(plain) == 1:
+            return plain[0]
+    guesses = [(reader.looks(source), reader) for reader in READERS if reader is not serial_text.READER]
+    if max(guess.score for guess, _ in guesses) < _HEADED:  # a transcript takes longest to look for
+        guesses.append((serial_text.READER.looks(source), serial_text.READER))
+    guesses.sort(key=lambda pair: -pair[0].score)
     likely = [(guess, reader) for guess, reader in guesses if guess.score > max(0.0, guesses[0][0].score - NEAR_TIE)]
     if not likely:
         reason, do = describe(source)
         raise CaptureError(reason, file=str(source.path), do=do)
     if len(likely) == 1:
-        return likely[0][1]
-    named = [reader for _, reader in likely if Path(source.name).suffix.lower() in reader.suffixes]
+        return likely[0][1], likely[0][0]
+    named = [(reader, guess) for guess, reader in likely if Path(source.name).suffix.lower() in reader.suffixes]
     if len(named) == 1:
         return named[0]
     raise CaptureError(

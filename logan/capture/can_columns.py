@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, Final
 
 import numpy as np
@@ -9,6 +10,7 @@ from numpy.typing import NDArray
 
 from logan import parallel
 from logan.capture import clock
+from logan.capture.can_sorter import CanSorter
 from logan.capture.can_text_plain import Row
 from logan.capture.reader import Tally
 from logan.model.frames import FD_WIDTH, Frames
@@ -26,6 +28,11 @@ _AT_ONCE: Final = 1 << 15
 Columns = dict[str, NDArray[Any]]
 
 
+def room_for(n: int) -> Columns:
+    """Columns of n rows with any content."""
+    return {name: np.empty(n, kind) for name, kind in _KINDS.items()}
+
+
 class CanBlock:
     """Columns for up to n frames, ``kept`` marks the rows in use.
 
@@ -33,13 +40,11 @@ class CanBlock:
     ----------
     n : rows
     room : columns of n rows to use, any content; their own ones, all zero, where it is None
-    first : row of the room's first one within the room that it was cut from
     """
 
-    def __init__(self, n: int, room: Columns | None = None, first: int | None = None) -> None:
+    def __init__(self, n: int, room: Columns | None = None) -> None:
         room = {name: np.zeros(n, kind) for name, kind in _KINDS.items()} if room is None else room
         self.kept = np.zeros(n, np.bool_)
-        self.first = first
         self.t_ns: NDArray[np.int64] = room["t_ns"]
         self.can_id: NDArray[np.uint32] = room["can_id"]
         self.flags: NDArray[np.uint8] = room["flags"]
@@ -74,12 +79,14 @@ class CanColumns:
     Parameters
     ----------
     expected : frames that the file may hold; more of them only cost time
+    sorter : puts frames together by kind, as long as it can
     """
 
-    def __init__(self, expected: int = 0) -> None:
-        self._room: Columns = {name: np.empty(expected, kind) for name, kind in _KINDS.items()}
-        self._left = expected
-        self._parts: list[CanBlock] = []
+    def __init__(self, expected: int = 0, sorter: CanSorter | None = None) -> None:
+        self._columns = room_for(expected)
+        self._sorter = sorter
+        self._long_row: list[NDArray[np.int64]] = [np.empty(0, np.int64)]
+        self._long_data: list[NDArray[np.uint8]] = [np.empty((0, FD_WIDTH), np.uint8)]
         self._buses: dict[bytes, int] = {}
         self.rows = 0
 
@@ -89,71 +96,68 @@ class CanColumns:
             return None
         return self._buses.setdefault(name, len(self._buses))
 
-    def block(self, n: int) -> CanBlock:
-        """A block whose rows stand where they will stay, as long as there is room; to be appended in the same order."""
-        if n > self._left:
-            self._left = 0
-            return CanBlock(n)
-        first = len(self._room["t_ns"]) - self._left
-        self._left -= n
-        return CanBlock(n, {name: column[first : first + n] for name, column in self._room.items()}, first)
+    def append(self, block: CanBlock) -> Callable[[], None]:
+        """Take over the kept rows of a block.
 
-    def append(self, block: CanBlock) -> None:
-        """Take over the kept rows of a block."""
+        Returns
+        -------
+        what is still to be called before the block may be used again, in whatever thread; of the only block nothing is
+        """
         if block.long_row:
             row = np.concatenate(block.long_row)
             order = np.argsort(row, kind="stable")
-            block.long_row = [(np.cumsum(block.kept) - 1 + self.rows)[row[order]]]
-            block.long_data = [np.concatenate(block.long_data)[order]]
+            self._long_row.append((np.cumsum(block.kept) - 1 + self.rows)[row[order]])
+            self._long_data.append(np.concatenate(block.long_data)[order])
+        some: Columns = {name: getattr(block, name) for name in _KINDS}
         if not block.kept.all():
-            block.first = None
-            for name in _KINDS:
-                setattr(block, name, getattr(block, name)[block.kept])
-        self.rows += len(block.t_ns)
-        self._parts.append(block)
+            some = {name: column[block.kept] for name, column in some.items()}
+        if self._sorter is not None:
+            put = None if block.long_row else self._sorter.add(some)
+            if put is not None:
+                self.rows = self._sorter.rows
+                return put
+            self._put(self._sorter.columns(), 0)
+            self._sorter = None
+        self._put(some, self.rows)
+        return lambda: None
 
-    def _joined(self, name: str) -> NDArray[Any]:
-        """One column in one piece; only what does not stand in its place yet is moved."""
-        values: list[NDArray[Any]] = [part.__dict__.pop(name) for part in self._parts]
-        if len(values) == 1:
-            return values[0]
-        room = self._room.pop(name)
-        if self.rows > len(room):
-            return np.concatenate(values)
-        end = 0
-        for part, some in zip(self._parts, values, strict=True):
-            begin, end = end, end + len(some)
-            if part.first != begin:
-                room[begin:end] = some
-        return room[:end]
+    def _put(self, some: Columns, first: int) -> None:
+        """Rows to where they stay."""
+        self.rows, room = first + len(some["t_ns"]), len(self._columns["t_ns"])
+        if not room:
+            self._columns = some
+            return
+        if self.rows > room:
+            self._columns = {
+                name: np.concatenate([column[:first], np.empty(2 * self.rows - first, column.dtype)])
+                for name, column in self._columns.items()
+            }
+        for name, column in self._columns.items():
+            column[first : self.rows] = some[name]
 
     def undo_differences(self, share: float, tally: Tally) -> None:
         """Sum up times that count from the frame before: those that step back more often than in a share of steps."""
         if self.rows < 3:
             return
-        t_ns = np.concatenate([part.t_ns for part in self._parts])
+        t_ns = self._columns["t_ns"][: self.rows]
         if np.mean(np.diff(t_ns) < 0) <= share:
             return
         tally.add("time_differences", "times count from the frame before: summed up", "whole file")
-        first = 0
-        for part in self._parts:
-            np.cumsum(part.t_ns, out=part.t_ns)
-            part.t_ns += first
-            first = int(part.t_ns[-1]) if len(part.t_ns) else first
+        np.cumsum(t_ns, out=t_ns)
 
     def frames(self, tally: Tally) -> Frames:
         """The columns in order of time, with the clock's trouble counted; takes the columns over."""
-        t_ns, can_id, flags, bus, length, words = (self._joined(name) for name in _KINDS)
+        buses = tuple(name.decode("utf-8", "replace") for name in self._buses) or ("",)
+        if self._sorter is not None and self.rows:
+            return self._sorter.frames(ABSOLUTE_FROM_NS, buses)
+        t_ns, can_id, flags, bus, length, words = (self._columns.pop(name)[: self.rows] for name in _KINDS)
         absolute = bool(len(t_ns)) and int(np.median(t_ns[:1000])) >= ABSOLUTE_FROM_NS
         rows = clock.settle(t_ns, tally)
         origin_ns = int(t_ns[rows[0] if rows is not None else 0]) if absolute else 0
         t_s = _in_seconds(t_ns, origin_ns)
         columns = [can_id, flags, bus, length]
         data = words.astype("<u8", copy=False).view(np.uint8).reshape(-1, 8)
-        long_row = np.concatenate([np.empty(0, np.int64), *(a for part in self._parts for a in part.long_row)])
-        long_data = np.concatenate(
-            [np.empty((0, FD_WIDTH), np.uint8), *(a for part in self._parts for a in part.long_data)]
-        )
+        long_row, long_data = np.concatenate(self._long_row), np.concatenate(self._long_data)
         if rows is not None:
             t_s, data = t_s[rows], data[rows]
             columns = [column[rows] for column in columns]
@@ -166,8 +170,7 @@ class CanColumns:
         can_id, flags, bus, length = columns
         return Frames(
             t_s=t_s, can_id=can_id, flags=flags, bus=bus, length=length, data=data, fd_row=long_row, fd_data=long_data,
-            origin_ns=origin_ns, absolute=absolute,
-            buses=tuple(name.decode("utf-8", "replace") for name in self._buses) or ("",),
+            origin_ns=origin_ns, absolute=absolute, buses=buses,
         )  # fmt: skip
 
 

@@ -51,13 +51,16 @@ def _begins(*magic: bytes, also: bytes = b"") -> Callable[[Source], Guess]:
     return looks
 
 
+BINARY: Final[tuple[Reader, ...]] = (
+    Reader("CAN log, BLF binary", _begins(b"LOGG"), _MODULE, (".blf",)),
+    Reader("CAN log, SQLite data base", _begins(b"SQLite format 3\0", also=b"messages"), _MODULE, (".db",)),
+    Reader("CAN log, ASAM MDF 4", _begins(b"MDF     4", b"UnFinMF 4"), _MODULE, (".mf4",)),
+)
 READERS: Final[tuple[Reader, ...]] = (
     Reader("CAN log, ASC text", _asc, _MODULE, (".asc",)),
     Reader("CAN log, TRC text", _trc, _MODULE, (".trc",)),
     Reader("CAN log, CSV of python-can", _csv, _MODULE, (".csv",)),
-    Reader("CAN log, BLF binary", _begins(b"LOGG"), _MODULE, (".blf",)),
-    Reader("CAN log, SQLite data base", _begins(b"SQLite format 3\0", also=b"messages"), _MODULE, (".db",)),
-    Reader("CAN log, ASAM MDF 4", _begins(b"MDF     4", b"UnFinMF 4"), _MODULE, (".mf4",)),
+    *BINARY,
 )
 
 

@@ -23,7 +23,9 @@ from logan.capture import (
     can_library,
     can_library_messages,
     can_library_text,
+    mdf_channels,
     mdf_columns,
+    mdf_guard,
     sqlite_columns,
 )
 from logan.capture.blf_guard import GuardedBLFReader
@@ -33,6 +35,7 @@ from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
 from logan.capture.whole_file import as_file
 from logan.errors import CaptureError
+from logan.model.capture import PLACES_KEPT
 
 logging.getLogger("can").addHandler(logging.NullHandler())  # its warnings are no lines for standard error
 logging.getLogger("asammdf").addFilter(lambda _: False)  # it brings a handler of its own; its errors are raised too
@@ -42,7 +45,7 @@ _KINDS: Final[dict[str, Callable[..., MessageReader]]] = {
 
 
 def read(source: Source) -> Parsed:
-    """All frames of a file that python-can reads.
+    """All frames of a file that python-can reads; the measured channels of an MDF that holds no frames.
 
     Raises
     ------
@@ -54,6 +57,8 @@ def read(source: Source) -> Parsed:
     else:
         columns, tally = _binary(source, suffix)
     frames = columns.frames(tally)
+    if suffix == ".mf4" and not len(frames) and (measured := _measured(source, tally)) is not None:
+        return measured
     if frames.absolute and suffix in (".asc", ".trc"):
         tally.add("time_zone", "start time without a time zone: taken as UTC", "header")
     damage = next((remark.text for remark in tally.remarks() if remark.kind == "damaged"), None)
@@ -72,18 +77,44 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
         _fewer(columns.rows, promised, tally)
         return columns, tally
     with as_file(source, suffix) as path:
+        if suffix == ".db" and not sqlite_columns.is_stored(path):
+            reason = "computes its frames instead of holding them (a view, or columns made from others)"
+            raise CaptureError(reason, file=str(source.path), do="export them as a plain table named messages")
+        if suffix == ".mf4" and mdf_guard.is_outside(path):
+            reason = "is damaged: a channel lies outside its record, or a record is longer than any"
+            raise CaptureError(reason, file=str(source.path), do="copy it again from the recorder")
         if suffix == ".db" and (rows := sqlite_columns.columns(path)) is not None:
             return rows, tally
-        if suffix == ".mf4" and (frames := _mdf(path, str(source.path))) is not None:
+        if suffix == ".mf4" and (frames := _mdf(path, str(source.path), tally)) is not None:
             return frames, tally
+    with as_file(source, suffix, copied=suffix == ".db") as path:  # python-can opens a data base to write, too
         return can_library_messages.columns(_from_binary(path, suffix, str(source.path), tally), tally), tally
 
 
-def _mdf(path: Path, file: str) -> CanColumns | None:
-    """All frames of an MDF by whole columns, where it is ordinary."""
-    reader = _open(can.MF4Reader, str(path), file)
+def _measured(source: Source, tally: Tally) -> Parsed | None:
+    """The measured channels of an MDF without frames, None where it has none either."""
+    with as_file(source, ".mf4") as path:
+        reader = cast("can.MF4Reader", _open(can.MF4Reader, str(path), str(source.path)))
+        try:
+            table, rows = mdf_channels.read(reader, tally)
+        except Exception as error:  # the library under it may raise anything on a damaged file
+            tally.add("damaged", f"its channels cannot be read ({said(error)})", "channels")
+            return None
+        finally:
+            with suppress(OSError, AttributeError):
+                reader.stop()
+    return Parsed(table, rows, 0, tally.remarks(), variant="measured channels") if table.channels else None
+
+
+def _mdf(path: Path, file: str, tally: Tally) -> CanColumns | None:
+    """All frames of an MDF by whole columns, where it is ordinary; measured channels beside them are counted."""
+    reader = cast("can.MF4Reader", _open(can.MF4Reader, str(path), file))
     try:
-        return mdf_columns.columns(cast("can.MF4Reader", reader))
+        frames = mdf_columns.columns(reader)
+        if beside := mdf_channels.beside_frames(reader):
+            text = "measured channels beside the frames of the bus, not read: save them as a file of their own"
+            tally.add("channels_not_read", text, ", ".join(beside[:PLACES_KEPT]), len(beside))
+        return frames
     except Exception:  # the library under it may raise anything on a damaged file: it comes again where it is counted
         return None
     finally:
@@ -136,9 +167,15 @@ def _until_damage(reader: MessageReader, tally: Tally) -> Iterator[can.Message]:
 def _from_binary(path: Path, suffix: str, file: str, tally: Tally) -> Iterator[can.Message]:
     """All messages of a binary form; what a BLF header promises beyond them is counted."""
     reader = _open(_KINDS[suffix], str(path), file)
+    most = sqlite_columns.most_rows(path) if suffix == ".db" else None
+    if isinstance(reader, can.SqliteReader):
+        sqlite_columns.limit(reader._conn)
     count = 0
     for message in _until_damage(reader, tally):
         count += 1
+        if most is not None and count > most:
+            tally.add("damaged", "holds more frames than fit into its size: its pages lead back to each other", "table")
+            return
         yield message
     if isinstance(reader, can.BLFReader):
         size = path.stat().st_size

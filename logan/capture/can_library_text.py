@@ -53,6 +53,8 @@ _NO_FRAME: Final = {
 """Lines that a text form has beside its frames."""
 _AGAIN: Final = {".asc": "internal events logged\n", ".trc": "\n", ".csv": CSV_HEADER + "\n"}
 """A line that a text form's reader takes for the end of the header when it starts anew behind a bad line."""
+_EVENTS: Final = re.compile(r"\s*(?:no\s+)?internal\b", re.I)
+"""The line that ends the header of an ASC file; python-can takes any other line for it, a frame too."""
 _STAMP: Final = re.compile(r"\s*(\d+\.\d+)\s", re.ASCII)
 _BASE: Final = re.compile(r"\s*base\b", re.I)
 _DATE: Final = re.compile(r"\s*date\b", re.I)
@@ -69,12 +71,16 @@ class _Handed:
     ----------
     lines, rows : the text, and which of its lines, in order
     passed_over : called with the row and the text of each line that gave nothing
+    closing : a line that is not in the file, and how many lines are handed out before it; -1 where it is not needed
 
     What the reader adds to times, ``told_s``, is kept in ``start_s`` where it changes, with how many lines it had then.
     """
 
-    def __init__(self, lines: Lines, rows: Places, passed_over: Callable[[int, str], None]) -> None:
+    def __init__(
+        self, lines: Lines, rows: Places, passed_over: Callable[[int, str], None], closing: tuple[int, str]
+    ) -> None:
         self.lines, self._rows, self._passed_over = lines, map(int, rows), passed_over
+        self._closing_at, self._closing = closing
         self._pushed: list[str] = []
         self.last: tuple[int, str] | None = None
         self.asked = 0
@@ -84,6 +90,9 @@ class _Handed:
     def __next__(self) -> str:
         if self._pushed:
             return self._pushed.pop()
+        if self.asked == self._closing_at:
+            self._closing_at = -1
+            return self._closing
         start_s = self.told_s()
         if not self.start_s or self.start_s[-1][1] != start_s:
             self.start_s.append((self.asked, start_s))
@@ -108,11 +117,20 @@ class _Handed:
 
 
 class _Header(NamedTuple):
-    """What a header says: how many lines it has, shapes of ordinary lines, whether stamps count from line to line."""
+    """What a header says.
+
+    Parameters
+    ----------
+    lines : how many it has
+    shapes : of ordinary lines
+    differences : stamps count from line to line
+    open_at : row before which the line that ends a header is missing, -1 where it is there
+    """
 
     lines: int
     shapes: tuple[Shape, ...] = ()
     differences: bool = False
+    open_at: int = -1
 
 
 def read(content: bytes, suffix: str) -> tuple[CanColumns, Tally]:
@@ -128,7 +146,8 @@ def read(content: bytes, suffix: str) -> tuple[CanColumns, Tally]:
 
 def _nothing_ordinary(lines: Lines, suffix: str) -> tuple[CanColumns, Tally]:
     """All frames, each through python-can."""
-    found = _read(lines, _Header(len(lines), differences=_header(lines, suffix).differences), suffix)
+    header = _header(lines, suffix)
+    found = _read(lines, header._replace(lines=len(lines), shapes=()), suffix)
     assert found is not None
     return found
 
@@ -138,19 +157,20 @@ def _header(lines: Lines, suffix: str) -> _Header:
     count = 0
     while count < len(lines) and _HEADER[suffix].match(lines.line(count)):
         count += 1
-    count = min(count + 1, len(lines))
+    open_at = count if suffix == ".asc" and count < len(lines) and not _EVENTS.match(lines.line(count)) else -1
+    count = min(count + (open_at < 0), len(lines))
     text = io.StringIO("".join(_line(lines, row) for row in range(count)))
     with suppress(Exception):  # whatever a damaged header leads to: it comes again where it is counted
         if suffix == ".asc":
             asc = can.ASCReader(text)
             deque(asc, 0)
-            return _Header(count, library_lines.ASC[asc.base], asc.timestamps_format == "relative")
+            return _Header(count, library_lines.ASC[asc.base], asc.timestamps_format == "relative", open_at)
         if suffix == ".trc":
             trc = can.TRCReader(text)
             deque(trc, 0)
             version = _TRC_VERSIONS.get(trc.file_version)
             return _Header(count, (library_lines.TRC[version],) if version else library_lines.trc_columns(trc.columns))
-    return _Header(count)
+    return _Header(count, open_at=open_at)
 
 
 def _read(lines: Lines, header: _Header, suffix: str) -> tuple[CanColumns, Tally] | None:
@@ -165,7 +185,7 @@ def _read(lines: Lines, header: _Header, suffix: str) -> tuple[CanColumns, Tally
     usual, odd = np.flatnonzero(block.kept), np.flatnonzero(~block.kept)
     before = np.cumsum(block.kept)
     if header.differences:
-        t_s[odd] = [_stamp_s(lines.line(row)) for row in odd.tolist()]
+        t_s[odd] = np.fromiter((_stamp_s(lines.line(row)) for row in map(int, odd)), np.float64, len(odd))
         np.cumsum(t_s, out=t_s)
 
     def passed_over(row: int, line: str) -> None:
@@ -173,7 +193,7 @@ def _read(lines: Lines, header: _Header, suffix: str) -> tuple[CanColumns, Tally
             text = "lines that hold no CAN frame (events, states, statistics, text)"
             tally.add("not_a_frame", text, lines.place(row))
 
-    handed = _Handed(lines, odd, passed_over)
+    handed = _Handed(lines, odd, passed_over, (header.open_at, _AGAIN[suffix]))
     gathered, rows = Gathered(tally), list[int]()
     for seen, (row, message) in enumerate(_messages(handed, suffix, tally, t_s if header.differences else None), 1):
         if gathered.add(message, int(before[row]) + seen):

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
-from logan.capture.csv_head import TIME_OF_DAY_OR_DATE, is_number, parse
+from logan.capture.csv_head import TIME_OF_DAY_OR_DATE, bare, is_number, parse
 from logan.capture.reader import NO, Guess, Reader
 from logan.capture.source import Source
 from logan.knowledge import table_headers
 
+_NUMBER_LIKE: Final = re.compile(r"[-+]?\d[^a-zA-Z]*")
 _FRAME_HEADINGS: Final = {"id", "data", "dlc", "pgn", "data_bytes", "arbitration_id", "can_id", "byte", "channel"}
 """Headings of tables that hold one bus frame, byte or edge a row: those are no quantities."""
 
@@ -22,9 +24,11 @@ def looks(source: Source) -> Guess:
     if time is None or any(heading.plain in _FRAME_HEADINGS for heading in head.headings):
         return NO
     stamps = [cell for cell in head.column(time) if cell]
-    timed = sum(is_number(cell) or bool(TIME_OF_DAY_OR_DATE.search(cell)) for cell in stamps)
+    timed = sum(is_number(bare(cell)) or bool(TIME_OF_DAY_OR_DATE.search(cell)) for cell in stamps)
     cells = [cell for k in range(head.width) if k != time for cell in head.column(k) if cell]
-    numbers = sum(is_number(cell) or cell[:1].isdigit() for cell in cells)
+    numbers = sum(
+        is_number(cell) or is_number(bare(cell)) or _NUMBER_LIKE.fullmatch(cell) is not None for cell in cells
+    )
     if not cells or timed < len(stamps) / 2 or numbers < len(cells) / 2:
         return NO
     units = sum(bool(heading.unit) for k, heading in enumerate(head.headings) if k != time)

@@ -11,7 +11,6 @@ from logan.capture import clock, csv_columns, csv_head, csv_time
 from logan.capture.csv_head import CsvHead, Heading
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
-from logan.knowledge import table_headers
 from logan.model.capture import Table
 from logan.model.channel import Channel
 from logan.units import to_inside
@@ -32,12 +31,16 @@ def read(source: Source) -> Parsed:
     tally = Tally()
     time = head.time_column() or 0
     as_text = csv_time.is_text(head, time)
-    columns = [k for k in range(head.width) if k != time]
-    stamps, *rest = csv_columns.read(source, head, [time, *columns], tally, text=[time] if as_text else [])
+    date = csv_time.date_column(head, time) if as_text else None
+    columns = [k for k in range(head.width) if k not in (time, date)]
+    text = [k for k in (time, date) if k is not None and as_text]
+    stamps, *rest = csv_columns.read(source, head, [time, *columns, *text[1:]], tally, text=text)
+    if date is not None:
+        stamps = rest.pop().str.cat(stamps, sep=" ")
     times = (
         csv_time.words(stamps, tally)
         if as_text
-        else csv_time.numbers(csv_columns.array(stamps), csv_time.scale_s(head.headings[time]))
+        else csv_time.plain_numbers(csv_columns.array(stamps), head.headings[time], tally)
     )
     line = csv_time.timeline(times, head.metadata, source, tally, clock.JITTER_NS)
     t_s = line.t_s
@@ -49,7 +52,7 @@ def read(source: Source) -> Parsed:
         is not None
     ]
     _check_twins(head, tally)
-    rejected = len(stamps) - len(line.t_ns) + tally.total("bad_line")
+    rejected = len(stamps) - len(line.t_ns) + tally.total("bad_line") + tally.total("columns_change")
     return Parsed(
         Table(tuple(channels), line.origin_ns, bool(line.origin_ns)), len(t_s), rejected, tally.remarks(), head.metadata
     )
@@ -64,8 +67,7 @@ def _channel(
         if heading.name:
             tally.add("empty_column", "columns without any value left out", heading.name)
         return None
-    spelled = table_headers.load().units.get(heading.unit.lower(), heading.unit)
-    unit, factor, offset = to_inside(spelled)
+    unit, factor, offset = to_inside(csv_head.unit(heading.unit))
     value = value[known] if not heading.met else heading.factor * value[known] + heading.offset
     met = heading.met or heading.name
     return Channel(

@@ -11,13 +11,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from logan import units
+from logan.capture import csv_head
 from logan.capture.csv_head import CsvHead
 from logan.capture.reader import Tally
 from logan.capture.source import Source
 
 _BLOCK_BYTES: Final = 8 << 20
 _SPARE_COLUMNS: Final = 8
-_GLUED: Final = r"^\s*([-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?)\s*[^\d\s.,][^\d]*$"
+_GLUED: Final = f"^{csv_head.GLUED}$"
 
 
 def read(
@@ -64,19 +66,53 @@ def blocks(
             decimal=head.decimal,
             skipinitialspace=True,
             skip_blank_lines=False,
-            encoding="utf-8",
+            encoding=source.encoding,
             encoding_errors="replace",
             quoting=csv.QUOTE_MINIMAL if head.quoted else csv.QUOTE_NONE,
             na_values=["-"],
-            dtype=dict(text),
+            dtype=dict.fromkeys(head.grouped, "str") | dict(text),
             on_bad_lines="skip",
             low_memory=False,
         ).iloc[1:]
         lost = len(ends) - skip - len(table)
         if lost > 0:
             tally.add("bad_line", "row with far too many cells", f"near line {line}", lost)
+        other, changed = _headings_again(table[columns[0]], buffer[begin:size], head, line, tally)
+        if other.size:
+            table.iloc[other] = np.nan
+        if changed is not None:
+            table = table.iloc[:changed]
         blank = table.isna().all(axis=1).to_numpy()
         yield [(table[k] if k in text else _numbers(table[k], head, k, line, tally))[~blank] for k in columns]
+        if changed is not None:
+            return
+
+
+def _headings_again(
+    cells: pd.Series, block: NDArray[np.uint8], head: CsvHead, first_line: int, tally: Tally
+) -> tuple[NDArray[np.int64], int | None]:
+    """Rows that repeat the heading, and the first one from which on the columns are others, None where they stay.
+
+    Parameters
+    ----------
+    cells : one column of the block
+    """
+    if not head.cells or cells.dtype.kind in "fiub":
+        return np.empty(0, np.int64), None
+    again = np.flatnonzero(cells.astype(str).str.strip().isin(set(head.cells) - {""}).to_numpy())
+    if not len(again):
+        return again, None
+    lines = block.tobytes().split(b"\n")
+    heading = list(head.cells)
+    for row in again.tolist():
+        found = csv_head.cells_of(lines[row].decode("utf-8", "replace"), head.separator, head.quoted)
+        if found != heading:
+            text = "from here on the columns are others: left out, save them as a file of their own"
+            tally.add("columns_change", text, f"line {first_line + row}", len(lines) - row - 1)
+            return again[again < row], row
+    text = "heading repeated between the rows: passed over"
+    tally.add_rows("heading_again", text, again, lambda row: f"line {first_line + row}")
+    return again, None
 
 
 def _check(block: NDArray[np.uint8], head: CsvHead, first_line: int, tally: Tally) -> None:
@@ -105,14 +141,53 @@ def _numbers(cells: pd.Series, head: CsvHead, column: int, first_line: int, tall
     if cells.dtype.kind in "fiub":
         return _finite(cells.astype(np.float64), name, first_line, tally)
     words = cells.astype(str).where(cells.notna(), "").str.strip()
+    words = _without_groups(words, head, column, name, first_line, tally)
     if head.decimal == ",":
         words = words.str.replace(",", ".", regex=False)
     values = pd.to_numeric(words, errors="coerce").astype(np.float64)
-    bare = words.str.extract(_GLUED, expand=False)
-    values = values.fillna(pd.to_numeric(bare, errors="coerce").astype(np.float64))
+    if not values.notna().any():
+        values = words.str.lower().map(_SWITCH).astype(np.float64)
+    apart = words[values.isna() & (words != "")].str.extract(_GLUED).dropna()
+    if len(apart):
+        values = values.fillna(_with_units(apart, head.headings[column].unit if head.headings else ""))
     bad = np.flatnonzero((values.isna() & (words != "") & ~words.str.lower().isin(_ABSENT)).to_numpy())
     tally.add_rows("bad_value", f"no number in column {name}", bad, lambda row: f"line {first_line + row}")
     return _finite(values, name, first_line, tally)
+
+
+def _without_groups(
+    words: pd.Series, head: CsvHead, column: int, name: str, first_line: int, tally: Tally
+) -> pd.Series:  # fmt: skip
+    """Cells without the marks between thousands; a point or a comma is one only where all of the column fit."""
+    decimal = "," if column in head.grouped else head.decimal
+    other = "." if decimal == "," else ","
+    marked = words.str.fullmatch(csv_head.grouped(decimal, other))
+    marks = csv_head.SPACES + other
+    if (words.str.contains(other, regex=False) & ~marked).any():
+        marks = csv_head.SPACES
+        marked = words.str.fullmatch(csv_head.grouped(decimal, ""))
+    if not marked.any():
+        return words
+    text = f"marks between thousands taken out of column {name}"
+    tally.add_rows("thousands", text, np.flatnonzero(marked.to_numpy()), lambda row: f"line {first_line + row}")
+    return words.where(~marked, words.str.replace(rf"(?<=\d)[{marks}](?=\d{{3}}(?!\d))", "", regex=True))
+
+
+def _with_units(apart: pd.DataFrame, of_column: str) -> pd.Series:
+    """Numbers with a unit of their own in the unit of their column; NaN where that is one of another quantity."""
+    values = pd.to_numeric(apart[0], errors="coerce").astype(np.float64)
+    inside, factor, offset = units.to_inside(csv_head.unit(of_column))
+    for met in apart[1].unique():
+        spelled = csv_head.unit(met)
+        if not units.is_known(spelled) or spelled.lower() == csv_head.unit(of_column).lower():
+            continue
+        own, own_factor, own_offset = units.to_inside(spelled)
+        rows = apart[1] == met
+        if of_column and own != inside:
+            values[rows] = np.nan
+        else:
+            values[rows] = (values[rows] * own_factor + own_offset - offset) / factor
+    return values
 
 
 def _finite(values: pd.Series, name: str, first_line: int, tally: Tally) -> pd.Series:
@@ -126,6 +201,10 @@ def _finite(values: pd.Series, name: str, first_line: int, tally: Tally) -> pd.S
 
 
 _ABSENT: Final = frozenset(("nan", "na", "n/a", "null", "none", "no data", "nodata", "-", "--"))
+
+
+_SWITCH: Final = {"on": 1, "off": 0, "true": 1, "false": 0, "yes": 1, "no": 0, "active": 1, "inactive": 0}
+"""States of a switch, in a column that holds no number."""
 
 
 def array(series: pd.Series) -> NDArray[np.float64]:

@@ -4,19 +4,36 @@ from __future__ import annotations
 
 import csv
 import re
-from typing import Final
+from collections import Counter
+from collections.abc import Sequence
+from itertools import zip_longest
+from typing import Final, cast
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
+from logan import units
 from logan.capture.source import Source
-from logan.knowledge import table_headers
+from logan.knowledge import spelling, table_headers
 from logan.knowledge.headings import key
 
 _LINES_LOOKED_AT: Final = 300
+_KEPT: Final = "csv_head"
+_MOST_LINES_BEFORE: Final = 60
+_NAMED_SEPARATOR: Final = re.compile(r'"?sep=([,;|\t])"?', re.I)
+"""How spreadsheets are told the separator in a line of its own (common practice, no source)."""
+_SAID: Final = re.compile(r"\s*[:=;,\t|]\s*")
+"""Between a word and what a line before the heading says of it."""
 _NUMBER: Final = re.compile(r"\s*[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?\s*", re.ASCII)
-TIME_OF_DAY_OR_DATE: Final = re.compile(r"\d{1,2}:\d\d|\d{4}-\d\d-\d\d")
-_UNIT: Final = re.compile(r"\s*(?P<name>.*?)\s*(?:\[(?P<square>[^\]]*)\]|\((?P<round>[^)]*)\))?\s*")
-_OTHER: Final = re.compile(r"[^a-z0-9]+")
+TIME_OF_DAY_OR_DATE: Final = re.compile(r"\d{1,2}:\d\d|\d{4}-\d\d-\d\d|^\d{8}[T ]\d{6}")
+_BRACKETS: Final = ("[]", "()")
+GLUED: Final = r"\s*([-+]?(?!0\d)\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?)\s*([^\d\s.,][^\d]*?)\s*"
+"""A number and the unit glued to it; with a zero in front it is a code, as 010C is."""
+_GLUED: Final = re.compile(GLUED)
+_GROUPS: Final = r"[-+]?[1-9]\d{{0,2}}(?:[{marks}]\d{{3}})+(?:[{decimal}]\d+)?(?:\s*[^\d\s.,][^\d]*)?"
+SPACES: Final = "'\u2019 \u00a0\u2009\u202f"
+"""Marks between thousands that can be nothing else."""
+_DECIMALS: Final = re.compile(r"[-+]?(?:0|\d{4,})?([.,])\d+|[-+]?\d+([.,])(?:\d\d?|\d{4,})")
+_FROM_100: Final = re.compile(r"[-+]?[1-9]\d\d")
 
 
 class Heading(Struct, frozen=True):
@@ -46,6 +63,8 @@ class CsvHead(Struct, frozen=True):
     decimal : decimal sign
     quoted : cells stand in quotes
     first_row_line : number of the line with the first row
+    cells : the heading's cells as they stand, empty where the file begins with numbers
+    grouped : columns whose points stand between thousands, although no comma of the file is a decimal sign
     """
 
     metadata: dict[str, str]
@@ -55,6 +74,8 @@ class CsvHead(Struct, frozen=True):
     decimal: str
     quoted: bool
     first_row_line: int
+    cells: tuple[str, ...] = ()
+    grouped: tuple[int, ...] = ()
 
     @property
     def width(self) -> int:
@@ -75,7 +96,14 @@ class CsvHead(Struct, frozen=True):
 
 
 def parse(source: Source) -> CsvHead | None:
-    """The head of a file if it may be CSV: several lines of equally many cells."""
+    """The head of a file if it may be CSV: several lines of equally many cells; kept with the file, as many ask."""
+    kept = vars(source)
+    if _KEPT not in kept:
+        kept[_KEPT] = _parse(source)
+    return cast("CsvHead | None", kept[_KEPT])
+
+
+def _parse(source: Source) -> CsvHead | None:
     metadata: dict[str, str] = {}
     lines: list[tuple[int, str]] = []
     for number, line in enumerate(source.lines[:_LINES_LOOKED_AT], 1):
@@ -89,30 +117,132 @@ def parse(source: Source) -> CsvHead | None:
         lines.append((number, line))
     if not lines:
         return None
-    separator = max(",;\t", key=lambda mark: (_steady(mark, [line for _, line in lines]), mark == ","))
+    named = _NAMED_SEPARATOR.fullmatch(lines[0][1].strip())
+    if named and len(lines) > 1:
+        lines = lines[1:]
+    separator = (
+        named[1] if named else max(",;\t|", key=lambda mark: (_steady(mark, [line for _, line in lines]), mark == ","))
+    )
     quoted = any('"' in line for _, line in lines)
-    cells = [_cells(line, separator, quoted) for _, line in lines]
+    cells = [cells_of(line, separator, quoted) for _, line in lines]
+    begin = _begin(cells, source)
+    for _, line in lines[:begin]:
+        parts = _SAID.split(line.strip(), maxsplit=1)
+        if len(parts) == 2:
+            metadata.setdefault(*parts)
+    lines, cells = lines[begin:], cells[begin:]
     if len(cells[0]) < 2:
         return None
-    decimal = (
-        "," if separator != "," and any("," in cell and is_number(cell) for row in cells[1:] for cell in row) else "."
-    )
+    decimal = _decimal([cell for row in cells[1:] for cell in row], separator)
     if all(is_number(cell) for cell in cells[0] if cell):
         headings, skipped = None, 0
     else:
-        headings, skipped = tuple(_own(heading(cell), source) for cell in cells[0]), 1
-        while len(headings) > 1 and not cells[0][len(headings) - 1]:
-            headings = headings[:-1]  # a trailing separator makes no column
-    first_row_line = lines[skipped][0] if len(lines) > skipped else lines[0][0] + 1
-    return CsvHead(metadata, headings, cells[skipped:], separator, decimal, quoted, first_row_line)
+        width = max((k for k, cell in enumerate(cells[0], 1) if cell), default=1)  # a trailing separator is no column
+        headings, skipped = tuple(_own(heading(cell), source) for cell in cells[0][:width]), 1
+        if len(cells) > 1 and _are_units(headings, cells[1]):
+            headings, skipped = tuple(map(_with_unit, headings, cells[1])), 2
+    first_row_line = lines[skipped][0] if len(lines) > skipped else lines[-1][0] + 1
+    rows = cells[skipped:]
+    columns = list(zip_longest(*rows, fillvalue=""))
+    if headings is not None:
+        headings = tuple(
+            _with_unit(one, _glued(columns[k])) if k < len(columns) else one for k, one in enumerate(headings)
+        )
+    grouped = () if decimal == "," else tuple(k for k, column in enumerate(columns) if _is_grouped(column))
+    return CsvHead(
+        metadata,
+        headings,
+        rows,
+        separator,
+        decimal,
+        quoted,
+        first_row_line,
+        tuple(cells[0]) if headings else (),
+        grouped,
+    )
+
+
+def _begin(cells: Sequence[Sequence[str]], source: Source) -> int:
+    """The row of the heading: the first one, or behind lines of another width the one that names a column of time."""
+    width = Counter(map(len, cells)).most_common(1)[0][0]
+    if len(cells[0]) == width:
+        return 0
+    spellings = table_headers.load().time
+    for k, row in enumerate(cells[:_MOST_LINES_BEFORE]):
+        if len(row) == width and any(_own(heading(cell), source).plain in spellings for cell in row):
+            return k
+    return 0
+
+
+def unit(text: str) -> str:
+    """A unit as it is spelled in the program, itself where that does not know it."""
+    text = text.strip().strip("[]()").strip()
+    return table_headers.load().units.get(text.lower(), text)
+
+
+def grouped(decimal: str, point: str) -> str:
+    """Pattern of numbers with marks between thousands: spaces and apostrophes, and ``point`` where that is one."""
+    return _GROUPS.format(marks=SPACES + point, decimal=decimal)
+
+
+_POINTS: Final = re.compile(grouped(",", "."))
+
+
+def _decimal(cells: list[str], separator: str) -> str:
+    """Point or comma, by the cells in which it cannot stand between thousands; a comma wins over points."""
+    if separator == "," and not any("," in cell for cell in cells):
+        return "."
+    found = {match[1] or match[2] for cell in cells if (match := _DECIMALS.fullmatch(cell))}
+    if "," in found or (not found and separator != "," and any("," in cell and is_number(cell) for cell in cells)):
+        return ","
+    return "."
+
+
+def _is_grouped(cells: Sequence[str]) -> bool:
+    """Whether points stand between thousands: every number below 1000 has three digits, every other one a point."""
+    points = small = False
+    for cell in cells:
+        if cell and _FROM_100.fullmatch(cell):
+            small = True
+        elif cell and _POINTS.fullmatch(cell):
+            points = True
+        elif cell:
+            return False
+    return points and small
+
+
+def _are_units(headings: Sequence[Heading], cells: Sequence[str]) -> bool:
+    """Whether the row below a heading without units holds units."""
+    filled = [cell for cell in cells if cell]
+    if not filled or any(one.unit for one in headings) or any(is_number(cell) for cell in filled):
+        return False
+    of_time = table_headers.load().time_units
+    known = sum(units.is_known(unit(cell)) or unit(cell).lower() in of_time for cell in filled)
+    return known >= max(2, len(filled) / 2)
+
+
+def _with_unit(found: Heading, text: str) -> Heading:
+    """A heading with the unit that was met elsewhere, where it has none of its own."""
+    return found if found.unit or not text else structs.replace(found, unit=unit(text))
+
+
+def _glued(cells: Sequence[str]) -> str:
+    """The unit that is glued to most values of a column, empty where there is none."""
+    found = [match[2] for cell in cells if not cell[-1:].isdigit() and (match := _GLUED.fullmatch(cell))]
+    most = max(found, key=found.count, default="")
+    of_time = table_headers.load().time_units
+    return most if units.is_known(unit(most)) or unit(most).lower() in of_time else ""
 
 
 def heading(cell: str) -> Heading:
     """A heading taken apart: ``Coolant [degC]`` is name ``Coolant`` with unit ``degC``."""
-    match = _UNIT.fullmatch(mended(cell))
-    assert match is not None  # the pattern takes any text
-    name, unit = match["name"], (match["square"] or match["round"] or "").strip()
-    return Heading(name, unit, _OTHER.sub("_", name.lower()).strip("_"))
+    name, unit = mended(cell).strip(), ""
+    for begin, end in _BRACKETS:
+        at = name.find(begin, name.rfind(end, 0, -1) + 1) if name.endswith(end) else -1
+        if at >= 0:
+            name, unit = name[:at].rstrip(), name[at + 1 : -1].strip()
+            break
+    return Heading(name, unit, spelling.plain(name))
 
 
 def _own(found: Heading, source: Source) -> Heading:
@@ -134,18 +264,24 @@ def mended(text: str) -> str:
     return text
 
 
+def bare(cell: str) -> str:
+    """A cell without a unit glued to it."""
+    match = _GLUED.fullmatch(cell)
+    return match[1] if match else cell
+
+
 def is_number(cell: str) -> bool:
     """Whether a cell is a number with a point or a comma."""
     return _NUMBER.fullmatch(cell) is not None
 
 
-def _cells(line: str, separator: str, quoted: bool) -> list[str]:
+def cells_of(line: str, separator: str, quoted: bool) -> list[str]:
+    """The cells of a line."""
     cells = next(csv.reader([line], delimiter=separator, skipinitialspace=True)) if quoted else line.split(separator)
     return [cell.strip() for cell in cells]
 
 
 def _steady(mark: str, lines: list[str]) -> int:
-    """How many lines have as many of a separator as the second one, 0 where there is none of it."""
-    counts = [line.count(mark) for line in lines]
-    usual = counts[min(1, len(counts) - 1)]
-    return sum(count == usual for count in counts) if usual else 0
+    """How many lines have the same number of a separator, 0 where there is none of it."""
+    counts = Counter(line.count(mark) for line in lines)
+    return max((times for count, times in counts.items() if count), default=0)

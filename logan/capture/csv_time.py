@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Final
 
@@ -11,18 +12,40 @@ from numpy.typing import NDArray
 
 from logan.capture import clock, start_time
 from logan.capture.can_columns import ABSOLUTE_FROM_NS
-from logan.capture.csv_head import CsvHead, Heading, is_number
+from logan.capture.csv_head import CsvHead, Heading, bare, is_number
 from logan.capture.reader import Tally
 from logan.capture.source import Source
 from logan.errors import CaptureError
 from logan.knowledge import table_headers
 
 _DAY_NS: Final = 86_400 * 10**9
+_HOUR_NS: Final = 3_600 * 10**9
 _EXACT_S: Final = 4e6  # below it, steps of float64 are less than a nanosecond
 _LATEST_S: Final = 9e9  # the longest time that int64 holds in ns
 _DIGITS: Final = 19  # of the largest int64
 _DECIMALS: Final = 9
 _LONGEST_NUMBER: Final = _DIGITS + 1 + _DECIMALS
+_UNIX_UNITS: Final = ((1e17, 1e-9, "nanoseconds"), (1e14, 1e-6, "microseconds"), (1e11, 1e-3, "milliseconds"))
+"""Whole numbers from here on are Unix time in such units: as seconds they would lie beyond the year 5000."""
+_UNIX_FROM: Final = 1e8
+_SLOWEST_S: Final = 60.0
+"""Rows farther apart, in whole numbers without a unit, are not seconds: a drive is recorded more often (judgement)."""
+_FEWEST_STEPS: Final = 8
+_TICKS: Final = ((50.0, 1e-3, "milliseconds"), (2e5, 1e-6, "microseconds"), (np.inf, 1e-9, "nanoseconds"))
+"""Usual step below which whole numbers in front of edges are in a unit, s in it, its name (judgement)."""
+_SHEET_DAYS: Final = (36_526.0, 73_051.0)
+_SHEET_ZERO_DAY: Final = 25_569
+_SHEET_STEP: Final = 1e-3
+"""Days of a spreadsheet's calendar: 1 January 2000 to 2100, Unix time 0; steps of a minute at most (from memory)."""
+_TWO_PARTS: Final = r"\d{1,3}:\d\d(?:[.,]\d+)?"
+_OTHER_FRACTION: Final = r"^(\d{1,2}:\d\d:\d\d)[:,](\d+)"
+_FOURTH_PART: Final = r"(\d{1,2}:\d\d:\d\d):(\d+)"
+_ZONE: Final = r"(?<=\d)\s*\b([A-Z]{3,4})(?:([+-]\d{1,2}):?(\d\d)?)?\s*$"
+_LOOKED_AT: Final = 1000
+"""Cells by which the form of all is told."""
+_AFTERNOON: Final = r"(?i)\s*([ap])\.?m\.?\s*$"
+_DAY_AND_MONTH: Final = r"^\D*(\d{1,2})([./-])(\d{1,2})[./-]\d{2,4}"
+_DATE: Final = r"\d{4}[./-]\d|^\d{8}[T ]|\d\s*[./-]\s*\w+\s*[./-]\s*\d|[A-Za-z]{3}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +119,19 @@ def _in_turn(t_ns: NDArray[np.int64], groups: NDArray[np.signedinteger]) -> bool
 def is_text(head: CsvHead, column: int) -> bool:
     """Whether a time column must be read as text: dates or times of day."""
     cells = [cell for cell in head.column(column) if cell]
-    return bool(cells) and not any(is_number(cell) for cell in cells[:20])
+    return bool(cells) and not any(is_number(bare(cell)) for cell in cells[:20])
+
+
+def date_column(head: CsvHead, time: int) -> int | None:
+    """The column of dates beside one of times of day, None where there is none."""
+    if any(re.search(_DATE, cell) for cell in head.column(time)[:20]):
+        return None
+    names = table_headers.load().date
+    for k, heading in enumerate(head.headings or ()):
+        cells = [cell for cell in head.column(k) if cell]
+        if k != time and heading.plain in names and cells and all(re.search(_DATE, cell) for cell in cells[:20]):
+            return k
+    return None
 
 
 def scale_s(heading: Heading | None) -> float:
@@ -105,6 +140,23 @@ def scale_s(heading: Heading | None) -> float:
         return 1.0
     units = table_headers.load().time_units
     return units.get(heading.unit.lower(), units.get(heading.plain.rpartition("_")[2], 1.0))
+
+
+def unit_by_steps(head: CsvHead, column: int) -> tuple[float, str] | None:
+    """Seconds in the unit of whole numbers in front of edges or bus bytes, and its name, where no heading tells it.
+
+    A second and more from one to the next is no engine that turns and no bus: 0.1 ms (a fine wheel at speed) to 100 ms
+    (four edges a turn while cranking) are; bytes come after 1 ms (10,400 bit/s, ISO 9141-2).
+    """
+    cells = [cell for cell in head.column(column) if cell]
+    if (head.headings and has_unit(head.headings[column])) or not all(cell.isdigit() for cell in cells):
+        return None
+    steps = np.diff(np.array([int(cell) for cell in cells], np.float64))
+    moving = steps[steps > 0]
+    if len(moving) < max(_FEWEST_STEPS, len(steps) / 2):  # seconds, in which many stand together
+        return None
+    usual = float(np.median(moving))
+    return next((factor, name) for most, factor, name in _TICKS if usual < most)
 
 
 def is_long(head: CsvHead, column: int, factor_s: float) -> bool:
@@ -152,21 +204,105 @@ def _absolute(t_ns: NDArray[np.int64], known: NDArray[np.bool_]) -> bool:
     return bool(known.any()) and float(np.median(t_ns[known][:1000])) >= ABSOLUTE_FROM_NS
 
 
+def plain_numbers(values: NDArray[np.float64], heading: Heading | None, tally: Tally) -> Times:
+    """Times from numbers, in the unit of their heading; where that has none, in the one that their size betrays."""
+    factor_s = scale_s(heading)
+    known = values[np.isfinite(values)]
+    if heading is None or has_unit(heading) or len(known) < 2:
+        return numbers(values, factor_s)
+    step = np.diff(known)
+    usual = float(np.median(step[step > 0])) if (step > 0).any() else 0.0
+    least, most = float(known.min()), float(known.max())
+    if _SHEET_DAYS[0] <= least and most <= _SHEET_DAYS[1] and 0 < usual < _SHEET_STEP and most - least < 1:
+        tally.add("time_unit", "times are days of a spreadsheet's calendar, without a time zone: UTC", "time column")
+        return numbers((values - _SHEET_ZERO_DAY) * 86_400, 1.0)
+    if (known == np.floor(known)).all():
+        unix = next(((factor, name) for size, factor, name in _UNIX_UNITS if most >= size), None)
+        if unix is None and most < _UNIX_FROM and usual > _SLOWEST_S:
+            unix = (1e-3, "milliseconds") if usual <= 1e3 * _SLOWEST_S else (1e-6, "microseconds")
+        if unix is not None:
+            factor_s, name = unix
+            tally.add("time_unit", f"whole numbers of time without a unit: taken as {name}", "time column")
+    return numbers(values, factor_s)
+
+
 def words(cells: pd.Series, tally: Tally) -> Times:
     """Times from text: times of day (midnight is passed over), else dates with time; without zone they are UTC."""
-    day = pd.to_timedelta(cells, errors="coerce")
+    cells = cells.astype("string").str.strip()
+    day, turn_ns = _times_of_day(cells, tally)
     if day.notna().mean() > 0.5:
         known = day.notna().to_numpy()
         t_ns = day.fillna(pd.Timedelta(0)).to_numpy().astype("timedelta64[ns]").astype(np.int64)
         step = np.diff(t_ns[known], prepend=t_ns[known][:1])
-        t_ns[known] += np.cumsum(step < -_DAY_NS // 2) * _DAY_NS
+        t_ns[known] += np.cumsum(step < -turn_ns // 2) * turn_ns
         return Times(t_ns, known, False)
-    moment = pd.to_datetime(cells, errors="coerce", utc=True, format="ISO8601")
+    dated = cells.where(cells.str.contains(_DATE, regex=True))  # a time of day alone would be taken as one of today
+    dated = _with_zones(dated.str.replace(_FOURTH_PART, r"\1.\2", regex=True), tally)
+    moment = pd.to_datetime(dated, errors="coerce", utc=True, format="ISO8601")
     if moment.notna().mean() < 0.5:
-        moment = pd.to_datetime(cells, errors="coerce", utc=True, format="mixed", dayfirst=True)
-        tally.add("date_order", "dates not in ISO 8601 form: the day is taken to stand before the month", "time column")
-    if not cells.astype(str).str.contains(r"[zZ]\s*$|[+-]\d\d:?\d\d\s*$", regex=True).any():
+        day_first, why = _day_first(dated)
+        moment = pd.to_datetime(dated, errors="coerce", utc=True, format="mixed", dayfirst=day_first)
+        if why:
+            tally.add("date_order", f"dates not in ISO 8601 form: {why}", "time column")
+    if not dated.str.contains(r"[zZ]\s*$|[+-]\d\d:?\d\d\s*$", regex=True).any():
         tally.add("time_zone", "times without a time zone: taken as UTC", "time column")
     known = moment.notna().to_numpy()
     stamps = moment.dt.tz_localize(None).fillna(pd.Timestamp(0)).to_numpy().astype("datetime64[ns]").astype(np.int64)
     return Times(stamps, known, True)
+
+
+def has_unit(heading: Heading) -> bool:
+    """Whether the heading of a time column says in what unit."""
+    units = table_headers.load().time_units
+    return heading.unit.lower() in units or heading.plain.rpartition("_")[2] in units
+
+
+def _times_of_day(cells: pd.Series, tally: Tally) -> tuple[pd.Series, int]:
+    """Times of day, and after how many ns they begin anew; minutes and seconds begin anew with the hour."""
+    some = cells.dropna().iloc[:_LOOKED_AT]
+    if len(some) and some.str.fullmatch(_TWO_PARTS).mean() > 0.5:
+        tally.add("time_unit", "times of two parts: taken as minutes and seconds", "time column")
+        cells, turn_ns = "00:" + cells.str.replace(",", "."), _HOUR_NS
+    else:
+        turn_ns = _DAY_NS
+        if some.str.match(_OTHER_FRACTION).any():
+            cells = cells.str.replace(_OTHER_FRACTION, r"\1.\2", regex=True)
+    cells = cells.where(cells.str.contains(":", regex=False))
+    if not some.str.extract(_AFTERNOON, expand=False).notna().any():
+        return pd.to_timedelta(cells, errors="coerce"), turn_ns
+    half = cells.str.extract(_AFTERNOON, expand=False).str.lower()
+    day = pd.to_timedelta(cells.str.replace(_AFTERNOON, "", regex=True), errors="coerce")
+    t = day.to_numpy().astype("timedelta64[ns]")
+    noon = np.timedelta64(_DAY_NS // 2, "ns")
+    shift = np.where((half == "p").fillna(False).to_numpy(bool), noon, np.timedelta64(0, "ns"))
+    return pd.to_timedelta(pd.Series(np.where(half.notna().to_numpy(bool), t % noon + shift, t))), turn_ns
+
+
+def _day_first(cells: pd.Series) -> tuple[bool, str]:
+    """Whether the day stands before the month in dates such as 05/06/2024, and what is to be said of it."""
+    parts = cells.str.extract(_DAY_AND_MONTH).dropna()
+    if not len(parts):
+        return False, ""  # the year stands in front, or the month in letters
+    first, second = parts[0].astype(int), parts[2].astype(int)
+    day, month = "the day is taken to stand before the month", "the month is taken to stand before the day"
+    if (first > 12).any() or (parts[1] == ".").any():
+        return True, day
+    if (second > 12).any():
+        return False, month
+    if cells.str.extract(_AFTERNOON, expand=False).notna().any():
+        return False, f"{month}, as where hours are counted to twelve"
+    return True, f"{day}, which these dates leave open"
+
+
+def _with_zones(cells: pd.Series, tally: Tally) -> pd.Series:
+    """Dates whose zone stands in digits where it was UTC, GMT or hours from them; other names are left out."""
+    zone = cells.str.extract(_ZONE)
+    if not zone[0].notna().any():
+        return cells
+    is_utc = zone[0].isin(("UTC", "GMT"))
+    others = sorted(set(zone[0][~is_utc].dropna()))
+    if others:
+        tally.add("time_zone", f"names of time zones are left out: {', '.join(others)}", "time column")
+    hours = zone[1].fillna("+00").str.replace(r"^([+-])(\d)$", r"\g<1>0\2", regex=True)
+    bare = cells.str.replace(_ZONE, "", regex=True)
+    return bare.where(~is_utc, bare + hours + ":" + zone[2].fillna("00"))

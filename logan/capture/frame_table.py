@@ -11,7 +11,8 @@ from logan.capture.source import Source
 from logan.knowledge import frame_headers
 
 _BYTES: Final = re.compile(r"(?:0[xX])?[0-9A-Fa-f]{2}(?:[\s-]?[0-9A-Fa-f]{2})*|")
-_NUMBER: Final = re.compile(r"(?:0[xX])?[0-9A-Fa-f]{1,8}|")
+_OCTET: Final = re.compile(r"(?:0[xX])?[0-9A-Fa-f]{1,2}|\d{3}|")
+_NUMBER: Final = re.compile(r"(?:0[xX])?[0-9A-Fa-f]{1,8}[hH]?|\d{9}|")
 
 
 def roles(head: CsvHead) -> dict[str, int]:
@@ -19,8 +20,16 @@ def roles(head: CsvHead) -> dict[str, int]:
     if head.headings is None:
         return {}
     found = frame_headers.load().columns([heading.plain for heading in head.headings])
+    apart = bytes_apart(head)
+    if "data" not in found and apart:
+        found["data"] = apart[0]
     named = "id" in found or {"pgn", "source"} <= found.keys()
     return found if named and "data" in found else {}
+
+
+def bytes_apart(head: CsvHead) -> list[int]:
+    """Columns that hold one byte each, none where the bytes stand together in one."""
+    return frame_headers.load().bytes_apart([heading.plain for heading in head.headings or ()])
 
 
 def looks(source: Source) -> Guess:
@@ -29,9 +38,10 @@ def looks(source: Source) -> Guess:
     found = roles(head) if head is not None else {}
     if head is None or not found or not head.rows:
         return NO
+    octets = _OCTET if found["data"] in bytes_apart(head) else _BYTES
     identifier = found["id"] if "id" in found else found["pgn"]
     fits = [
-        _BYTES.fullmatch(row[found["data"]]) is not None and _NUMBER.fullmatch(row[identifier]) is not None
+        octets.fullmatch(row[found["data"]]) is not None and _NUMBER.fullmatch(row[identifier]) is not None
         for row in head.rows
         if len(row) > max(found["data"], identifier)
     ]

@@ -13,7 +13,7 @@ from logan.capture import csv_columns
 from logan.capture.can_columns import CanBlock, CanColumns
 from logan.capture.can_text_plain import FD_LENGTHS, LATEST_S
 from logan.capture.csv_head import CsvHead, parse
-from logan.capture.frame_table import roles
+from logan.capture.frame_table import bytes_apart, roles
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
 from logan.errors import CaptureError
@@ -68,8 +68,12 @@ def read(source: Source) -> Parsed:
             "is a table of frames without a column of times", file=str(source.path), do="export it with time stamps"
         )
     tally = Tally()
-    series = csv_columns.read(source, head, list(found.values()), tally, list(found.values()))
-    cells = {role: one.fillna("").str.strip() for role, one in zip(found, series, strict=True)}
+    apart = bytes_apart(head) if found["data"] in bytes_apart(head) else []
+    wanted = [*found.values(), *apart[1:]]
+    series = [one.fillna("").str.strip() for one in csv_columns.read(source, head, wanted, tally, wanted)]
+    cells = dict(zip(found, series, strict=False))
+    if apart:
+        cells["data"] = _together([cells["data"], *series[len(found) :]], tally)
     rows = _Rows(cells, np.ones(len(cells["data"]), np.bool_), tally, head.first_row_line)
     if "error" in cells:
         rows.refuse((cells["error"] != "").to_numpy(), "row that the recorder itself marks as an error")
@@ -99,9 +103,25 @@ def read(source: Source) -> Parsed:
     return Parsed(frames, len(frames), len(can_id) - len(frames), tally.remarks(), head.metadata)
 
 
+def _together(octets: list[pd.Series], tally: Tally) -> pd.Series:
+    """Bytes of a column each as one text; decimal where a byte has three digits and none has a letter."""
+    table = pd.concat([one.str.lower().str.removeprefix("0x") for one in octets], axis=1)
+    cells = table.to_numpy(str)
+    sizes = np.char.str_len(cells)
+    if (sizes == 3).any() and (np.char.isdigit(cells) | (sizes == 0)).all():
+        tally.add("decimal_bytes", "bytes read as decimal numbers", "columns of bytes")
+        cells = np.array([[f"{int(cell):02x}" if cell else "" for cell in row] for row in cells.tolist()])
+    rows = [" ".join(cell.zfill(2) for cell in row if cell) for row in cells.tolist()]
+    return pd.Series(rows, dtype=str)
+
+
 def _identifiers(rows: _Rows) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
     """Which identifiers have 29 bits, and the identifiers, -1 in refused rows."""
     if "id" in rows.cells:
+        rows.cells["id"] = rows.cells["id"].str.replace(r"[hH]$", "", regex=True)
+        if _are_decimal(rows.cells["id"]):
+            rows.tally.add("decimal_ids", "identifiers read as decimal numbers", "column of identifiers")
+            rows.cells["id"] = rows.cells["id"].map(lambda cell: f"{int(cell):03X}" if cell.isdigit() else cell)
         can_id = rows.numbers("id", 16, "no or damaged identifier")
         digits = np.array([len(cell) for cell in rows.cells["id"].str.removeprefix("0x").tolist()])
         wide = bool((can_id > _MOST_11_BIT).any()) and bool((digits[rows.good] == 8).all())
@@ -120,6 +140,15 @@ def _identifiers(rows: _Rows) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
     addressed = (pgn & 0xFFFF) < _PDU2
     group = np.where(addressed, pgn & 0x3FF00 | destination, pgn)
     return np.ones(len(pgn), np.bool_), np.where(rows.good, priority << 26 | group << 8 | source, -1)
+
+
+def _are_decimal(cells: pd.Series) -> bool:
+    """Whether identifiers are decimal: nothing but digits, and in hexadecimal of a length that none is written in."""
+    filled = cells[cells != ""]
+    if not len(filled) or not filled.str.fullmatch(r"0|[1-9]\d{0,8}").all():
+        return False
+    sizes, most = set(filled.str.len()), int(filled.astype(np.int64).max())
+    return 9 in sizes or (4 in sizes and sizes <= {1, 2, 3, 4} and most <= _MOST_11_BIT)
 
 
 def _data(rows: _Rows) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:

@@ -13,6 +13,7 @@ from logan.capture.kline_frames import FUNCTIONAL, TESTER, Message, Trouble
 REQUEST_HEADERS: Final = (b"\x68\x6a", b"\x61\x6a")
 ANSWER_HEADERS: Final = (b"\x48\x6b", b"\x41\x6b")
 """Priority and target of emission diagnosis, for VPW and PWM (SAE J1979)."""
+PWM_HEADERS: Final = (REQUEST_HEADERS[1], ANSWER_HEADERS[1])
 _PHYSICAL, _ONE_BYTE_HEADER = 0x04, 0x10  # bits of the first header byte
 _SHORTEST, _LONGEST = 5, 12  # header, 1..8 bytes, CRC
 

@@ -42,11 +42,11 @@ def read(source: Source) -> Parsed:
     value = _bytes_of(cells)
     tally.add_rows("bad_value", "no byte in hex", np.flatnonzero(value < 0), lambda row: f"row {row + 1}")
     stamps, value = stamps[value >= 0], value[value >= 0]
-    times = (
-        csv_time.words(stamps, tally)
-        if words
-        else csv_time.numbers(csv_columns.array(stamps), csv_time.scale_s(heading))
-    )
+    told = csv_time.unit_by_steps(head, time)
+    if told:
+        tally.add("time_unit", f"whole numbers of time without a unit: taken as {told[1]}", "time column")
+    factor_s = told[0] if told else csv_time.scale_s(heading)
+    times = csv_time.words(stamps, tally) if words else csv_time.numbers(csv_columns.array(stamps), factor_s)
     line = csv_time.timeline(times, head.metadata, source, tally, 0)
     octets, t_ns = _once(value[line.rows].astype(np.uint8), line.t_ns, tally)
     found, framing = _framed(octets.tobytes(), np.diff(t_ns, prepend=t_ns[:1]))

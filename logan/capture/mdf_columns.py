@@ -17,7 +17,7 @@ from logan.capture.can_columns import MOST_BUSES, CanBlock, CanColumns, nanoseco
 from logan.capture.can_text_plain import LATEST_S
 from logan.model.frames import BRS, ESI, EXTENDED, FD, FD_WIDTH, SENT
 
-_BUS_EVENT: Final = 1 << 1
+BUS_EVENT: Final = 1 << 1
 """Flag of a channel group: it holds events of a bus."""
 _BUS, _CAN = 2, 2
 """Kinds of a source: a bus; of a bus: CAN."""
@@ -44,7 +44,7 @@ def columns(reader: can.MF4Reader) -> CanColumns | None:
     for number, group in enumerate(reader._mdf.groups):
         head = group.channel_group
         source = head.acq_source
-        if not head.flags & _BUS_EVENT or not head.cycles_nr or source is None:
+        if not head.flags & BUS_EVENT or not head.cycles_nr or source is None:
             continue
         if source.bus_type != _CAN or not source.source_type & _BUS:
             continue

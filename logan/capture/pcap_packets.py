@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from logan.capture.pcap import PCAP_ORDERS, PCAPNG_MAGIC, PCAPNG_ORDERS
 from logan.capture.reader import Tally
+from logan.model.capture import NO_TIME
 
 MOST_PACKET_BYTES: Final = 262_144
 """Longest packet that a capture may hold (MAXIMUM_SNAPLEN of libpcap, from memory); a longer one is damage."""
 _MOST_NS: Final = 9 * 10**18
-_INTERFACE, _SIMPLE, _ENHANCED = 1, 3, 6
+_INTERFACE, _PACKET, _SIMPLE, _ENHANCED = 1, 2, 3, 6
 _END, _NAME, _RESOLUTION, _OFFSET = 0, 2, 9, 14
 
 
@@ -27,6 +28,7 @@ class Packets:
     ----------
     at : (n,) int64, offset of the first byte in the file
     size : (n,) int64, bytes that were captured
+    cut : (n,) bool, whether the recorder kept fewer bytes than there were
     t_ns : (n,) int64, ns
     link : (n,) int64, link type
     interface : (n,) int64, index into ``names``
@@ -35,6 +37,7 @@ class Packets:
 
     at: NDArray[np.int64]
     size: NDArray[np.int64]
+    cut: NDArray[np.bool_]
     t_ns: NDArray[np.int64]
     link: NDArray[np.int64]
     interface: NDArray[np.int64]
@@ -53,12 +56,13 @@ class _Interface:
 
 @dataclass(slots=True)
 class _Walk:
-    """Packets found so far: (offset, bytes, ns, link type, interface)."""
+    """Packets found so far: (offset, bytes, bytes on the network, ns, link type, interface)."""
 
     content: bytes
     tally: Tally
-    rows: list[tuple[int, int, int, int, int]] = field(default_factory=list)
+    rows: list[tuple[int, int, int, int, int, int]] = field(default_factory=list)
     names: list[str] = field(default_factory=list)
+    untimed: int = 0
 
     def damaged(self, at: int, reason: str) -> None:
         """Say that the file cannot be read beyond a place."""
@@ -71,12 +75,12 @@ class _Walk:
         self.names = [""]
         at, end = 24, len(self.content)
         while at + record.size <= end:
-            seconds, fraction, size, _ = record.unpack_from(self.content, at)
+            seconds, fraction, size, sent = record.unpack_from(self.content, at)
             start = at + record.size
             if size > MOST_PACKET_BYTES or start + size > end:
                 self.damaged(at, "packet longer than the file or than any packet")
                 return
-            self.rows.append((start, size, seconds * 10**9 + fraction * unit_ns, link, 0))
+            self.rows.append((start, size, sent, seconds * 10**9 + fraction * unit_ns, link, 0))
             at = start + size
         if at < end:
             self.damaged(at, "packet cut short")
@@ -97,29 +101,42 @@ class _Walk:
             if kind == _INTERFACE and stop - body >= 8:
                 interfaces.append(self._interface(order, body, stop))
                 self.names.append(interfaces[-1].name)
-            elif kind == _ENHANCED and stop - body >= 20:
-                number, high, low, captured, _ = struct.unpack_from(order + "5I", self.content, body)
-                self._packet(interfaces, first, number, high << 32 | low, body + 20, captured, stop)
+            elif kind in (_ENHANCED, _PACKET) and stop - body >= 20:
+                layout = order + ("5I" if kind == _ENHANCED else "H2x4I")  # the older block counts lost packets there
+                number, high, low, captured, length = struct.unpack_from(layout, self.content, body)
+                self._packet(interfaces, first, number, high << 32 | low, body + 20, (captured, length), stop)
             elif kind == _SIMPLE and stop - body >= 4:
                 (length,) = struct.unpack_from(order + "I", self.content, body)
-                self._packet(interfaces, first, 0, 0, body + 4, min(length, stop - body - 4), stop)
+                self._packet(interfaces, first, 0, None, body + 4, (min(length, stop - body - 4), length), stop)
             at += size
         if at < end:
             self.damaged(at, "block cut short")
+        if self.untimed:
+            alone = self.untimed == len(self.rows)
+            text = "no packet has a time: what depends on time cannot be told" if alone else (
+                "packets without a time of their own: taken at that of the packet before"
+            )  # fmt: skip
+            self.tally.add(NO_TIME if alone else "time_unknown", text, "simple packet blocks", self.untimed)
 
     def _packet(
-        self, interfaces: list[_Interface], first: int, number: int, units: int, start: int, size: int, stop: int
+        self, interfaces: list[_Interface], first: int, number: int, units: int | None, start: int,
+        sizes: tuple[int, int], stop: int,
     ) -> None:  # fmt: skip
-        """One packet, if its length and its interface are possible."""
+        """One packet, if its length and its interface are possible; ``units`` of its time, None where it has none."""
+        size, sent = sizes
         if number >= len(interfaces) or start + size > stop:
             self.tally.add("bad_packet", "packet of an unknown interface or of an impossible length", f"byte {start}")
             return
         one = interfaces[number]
-        t_ns = units * 10**9 // one.units + one.offset_s * 10**9
+        if units is None:
+            self.untimed += 1
+            t_ns = self.rows[-1][3] if self.rows else 0
+        else:
+            t_ns = units * 10**9 // one.units + one.offset_s * 10**9
         if not 0 <= t_ns < _MOST_NS:
             self.tally.add("bad_packet", "packet with an impossible time", f"byte {start}")
             return
-        self.rows.append((start, size, t_ns, one.link, first + number))
+        self.rows.append((start, size, sent, t_ns, one.link, first + number))
 
     def _interface(self, order: str, at: int, stop: int) -> _Interface:
         """An Interface Description Block with its options (code, length, value padded to 4 bytes)."""
@@ -148,6 +165,6 @@ def find(content: bytes, tally: Tally) -> Packets:
         walk.pcap()
     else:
         walk.pcapng()
-    columns = np.array(walk.rows, np.int64).reshape(-1, 5).T
-    at, size, t_ns, link, interface = (np.ascontiguousarray(column) for column in columns)
-    return Packets(at, size, t_ns, link, interface, tuple(walk.names))
+    columns = np.array(walk.rows, np.int64).reshape(-1, 6).T
+    at, size, sent, t_ns, link, interface = (np.ascontiguousarray(column) for column in columns)
+    return Packets(at, size, size < sent, t_ns, link, interface, tuple(walk.names))

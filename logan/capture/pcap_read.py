@@ -92,14 +92,18 @@ def _fill(
         sent[mine] = octets[at[mine] + type_at] == _OUTGOING
     left = at + size - start
     rows = np.flatnonzero(is_can & (left >= _HEADER))
-    _count(tally, np.flatnonzero(is_can & (left < _HEADER)), "CAN packet too short for its header")
+    cut = "CAN packet cut by the recorder, which kept only the first bytes of each"
+    short = is_can & (left < _HEADER)
+    _count(tally, np.flatnonzero(short & packets.cut), cut)
+    _count(tally, np.flatnonzero(short & ~packets.cut), "CAN packet too short for its header")
     first = start[rows]
     word = _identifiers(octets, first, tally)
     length, fd_flags = octets[first + 4], octets[first + 5]
     remote, error = word & _RTR != 0, word & _ERR != 0
     fd = (fd_flags & _LINK_FD != 0) | fd_protocol[rows] | (length > 8) | (left[rows] == _HEADER + FD_WIDTH)
     good = _IS_LENGTH[length] & (remote | (left[rows] >= _HEADER + length.astype(np.int64)))
-    _count(tally, rows[~good], "CAN frame with an impossible length")
+    _count(tally, rows[~good & packets.cut[rows]], cut)
+    _count(tally, rows[~good & ~packets.cut[rows]], "CAN frame with an impossible length")
     rows, first, word, length = rows[good], first[good], word[good], length[good]
     remote, error, fd, fd_flags = remote[good], error[good], fd[good], fd_flags[good]
     extended = (word & _EFF != 0) & ~error

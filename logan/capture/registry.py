@@ -13,15 +13,16 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import cast
 
+import numpy as np
 from msgspec import structs
 
 from logan.capture import can_text
-from logan.capture.reader import Parsed, Reader
+from logan.capture.reader import Guess, Parsed, Reader
 from logan.capture.source import Source
 from logan.errors import CaptureError
 from logan.knowledge.headings import Headings
 from logan.model.capture import NO_TIME, Capture, Content, Remark, Table
-from logan.model.frames import Payloads
+from logan.model.frames import Frames, Payloads
 from logan.model.sensor import Column, Edges
 
 
@@ -40,7 +41,7 @@ def read(path: str | Path, hashed: bool = True, headings: Headings | None = None
     try:
         if source.path.is_dir():
             raise CaptureError("is a folder", file=str(path), do="name the capture files in it one by one")
-        reader = choose(source)
+        reader, guess = choose(source)
         hashes: list[str] = []
         hashing = threading.Thread(target=lambda: hashes.append(_sha256(source) if hashed else ""))
         hashing.start()  # beside the reading: both wait for memory, neither for the other
@@ -70,19 +71,21 @@ def read(path: str | Path, hashed: bool = True, headings: Headings | None = None
         duration_s=duration_s,
         remarks=parsed.remarks,
         metadata=parsed.metadata,
+        recognised=f"{guess.reason} (certainty {guess.score:.2f} of 1)",
     )
 
 
-def choose(source: Source) -> Reader:
-    """The reader of a file, by its content; the others are not even loaded where each line is of a CAN text log.
+def choose(source: Source) -> tuple[Reader, Guess]:
+    """The reader of a file, by its content, and why; the others are not loaded where each line is of a CAN text log.
 
     Raises
     ------
     CaptureError : no reader knows the file, or several do
     """
-    if can_text.looks(source).score == 1.0:
-        return can_text.READER
-    return cast("Reader", importlib.import_module("logan.capture.all_readers").choose(source))
+    guess = can_text.looks(source)
+    if guess.score == 1.0:
+        return can_text.READER, guess
+    return cast("tuple[Reader, Guess]", importlib.import_module("logan.capture.all_readers").choose(source))
 
 
 def _sha256(source: Source) -> str:
@@ -103,6 +106,8 @@ def _span(content: Content) -> tuple[float | None, float | None]:
         times = [*content.rising_s.values(), *content.falling_s.values()]
     elif isinstance(content, Payloads):
         times = [content.messages.t_first_s]
+    elif isinstance(content, Frames):
+        times = [np.array(content.ends_s)] if len(content) else []
     else:
         times = [content.t_s]
     ends = [(float(t[0]), float(t[-1])) for t in times if len(t)]

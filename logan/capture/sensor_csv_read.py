@@ -41,6 +41,7 @@ def read(source: Source) -> Parsed:
     if kind == EDGE_LIST:
         return _edge_list(source, head, tally)
     time = head.time_column() or 0
+    _say_unit(head, time, tally)
     columns = [k for k in range(head.width) if k != time]
     stamps, *rest = csv_columns.read(source, head, [time, *columns], tally, list(_long_times(head, time)))
     line = csv_time.timeline(_times(head, time, stamps), head.metadata, source, tally, 0)
@@ -77,7 +78,18 @@ def _times(head: CsvHead, column: int, stamps: pd.Series) -> csv_time.Times:
 
 
 def _factor_s(head: CsvHead, column: int) -> float:
-    return csv_time.scale_s(head.headings[column] if head.headings else None)
+    told = _unit_by_steps(head, column)
+    return told[0] if told else csv_time.scale_s(head.headings[column] if head.headings else None)
+
+
+def _unit_by_steps(head: CsvHead, column: int) -> tuple[float, str] | None:
+    return csv_time.unit_by_steps(head, column) if kind_of(head)[0] in (EDGE_LIST, LEVELS) else None
+
+
+def _say_unit(head: CsvHead, column: int, tally: Tally) -> None:
+    told = _unit_by_steps(head, column)
+    if told:
+        tally.add("time_unit", f"whole numbers of time without a unit: taken as {told[1]}", "time column")
 
 
 def _long_times(head: CsvHead, column: int) -> dict[int, str]:
@@ -100,6 +112,7 @@ def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
     plain = [heading.plain for heading in head.headings]
     time, channel, edge = head.time_column() or 0, plain.index("channel"), plain.index("edge")
     _say_twins(head, (time, channel, edge), tally)
+    _say_unit(head, time, tally)
     spelled = {
         name: k for k, sensor in enumerate(sensor_names.SENSORS) for name in table_headers.load().sensors[sensor]
     }

@@ -16,7 +16,8 @@ from logan.capture.source import Source
 from logan.errors import CaptureError
 from logan.knowledge import table_headers
 
-_SECTION: Final = re.compile(rb"\$(\w+)\s+(.*?)\s*\$end", re.DOTALL)
+_SECTION: Final = re.compile(rb"\$(\w+)\s(.*?)\$end", re.DOTALL)
+_SECTION_END: Final = b"$end"
 _TIMESCALE: Final = re.compile(rb"(1|10|100)\s*(s|ms|us|ns|ps|fs)")
 _UNIT_FS: Final = {b"s": 10**15, b"ms": 10**12, b"us": 10**9, b"ns": 10**6, b"ps": 10**3, b"fs": 1}
 _STAMP: Final = re.compile(rb"\n#\d")
@@ -50,16 +51,17 @@ def read(source: Source) -> Parsed:
     """
     content = source.content()
     end = content.index(_END)
-    definitions = content[:end]
+    last = content.rfind(_SECTION_END, 0, end) + len(_SECTION_END)  # behind it each section would be sought to the end
+    sections = [(key, text.strip()) for key, text in _SECTION.findall(content, 0, last)]
     tally = Tally()
     metadata = {key.decode(): " ".join(text.decode("utf-8", "replace").split())
-                for key, text in _SECTION.findall(definitions) if key in (b"date", b"version")}  # fmt: skip
-    for key, text in _SECTION.findall(definitions):
+                for key, text in sections if key in (b"date", b"version")}  # fmt: skip
+    for key, text in sections:
         name, colon, value = text.decode("utf-8", "replace").partition(":")
         if key == b"comment" and colon:
             metadata.setdefault(name.strip(), value.strip())
-    scale = _TIMESCALE.search(dict(_SECTION.findall(definitions)).get(b"timescale", b""))
-    variables = [text.split() for key, text in _SECTION.findall(definitions) if key == b"var"]
+    scale = _TIMESCALE.search(dict(sections).get(b"timescale", b""))
+    variables = [text.split() for key, text in sections if key == b"var"]
     bits = {
         words[2]: words[3].decode("utf-8", "replace") for words in variables if len(words) >= 4 and words[1] == b"1"
     }

@@ -22,10 +22,13 @@ _HEX: Final = re.compile("[0-9A-F]+(?: [0-9A-F]+)*")
 _LENGTH: Final = re.compile("[0-9A-F]{3}")
 _CAN_11: Final = re.compile("[0-7][0-9A-F]{2}")
 _CAN_29: Final = re.compile("[01][0-9A-F]{7}")
+_WITH_HEADER: Final = range(9, 13)
+_ABOVE_29_BIT: Final = 0x20
 _LONG_HEADERS: Final = ("18DA", "18DB", "18 DA", "18 DB")
 _RUN_11: Final = re.compile("7[0-9A-F]{2}")
 _RUN_29: Final = re.compile("18D[AB][0-9A-F]{4}")
 _ISO_9141: Final = (b"\x68\x6a", b"\x48\x6b")
+_FRAME: Final = re.compile(f"{_HH}(?: ?{_HH}){{0,7}}")
 _ANSWER_BIT: Final = 0x40
 _SYNC: Final = 0x55
 
@@ -102,12 +105,20 @@ def items(text: str, asked: bool) -> list[Item]:
     at = 0
     for match in STATUS.finditer(text):
         out += _hex_items(text[at : match.start()].strip(), asked)
-        word = match[0].strip(" .<?") or "?"
+        word = " ".join(match[0].replace(".", " ").split()).strip(" <?") or "?"
         out.append(Status(word))
         if word.endswith(("DATA ERROR", "RX ERROR")) and len(out) > 1 and not isinstance(out[-2], Status | Bad):
             out[-2] = Bad("data that the adapter marked as damaged")
         at = match.end()
     return out + _hex_items(text[at:].strip(), asked)
+
+
+def unformatted(text: str) -> bytes | None:
+    """Data of a CAN frame as it was on the bus, without its identifier; None where the text is none or has one."""
+    text = " ".join(text.upper().split())
+    if not _FRAME.fullmatch(text) or _can(text.split()):
+        return None
+    return bytes.fromhex(text)
 
 
 def _hex_items(text: str, asked: bool) -> list[Item]:
@@ -179,6 +190,8 @@ def _headed(data: bytes) -> Kline | None:
     of_j1850 = j1850_frames.message(data)
     if of_j1850 is not None:
         return Kline([of_j1850])
+    if data[:2] in j1850_frames.PWM_HEADERS and j1850_frames.message(data[:-1]) is not None:
+        return Kline(list(j1850_frames.messages(data)))  # the receiver's address follows the CRC
     is_9141 = len(data) >= 5 and data[:2] in _ISO_9141
     is_14230 = len(data) >= 5 and data[0] >= 0x80 and TESTER in data[1:3]
     is_handshake = 4 <= len(data) <= 5 and data[0] == _SYNC and data[3] == data[2] ^ 0xFF
@@ -192,6 +205,8 @@ def _can(tokens: list[str]) -> list[tuple[int, bool, bytes]]:
     head, rest = tokens[0], tokens[1:]
     if tokens[0] == "18" and tokens[1] in ("DA", "DB") and len(tokens) >= 5:
         head, rest = "".join(tokens[:4]), tokens[4:]
+    elif len(tokens) in _WITH_HEADER and int(tokens[0], 16) < _ABOVE_29_BIT and all(len(one) == 2 for one in tokens):
+        head, rest = "".join(tokens[:4]), tokens[4:]  # too many bytes for a frame alone
     long = _CAN_29.fullmatch(head) is not None
     if not long and not _CAN_11.fullmatch(head):
         return []

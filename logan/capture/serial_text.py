@@ -18,7 +18,9 @@ _LINES_LOOKED_AT: Final = 400
 _LONGEST_LINE: Final = 4096
 _LEAST_SHARE: Final = 0.5
 LINE_END: Final = re.compile(r"\r\n|\r|\n|\\r|\\n")
-_ARROW: Final = re.compile(r"-+>|=+>|<-+|<=+|\|")
+_ARROW: Final = re.compile(r"(?<!-)-+>|(?<!=)=+>|<-+|<=+|\|")
+_TWO_CELLS: Final = re.compile(r"([0-9A-Fa-f ]{2,})[,;\t]([0-9A-Fa-f ]{2,})")
+"""A request and its answer in the cells of a table."""
 _DIRECTION: Final = re.compile(
     r"\s*(?:(?P<sent>>>+|[-=]+>|{open}(?:tx|sent|send|request|req|out|write|tester|host|command|cmd)\b{end})"
     r"|(?P<got><[-=<]*(?!\s*(?:data|rx))"
@@ -27,9 +29,11 @@ _DIRECTION: Final = re.compile(
     re.IGNORECASE,
 )
 _CLOCK: Final = re.compile(
-    r"\s*[\[(]?\s*(?:(?P<date>\d{4}[-/]\d\d[-/]\d\d)[T ,;_]\s*|\d\d?[./-]\d\d?[./-]\d{2,4}[ ,;_]\s*)?"
+    r"\s*[\[(]?\s*(?:(?P<date>\d{4}[-/]\d\d[-/]\d\d)[T ,;_]\s*|"
+    r"(?P<d>\d\d?)(?P<sep>[./-])(?P<mo>\d\d?)(?P=sep)(?P<y>\d{4}|\d\d)[ ,;_]\s*)?"
     r"(?P<h>\d{1,2}):(?P<m>\d\d):(?P<s>\d\d)"
-    r"(?:[.,](?P<frac>\d{1,9}))?\d*(?P<zone>Z|[+-]\d\d:?\d\d)?\s*(?:[\])]|(?=[\s,;|:><-])|$)\s*[,;|:]?"
+    r"(?:[.,](?P<frac>\d{1,9}))?\d*\s*(?P<half>[AaPp]\.?[Mm]\b\.?)?"
+    r"(?P<zone>Z|[+-]\d\d:?\d\d)?\s*(?:[\])]|(?=[\s,;|:><-])|$)\s*[,;|:]?"
 )
 _SECONDS: Final = re.compile(
     r"\s*(?:t\s*=\s*|[+@]\s*)?(?P<open>[\[(])?\s*(?P<whole>\d{1,19})(?:\.(?P<frac>\d{1,9})\d*)?\s*(?P<unit>ms|us|s)?\s*"
@@ -49,12 +53,14 @@ _UNIT_NS: Final = {"s": 10**9, "ms": 10**6, "us": 10**3}
 
 
 class Stamp(NamedTuple):
-    """A line's time in ns; whether it is Unix time, a time of day, and whether it names its zone."""
+    """A line's time in ns; whether it is Unix time, a time of day, whether it names its zone, whether a date beside it
+    is left out since its day and month cannot be told apart."""
 
     t_ns: int
     absolute: bool
     of_day: bool = False
     zone: bool = True
+    undated: bool = False
 
 
 class Piece(NamedTuple):
@@ -117,6 +123,9 @@ def _apart(text: str) -> Iterator[Piece]:
         sent, rest = _direction(line)
         stamp, rest = _stamp(rest, has_counts)
         also, rest = _direction(rest)
+        cells = _TWO_CELLS.fullmatch(rest.strip())
+        if cells:
+            rest = f"{cells[1]}|{cells[2]}"
         for k, part in enumerate(_ARROW.sub("\n", rest).replace(">", "\n>").split("\n")):
             prompted = part.startswith(">")
             body = part.removeprefix(">").strip()
@@ -126,12 +135,14 @@ def _apart(text: str) -> Iterator[Piece]:
 
 def _direction(text: str) -> tuple[bool, str]:
     """Whether a mark says "sent", and the text behind it."""
+    text = text.lstrip()  # what the pattern makes of very many blanks takes their square
     match = _DIRECTION.match(text)
     return (bool(match["sent"]), text[match.end() :]) if match else (False, text)
 
 
 def _stamp(text: str, has_counts: bool = False) -> tuple[Stamp | None, str]:
     """The time at the beginning of a line, and the text behind it; a whole number without unit where lines count."""
+    text = text.lstrip()
     match = _CLOCK.match(text)
     if match:
         return _clock(match), text[match.end() :]
@@ -151,23 +162,35 @@ def _stamp(text: str, has_counts: bool = False) -> tuple[Stamp | None, str]:
 
 def _clock(match: re.Match[str]) -> Stamp | None:
     fraction = int((match["frac"] or "0").ljust(9, "0"))
-    if match["date"] is None:
-        seconds = int(match["h"]) * 3600 + int(match["m"]) * 60 + int(match["s"])
-        return Stamp(seconds * 10**9 + fraction, False, of_day=True)
+    hour = int(match["h"])
+    if match["half"]:
+        hour = hour % 12 + (12 if match["half"][0] in "pP" else 0)
+    date = match["date"] or _date(match)
+    if date is None:
+        seconds = hour * 3600 + int(match["m"]) * 60 + int(match["s"])
+        return Stamp(seconds * 10**9 + fraction, False, of_day=True, undated=match["d"] is not None)
     try:
         zone = match["zone"] or "+00:00"
-        moment = datetime.datetime.fromisoformat(
-            f"{match['date'].replace('/', '-')}T{match['h']:0>2}:{match['m']}:{match['s']}{zone}"
-        )
+        moment = datetime.datetime.fromisoformat(f"{date.replace('/', '-')}T{hour:02d}:{match['m']}:{match['s']}{zone}")
     except ValueError:
         return None
     t_ns = round(moment.timestamp()) * 10**9 + fraction
     return Stamp(t_ns, True, zone=match["zone"] is not None) if 0 <= t_ns < _LATEST_NS else None
 
 
+def _date(match: re.Match[str]) -> str | None:
+    """A date of which the day or the month stands first, in ISO 8601; None where there is none or both may."""
+    if match["d"] is None or len(match["y"]) != 4:
+        return None
+    first, second = int(match["d"]), int(match["mo"])
+    if match["sep"] == "." or first > 12:
+        return f"{match['y']}-{second:02d}-{first:02d}"
+    return f"{match['y']}-{first:02d}-{second:02d}" if second > 12 else None
+
+
 def looks(source: Source) -> Guess:
     """A session has requests followed by answers that fit, or frames with headers, and little else."""
-    text = source.head.decode("utf-8", "replace")
+    text = source.head.decode("utf-8", "replace").replace("\0", "")
     known = total = fitting = 0
     asked = -1
     for piece in pieces(text):

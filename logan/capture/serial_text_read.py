@@ -9,13 +9,25 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from logan.capture import clock, payloads, start_time
+from logan.capture import clock, j1850_frames, payloads, start_time
 from logan.capture.can_columns import CanBlock, CanColumns
 from logan.capture.can_text_plain import Row
 from logan.capture.kline_frames import REQUEST_TO_ALL, Message
 from logan.capture.payloads import Said
 from logan.capture.reader import Parsed, Tally
-from logan.capture.serial_items import Bad, Can, Command, Item, Kline, Length, Part, Plain, Status, items
+from logan.capture.serial_items import (
+    Bad,
+    Can,
+    Command,
+    Item,
+    Kline,
+    Length,
+    Part,
+    Plain,
+    Status,
+    items,
+    unformatted,
+)
 from logan.capture.serial_text import LINE_END, Piece, counts_ms, pieces
 from logan.capture.source import Source
 from logan.knowledge import obd
@@ -28,10 +40,16 @@ _STEP_NS: Final = 100_000_000
 """From one message to the next where no time is recorded: about what adapters take (common practice, no source)."""
 _ECHO_NS: Final = 300_000_000
 _HALF_DAY_NS: Final = 43_200 * 10**9
-_HARMLESS: Final = ("OK", "SEARCHING", "BUS INIT", "BUSINIT", "BUS INIT: OK", "BUS INIT:OK", "BUSINIT:OK", "BUS INIT:")
+_HARMLESS: Final = ("OK", "SEARCHING", "BUS INIT", "BUSINIT", "BUS INIT: OK", "BUS INIT:OK", "BUSINIT:OK", "BUS INIT:",
+                    "BUSINIT: OK", "BUSINIT:")  # fmt: skip
 _NO_ANSWER: Final = ("NO DATA", "NODATA")
 _HEADER: Final = re.compile(r"(?:AT)SH([0-9A-F]{3}|[0-9A-F]{6}|[0-9A-F]{8})")
-_COMMENT: Final = re.compile(r"^\s*#\s*([^:\r\n]+):([^\r\n]*)", re.MULTILINE)
+_FORMATTING: Final = re.compile(r"ATCAF([01])|AT(?:Z|D|WS)")
+"""Whether the adapter takes the control information off (the state it starts in) or shows frames as they are."""
+_MONITOR: Final = "ATM"
+"""Commands behind which the adapter prints what it hears (common practice, no source)."""
+_PID_6B: Final = 0x6B
+_COMMENT: Final = re.compile(r"^[^\S\n]*+#[^\S\n]*+([^:\r\n]+):([^\r\n]*)", re.MULTILINE)
 _ANSWERS: Final = (*range(0x41, 0x4B), 0x59, 0x62, 0x7F)
 _PARTED: Final = 7  # bytes of a message of the older links: service, type, number, four bytes (SAE J1979)
 
@@ -68,11 +86,12 @@ class _Session:
     def __init__(self, tally: Tally) -> None:
         self.tally = tally
         self.heard: list[Heard] = []
-        self.stamped = self.absolute = self.zoned = False
+        self.stamped = self.absolute = self.zoned = self.undated = False
         self._day_ns = 0
         self._last_ns: int | None = None
         self._header: int | None = None  # of requests, None = to all
         self._to_adapter = False
+        self._as_on_bus = False  # lines hold CAN data with their control information
         self._asked = b""
         self._asked_ns: int | None = None
         self._unanswered = False
@@ -83,8 +102,25 @@ class _Session:
     def take(self, piece: Piece) -> None:
         """One piece."""
         t_ns = self._time(piece)
+        frame = unformatted(piece.text) if self._as_on_bus else None
+        if frame is not None:
+            self._frame(piece, t_ns, frame)
+            return
         for item in items(piece.text, piece.sent):
             self._item(piece, t_ns, item)
+
+    def _frame(self, piece: Piece, t_ns: int | None, data: bytes) -> None:
+        """CAN data without an identifier: a request where it is marked as sent, else an answer to the last one."""
+        if self._is_echo(piece, t_ns, data):
+            return
+        can_id, extended = self._header, self._header is not None and self._header > 0x7FF
+        if piece.sent:
+            self._to_adapter = False
+            self._asked, self._asked_ns = data, t_ns
+        else:
+            can_id, extended = _answer_id(self._header)
+        self._unanswered = piece.sent
+        self.heard.append(Heard(piece.line, t_ns, can_id, extended, data, True))
 
     def _time(self, piece: Piece) -> int | None:
         if piece.stamp is None:
@@ -97,16 +133,21 @@ class _Session:
         self.stamped = True
         self.absolute |= piece.stamp.absolute
         self.zoned |= piece.stamp.zone
+        self.undated |= piece.stamp.undated
         return t_ns
 
     def _item(self, piece: Piece, t_ns: int | None, item: Item) -> None:
         place = f"line {piece.line}"
         if isinstance(item, Command):
             self.close()
-            self._to_adapter = True
-            match = _HEADER.match(item.text.replace(" ", ""))
+            command = item.text.replace(" ", "")
+            self._to_adapter = not command.startswith(_MONITOR)
+            match = _HEADER.fullmatch(command)
             if match:
                 self._header = _request_id(match[1])
+            formatting = _FORMATTING.fullmatch(command)
+            if formatting:
+                self._as_on_bus = formatting[1] == "0"
         elif isinstance(item, Status):
             self._status(item.word, place)
         elif isinstance(item, Can):
@@ -166,6 +207,9 @@ class _Session:
 
     def _answer(self, piece: Piece, t_ns: int | None, data: bytes) -> None:
         self._unanswered = False
+        if data[:2] in j1850_frames.PWM_HEADERS and self._asked[:1] == b"\x01" and _PID_6B not in self._asked[1:]:
+            self.tally.add("bad_checksum", "message whose CRC does not fit", f"line {piece.line}")
+            return
         if len(data) > 1 and data[0] != 0x49 and any(data[:2] == one[:2] for one in self._answers):
             text = "several answers to one request without headers: their control modules cannot be told apart"
             self.tally.add("ecu_unknown", text, f"line {piece.line}")
@@ -238,7 +282,7 @@ def _apart(data: bytes) -> Iterator[bytes]:
 
 def read(source: Source) -> Parsed:
     """The session as CAN frames where it shows any, else as payloads."""
-    text = source.content().decode("utf-8", "replace").removeprefix("\ufeff")
+    text = source.content().decode("utf-8", "replace").removeprefix("\ufeff").replace("\0", "")
     tally = Tally()
     metadata = {match[1].strip(): match[2].strip() for match in _COMMENT.finditer(text)}
     session = _Session(tally)
@@ -254,6 +298,9 @@ def read(source: Source) -> Parsed:
         )
     if session.stamped and counts_ms(LINE_END.split(text)):
         tally.add("time_unit", "whole numbers in front of the lines: taken as milliseconds", "whole file")
+    if session.undated:
+        text_of_date = "dates left out: whether their day or their month stands first is not to be told"
+        tally.add("date_order", text_of_date, "whole file")
     if session.absolute and not session.zoned:
         tally.add("time_zone", "times without a time zone: taken as UTC", "whole file")
     t_ns = _times(heard)

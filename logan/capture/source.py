@@ -31,6 +31,8 @@ GZIP_RATIO: Final = 200
 _LOOK_BYTES: Final = 4096
 _GZIP_MAGIC: Final = b"\x1f\x8b"
 _BOM: Final = b"\xef\xbb\xbf"
+_UTF16_MARKS: Final = (b"\xff\xfe", b"\xfe\xff")
+_UTF8_BYTES: Final = 4  # of one character at most
 
 
 class _Limited:
@@ -66,6 +68,22 @@ class _Limited:
         return got
 
 
+class _FromUtf16(io.RawIOBase):
+    """A binary stream of text in UTF-16 as UTF-8."""
+
+    def __init__(self, stream: io.RawIOBase) -> None:
+        self._text = io.TextIOWrapper(io.BufferedReader(stream), "utf-16", "replace", newline="")
+        self._left = b""
+
+    def readinto(self, buffer: memoryview) -> int:  # type: ignore[override]
+        if not self._left:
+            self._left = self._text.read(max(1, len(buffer) // _UTF8_BYTES)).encode("utf-8", "replace")
+        got = min(len(buffer), len(self._left))
+        buffer[:got] = self._left[:got]
+        self._left = self._left[got:]
+        return got
+
+
 class Source(Struct, frozen=True, dict=True):
     """One capture file.
 
@@ -92,10 +110,27 @@ class Source(Struct, frozen=True, dict=True):
         return self.path.stem if self.compressed and self.path.suffix.lower() == ".gz" else self.path.name
 
     @cached_property
+    def _mark(self) -> bytes:
+        with self.path.open("rb") as stream:
+            return stream.read(2)
+
+    @property
     def compressed(self) -> bool:
         """Whether the file is gzip (RFC 1952: the first two bytes)."""
-        with self.path.open("rb") as stream:
-            return stream.read(2) == _GZIP_MAGIC
+        return self._mark == _GZIP_MAGIC
+
+    @cached_property
+    def encoding(self) -> str:
+        """UTF-8, or Windows-1252 where no letter of the head is right in UTF-8: spreadsheets of western Europe."""
+        if self.head.isascii():
+            return "utf-8"
+        letters = [sign for sign in self.head.decode("utf-8", "replace") if sign > "\x7f"]
+        return "cp1252" if letters.count("\ufffd") == len(letters) else "utf-8"
+
+    @cached_property
+    def _ends_in_cr(self) -> bool:
+        """Whether lines end in CR alone."""
+        return b"\n" not in self.head and b"\r" in self.head
 
     def means(self, name: str) -> str:
         """What a heading or signal name stands for by the workshop's own words; itself where they say nothing."""
@@ -113,7 +148,8 @@ class Source(Struct, frozen=True, dict=True):
                         limit = min(self.limit, most)
                         yield _Limited(cast("BinaryIO", unpacked), limit, str(self.path), self.damage)
                 else:
-                    yield _Limited(cast("BinaryIO", raw), 1 << 62, str(self.path), self.damage)
+                    plain = _FromUtf16(raw) if self._mark in _UTF16_MARKS else raw
+                    yield _Limited(cast("BinaryIO", plain), 1 << 62, str(self.path), self.damage)
         except (EOFError, gzip.BadGzipFile, zlib.error) as error:
             raise CaptureError(
                 f"its gzip compression is damaged ({error})", file=str(self.path), do="copy it again from the recorder"
@@ -132,13 +168,13 @@ class Source(Struct, frozen=True, dict=True):
     @cached_property
     def lines(self) -> list[str]:
         """Whole lines of the head, without line ends; undecodable bytes become U+FFFD."""
-        text = self.head.removeprefix(_BOM).decode("utf-8", "replace")
+        text = self.head.removeprefix(_BOM).decode(self.encoding, "replace")
         lines = text.splitlines()
         return lines[:-1] if len(self.head) == HEAD_BYTES and len(lines) > 1 else lines
 
     def content(self) -> bytes:
         """All of it at once, for formats that cannot be read in blocks."""
-        if not self.compressed:
+        if not self.compressed and self._mark not in _UTF16_MARKS:
             return self.path.read_bytes()
         out = bytearray()
         chunk = memoryview(bytearray(BLOCK_BYTES))
@@ -164,13 +200,15 @@ class Source(Struct, frozen=True, dict=True):
         A buffer is used again after so many blocks.
         """
         room = 2 * max(block_bytes, BLOCK_BYTES)  # of smaller blocks too a longer line makes the same pieces
-        ring = itertools.cycle([np.zeros(room + SPARE_BYTES, np.uint8) for _ in range(buffers)])
+        ring = itertools.cycle([np.empty(room + SPARE_BYTES, np.uint8) for _ in range(buffers)])
         buffer = next(ring)
         kept, at_start = 0, True
         with self.open() as stream:
             while True:
                 got = stream.readinto(buffer.data[kept : min(kept + block_bytes, room - 1)])
                 end = kept + got
+                if self._ends_in_cr:
+                    buffer[kept:end][buffer[kept:end] == ord("\r")] = ord("\n")
                 if not got:
                     if not kept or self.damage:  # half a line may look like a whole one
                         return

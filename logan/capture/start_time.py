@@ -47,6 +47,9 @@ def _said_ns(metadata: dict[str, str], tally: Tally) -> int | None:
             moment = datetime.datetime.fromisoformat(value)
         except ValueError:
             continue
+        if ":" not in value:
+            tally.add("bad_start", "start without a time of day: left out", f"comment {key}")
+            continue
         if moment.tzinfo is None:
             tally.add("time_zone", "start time without a time zone: taken as UTC", f"comment {key}")
             moment = moment.replace(tzinfo=datetime.UTC)

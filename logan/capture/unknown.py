@@ -17,8 +17,10 @@ _MAGIC: Final[tuple[tuple[bytes, str, str], ...]] = (
     (b"%PDF", "a PDF document", "give the recording itself"),
     (b"\x89PNG", "a picture", "give the recording itself"),
     (b"\xff\xd8\xff", "a picture", "give the recording itself"),
-    (b"\xff\xfe", "text in UTF-16", "save it as UTF-8"),
-    (b"\xfe\xff", "text in UTF-16", "save it as UTF-8"),
+    (b"\xff\xfe", "text in UTF-16 inside gzip", "unpack it first"),
+    (b"\xfe\xff", "text in UTF-16 inside gzip", "unpack it first"),
+    (b"MDF     2", "a measurement file of ASAM MDF before version 4", "save it as MDF 4 or as CSV"),
+    (b"MDF     3", "a measurement file of ASAM MDF before version 4", "save it as MDF 4 or as CSV"),
 )
 _KINDS = "CAN logs, serial transcripts, channel tables, and crank / cam recordings are read"
 

@@ -6,7 +6,7 @@ import hashlib
 import shutil
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from logan.capture.source import Source
@@ -19,9 +19,9 @@ def sha256(path: Path) -> str:
 
 
 @contextmanager
-def as_file(source: Source, suffix: str) -> Iterator[Path]:
-    """A real file with this suffix for libraries that go by names; a copy where the name is another one."""
-    if not source.compressed and source.path.suffix.lower() == suffix:
+def as_file(source: Source, suffix: str, copied: bool = False) -> Iterator[Path]:
+    """A real file with this suffix for libraries that go by names; a copy where the name is another one, or wanted."""
+    if not copied and not source.compressed and source.path.suffix.lower() == suffix:
         yield source.path
         return
     with tempfile.TemporaryDirectory() as folder:
@@ -30,4 +30,6 @@ def as_file(source: Source, suffix: str) -> Iterator[Path]:
             copy.write_bytes(source.content())
         else:
             shutil.copyfile(source.path, copy)
+            with suppress(FileNotFoundError):  # what a data base has not taken in yet
+                shutil.copyfile(f"{source.path}-wal", f"{copy}-wal")
         yield copy

@@ -8,13 +8,13 @@ from typing import Final
 
 from msgspec import Struct
 
+from logan.knowledge import spelling
 from logan.knowledge.channels import ChannelInfo, load
 from logan.model.channel import Channel
 from logan.model.profile import EngineProfile
 from logan.units import to_inside
 
 _CAMEL: Final = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
-_OTHER: Final = re.compile(r"[^a-z0-9]+")
 DBC_PREFIX: Final = "DBC "
 
 
@@ -28,7 +28,7 @@ class Named(Struct, frozen=True):
 
 def plain(name: str) -> str:
     """A name in lower case with underscores: ``EngineSpeed``, ``Engine speed`` and ``ENGINE_SPEED`` are one."""
-    return _OTHER.sub("_", _CAMEL.sub("_", name).lower()).strip("_")
+    return spelling.plain(_CAMEL.sub("_", name))
 
 
 @cache

@@ -12,17 +12,55 @@ from numpy.typing import NDArray
 from logan.knowledge.channels import ChannelInfo
 from logan.model.capture import PLACES_KEPT, Remark, first_places
 from logan.model.channel import Channel, Deferred
+from logan.units import CONVERSIONS
 
 OUT_OF_RANGE: Final = "out of range"
 FROZEN: Final = "frozen"
+FROM_TABLE: Final = ("column ", "channel ")
+"""How the sources of columns and measured channels begin, whose units somebody wrote."""
+_STEADY: Final = 0.02
+"""Share of the range that a quantity may move between two values and still have passed through what lies between."""
+_SPELLED: Final = {
+    "degf": "degF",
+    "k": "K",
+    "inhg": "inHg",
+    "hpa": "hPa",
+    "mpa": "MPa",
+    "pa": "Pa",
+    "mv": "mV",
+    "gal/h": "gal/h",
+}
 
 
 def in_range(channel: Channel, info: ChannelInfo) -> Channel:
-    """Values out of the physical range set to NaN and counted."""
+    """Values out of the physical range set to NaN and counted; all of a table's column where its unit must be wrong."""
     value = channel.value
     with np.errstate(invalid="ignore"):
         wrong = (value < info.low) | (value > info.high)
-    return _blank(channel, wrong, OUT_OF_RANGE) if wrong.any() else channel
+    if not wrong.any():
+        return channel
+    other = _other_unit(channel, info, wrong) if channel.source.startswith(FROM_TABLE) else ""
+    if other:
+        return _blank(channel, np.isfinite(value), f"{OUT_OF_RANGE} in {info.unit}, not in {other}: is the unit right?")
+    return _blank(channel, wrong, OUT_OF_RANGE)
+
+
+def _other_unit(channel: Channel, info: ChannelInfo, wrong: NDArray[np.bool_]) -> str:
+    """A unit in which all values would be possible, where none is in its own; empty where there is none.
+
+    Temperatures in degF are low enough for degC while the engine is cold: there a course that passes through the limit
+    tells, but not one that leaps, as that of a broken sensor.
+    """
+    value = channel.value[np.isfinite(channel.value)]
+    out = wrong[np.isfinite(channel.value)]
+    near = np.abs(np.diff(value)) <= _STEADY * (info.high - info.low)
+    passes = bool((near & (out[1:] != out[:-1])).any())
+    for unit, (inside, factor, offset) in CONVERSIONS.items():
+        met = value * factor + offset
+        believed = out.all() or (passes and unit == "degf")
+        if believed and inside == info.unit and info.low <= met.min() and met.max() <= info.high:
+            return _SPELLED.get(unit, unit)
+    return ""
 
 
 def thawed(channel: Channel, info: ChannelInfo, best: Mapping[str, Channel]) -> Channel:
@@ -52,7 +90,7 @@ def remarks(channels: Iterable[Channel]) -> list[Remark]:
         if isinstance(channel, Deferred):
             continue  # holds numbers alone
         blank = ~np.isfinite(channel.value)
-        if blank.all():
+        if blank.all() and not channel.invalid:
             if len(channel):
                 empty.setdefault(channel.file, []).append(channel.source or channel.name)
             continue

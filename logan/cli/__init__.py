@@ -7,6 +7,7 @@ import gc
 import io
 import os
 import sys
+from contextlib import suppress
 from typing import Final
 
 from logan.cli import direct
@@ -16,6 +17,9 @@ THREADS: Final = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 RARELY: Final = (100_000, 50, 50)
 """When to look for garbage: nearly all that a short command makes lives to its end, and a look goes through it all."""
+
+MEMORY: Final = ((-3, 32 << 20), (-1, 512 << 20))
+"""Settings of glibc's mallopt (malloc.h): up to which size a piece is kept, and how much is kept in all."""
 
 
 def main(arguments: list[str] | None = None) -> None:
@@ -30,6 +34,7 @@ def main(arguments: list[str] | None = None) -> None:
         command = direct.command(given)
         if command is not None:
             gc.set_threshold(*RARELY)
+            _keep_memory()
             command()
             status: object = 0
         else:
@@ -67,6 +72,18 @@ def _open_output() -> None:
         sys.stdout = io.TextIOWrapper(io.FileIO(os.devnull, "w"), "utf-8")  # closed by whoever started this, for good
     elif isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")
+
+
+def _keep_memory() -> None:
+    """Memory that one array gave up stays at hand for the next, where the C library is glibc.
+
+    The system would hand it over anew, page by page and cleared.
+    """
+    import ctypes
+
+    with suppress(OSError, AttributeError, TypeError):  # the last on Windows
+        for what, limit in MEMORY:
+            ctypes.CDLL(None).mallopt(what, limit)
 
 
 def _drop_output() -> None:

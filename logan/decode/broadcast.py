@@ -18,7 +18,7 @@ from logan.decode.plan import Condition, MessagePlan, SignalPlan
 from logan.dsp.grouping import Groups, distinct, identifiers
 from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.channel import Channel, Deferred
-from logan.model.frames import ERROR, REMOTE, Frames
+from logan.model.frames import ERROR, REMOTE, Frames, FramesByKind
 
 NOT_AVAILABLE = "not available"
 ERROR_INDICATED = "error indicated by the sender"
@@ -95,60 +95,78 @@ def _parts_of_plans(
     """
     exact = {(plan.extended, plan.frame_id): k for k, plan in enumerate(plans) if plan.pgn is None}
     by_pgn = {plan.pgn: k for k, plan in enumerate(plans) if plan.pgn is not None} if speaks.any() else {}
-    no_data = int(np.bitwise_or.reduce(frames.flags)) & (ERROR | REMOTE)
-    data_rows = np.flatnonzero(frames.flags & (ERROR | REMOTE) == 0) if no_data else None
-    flags, can_id = frames.flags, frames.can_id
-    if data_rows is not None:
-        flags, can_id = flags[data_rows], can_id[data_rows]
-    groups = identifiers(can_id, flags)
-    slots: dict[tuple[int, str], list[int]] = {}
-    for slot, key in enumerate(groups.keys.tolist()):
+    if frames.flags_met & (ERROR | REMOTE) and not isinstance(frames, FramesByKind):
+        frames = frames.take(np.flatnonzero(frames.flags & (ERROR | REMOTE) == 0))
+    groups = identifiers(frames)
+    plan_of: dict[int, tuple[int, str]] = {}
+    for number, key in enumerate(groups.keys.tolist()):
         extended, frame_id = bool(key >> 31), key & 0x1FFFFFFF
         k, sender = exact.get((extended, frame_id)), ""
         if k is None and extended:
             k, sender = by_pgn.get(pgn_of(frame_id)), f"SA {frame_id & 0xFF:02X}"
         if k in needed:
-            slots.setdefault((k, sender), []).append(slot)
-    wanted = np.zeros(len(groups.keys), bool)
-    wanted[[slot for some in slots.values() for slot in some]] = True
-    if data_rows is None and len(frames.buses) < 2 and not len(frames.fd_row) and _is_most(wanted, groups):
-        return _parts_put_together(frames, groups, slots)
+            plan_of[number] = k, sender
+    if isinstance(frames, FramesByKind):
+        return _parts_of_kinds(frames, groups, plans, plan_of, speaks)
 
     found: dict[tuple[int, str], list[NDArray[np.int64]]] = {}
-    rows_of = groups.rows_of(wanted)
-    for (k, sender), some in slots.items():
-        for slot in some:
-            rows = rows_of[slot] if data_rows is None else data_rows[rows_of[slot]]
-            if plans[k].pgn is not None and not speaks.all():
-                rows = rows[speaks[frames.bus[rows]]]
-            for name, own in _by_bus(frames, rows, sender) if len(rows) else ():
-                found.setdefault((k, name), []).append(own)
+    wanted = np.array([int(number) in plan_of for number in groups.number], bool)
+    rows_of: dict[int, list[NDArray[np.int64]]] = {}
+    for slot, rows in groups.rows_of(wanted).items():
+        rows_of.setdefault(int(groups.number[slot]), []).append(rows)
+    for number, (k, sender) in plan_of.items():
+        rows = _in_order(rows_of[number])
+        if plans[k].pgn is not None and not speaks.all():
+            rows = rows[speaks[frames.bus[rows]]]
+        for name, own in _by_bus(frames, rows, sender) if len(rows) else ():
+            found.setdefault((k, name), []).append(own)
     parts: dict[int, dict[str, _Part]] = {}
     for (k, name), lists in found.items():
-        rows = lists[0] if len(lists) == 1 else np.sort(np.concatenate(lists))
-        parts.setdefault(k, {})[name] = _part(frames, rows)
+        parts.setdefault(k, {})[name] = _part(frames, _in_order(lists))
     return parts
 
 
-def _is_most(wanted: NDArray[np.bool_], groups: Groups) -> bool:
-    """Whether most frames are wanted, so that it pays to put all of them together by identifier."""
-    return 2 * int(groups.counts[wanted].sum()) > len(groups.slot)
+def _in_order(lists: Sequence[NDArray[np.int64]]) -> NDArray[np.int64]:
+    """Rows of several lists, ascending."""
+    return lists[0] if len(lists) == 1 else np.sort(np.concatenate(lists))
 
 
-def _parts_put_together(
-    frames: Frames, groups: Groups, slots: Mapping[tuple[int, str], Sequence[int]]
-) -> dict[int, dict[str, _Part]]:
-    """Parts out of whole columns put together by identifier, for frames of one bus that are all ordinary."""
-    t_s, data, length = groups.put_together([frames.t_s, frames.data.view(np.uint64)[:, 0], frames.length])
+def _parts_of_kinds(
+    frames: FramesByKind, groups: Groups, plans: Sequence[MessagePlan], plan_of: Mapping[int, tuple[int, str]],
+    speaks: NDArray[np.bool_],
+) -> dict[int, dict[str, _Part]]:  # fmt: skip
+    """As ``_parts_of_plans``, out of frames that are kept by kind: those of one kind stand together already.
+
+    Parameters
+    ----------
+    groups : the frames by identifier
+    plan_of : plan and sender of the identifiers that have one
+    """
+    kinds = frames.kinds
+    found: dict[tuple[int, str], list[int]] = {}
+    for one, (k, sender) in plan_of.items():
+        own = np.flatnonzero((groups.number == one) & (kinds.flags & (ERROR | REMOTE) == 0))
+        if plans[k].pgn is not None:
+            own = own[speaks[kinds.bus[own]]]
+        is_shared = len(distinct(kinds.bus[own])) > 1
+        for kind in own.tolist():
+            name = f"{sender} {frames.buses[kinds.bus[kind]]}".strip() if is_shared else sender
+            found.setdefault((k, name), []).append(kind)
+    is_in_parts = np.zeros(len(groups.number), bool)
+    is_in_parts[[kind for some in found.values() if len(some) > 1 for kind in some]] = True
+    rows_of = groups.rows_of(is_in_parts)
     parts: dict[int, dict[str, _Part]] = {}
-    for (k, sender), some in slots.items():
+    for (k, name), some in found.items():
+        pieces, count = [frames.of_kind(kind) for kind in some], kinds.count[some]
         if len(some) == 1:
-            span = groups.span(some[0])
-            can_id = np.broadcast_to(groups.keys[some[0]] & np.uint32(0x1FFFFFFF), span.stop - span.start)
-            part = _Part(t_s[span], can_id, length[span], data[span].view(np.uint8).reshape(-1, 8))
+            t_s, data = pieces[0]
+            can_id, length = (np.broadcast_to(column[some[0]], len(t_s)) for column in (kinds.can_id, kinds.length))
         else:
-            part = _part(frames, groups.of_slots(np.isin(np.arange(len(groups.keys)), some)))
-        parts.setdefault(k, {})[sender] = part
+            order = np.argsort(np.concatenate([rows_of[kind] for kind in some]), kind="stable")
+            t_s = np.concatenate([piece for piece, _ in pieces])[order]
+            data = np.concatenate([piece for _, piece in pieces])[order]
+            can_id, length = (np.repeat(column[some], count)[order] for column in (kinds.can_id, kinds.length))
+        parts.setdefault(k, {})[name] = _Part(t_s, can_id, length, data)
     return parts
 
 
@@ -212,7 +230,8 @@ def _decode_message(
         }  # fmt: skip
         if value is None:
             make = functools.partial(extract.quickly, data, signal)
-            channels.append(Deferred(value=None, make=make, **known))
+            look = functools.partial(extract.extent, data, signal)
+            channels.append(Deferred(value=None, make=make, look=look, **known))
         else:
             channels.append(Channel(value=value, **known))
     return channels, remarks

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import logging
+import re
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import cantools.database
 
@@ -14,6 +15,19 @@ from logan.decode.plan import Condition, MessagePlan, SignalPlan
 from logan.errors import KnowledgeError
 
 _FLOAT_BITS = (16, 32, 64)
+_MOST: Final = 1 << 16
+_NUMBERS: Final = (
+    (re.compile(r"\bBO_\s+\d+\s+[^\s:]+\s*:\s*(-?\d+)"), _MOST, "the length of a message"),
+    (re.compile(r":\s*(-?\d+)\s*\|"), 8 * _MOST, "the first bit of a signal"),
+    (re.compile(r"\|\s*(-?\d+)\s*@"), 8 * _MOST, "the length of a signal"),
+)
+"""Numbers for each of which cantools would fill memory; the most there may be; what they are."""
+_LONGEST: Final = 20
+"""Digits; Python refuses to make a number of thousands."""
+_MULTIPLEXED: Final = re.compile(r"\bSG_MUL_VAL_\b[^;]*")
+_RANGE: Final = re.compile(r"(\d+)\s*-(\d+)")
+_MOST_MULTIPLEXED: Final = 1 << 20
+"""Numbers in the ranges of all multiplexed signals, which cantools lists one by one."""
 # without a handler of its own the library's warnings would reach the terminal
 logging.getLogger("cantools").addHandler(logging.NullHandler())
 
@@ -23,12 +37,13 @@ def parse(content: bytes, path: Path) -> tuple[tuple[MessagePlan, ...], tuple[st
 
     Raises
     ------
-    KnowledgeError : the file is no DBC file
+    KnowledgeError : the file is no DBC file, or its numbers are larger than any message has
     """
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = content.decode("cp1252", errors="replace")
+    _check_sizes(text, path)
     database = cantools.database.Database(strict=False)
     try:
         database.add_dbc_string(text)
@@ -46,6 +61,35 @@ def parse(content: bytes, path: Path) -> tuple[tuple[MessagePlan, ...], tuple[st
     unread: list[str] = []
     messages = tuple(_message(message, is_j1939, unread) for message in database.messages)
     return messages, tuple(unread)
+
+
+def _check_sizes(text: str, path: Path) -> None:
+    """Refuse a file whose numbers would have cantools count or fill memory without end.
+
+    Raises
+    ------
+    KnowledgeError : a message or signal is larger than any, or ranges of multiplexed signals hold too many numbers
+    """
+
+    def too_large(reason: str, at: int) -> KnowledgeError:
+        place = f"line {text.count(chr(10), 0, at) + 1}"
+        return KnowledgeError(reason, file=str(path), place=place, do="correct it there, or leave the file out")
+
+    for number, most, what in _NUMBERS:
+        for found in number.finditer(text):
+            if not _within(found[1], most):
+                raise too_large(f"{found[1][:20]} as {what} is out of range (at most {most})", found.start(1))
+    left = _MOST_MULTIPLEXED
+    for line in _MULTIPLEXED.finditer(text):
+        for first, last in _RANGE.findall(line[0]):
+            left -= max(0, int(last) - int(first) + 1) if max(len(first), len(last)) <= _LONGEST else left + 1
+            if left < 0:
+                reason = f"the multiplexed signals up to here stand for more than {_MOST_MULTIPLEXED} numbers"
+                raise too_large(reason, line.start())
+
+
+def _within(number: str, most: int) -> bool:
+    return len(number) <= _LONGEST and abs(int(number)) <= most
 
 
 def _message(message: Any, is_j1939: bool, unread: list[str]) -> MessagePlan:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.decode.plan import SignalPlan
+from logan.dsp.median import FEW, bracket, median, median_within, sampled
 from logan.native import kernels
 
 Integers = NDArray[np.integer[Any]]
@@ -86,23 +87,46 @@ def can_wait(signal: SignalPlan) -> bool:
     return fits and math.isfinite(largest)
 
 
+def extent(data: NDArray[np.uint8], signal: SignalPlan) -> tuple[float, float, float]:
+    """Lowest, median and highest of the values of a signal that ``can_wait``, each of which is looked at once.
+
+    Parameters
+    ----------
+    data : (n, 8) uint8, at least one row
+    """
+    n = len(data)
+    if n > FEW and kernels.pays(n):
+        tables = _tables([signal])
+        sample = kernels.signals(data[sampled(n)].copy(), tables)
+        found = None if sample is None else kernels.extent(data, tables, *bracket(sample[0]))
+        if found is not None:
+            low, high, below, some = found
+            middle = median_within(n, below, some)
+            if middle is not None:
+                return low, middle, high
+    value = quickly(data, signal)
+    return float(value.min()), median(value), float(value.max())
+
+
 def together(data: NDArray[np.uint8], signals: Sequence[SignalPlan]) -> dict[str, NDArray[np.float64]]:
     """Physical values of many signals at once, as ``physical`` gives them; those that this cannot give are left out."""
     if len(data) < _LONG_ROWS or data.shape[1] != _WORD_BYTES or not kernels.pays(len(data)):
         return {}
     fit = [s for s in signals if not s.is_float and s.bytes_needed <= _WORD_BYTES]
-    if not fit:
-        return {}
-    values = kernels.signals(
-        data,
-        [8 * _WORD_BYTES - s.length - s.first_bit if s.big_endian else s.first_bit for s in fit],
-        [s.length for s in fit],
-        [s.big_endian for s in fit],
-        [s.signed for s in fit],
-        [s.scale for s in fit],
-        [s.offset for s in fit],
-    )
+    values = kernels.signals(data, _tables(fit)) if fit else None
     return {} if values is None else {s.name: row for s, row in zip(fit, values, strict=True)}
+
+
+def _tables(signals: Sequence[SignalPlan]) -> kernels.SignalTables:
+    """Signals within eight bytes as the compiled loops want them."""
+    return kernels.signal_tables(
+        [8 * _WORD_BYTES - s.length - s.first_bit if s.big_endian else s.first_bit for s in signals],
+        [s.length for s in signals],
+        [s.big_endian for s in signals],
+        [s.signed for s in signals],
+        [s.scale for s in signals],
+        [s.offset for s in signals],
+    )
 
 
 def _narrow(data: NDArray[np.uint8], signal: SignalPlan) -> NDArray[Any]:

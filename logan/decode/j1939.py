@@ -20,6 +20,8 @@ from logan.model.vehicle import TroubleCode, Vehicle
 
 # SAE J1939-21, J1939-71 and J1939-73; numbers as can-j1939 lists them, but for the VIN and the component (from memory)
 _REQUEST: Final = 0xEA00
+_ACKNOWLEDGE: Final = 0xE800
+_POSITIVE: Final = 0
 _READINESS: Final = 65230
 _VIN: Final = 65260
 _COMPONENT: Final = 65259
@@ -65,14 +67,14 @@ def decode(frames: Frames, messages: Messages, file: str) -> tuple[Vehicle, list
         if one.pgn == _READINESS and len(one.payload) >= _READINESS_BYTES and one.payload[3:8] != b"\xff" * 5
     }
     calibrations = [record for one in said if one.pgn == _CALIBRATIONS for record in _records(one.payload)]
-    remarks += _clearing(one for one in said if one.pgn == _REQUEST)
+    remarks += _clearing(said)
     services: dict[str, int] = {}
     for one in with_codes:
         name = j1939.trouble_code_messages()[one.pgn].name
         services[name] = services.get(name, 0) + 1
     vehicle = Vehicle(
         vin=_vin((one for one in said if one.pgn == _VIN), remarks),
-        ecus=sorted({one.sender for one in said if one.pgn != _REQUEST}),
+        ecus=sorted({one.sender for one in said if one.pgn not in (_REQUEST, _ACKNOWLEDGE)}),
         calibration_ids=list(dict.fromkeys(text for _, text in calibrations if text)),
         cvns=list(dict.fromkeys(cvn for cvn, _ in calibrations)),
         ecu_names={one.sender: _component(one.payload) for one in said if one.pgn == _COMPONENT},
@@ -110,15 +112,14 @@ def _read(frames: Frames, messages: Messages) -> list[_Said]:
     if not speaks.any():
         return []
     wanted = np.array(
-        [_REQUEST, _READINESS, _VIN, _COMPONENT, _CALIBRATIONS, *j1939.trouble_code_messages()], np.uint32
+        [_REQUEST, _ACKNOWLEDGE, _READINESS, _VIN, _COMPONENT, _CALIBRATIONS, *j1939.trouble_code_messages()], np.uint32
     )
-    groups = identifiers(frames.can_id, frames.flags)
-    rows = groups.of_slots(np.isin(pgn_of_each(groups.keys), wanted))
-    rows = rows[frames.flags[rows] & (EXTENDED | ERROR | REMOTE) == EXTENDED]
-    rows = rows[speaks[frames.bus[rows]]]
-    data, lengths = frames.payload(rows), frames.length[rows].tolist()
+    groups = identifiers(frames)
+    some, _ = groups.pick(frames, np.isin(pgn_of_each(groups.keys), wanted))
+    rows = np.flatnonzero((some.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED) & speaks[some.bus])
+    data, lengths = some.payload(rows), some.length[rows].tolist()
     payloads = [data[k, :n].tobytes() for k, n in enumerate(lengths)]
-    said = list(_each(frames.t_s[rows], frames.can_id[rows], payloads))
+    said = list(_each(some.t_s[rows], some.can_id[rows], payloads))
     long = np.flatnonzero(np.isin(pgn_of_each(messages.source), wanted))
     long = long[speaks[messages.bus[long]]]
     said += _each(messages.t_first_s[long], messages.source[long], [messages.payload(row) for row in long.tolist()])
@@ -184,16 +185,29 @@ def _lamps(said: list[_Said], remarks: list[Remark]) -> bool | None:
     return j1939_codes.ON in told if told else None
 
 
-def _clearing(requests: Iterator[_Said]) -> Iterator[Remark]:
-    """Requests to clear trouble codes: what stood before may be gone."""
+def _clearing(said: list[_Said]) -> Iterator[Remark]:
+    """Requests to clear trouble codes, and which were confirmed: what stood before is gone, or may be.
+
+    An acknowledgement names its group in its last three bytes (SAE J1939-21).
+    """
     asked: dict[str, list[_Said]] = {}
-    for one in requests:
-        kind = _CLEARING.get(int.from_bytes(one.payload[:3], "little")) if len(one.payload) >= 3 else None
-        if kind is not None:
+    confirmed: set[str] = set()
+    for one in said:
+        if one.pgn not in (_REQUEST, _ACKNOWLEDGE) or len(one.payload) < (3 if one.pgn == _REQUEST else 8):
+            continue
+        group = one.payload[:3] if one.pgn == _REQUEST else one.payload[5:8]
+        kind = _CLEARING.get(int.from_bytes(group, "little"))
+        if kind is not None and one.pgn == _REQUEST:
             asked.setdefault(kind, []).append(one)
+        elif kind is not None and one.payload[0] == _POSITIVE:
+            confirmed.add(kind)
     for kind, some in asked.items():
-        text = f"{kind} trouble codes were asked to be cleared during the record"
-        yield Remark("codes_cleared_asked", text, len(some), first_places(one.place for one in some))
+        is_done = kind in confirmed
+        text = f"{kind} trouble codes were {'cleared' if is_done else 'asked to be cleared'} during the record"
+        yield Remark(
+            "codes_cleared" if is_done else "codes_cleared_asked", text + (" (confirmed)" if is_done else ""),
+            len(some), first_places(one.place for one in some),
+        )  # fmt: skip
 
 
 def _vin(said: Iterator[_Said], remarks: list[Remark]) -> str | None:

@@ -33,17 +33,18 @@ _MOST_NODES: Final = 30
 def speaking(frames: Frames) -> NDArray[np.bool_]:
     """Whether each bus speaks SAE J1939, (len(frames.buses),)."""
     out = np.zeros(len(frames.buses), bool)
-    keys = identifiers(frames.can_id, frames.flags).keys
-    is_long = keys >> np.uint32(31) == 1
+    groups = identifiers(frames)
+    is_long = groups.keys >> np.uint32(31) == 1
     if not is_long.any():
         return out
-    if len(out) == 1 and not (frames.flags & (ERROR | REMOTE)).any():
-        out[0] = _is_j1939(keys[is_long] & np.uint32(0x1FFFFFFF))
+    if len(out) == 1 and not frames.flags_met & (ERROR | REMOTE):
+        out[0] = _is_j1939(groups.keys[is_long] & np.uint32(0x1FFFFFFF))
         return out
-    is_candidate = frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED
+    some, _ = groups.pick(frames, is_long)
+    is_candidate = some.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED
     for bus in range(len(out)):
-        here = is_candidate if len(out) == 1 else is_candidate & (frames.bus == bus)
-        out[bus] = _is_j1939(group(frames.can_id[here]).keys)
+        here = is_candidate if len(out) == 1 else is_candidate & (some.bus == bus)
+        out[bus] = _is_j1939(group(some.can_id[here]).keys)
     return out
 
 
@@ -56,14 +57,15 @@ def set_aside(frames: Frames, speaks: NDArray[np.bool_], groups: Sequence[int], 
     groups : the known parameter group numbers
     file : name of the capture file
     """
-    if speaks.all() or not groups or not int(np.bitwise_or.reduce(frames.flags)) & EXTENDED:
+    if speaks.all() or not groups or not frames.flags_met & EXTENDED:
         return []
-    elsewhere = (frames.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED) & ~speaks[frames.bus]
-    rows = np.flatnonzero(elsewhere)
-    rows = rows[np.isin(pgn_of_each(frames.can_id[rows]), np.array(groups, np.uint32))]
+    by_id = identifiers(frames)
+    is_group = np.isin(pgn_of_each(by_id.keys), np.array(groups, np.uint32))
+    some, _ = by_id.pick(frames, is_group & (by_id.keys >> np.uint32(31) == 1))
+    rows = np.flatnonzero((some.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED) & ~speaks[some.bus])
     if not len(rows):
         return []
-    places = tuple(f"t = {frames.t_s[row]:.3f} s, id {frames.can_id[row]:X}" for row in rows[:PLACES_KEPT])
+    places = tuple(f"t = {some.t_s[row]:.3f} s, id {some.can_id[row]:X}" for row in rows[:PLACES_KEPT])
     text = "identifiers that could be parameter groups of SAE J1939, on a bus that does not speak it: not decoded so"
     return [Remark("not_j1939", text, len(rows), places, file)]
 

@@ -25,6 +25,8 @@ _VIN_CHARACTERS = re.compile("[A-HJ-NPR-Z0-9]{17}")  # ISO 3779: no I, O, Q
 _PART_LENGTH = 7
 _UNUSED = b"\x00\xff "
 _UNREADABLE = "?"
+_TEXTS = (VIN, CALIBRATION_ID, ECU_NAME)
+_FIRST_LETTER = 0x20  # of ASCII: no module sends so many items
 
 
 class Identity(Struct):
@@ -111,8 +113,10 @@ def _bodies(
 
 
 def _is_without_count(payload: bytes) -> bool:
-    """Whether an answer lacks the number of items, as some control modules leave it out: its length tells."""
+    """Whether an answer lacks the number of items, as some modules leave it out: its first byte or its length tells."""
     known = obd.infotypes().get(payload[1])
+    if len(payload) > 2 and payload[1] in _TEXTS and payload[2] >= _FIRST_LETTER:
+        return True
     size = known.bytes_per_item if known is not None else 1
     return len(payload) > 2 and (len(payload) - 2) % size == 0 and (len(payload) - 3) % size != 0
 

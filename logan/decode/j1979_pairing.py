@@ -70,10 +70,11 @@ class Requests:
         items : how many parameters one request may name
         step : bytes that each takes in the request
         """
-        width = 1 + items * step
+        length = messages.length[rows]
+        width = min(1 + items * step, max(1, int(length.max(initial=1))))
         bytes_of = messages.matrix(rows, width)
         names = bytes_of[:, 1::step]
-        there = np.arange(1, width, step) < messages.length[rows][:, None]
+        there = np.arange(1, width, step) < length[:, None]
         row, column = np.nonzero(there)
         order = np.argsort(messages.t_s[rows][row], kind="stable")
         row, column = row[order], column[order]

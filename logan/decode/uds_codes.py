@@ -38,6 +38,7 @@ class Layout(NamedTuple):
     format : byte that names the code's format, 0 where there is none
     group : byte that names the functional group, 0 where there is none
     status : what the report type itself says of its codes
+    alone : one code, and data about it behind
     """
 
     first: int
@@ -47,9 +48,12 @@ class Layout(NamedTuple):
     format: int = 0
     group: int = 0
     status: str = ""
+    alone: bool = False
 
 
 _BY_MASK: Final = Layout(3)
+_NO_MASK: Final = 1 << 12
+"""Beyond the longest answer (ISO 15765-2)."""
 _PERMANENT: Final = Layout(5, mask=3, format=4, group=2, status="permanent")
 _PERMANENT_WITH_SEVERITY: Final = _PERMANENT._replace(severity=0, code=1)
 LAYOUTS: Final = {
@@ -59,10 +63,14 @@ LAYOUTS: Final = {
     0x08: Layout(3, severity=0, code=2),
     0x09: Layout(3, severity=0, code=2),
     0x42: Layout(6, severity=0, code=1, mask=3, format=5, group=2),
+    **dict.fromkeys((0x04, 0x06), Layout(2, mask=_NO_MASK, alone=True)),
     0x55: _PERMANENT,
     0x56: Layout(6, mask=3, format=4, group=2),
 }
-"""Report types of ISO 14229-1 that list codes; 02 to 17 and 42 as udsoncan reads them, 55 and 56 from memory."""
+"""Report types of ISO 14229-1 that list codes; 02 to 17 and 42 as udsoncan reads them, 55 and 56 from memory.
+
+04 and 06 begin with a code and its status; a snapshot, or further data, stands behind.
+"""
 
 
 def read(
@@ -85,7 +93,13 @@ def read(
             others[payload[1] if len(payload) > 1 else -1] += 1
             continue
         entry = layout.code + 4
-        if len(payload) < layout.first or (len(payload) - layout.first) % entry:
+        rest = len(payload) - layout.first
+        if layout.alone:
+            if rest > entry:
+                others[payload[1]] += 1
+            if rest < entry:
+                cut.append(row)
+        elif rest < 0 or rest % entry:
             cut.append(row)
         of_emissions = bool(is_answer_id(messages.source[[row]], messages.extended[[row]])[0])
         if layout.group and len(payload) > layout.group:
@@ -114,7 +128,8 @@ def _codes(payload: bytes, layout: Layout, ecu: str, t_s: float) -> Iterator[tup
     """Status byte and code of each entry."""
     is_j1939 = layout.format and len(payload) > layout.format and payload[layout.format] == _J1939_FORMAT
     size = layout.code + 4
-    for at in range(layout.first, len(payload) - size + 1, size):
+    stop = layout.first + size if layout.alone else len(payload)
+    for at in range(layout.first, min(stop, len(payload)) - size + 1, size):
         entry = payload[at : at + size]
         number = int.from_bytes(entry[layout.code : layout.code + 3], "big")
         if number in _NO_CODE:
@@ -179,5 +194,5 @@ def _remarks(messages: Messages, never_failed: int, cut: list[int], others: Coun
         yield Remark("code_count_differs", text, len(cut), places(messages, np.array(cut)))
     if others:
         names = ", ".join("none" if k < 0 else f"{k:02X}" for k in sorted(others))
-        text = f"service 19: report types that list no codes (counts, snapshots, further data), not shown: {names}"
+        text = f"service 19: counts, snapshots and further data of codes are not shown: report types {names}"
         yield Remark("code_report_not_shown", text, others.total())

@@ -4,20 +4,16 @@ from __future__ import annotations
 
 import threading
 import weakref
-from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from logan import parallel
-from logan.model.frames import EXTENDED
+from logan.model.frames import EXTENDED, Frames, FramesByKind
 from logan.native import kernels
 
 _EXTENDED_KEY = np.uint32(1 << 31)
-_HELD_FROM_ROWS = 1_000
-"""A shorter column is grouped again sooner than it is worth that a longer one's answer is forgotten."""
 _LOW_BITS = 13
 _TABLE_LIMIT = 1 << 22
 
@@ -28,81 +24,92 @@ class Groups(Struct, frozen=True):
     Parameters
     ----------
     keys : (k,) the distinct keys, ascending
-    slot : (n,) uint8, uint16 or int64, index into ``keys``
-    counts : (k,) rows of each key
-    by_loop : whether the compiled loops are to do the rest; ``slot`` is of 16 bits then
+    slot : (n,) uint8, uint16 or int64, index into ``keys``; of frames by kind the kind
+    counts : (slots,) rows of each slot
+    number : (slots,) int64, index of each slot into ``keys``
     """
 
     keys: NDArray[np.uint32]
     slot: NDArray[Any]
     counts: NDArray[np.int64]
-    by_loop: bool = False
-
-    def of_slots(self, wanted: NDArray[np.bool_]) -> NDArray[np.int64]:
-        """Rows whose key is wanted, ascending; ``wanted`` is (k,)."""
-        if not wanted.any():
-            return np.empty(0, np.int64)
-        rows = kernels.rows_of_slots(self.slot, wanted) if self.by_loop else None
-        return np.flatnonzero(wanted[self.slot]) if rows is None else rows
+    number: NDArray[np.int64]
 
     def rows_of(self, wanted: NDArray[np.bool_]) -> dict[int, NDArray[np.int64]]:
-        """Rows of each wanted key, ascending, by index into ``keys``; ``wanted`` is (k,)."""
+        """Rows of each wanted slot, ascending, by its number; ``wanted`` is (slots,)."""
         if not wanted.any():
             return {}
-        rows = kernels.rows_by_slot(self.slot, self.counts) if self.by_loop else None
-        if rows is None:
-            # all at once: a stable sort of 8- or 16-bit numbers is a radix sort, cheaper than to pick the wanted first
-            rows = np.argsort(self.slot, kind="stable")
-        return {int(k): rows[self.span(int(k))] for k in np.flatnonzero(wanted)}
+        # all at once: a stable sort of 8- or 16-bit numbers is a radix sort, cheaper than to pick the wanted first
+        rows = np.argsort(self.slot, kind="stable")
+        end = np.cumsum(self.counts)
+        return {int(k): rows[end[k] - self.counts[k] : end[k]] for k in np.flatnonzero(wanted)}
 
-    def span(self, k: int) -> slice:
-        """Where the rows of a key stand once rows are put together by key."""
-        end = int(self.counts[: k + 1].sum())
-        return slice(end - int(self.counts[k]), end)
+    def pick(self, frames: Frames, wanted: NDArray[np.bool_]) -> tuple[Frames, NDArray[np.int64]]:
+        """Those of the grouped frames whose key is wanted, in their order, and the index of the key of each."""
+        return self._whole(frames, rows_of_slots(self.slot, wanted[self.number]))
 
-    def put_together(self, columns: Sequence[NDArray[Any]]) -> list[NDArray[Any]]:
-        """Columns with their rows put together by key, in order within each."""
-        if self.by_loop:
-            out = [np.empty_like(column) for column in columns]
-            parallel.each(
-                lambda k: kernels.by_slot(self.slot, self.counts, columns[k], out[k]),
-                range(len(columns)),
-                pays=len(self.slot) >= parallel.MANY,
-            )
-            return out
-        order = np.argsort(self.slot, kind="stable")
-        return [column[order] for column in columns]
+    def first(self, frames: Frames, count: int) -> tuple[Frames, NDArray[np.int64]]:
+        """The first so many of the grouped frames, and the index of the key of each."""
+        return self._whole(frames, np.arange(min(count, len(frames))))
+
+    def _whole(self, frames: Frames, rows: NDArray[np.int64]) -> tuple[Frames, NDArray[np.int64]]:
+        some = frames.of(rows) if isinstance(frames, FramesByKind) else frames.take(rows)
+        return some, self.number[self.slot[rows]]
 
 
-def identifiers(can_id: NDArray[np.uint32], flags: NDArray[np.uint8]) -> Groups:
+def rows_of_slots(slot: NDArray[Any], wanted: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Rows whose slot is wanted, ascending; ``wanted`` has an entry a slot."""
+    if not wanted.any():
+        return np.empty(0, np.int64)
+    by_loop = slot.dtype == np.uint16 and kernels.pays(len(slot))
+    rows = kernels.rows_of_slots(slot, wanted) if by_loop else None
+    return np.flatnonzero(wanted[slot]) if rows is None else rows
+
+
+def identifiers(frames: Frames) -> Groups:
     """Group frames by identifier; in the keys bit 31 is set on identifiers of 29 bits.
 
-    The last answer is kept for as long as its columns live: several decoders ask in turn.
+    The answer is kept for as long as the frames live: several decoders ask in turn.
     """
     with _holding:
-        for held_id, held_flags, groups in _held:
-            if held_id() is can_id and held_flags() is flags:
-                return groups
-        groups = _identifiers(can_id, flags)
-        if len(can_id) >= _HELD_FROM_ROWS:
-            _held[:] = [(weakref.ref(can_id, lambda _: _held.clear()), weakref.ref(flags), groups)]
+        groups = _held.get(frames)
+        if groups is None:
+            groups = _held[frames] = _identifiers(frames)
         return groups
 
 
 _holding = threading.Lock()
-_held: list[tuple[weakref.ref[NDArray[np.uint32]], weakref.ref[NDArray[np.uint8]], Groups]] = []
+_held: weakref.WeakKeyDictionary[Frames, Groups] = weakref.WeakKeyDictionary()
 
 
-def _identifiers(can_id: NDArray[np.uint32], flags: NDArray[np.uint8]) -> Groups:
-    found = kernels.slots(can_id, flags) if kernels.pays(len(can_id)) else None
-    if found is None:
-        return group(np.where(flags & EXTENDED, can_id | _EXTENDED_KEY, can_id))
-    keys, counts, slot = found
-    return Groups(keys, slot, counts, by_loop=True)
+def _identifiers(frames: Frames) -> Groups:
+    if isinstance(frames, FramesByKind):
+        kinds = frames.kinds
+        return _of_slots(_keys(kinds.can_id, kinds.flags), frames.slot, kinds.count)
+    if kernels.pays(len(frames)):
+        table, slot = kernels.KindTable(), np.empty(len(frames), np.uint16)
+        whole, no_times = np.ascontiguousarray, np.zeros(len(frames), np.int64)
+        columns = whole(frames.can_id), whole(frames.flags), whole(frames.bus), whole(frames.length)
+        counts = kernels.kinds(*columns, no_times, table, slot)
+        if counts is not None:
+            keys = table.keys[: table.known]
+            return _of_slots(_keys(keys.astype(np.uint32), (keys >> np.uint64(32)).astype(np.uint8)), slot, counts)
+    return group(_keys(frames.can_id, frames.flags))
+
+
+def _of_slots(key: NDArray[np.uint32], slot: NDArray[np.uint16], counts: NDArray[np.int64]) -> Groups:
+    """Groups by the key that each slot has, of which several may have the same."""
+    keys = distinct(key)
+    return Groups(keys, slot, counts, np.searchsorted(keys, key))
+
+
+def _keys(can_id: NDArray[np.uint32], flags: NDArray[np.uint8]) -> NDArray[np.uint32]:
+    return np.where(flags & EXTENDED, can_id | _EXTENDED_KEY, can_id)
 
 
 def distinct(values: NDArray[Any]) -> NDArray[Any]:
     """The different values, ascending; as ``np.unique``, which would import ``numpy.ma`` for it, a tenth of a start."""
+    if values.dtype == np.uint8:
+        return np.flatnonzero(np.bincount(values.ravel(), minlength=1)).astype(np.uint8)
     ordered = np.sort(values, axis=None)
     is_new = np.ones(len(ordered), bool)
     is_new[1:] = ordered[1:] != ordered[:-1]
@@ -117,7 +124,7 @@ def group(key: NDArray[np.uint32]) -> Groups:
     highs = np.flatnonzero(high_seen)
     if len(highs) << _LOW_BITS > _TABLE_LIMIT:
         keys, slot = np.unique(key, return_inverse=True)
-        return Groups(keys, slot, np.bincount(slot, minlength=len(keys)))
+        return _grouped(keys, slot)
     number = np.zeros(len(high_seen), np.uint32)
     number[highs] = np.arange(len(highs)) << _LOW_BITS
     cell = number[high] | (key & np.uint32((1 << _LOW_BITS) - 1))
@@ -129,4 +136,8 @@ def group(key: NDArray[np.uint32]) -> Groups:
     slot_of = np.zeros(len(seen), kind)
     slot_of[cells] = np.arange(len(cells))
     slot = slot_of[cell]
-    return Groups(keys, slot, np.bincount(slot, minlength=len(keys)))
+    return _grouped(keys, slot)
+
+
+def _grouped(keys: NDArray[np.uint32], slot: NDArray[Any]) -> Groups:
+    return Groups(keys, slot, np.bincount(slot, minlength=len(keys)), np.arange(len(keys)))

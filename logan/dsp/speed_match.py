@@ -144,7 +144,7 @@ def match(t_s: Array, rpm: Array, edge_s: Array, half_width_s: float = 0.0) -> P
     pair = _Pair(t_s, rpm, error, edge_s, spread, float(np.median(np.diff(t_s))))
     tried = [_refined(pair, at) for at in _candidates(pair)]
     if not tried:
-        return Refused(Refusal.UNLIKE)
+        return Refused(Refusal.UNLIKE if spread > 1.0 else Refusal.STEADY)
     best_s, best = max(tried, key=lambda one: one[1])
     fine_s = best_s + np.arange(-WIDEST_S, WIDEST_S + FINE_STEP_S / 2, FINE_STEP_S)
     behind = best - np.array([pair.likelihood(at) for at in fine_s])

@@ -44,6 +44,10 @@ class Bridge:
     extra: list[int] = field(default_factory=list)
     missing: list[tuple[float, int]] = field(default_factory=list)
 
+    def later(self, edges: int) -> Bridge:
+        """The same way in a train with so many edges before."""
+        return Bridge([(k + edges, count) for k, count in self.placed], [k + edges for k in self.extra], self.missing)
+
     def widened(self, ahead: int, count: int, back: int) -> Bridge:
         """The same way after ``ahead`` edges from ``count`` on, and before ``back`` further ones, tooth by tooth."""
         edge, reached = self.placed[-1]

@@ -1,143 +1,272 @@
-"""A tooth train with hardly a whole turn unharmed: followed edge by edge from every tooth that its start may be.
+"""A tooth train with hardly a whole turn unharmed: the course of its speed is learnt, then each edge finds its tooth.
 
-The same search as over a damaged stretch between clean turns, but with neither end known. At first each tooth is as
-likely as any other; the gaps of the wheel, which a wrong start meets as lost and extra edges turn after turn, decide.
+A row of some hundred edges teaches the course of the speed within the cycle; every row is then fitted anew from there,
+since a crank that comes to speed swings less. An edge is placed where hardly any other tooth is possible.
 """
 
 from __future__ import annotations
 
-import math
-from typing import Final
+import itertools
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.tooth_bridge import (
-    BEAM,
-    DOUBTFUL,
-    HOPELESS,
-    LONGEST_LOSS_TURNS,
-    Bridge,
-    Way,
-    Wheel,
-    advance,
-    progress,
-    read_back,
-)
+from logan.dsp.swing_course import AGAIN_SD, Courses, fit, tried
+from logan.dsp.tooth_bridge import Bridge
+from logan.dsp.tooth_lattice import LONGEST_STEP, backward, forward, pace, periods
+from logan.dsp.wheel_pattern import symmetry
 
 Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+Mask = NDArray[np.bool_]
 
-UNREST: Final = 0.8  # whether it cranks or runs: a tighter course loses its way while cranking and gains nothing
-UNDECIDED_TURNS: Final = 4  # for so long every tooth stays a possible start
-UNSURE_TURNS: Final = 3  # at the start of a stretch, where the way may still change to the neighbouring tooth
-MOST_EDGES: Final = 40_000  # some ten thousand edges a second are followed
-DEAREST_PER_EDGE: Final = 1.1  # one edge in ten lost and one in twenty extra, and a restless speed
-MOST_FAILURES: Final = 4  # in a row: this is another wheel
-CHECK_TURNS: Final = 12
-SLIDE_TURNS: Final = 6
-ALWAYS: Final = 0.6  # share of the turns in which chance hardly ever loses the same tooth
-CLEAR: Final = 10.0  # by which the best start must lead the next one that is another tooth
+MOST_EDGES: Final = 40_000
+MOST_TEETH: Final = 150  # the search over a finer wheel takes too long
+FEWEST_EDGES: Final = 40
+MOST_FAILURES: Final = 2  # in a row: this is another wheel
+STANDSTILL_TURNS: Final = 1.5
+ROW: Final = 500  # edges
+MARGIN: Final = 40  # edges beyond a row at either end, which its neighbour has too
+FEWEST_COMMON: Final = 5  # edges by which a row goes on where the one before ends
+SEARCHED: Final = 200  # edges
+LEARNT: Final = 300
+LEARNT_TURNS: Final = 8  # or more edges
+SEARCHED_BACK: Final = 2  # one extra edge at a time
+BACK: Final = 3
+LIKELY: Final = 0.0  # log likelihood of an edge below which the train is another wheel's
+FITTED: Final = 3  # courses
+TURNED: Final = 2  # teeth either way by which the best course is turned, to see whether it fits there too
+ROUNDS: Final = 4
+ROUNDS_AGAIN: Final = 2
+CALMER: Final = 0.3
+LEAD: Final = 8.0  # in log likelihood, of the best course over any that has the teeth elsewhere
+ALIKE: Final = 0.6  # share of edges on the same tooth above which two courses agree
+SURE: Final = 0.999
+ANOTHER_VARIANT: Final = 1e-4
+LEAST_PLACED: Final = 0.5  # of a row
+MOST_LOST: Final = 0.3  # of the teeth
+MOST_EXTRA: Final = 0.25
+CHECK_TURNS: Final = 6
+ALWAYS: Final = 0.7  # share of the turns in which chance hardly ever loses the same tooth
 
 
-def track(t: Array, angles: Array) -> list[Bridge]:
+class _Teeth(NamedTuple):
+    """Likeliest tooth of two turns, how sure it is but for whole parts, how likely it is any; all (n, rows).
+
+    ``k`` teeth are a turn.
+    """
+
+    tooth: Index
+    sure: Array
+    real: Array
+    k: int
+
+
+class _Edges(NamedTuple):
+    """Every edge: its tooth counted on through its piece, -1 if it is extra, whether that is sure; all (n,)."""
+
+    serial: Index
+    sure: Mask
+    piece: Index
+
+
+def track(t: Array, angles: Array, part: int) -> list[Bridge]:
     """Stretches that could be followed; the first edge of each is ``placed`` too, indices are those of ``t``.
 
     Parameters
     ----------
     t : (n,) edge times, s, ascending
-    angles : (k,) angles of the wheel, ascending, degrees; all different turned round
+    angles : (k,) angles of the wheel, ascending, degrees
+    part : teeth after which the wheel repeats itself
     """
-    wheel, times = Wheel(angles, UNREST), t[:MOST_EDGES].tolist()
-    out: list[Bridge] = []
-    first = failed = 0
-    while failed < MOST_FAILURES and len(times) - first > UNDECIDED_TURNS * wheel.k + 2:
-        found, first = _follow(wheel, times, first)
-        failed += 1
-        if found is not None:
-            out.append(found)
-            failed = 0
-    return out
-
-
-def _follow(wheel: Wheel, times: list[float], first: int) -> tuple[Bridge | None, int]:
-    """One stretch from an edge on, or none, and the edge at which to go on."""
-    ways = _starts(wheel, times, first)
-    edge, lead = first + 1, 0.0
-    for edge in range(first + 2, len(times)):
-        ordered = progress(wheel, times, ways, edge, False)
-        undecided = edge - first < UNDECIDED_TURNS * wheel.k
-        kept = ordered[: 3 * wheel.k if undecided else BEAM]
-        limit = ordered[0].cost + (3.0 if undecided else 1.0) * HOPELESS
-        ways = [way for way in kept if way.cost < limit]
-        if edge - first == UNDECIDED_TURNS * wheel.k:
-            lead = _lead(ways)
-            ways = ways[:BEAM]
-            if lead < CLEAR:
-                return None, edge
-        if times[edge] - times[ways[0].edge] > LONGEST_LOSS_TURNS * 360.0 / math.exp(ways[0].log_speed):
-            break  # a standstill: what follows is a stretch of its own
-    best = ways[0]
-    rivals = [way for way in ways[1:] if way.cost < best.cost + DOUBTFUL]
-    length = edge - first
-    if lead < CLEAR or best.cost > DEAREST_PER_EDGE * length:
-        return None, edge
-    return _trusted(wheel, read_back(wheel, times, best, rivals, first), edge)
-
-
-def _trusted(wheel: Wheel, way: Bridge, edge: int) -> tuple[Bridge | None, int]:
-    """The way up to where it is a tooth off, and the edge at which to go on.
-
-    Chance loses now this tooth and now that one; a way that is off, or another wheel, finds the same tooth lost or the
-    same edge too many in every turn.
-    """
-    if not way.placed:  # each edge could be another tooth as well
-        return None, edge
-    k, begin, end = wheel.k, way.placed[0][1], way.placed[-1][1]
-    edges, serials = (np.array(column, np.int64) for column in zip(*way.placed, strict=True))
-    lost = np.array([serial for _, serial in way.missing], np.int64)
-    more = serials[np.searchsorted(edges, np.array(way.extra, np.int64)) - 1]
-    for start in range(begin, end, SLIDE_TURNS * k):
-        turns = min(CHECK_TURNS, (end - start) / k)
-        if turns >= SLIDE_TURNS and max(_in_every_turn(x, start, k) for x in (lost, more)) >= ALWAYS * turns:
-            # it may have gone astray some turns before it shows
-            end = start - SLIDE_TURNS * k
-            edge = way.placed[min(SLIDE_TURNS * k, len(way.placed) - 1)][0]
+    t, out, failed = t[: MOST_EDGES if len(angles) <= MOST_TEETH else 0], list[Bridge](), 0
+    for first, last in _stretches(t, len(angles)):
+        if failed == MOST_FAILURES:
             break
-    kept = [pair for pair in way.placed if begin + UNSURE_TURNS * k <= pair[1] <= end]
-    if len(kept) < SLIDE_TURNS * k // 2:
-        return None, edge
-    (first_edge, first), (last_edge, last) = kept[0], kept[-1]
-    extra = [one for one in way.extra if first_edge < one < last_edge]
-    missing = [pair for pair in way.missing if first < pair[1] < last]
-    return Bridge(kept, extra, missing), max(last_edge + 1, edge) if end == way.placed[-1][1] else last_edge + 1
-
-
-def _in_every_turn(serial: NDArray[np.int64], start: int, k: int) -> int:
-    """How often the tooth that is met most is met within the turns to check."""
-    block = serial[(serial >= start) & (serial < start + CHECK_TURNS * k)]
-    return int(np.bincount(block % k).max()) if len(block) else 0
-
-
-def _lead(ways: list[Way]) -> float:
-    """By how much the best way is cheaper than the best one from another start."""
-    start = [_start(way) for way in ways]
-    return (
-        min((way.cost for way, at in zip(ways, start, strict=True) if at != start[0]), default=math.inf) - ways[0].cost
-    )
-
-
-def _start(way: Way) -> int:
-    while way.parent is not None:
-        way = way.parent
-    return way.serial
-
-
-def _starts(wheel: Wheel, times: list[float], first: int) -> list[Way]:
-    """The first two edges as any two neighbouring teeth, without a way before them."""
-    dt = max(times[first + 1] - times[first], 1e-9)
-    out = []
-    for tooth in range(wheel.k):
-        pitch = wheel.angle(tooth + 1) - wheel.angle(tooth)
-        start = Way(0.0, tooth, first, math.log(pitch / dt), pitch, 0.0, None)
-        out.append(advance(wheel, start, tooth + 1, first + 1, pitch, dt)._replace(cost=0.0))
+        found = _follow(t[first:last], angles, part)
+        failed = 0 if found else failed + 1
+        out += [way.later(first) for way in found]
     return out
+
+
+def _stretches(t: Array, k: int) -> list[tuple[int, int]]:
+    """First edges and ends of what lies between standstills and is long enough."""
+    step = np.diff(t)
+    usual = np.partition(step, len(step) // 2)[len(step) // 2] if len(step) else 0.0
+    still = np.flatnonzero(step > STANDSTILL_TURNS * k * usual) + 1
+    return [(a, b) for a, b in itertools.pairwise([0, *still.tolist(), len(t)]) if b - a >= FEWEST_EDGES]
+
+
+def lead_over(t: Array, angles: Array, others: Array) -> float:
+    """By how much the middle of a train fits one wheel better than another one, in log likelihood; -inf if neither."""
+    learnt = _learnt(len(angles))
+    middle = t[max(len(t) - learnt, 0) // 2 :][:learnt]
+    scores = []
+    for wheel in (angles, others) if len(middle) >= FEWEST_EDGES else ():
+        log_period = periods(middle[None], pace(middle, len(wheel))[None], SEARCHED_BACK)
+        scores.append(_learn(log_period, np.concatenate([wheel, wheel + 360.0]), len(wheel) // symmetry(wheel))[1])
+    return scores[0] - scores[1] if scores and max(scores) > -np.inf else -np.inf
+
+
+def _follow(t: Array, angles: Array, part: int) -> list[Bridge]:
+    """One stretch by rows of one length that overlap."""
+    two_turns = np.concatenate([angles, angles + 360.0])
+    number = -(-len(t) // ROW)
+    length = min(-(-len(t) // number) + 2 * MARGIN, len(t))
+    first = np.linspace(0, len(t) - length, number).astype(np.int64)
+    every = first[:, None] + np.arange(length)
+    log_pace = pace(t, len(angles))
+    log_period = periods(t[every], log_pace[every], BACK)
+    to_learn = dict.fromkeys((number // 2, 5 * number // 6))
+    learnt = (_learn(log_period[:SEARCHED_BACK, [row]], two_turns, part)[0] for row in to_learn)
+    course = next((found for found in learnt if found is not None), None)
+    if course is None:
+        return []
+    teeth = _teeth(log_period, _fitted(log_period, two_turns, course), two_turns, part)
+    return _bridges(_joined(first, teeth, part, len(t)), t, log_pace)
+
+
+def _learn(log_period: Array, two_turns: Array, part: int) -> tuple[Courses | None, float]:
+    """The course of one row, None where none fits or several that have the teeth elsewhere, and the best score."""
+    log_period, every = log_period[:, :, : _learnt(len(two_turns) // 2)], tried()
+    few = _repeated(log_period[:, :, :SEARCHED], len(every.sd))
+    likelihood, _, _ = forward(few, every.passages(two_turns), every.sd)
+    order = np.argsort(-likelihood)
+    if likelihood[order[0]] < LIKELY * few.shape[2]:
+        return None, -np.inf
+    roughly = _teeth(log_period, every.take(order[:1]), two_turns, part)
+    if _too_many_lost(_serials(roughly, 0, part)):
+        return None, -np.inf
+    by = np.array([teeth for teeth in range(-TURNED, TURNED + 1) if teeth and abs(teeth) < part])
+    turned = every.take(np.full(len(by), order[0])).turned(by * 720.0 / len(two_turns))
+    log_period = _repeated(log_period, FITTED + len(by))
+    courses, score = fit(log_period, two_turns, every.take(order[:FITTED]).beside(turned), ROUNDS)
+    best = int(np.argmax(score))
+    teeth = _teeth(log_period, courses, two_turns, part)
+    rivals = score[np.mean(teeth.tooth % part == teeth.tooth[:, [best]] % part, axis=0) < ALIKE]
+    if _astray(_serials(teeth, best, part), teeth.k):
+        return None, -np.inf
+    clear = not len(rivals) or score[best] - rivals.max() > LEAD
+    return courses.take(np.array([best])) if clear else None, float(score[best])
+
+
+def _learnt(k: int) -> int:
+    """How many edges show the course, and whether it is another tooth that is lost in every turn."""
+    return max(LEARNT, LEARNT_TURNS * k)
+
+
+def _repeated(log_period: Array, rows: int) -> Array:
+    return np.broadcast_to(log_period, (log_period.shape[0], rows, log_period.shape[2]))
+
+
+def _fitted(log_period: Array, two_turns: Array, course: Courses) -> Courses:
+    """The course of every row, from the one that was learnt or a calmer one of the same kind."""
+    n = log_period.shape[1]
+    same = course.take(np.zeros(n, np.int64))
+    if n == 1:
+        return same
+    same = same._replace(sd=np.full(n, AGAIN_SD))
+    both = same.beside(same._replace(waves=CALMER * same.waves))
+    courses, score = fit(np.concatenate([log_period, log_period], axis=1), two_turns, both, ROUNDS_AGAIN)
+    return courses.take(np.arange(n) + n * (score[n:] > score[:n]))
+
+
+def _teeth(log_period: Array, courses: Courses, two_turns: Array, part: int) -> _Teeth:
+    passage = courses.passages(two_turns)
+    # parts that look the same are told apart within a row only: as good as all of it begins in the first one
+    first = np.where(np.arange(len(two_turns)) < part, 1.0, ANOTHER_VARIANT)
+    _, reached, scale = forward(log_period, passage, courses.sd, first)
+    shape = (log_period.shape[2], log_period.shape[1])
+    out = _Teeth(np.zeros(shape, np.int64), np.zeros(shape), np.zeros(shape), len(two_turns) // 2)
+    for edge, likely, _ in backward(log_period, passage, courses.sd, reached, scale):
+        folded = likely.reshape(len(likely), -1, part).sum(axis=1)
+        out.tooth[edge] = likely.argmax(axis=1)
+        out.sure[edge] = np.take_along_axis(folded, out.tooth[edge][:, None] % part, axis=1)[:, 0]
+        out.real[edge] = folded.sum(axis=1)
+    return out
+
+
+def _joined(first: Index, teeth: _Teeth, part: int, edges: int) -> _Edges:
+    """The rows one after the other: one piece where what two of them have in common agrees."""
+    out = _Edges(np.full(edges, -1), np.zeros(edges, bool), np.zeros(edges, np.int64))
+    n, k = len(teeth.tooth), teeth.k
+    done = number = 0
+    for at, begin in enumerate(first.tolist()):
+        serial = _serials(teeth, at, part)
+        sure = (teeth.sure[:, at] > SURE) & (serial >= 0)
+        if np.count_nonzero(sure) < LEAST_PLACED * n or _astray(serial, k):
+            continue
+        common = np.arange(begin, max(done, begin))
+        common = common[out.sure[common] & sure[common - begin]]
+        shift = out.serial[common] - serial[common - begin]
+        if len(shift) >= FEWEST_COMMON and shift[0] % part == 0 and np.all(shift == shift[0]):
+            own = (begin + done) // 2
+            serial[serial >= 0] += shift[0]
+        else:
+            own, number = max(done, begin), number + 1
+        done = begin + n
+        out.serial[own:done], out.sure[own:done] = serial[own - begin :], sure[own - begin :]
+        out.piece[own:done] = number
+    return out
+
+
+def _bridges(edges: _Edges, t: Array, log_pace: Array) -> list[Bridge]:
+    """Each piece, cut where for a turn no edge is sure."""
+    placed = np.flatnonzero(edges.sure)
+    if not len(placed):
+        return []
+    turned = np.diff(t[placed]) / np.exp(log_pace[placed[1:]])
+    step = np.diff(edges.serial[placed])
+    cut = np.flatnonzero((np.diff(edges.piece[placed]) != 0) | (step <= 0) | (turned > 360.0)) + 1
+    out = []
+    for some in np.split(placed, cut):
+        serial = edges.serial[some]
+        between = np.arange(some[0], some[-1] + 1)
+        missing: list[tuple[float, int]] = []
+        for gap in np.flatnonzero(np.diff(serial) > 1).tolist():
+            a, b, lost = int(some[gap]), int(some[gap + 1]), np.arange(serial[gap] + 1, serial[gap + 1])
+            when = t[a] + (t[b] - t[a]) * (lost - serial[gap]) / (serial[gap + 1] - serial[gap])
+            free = ~np.isin(lost, edges.serial[a + 1 : b])
+            missing += zip(when[free].tolist(), lost[free].tolist(), strict=True)
+        extra = between[edges.serial[between] < 0].tolist()
+        out.append(Bridge(list(zip(some.tolist(), serial.tolist(), strict=True)), extra, missing))
+    return out
+
+
+def _serials(teeth: _Teeth, row: int, part: int) -> Index:
+    """Teeth counted on through a row, (n,), -1 where the edge is rather an extra one."""
+    out = np.full(len(teeth.tooth), -1)
+    likely = np.flatnonzero(teeth.real[:, row] > 0.5)
+    step = np.diff(teeth.tooth[likely, row], prepend=0) % (2 * teeth.k)
+    # no step is so long: another of the parts that look the same is meant now, or an unsure edge was a tooth too far on
+    long = np.append(False, step[1:] > LONGEST_STEP)
+    back = max(part - 1 - LONGEST_STEP, 0)
+    step[long] = (step[long] + back) % part - back
+    out[likely] = np.cumsum(step)
+    return out
+
+
+def _astray(serial: Index, k: int) -> bool:
+    """Whether the way is a tooth off, or the wheel another one.
+
+    Chance loses now this tooth and now that one; such a way finds the same tooth lost or the same edge too many in
+    every turn.
+    """
+    lost, more, way = _lost_and_extra(serial)
+    often = max(int(np.bincount(x % k, minlength=1).max()) for x in (lost, more))
+    return _too_many_lost(serial) or (way >= CHECK_TURNS * k and often >= ALWAYS * way / k)
+
+
+def _too_many_lost(serial: Index) -> bool:
+    """Whether more edges are lost or extra than any sensor in use would lose or make."""
+    lost, more, way = _lost_and_extra(serial)
+    return len(lost) > MOST_LOST * way or len(more) > MOST_EXTRA * way
+
+
+def _lost_and_extra(serial: Index) -> tuple[Index, Index, int]:
+    """Teeth that have no edge, teeth before extra edges, and teeth from the first to the last one."""
+    found = serial[serial >= 0]
+    lost = np.setdiff1d(np.arange(found[0], found[-1]), found)
+    before = np.maximum.accumulate(serial)
+    return lost, before[(serial < 0) & (before >= 0)], max(int(found[-1] - found[0]), 1)

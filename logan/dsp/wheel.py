@@ -14,9 +14,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.dsp.median import median
 from logan.dsp.tooth_bridge import Bridge, bridge, extend
-from logan.dsp.tooth_track import MOST_EDGES, track
+from logan.dsp.tooth_track import LEAD, MOST_EDGES, MOST_TEETH, lead_over, track
 from logan.dsp.usual_course import usual_course
+from logan.dsp.wheel_pattern import pitches, slot_centres, symmetry, tells_slots
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -36,10 +38,11 @@ MOST_UNREST: Final = 2.0
 SMOOTH_KINK: Final = 0.3  # below that of an edge dropped beside a gap of two teeth, 2 ln 4/3
 EVEN_SWING: Final = 0.5
 FINE_WHEEL: Final = 32  # teeth
+MOST_NOISE: Final = 0.2  # of the kinks at the narrowest tooth of a fine wheel
 BLOCK: Final = 1 << 20
 LONGEST_BRIDGE_TURNS: Final = 12
 INVERTED_ADVANTAGE: Final = 1.5
-TRACKED_BELOW: Final = 0.6  # share of placed edges below which a search over all of them may do better
+TRACKED_BELOW: Final = 0.9  # share of placed edges below which a search over all of them may do better
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,27 +111,20 @@ def decode(edge_s: Array, angles_deg: Array, thorough: bool = True) -> ToothTrai
     slots = slot_centres(teeth)
     reverse = _clean(edge_s, slots) if len(teeth) and tells_slots(teeth) else direct
     inverted = reverse.covered > INVERTED_ADVANTAGE * direct.covered
+    if inverted and thorough and len(teeth) < FINE_WHEEL:
+        # a deep swing makes the teeth of a coarse wheel look like its slots, and the other way round
+        lead = lead_over(edge_s, teeth, slots)
+        if abs(lead) < LEAD:
+            return _train(edge_s, teeth, _NONE, False)
+        inverted = lead < 0.0
     if inverted:
         return _train(edge_s, slots, reverse, True)
     train = _train(edge_s, teeth, direct, False)
     if thorough and len(train) < TRACKED_BELOW * len(edge_s) and len(edge_s) <= MOST_EDGES:
         followed = _followed(edge_s, teeth, direct)
-        if len(followed) > len(train) and _even(followed):
+        if len(followed) > len(train):
             return followed
     return train
-
-
-def slot_centres(teeth_deg: Array) -> Array:
-    """Middle of each slot, (k,): where a coil with swapped wires gives its edge (an open engine-controller wiki)."""
-    following = np.append(teeth_deg[1:], teeth_deg[:1] + 360.0)
-    out: Array = np.sort(0.5 * (teeth_deg + following) % 360.0)
-    return out
-
-
-def tells_slots(teeth_deg: Array) -> bool:
-    """Whether the slots of a wheel are spaced differently from its teeth, so that swapped wires show."""
-    teeth, slots = _pitches(teeth_deg), _pitches(slot_centres(teeth_deg))
-    return not any(np.allclose(np.roll(slots, k), teeth, rtol=0.05) for k in range(len(teeth)))
 
 
 def speed_rpm(train: ToothTrain) -> Array:
@@ -153,28 +149,15 @@ class _Clean:
         return int(np.sum(self.last - self.first))
 
 
-def _symmetry(angles: Array) -> int:
-    """How many times the wheel repeats itself in a turn."""
-    k = len(angles)
-    pitch = _pitches(angles)
-    for part in range(1, k + 1):
-        if k % part == 0 and np.allclose(pitch, np.roll(pitch, part), atol=1e-6 * 360.0):
-            return k // part
-    return 1
-
-
-def _pitches(angles: Array) -> Array:
-    out: Array = np.diff(np.append(angles, angles[0] + 360.0))
-    return out
+_NONE: Final = _Clean(np.empty(0, np.int64), np.empty(0, np.int64), 0)
 
 
 def _clean(t: Array, angles: Array) -> _Clean:
     """All stretches of one turn (or of eight periods) without a kink, joined to runs."""
-    part = len(angles) // _symmetry(angles) if len(angles) else 0
-    empty = np.empty(0, np.int64)
+    part = len(angles) // symmetry(angles) if len(angles) else 0
     if not part or len(t) < FEWEST_PERIODS + 2:
-        return _Clean(empty, empty, 0)
-    pitch = _pitches(angles)[:part]
+        return _NONE
+    pitch = pitches(angles)[:part]
     gap = int(np.argmax(pitch))
     # from two periods before the largest gap to two after it: both gaps are seen, so the teeth between are counted
     length = part * -(-FEWEST_PERIODS // part) + 2 * MARGIN + 1
@@ -185,11 +168,16 @@ def _clean(t: Array, angles: Array) -> _Clean:
     if part == 1:
         tolerance[[0, -1]] *= 0.5  # an end sees a dropped edge's first kink only, and no gap counts the teeth
     limit = SHARE_OF_WRONG * _next_best(log_pitch, length) if part > 1 else float("inf")
+    if len(angles) > MOST_TEETH:
+        noise = _noise(t)
+        if noise * median(pitch) > MOST_NOISE * float(pitch.min()):
+            return _NONE  # an edge lost or extra is not told from the scatter of so fine teeth
+        limit += length * noise**2
     blocks = range(0, len(t), BLOCK)
     each = (_windows(t[at : at + BLOCK + length], template, tolerance, limit) for at in blocks)
     start = np.concatenate([(at + found).astype(np.int32) for at, found in zip(blocks, each, strict=True)])
     if not len(start):
-        return _Clean(empty, empty, 0)
+        return _NONE
     # windows that overlap must agree on the tooth; a run ends where they do not touch or disagree
     apart = np.diff(start)
     cut = np.flatnonzero((apart > length) | (apart % part != 0)) + 1
@@ -199,6 +187,12 @@ def _clean(t: Array, angles: Array) -> _Clean:
     last[:-1] = np.minimum(last[:-1], first[1:] - 1)
     long = last - first > 2 * MARGIN
     return _Clean(first[long], last[long], (gap + 1) % part)
+
+
+def _noise(t: Array) -> float:
+    """Scatter of the kinks in the middle of a train, freed of lost edges and gaps."""
+    middle = t[max(len(t) - MOST_EDGES, 0) // 2 :][:MOST_EDGES]
+    return 1.4826 * median(np.abs(np.diff(np.log(np.maximum(np.diff(middle), 1e-9)), 2)))
 
 
 def _tolerance(pitch: Array) -> Array:
@@ -241,8 +235,8 @@ def _next_best(log_pitch: Array, length: int) -> float:
 
 def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain:
     """Join the clean runs over what lies between them."""
-    symmetry = _symmetry(angles) if len(angles) else 1
-    part = len(angles) // symmetry
+    repeats = symmetry(angles) if len(angles) else 1
+    part = len(angles) // repeats
     count = np.full(len(t), -1, np.int32)  # teeth since the first edge of the train, -1 = not placed
     segment = np.zeros(len(t), np.int32)
     missing: list[tuple[float, int]] = []
@@ -254,7 +248,7 @@ def _train(t: Array, angles: Array, clean: _Clean, inverted: bool) -> ToothTrain
         a, b = int(clean.first[run]), int(clean.last[run])
         joined = None
         if run:
-            course = usual_course(t, angles, clean.first, clean.last, clean.tooth, run) if symmetry == 1 else angles
+            course = usual_course(t, angles, clean.first, clean.last, clean.tooth, run) if repeats == 1 else angles
             joined = _join(t, angles, course, clean.tooth, part, before, a, int(count[before]))
         if joined is not None:
             for step, c in joined.placed:
@@ -296,9 +290,10 @@ def _followed(t: Array, angles: Array, clean: _Clean) -> ToothTrain:
     segment = np.zeros(len(t), np.int32)
     missing: list[tuple[float, int]] = []
     extra: list[int] = []
-    if _symmetry(angles) == 1 and len(angles) >= FEWEST_PERIODS and len(t) > 4:
+    part = len(angles) // symmetry(angles) if len(angles) else 0
+    if part > 1:
         offset = 0
-        for number, way in enumerate(track(t, angles)):
+        for number, way in enumerate(track(t, angles, part)):
             first = -(-max(offset - way.placed[0][1], 0) // len(angles)) * len(angles)
             for edge, serial in way.placed:
                 count[edge] = serial + first
@@ -309,7 +304,7 @@ def _followed(t: Array, angles: Array, clean: _Clean) -> ToothTrain:
         middle = (clean.first + clean.last) // 2
         known = middle[count[middle] >= 0]
         serial = clean.tooth + known - clean.first[count[middle] >= 0]
-        astray = (count[known] - serial) % len(angles) != 0
+        astray = (count[known] - serial) % part != 0
         bounds = np.concatenate([[-1], known, [len(t)]])
         for k in np.flatnonzero(astray):
             count[bounds[k] + 1 : bounds[k + 2]] = -1
@@ -321,7 +316,7 @@ def _assembled(
     inverted: bool,
 ) -> ToothTrain:  # fmt: skip
     """The train of edges with their tooth counts, -1 = not placed."""
-    symmetry = _symmetry(angles) if len(angles) else 1
+    repeats = symmetry(angles) if len(angles) else 1
     placed = count >= 0
     base = (int(count[placed].min()) // len(angles)) * len(angles) if placed.any() else 0
     if placed.all():
@@ -337,7 +332,7 @@ def _assembled(
         t_s=placed_s, angle_deg=angle_deg, tooth=tooth, turn=turn, segment=segment,
         missing_s=np.array([s for s, _ in missing]), missing_deg=360.0 * lost_turn + angles[lost_tooth],
         extra_s=t[np.array(extra, np.int64)], unplaced=int(np.count_nonzero(~placed)) - len(extra),
-        inverted=inverted, symmetry=symmetry, angles_deg=angles,
+        inverted=inverted, symmetry=repeats, angles_deg=angles,
     )  # fmt: skip
 
 
@@ -395,16 +390,6 @@ def _swing(t: Array, angles: Array, count: int) -> float:
     return float(np.sqrt(np.mean(np.square(0.5 * (kink[1:] + kink[:-1]))))) / DEEP_SWING_KINK
 
 
-def _even(train: ToothTrain) -> bool:
-    """Whether the speed swings so little from tooth to tooth that a search over all edges finds its way."""
-    serial = train.turn.astype(np.int64) * len(train.angles_deg) + train.tooth
-    whole = np.flatnonzero(serial[4:] - serial[:-4] == 4)
-    log_speed = np.log(np.diff(train.angle_deg) / np.maximum(np.diff(train.t_s), 1e-9))
-    kink = np.diff(log_speed, 2)
-    swing = np.square(0.5 * (kink[whole] + kink[whole + 1]))
-    return len(whole) > 0 and float(np.sqrt(np.mean(swing))) < EVEN_SWING * DEEP_SWING_KINK
-
-
 def _kinks(t: Array, angles: Array, count: int, direction: int) -> Array:
     """Second differences of log speed if every edge is the next tooth, (n - 3,)."""
     turn, tooth = np.divmod(count + direction * np.arange(len(t)), len(angles))
@@ -433,5 +418,5 @@ def _resume(t: Array, angles: Array, tooth: int, before: int, after: int, count:
     speed = np.sqrt(_local_speed(t, angles, before - 3, count - 3) * _local_speed(t, angles, after, tooth))
     turns = speed * (t[after] - t[before]) / 360.0
     reached = count + turns * len(angles)
-    part = len(angles) // _symmetry(angles)
+    part = len(angles) // symmetry(angles)
     return int(np.ceil((max(reached, count + after - before) - tooth) / part)) * part + tooth

@@ -17,6 +17,7 @@ from logan.knowledge.faults import value_of
 from logan.knowledge.folders import Folders
 from logan.knowledge.limits import LIMITS, judged
 from logan.knowledge.limits import value_of as limit_of
+from logan.model.capture import OTHER_ENGINE
 from logan.model.fleet import Drift, Fleet, FleetLog, Peer, Standing, Urgency
 from logan.model.profile import EngineProfile
 
@@ -104,7 +105,9 @@ def _standing(
         title = titles.get(measure, measure)
         return title if number is None else f"{title}, cylinder {number}"
 
-    watch = [f"{named(name, None)} is beyond its limit" for name in _beyond(last)]
+    watch = [remark.text for remark in last.remarks if remark.kind == OTHER_ENGINE]
+    if not watch:
+        watch = [f"{named(name, None)} is beyond its limit" for name in _beyond(last)]
     watch += [
         f"{named(one.measure, one.cylinder)} lies {abs(one.z):.1f} spreads {_side(one)} its peers"
         for one in compared

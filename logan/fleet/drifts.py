@@ -14,6 +14,7 @@ from logan.comparison import Drive, trends
 from logan.comparison.drive import reference
 from logan.comparison.statistics import Z95, adjusted
 from logan.dsp.robust import mad_sigma
+from logan.model.capture import Remark
 from logan.model.channel import ChannelSet
 from logan.model.comparison import Trend
 from logan.model.drive import DriveStates
@@ -56,6 +57,7 @@ def drifts(vehicle: str, visits: Sequence[FleetLog], matters: dict[str, float]) 
     alike = [k for k, visit in enumerate(ordered) if visit.profile == last.profile]
     drives = [_drive(ordered[k], profile) for k in alike]
     times = [at[k] for k in alike]
+    judged = not any(drive.contradiction() for drive in drives)
     out = []
     for one in trends.trends(drives, times, per):
         if not np.isfinite([*one.values, *one.lows, *one.highs]).all():
@@ -64,7 +66,7 @@ def drifts(vehicle: str, visits: Sequence[FleetLog], matters: dict[str, float]) 
             continue
         logs = [ordered[alike[times.index(t)]].log for t in one.at]
         starts = [one.at.index(times[k]) for k in one.steps]
-        where = reference(one.measure, profile, None)
+        where = reference(one.measure, profile, None) if judged else None
         limit = None if where is None or where.limit is None else where.limit
         if where is not None and where.kind == "about" and limit is not None and one.values[-1] < 0.0:
             limit = -limit
@@ -73,8 +75,9 @@ def drifts(vehicle: str, visits: Sequence[FleetLog], matters: dict[str, float]) 
 
 
 def _drive(visit: FleetLog, profile: EngineProfile) -> Drive:
-    """A visit as a comparison of drives sees it: measures and profile, without what it was computed on."""
-    record = Record(captures=(), channels=ChannelSet({}), states=DriveStates(), profile=profile)
+    """A visit as a comparison of drives sees it: measures, profile and remarks, without what it was computed on."""
+    said = tuple(Remark(one.kind, one.text) for one in visit.remarks)
+    record = Record(captures=(), channels=ChannelSet({}), states=DriveStates(), profile=profile, remarks=said)
     return Drive(visit.log, record, Finding(measures=visit.measures, missing=[], ranking=_NOT_RANKED))
 
 

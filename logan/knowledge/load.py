@@ -26,6 +26,8 @@ _TABLE = re.compile(r"^\s*(\[\[?)\s*([^\]]+?)\s*\]")
 _KEY = re.compile(r"""^\s*("[^"]*"|'[^']*'|[\w-]+)(\s*\.\s*[\w-]+)*\s*=""")
 _STEP = re.compile(r"\.?([^.\[\]]+)|\[(\d+|\.\.\.)\]")
 
+_MOST_PARTS = 100
+
 Place = tuple[str | int, ...]
 
 
@@ -42,12 +44,36 @@ def toml(path: Path, kind: type[T]) -> tuple[T, str]:
 
 def _checked(text: str, path: Path, kind: type[T]) -> T:
     try:
-        value = msgspec.toml.decode(text, type=kind)
+        value = msgspec.convert(_decoded(text, path), kind, str_keys=True)
     except msgspec.ValidationError as error:
         raise _explained(str(error), text, path, kind) from error
+    return _finite(value, path, text)
+
+
+def _decoded(text: str, path: Path) -> dict[str, Any]:
+    """What a TOML text holds.
+
+    Raises
+    ------
+    KnowledgeError : it is no TOML, or no sane one: the library under it follows nesting by recursion, makes numbers of
+        as many digits as Python allows, and takes the square of the parts of a key
+    """
+    for number, line in enumerate(text.splitlines(), 1):
+        if line.count(".") > _MOST_PARTS and max(part.count(".") for part in line.split("=")) > _MOST_PARTS:
+            raise _not_sane(f"has more than {_MOST_PARTS} points in one key", path, f"line {number}")
+    try:
+        found: dict[str, Any] = msgspec.toml.decode(text)
     except msgspec.DecodeError as error:
         raise _no_toml(error, path) from error
-    return _finite(value, path, text)
+    except RecursionError:
+        raise _not_sane("is nested too deeply", path) from None
+    except ValueError:
+        raise _not_sane("holds a number of thousands of digits", path) from None
+    return found
+
+
+def _not_sane(reason: str, path: Path, place: str = "the whole file") -> KnowledgeError:
+    return KnowledgeError(reason, file=str(path), place=place, do="correct it, or leave the file out")
 
 
 def overlaid(path: Path, kind: type[T], before: T | None) -> tuple[T, str]:
@@ -61,10 +87,7 @@ def overlaid(path: Path, kind: type[T], before: T | None) -> tuple[T, str]:
     KnowledgeError : as ``toml``
     """
     text = _text(path)
-    try:
-        given = msgspec.toml.decode(text)
-    except msgspec.DecodeError as error:
-        raise _no_toml(error, path) from error
+    given = _decoded(text, path)
     whole = given.pop("whole", False)
     if not isinstance(whole, bool):
         raise wrong("must be true or false", path, text, ("whole",), "correct the value")

@@ -14,6 +14,7 @@ class TableHeaders(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Spellings; the head of the data file says how they are written."""
 
     time: list[str]
+    date: list[str]
     time_units: dict[str, float]
     sensors: dict[str, list[str]]
     units: dict[str, str]

@@ -8,7 +8,8 @@ import numpy as np
 import scipy
 
 from logan.dsp.runout import runout, turns
-from logan.dsp.wheel import ToothTrain, slot_centres, tells_slots
+from logan.dsp.wheel import ToothTrain
+from logan.dsp.wheel_pattern import slot_centres, tells_slots
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results
 from logan.measures.wheel_reading import CLEARS, SUSPECT_DEG, WheelReading, shift_deg, why_none

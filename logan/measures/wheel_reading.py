@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from logan.dsp.damaged_wheel import decode_damaged
 from logan.dsp.edges import crossings
 from logan.dsp.sync import Sync, synchronise
+from logan.dsp.tooth_slip import cut_at_slips
 from logan.dsp.wheel import ToothTrain, decode
 from logan.model.profile import EngineProfile, Flank
 from logan.model.record import Record
@@ -130,6 +131,8 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
         train, sync = min(damaged, key=lambda pair: _misfit(pair[1]))
         return WheelReading(capture.file, train, False, sync, active, resolution_s, pump_other_s=pump_other_s)
     sync = synchronise(train, cam_s, cam_deg)
+    whole, train = train, cut_at_slips(train, sync, cam_s, cam_deg)
+    sync = sync if train is whole else synchronise(train, cam_s, cam_deg)
     other_shift = float("nan")
     if both and not inverted:
         # a square wave carries the teeth's pattern by both flanks, a tooth's width apart: the cam tells which one it is

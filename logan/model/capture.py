@@ -79,6 +79,7 @@ class Capture:
     duration_s : last minus first time, None without time
     remarks : what was wrong or unusual
     metadata : ``# key: value`` comments and the like
+    recognised : by what the format was recognised, and how surely, for people
     """
 
     name: str
@@ -92,6 +93,7 @@ class Capture:
     duration_s: float | None
     remarks: tuple[Remark, ...] = ()
     metadata: dict[str, str] = field(default_factory=dict)
+    recognised: str = ""
 
     @property
     def timed(self) -> bool:

@@ -9,6 +9,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+Extent = tuple[float, float, float]
+"""Lowest, median and highest of some numbers."""
+
 
 @dataclass(frozen=True, slots=True)
 class Channel:
@@ -42,10 +45,6 @@ class Channel:
     def __len__(self) -> int:
         return len(self.t_s)
 
-    def glance(self) -> NDArray[np.float64]:
-        """The values, (n,), for one look: where they are made for it they are not kept."""
-        return self.value
-
     def finite(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Times and values that are numbers, (k,) each."""
         good = np.isfinite(self.value)
@@ -73,15 +72,23 @@ class Deferred(Channel):
     Parameters
     ----------
     make : makes the values, (n,) float64
+    look : finds their lowest, median and highest without keeping them
     given, named : as for a ``Channel``, ``value`` None where it is to be made
     """
 
-    __slots__ = ("_made", "_make")
+    __slots__ = ("_extent", "_look", "_made", "_make")
     _make: Callable[[], NDArray[np.float64]]
+    _look: Callable[[], Extent]
     _made: NDArray[np.float64] | None
+    _extent: Extent | None
 
-    def __init__(self, *given: Any, make: Callable[[], NDArray[np.float64]] | None = None, **named: Any) -> None:
+    def __init__(
+        self, *given: Any, make: Callable[[], NDArray[np.float64]] | None = None,
+        look: Callable[[], Extent] | None = None, **named: Any,
+    ) -> None:  # fmt: skip
         object.__setattr__(self, "_make", make)
+        object.__setattr__(self, "_look", look)
+        object.__setattr__(self, "_extent", None)
         super().__init__(*given, **named)
 
     @property
@@ -96,9 +103,11 @@ class Deferred(Channel):
     def value(self, value: NDArray[np.float64] | None) -> None:
         object.__setattr__(self, "_made", value)
 
-    def glance(self) -> NDArray[np.float64]:
-        """The values, (n,), not kept where they are made for it."""
-        return self._make() if self._made is None else self._made
+    def extent(self) -> Extent | None:
+        """Lowest, median and highest value, found once; None where nothing is known but the values themselves."""
+        if self._extent is None and self._look is not None:
+            object.__setattr__(self, "_extent", self._look())
+        return self._extent
 
 
 @dataclass(frozen=True, slots=True)

@@ -198,7 +198,7 @@ define i64 @line_ends(ptr readonly %.1, i64 %.2, ptr writeonly %.3) local_unname
 entry:
   %.5 = alloca i64, align 8
   store i64 0, ptr %.5, align 8
-  call fastcc void @inside_line_ends(ptr nonnull %.5, ptr %.1, i64 %.2, ptr %.3) #4
+  call fastcc void @inside_line_ends(ptr nonnull %.5, ptr %.1, i64 %.2, ptr %.3) #3
   %.19 = load i64, ptr %.5, align 8
   ret i64 %.19
 }
@@ -718,309 +718,336 @@ define i64 @can_text(ptr readonly %.1, i64 %.2, ptr readonly %.3, i64 %.4, i64 %
 entry:
   %.24 = alloca i64, align 8
   store i64 0, ptr %.24, align 8
-  call fastcc void @inside_can_text(ptr nonnull %.24, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12, ptr %.13, i64 %.14, ptr %.15, ptr %.16, ptr %.17, ptr %.18, ptr %.19, ptr %.20, ptr %.21, ptr %.22) #4
+  call fastcc void @inside_can_text(ptr nonnull %.24, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12, ptr %.13, i64 %.14, ptr %.15, ptr %.16, ptr %.17, ptr %.18, ptr %.19, ptr %.20, ptr %.21, ptr %.22) #3
   %.38 = load i64, ptr %.24, align 8
   ret i64 %.38
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_slots(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.can_id, ptr readonly %arg.flags, i64 %arg.n, ptr %arg.table, i64 %arg.mask, i64 %arg.most, ptr writeonly %arg.keys, ptr %arg.counts, ptr writeonly %arg.slot) unnamed_addr #0 {
+define internal fastcc void @inside_kinds(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.can_id, ptr readonly %arg.flags, ptr readonly %arg.bus, ptr readonly %arg.length, ptr readonly %arg.t_ns, i64 %arg.n, ptr %arg.table, i64 %arg.mask, ptr %arg.keys, i64 %arg.most, i64 %arg.known, ptr %arg.span, ptr %arg.counts, ptr writeonly %arg.slot) unnamed_addr #0 {
 B0.endif:
-  %.114117.not = icmp slt i64 %arg.n, 1
-  br i1 %.114117.not, label %common.ret, label %B42
+  %.47 = load i64, ptr %arg.span, align 8
+  %.52 = getelementptr i8, ptr %arg.span, i64 8
+  %.53 = load i64, ptr %.52, align 8
+  %.139183.not = icmp slt i64 %arg.n, 1
+  br i1 %.139183.not, label %B908, label %B70
 
-B42:                                              ; preds = %B0.endif, %B732
-  %found.2.0120 = phi i64 [ %found.3.1, %B732 ], [ 0, %B0.endif ]
-  %.120115118 = phi i64 [ %.127, %B732 ], [ 0, %B0.endif ]
-  %.127 = add nuw nsw i64 %.120115118, 1
-  %.157 = getelementptr i32, ptr %arg.can_id, i64 %.120115118
-  %.158 = load i32, ptr %.157, align 4
-  %.161 = getelementptr i8, ptr %arg.flags, i64 %.120115118
-  %.162 = load i8, ptr %.161, align 1
-  %0 = and i8 %.162, 1
-  %1 = zext nneg i8 %0 to i64
-  %.169 = shl nuw nsw i64 %1, 31
-  %.170 = zext i32 %.158 to i64
-  %.171 = or i64 %.169, %.170
-  %.176 = mul i64 %.171, -7046029254386353131
-  %.177 = lshr i64 %.176, 40
-  %.179 = and i64 %.177, %arg.mask
-  %.188 = shl nuw nsw i64 %.179, 1
-  %2 = getelementptr i32, ptr %arg.table, i64 %.188
-  %.191 = getelementptr i8, ptr %2, i64 4
-  %.192 = load i32, ptr %.191, align 4
-  %.194.not = icmp eq i32 %.192, 0
-  br i1 %.194.not, label %B600, label %B370
+B70:                                              ; preds = %B0.endif, %B826
+  %longest.2.0188 = phi i64 [ %spec.select, %B826 ], [ %.53, %B0.endif ]
+  %before.2.0187 = phi i64 [ %.183, %B826 ], [ %.47, %B0.endif ]
+  %known.2.0186 = phi i64 [ %known.3.1, %B826 ], [ %arg.known, %B0.endif ]
+  %.145181184 = phi i64 [ %.152, %B826 ], [ 0, %B0.endif ]
+  %.152 = add nuw nsw i64 %.145181184, 1
+  %.182 = getelementptr i64, ptr %arg.t_ns, i64 %.145181184
+  %.183 = load i64, ptr %.182, align 8
+  %.189 = icmp slt i64 %.183, %before.2.0187
+  br i1 %.189, label %common.ret, label %B106
 
-B370:                                             ; preds = %B42
-  %sunkaddr = shl nuw nsw i64 %.179, 3
-  %sunkaddr15 = getelementptr i8, ptr %arg.table, i64 %sunkaddr
-  %.209 = load i32, ptr %sunkaddr15, align 4
-  %.211 = zext i32 %.209 to i64
-  %.212.not = icmp eq i64 %.171, %.211
-  br i1 %.212.not, label %B518.B732_crit_edge, label %B400
-
-B400:                                             ; preds = %B370, %B488
-  %at.2.2 = phi i64 [ %.222, %B488 ], [ %.179, %B370 ]
-  %.218 = add nsw i64 %at.2.2, 1
-  %.222 = and i64 %.218, %arg.mask
-  %.230 = shl nsw i64 %.222, 1
-  %3 = getelementptr i32, ptr %arg.table, i64 %.230
-  %.233 = getelementptr i8, ptr %3, i64 4
-  %.234 = load i32, ptr %.233, align 4
-  %.236.not = icmp eq i32 %.234, 0
-  br i1 %.236.not, label %B600, label %B488
-
-B488:                                             ; preds = %B400
-  %sunkaddr16 = shl i64 %.222, 3
-  %sunkaddr17 = getelementptr i8, ptr %arg.table, i64 %sunkaddr16
-  %.250 = load i32, ptr %sunkaddr17, align 4
-  %.252 = zext i32 %.250 to i64
-  %.253.not = icmp eq i64 %.171, %.252
-  br i1 %.253.not, label %B518.B732_crit_edge, label %B400
-
-B518.B732_crit_edge:                              ; preds = %B488, %B370
-  %.275 = phi i32 [ %.192, %B370 ], [ %.234, %B488 ]
-  %.276 = zext i32 %.275 to i64
-  %.277 = add nsw i64 %.276, -1
-  %.370.phi.trans.insert = getelementptr i64, ptr %arg.counts, i64 %.277
-  %.371.pre = load i64, ptr %.370.phi.trans.insert, align 8
-  %4 = add nsw i64 %.371.pre, 1
-  br label %B732
-
-B600:                                             ; preds = %B400, %B42
-  %.271.pre-phi.ph = phi i64 [ %.188, %B42 ], [ %.230, %B400 ]
-  %.289 = icmp eq i64 %found.2.0120, %arg.most
-  br i1 %.289, label %common.ret, label %B618
-
-common.ret:                                       ; preds = %B732, %B600, %B0.endif
-  %storemerge112 = phi i64 [ 0, %B0.endif ], [ -1, %B600 ], [ %found.3.1, %B732 ]
-  store i64 %storemerge112, ptr %retptr, align 8
+common.ret:                                       ; preds = %B738, %B70, %B908
+  %known.2.0.lcssa.sink = phi i64 [ %known.2.0.lcssa, %B908 ], [ -1, %B70 ], [ -1, %B738 ]
+  store i64 %known.2.0.lcssa.sink, ptr %retptr, align 8
   ret void
 
-B618:                                             ; preds = %B600
-  %5 = getelementptr i32, ptr %arg.table, i64 %.271.pre-phi.ph
-  %.2744 = getelementptr i8, ptr %5, i64 4
-  %.323 = trunc nuw i64 %.171 to i32
-  store i32 %.323, ptr %5, align 4
-  %.327 = add nsw i64 %found.2.0120, 1
-  %.328 = trunc i64 %.327 to i32
-  store i32 %.328, ptr %.2744, align 4
-  %.341 = getelementptr i32, ptr %arg.keys, i64 %found.2.0120
-  store i32 %.323, ptr %.341, align 4
-  %.347 = getelementptr i64, ptr %arg.counts, i64 %found.2.0120
-  store i64 0, ptr %.347, align 8
-  br label %B732
+B106:                                             ; preds = %B70
+  %.231 = sub nsw i64 %.183, %before.2.0187
+  %spec.select = tail call i64 @llvm.smax.i64(i64 %.231, i64 %longest.2.0188)
+  %.268 = getelementptr i32, ptr %arg.can_id, i64 %.145181184
+  %.269 = load i32, ptr %.268, align 4
+  %.270 = zext i32 %.269 to i64
+  %.273 = getelementptr i8, ptr %arg.flags, i64 %.145181184
+  %.274 = load i8, ptr %.273, align 1
+  %.275 = zext i8 %.274 to i64
+  %.276 = shl nuw nsw i64 %.275, 32
+  %.277 = or disjoint i64 %.276, %.270
+  %.280 = getelementptr i8, ptr %arg.bus, i64 %.145181184
+  %.281 = load i8, ptr %.280, align 1
+  %.282 = zext i8 %.281 to i64
+  %.283 = shl nuw nsw i64 %.282, 40
+  %.284 = or disjoint i64 %.277, %.283
+  %.287 = getelementptr i8, ptr %arg.length, i64 %.145181184
+  %.288 = load i8, ptr %.287, align 1
+  %.289 = zext i8 %.288 to i64
+  %.290 = shl nuw nsw i64 %.289, 48
+  %.291 = or disjoint i64 %.284, %.290
+  %.296 = mul i64 %.291, -7046029254386353131
+  %.297 = lshr i64 %.296, 40
+  %.299 = and i64 %.297, %arg.mask
+  %.309 = getelementptr i16, ptr %arg.table, i64 %.299
+  %.310 = load i16, ptr %.309, align 2
+  %.321.not = icmp eq i16 %.310, 0
+  br i1 %.321.not, label %B738, label %B592
 
-B732:                                             ; preds = %B618, %B518.B732_crit_edge
-  %.371 = phi i64 [ 1, %B618 ], [ %4, %B518.B732_crit_edge ]
-  %found.3.1 = phi i64 [ %.327, %B618 ], [ %found.2.0120, %B518.B732_crit_edge ]
-  %s.2.1 = phi i64 [ %found.2.0120, %B618 ], [ %.277, %B518.B732_crit_edge ]
-  %.370 = getelementptr i64, ptr %arg.counts, i64 %s.2.1
-  store i64 %.371, ptr %.370, align 8
-  %.378 = trunc i64 %s.2.1 to i16
-  %.383 = getelementptr i16, ptr %arg.slot, i64 %.120115118
-  store i16 %.378, ptr %.383, align 2
-  %exitcond.not = icmp eq i64 %arg.n, %.127
-  br i1 %exitcond.not, label %common.ret, label %B42
+B592:                                             ; preds = %B106
+  %.311 = zext i16 %.310 to i64
+  %.312 = add nsw i64 %.311, -1
+  %.337 = getelementptr i64, ptr %arg.keys, i64 %.312
+  %.338 = load i64, ptr %.337, align 8
+  %.342.not = icmp eq i64 %.338, %.291
+  br i1 %.342.not, label %B826, label %B616
+
+B616:                                             ; preds = %B592, %B702
+  %at.2.2 = phi i64 [ %.352, %B702 ], [ %.299, %B592 ]
+  %.348 = add nsw i64 %at.2.2, 1
+  %.352 = and i64 %.348, %arg.mask
+  %.361 = getelementptr i16, ptr %arg.table, i64 %.352
+  %.362 = load i16, ptr %.361, align 2
+  %.372.not = icmp eq i16 %.362, 0
+  br i1 %.372.not, label %B738, label %B702
+
+B702:                                             ; preds = %B616
+  %.363 = zext i16 %.362 to i64
+  %.364 = add nsw i64 %.363, -1
+  %.387 = getelementptr i64, ptr %arg.keys, i64 %.364
+  %.388 = load i64, ptr %.387, align 8
+  %.392.not = icmp eq i64 %.388, %.291
+  br i1 %.392.not, label %B826, label %B616
+
+B738:                                             ; preds = %B616, %B106
+  %at.3.1.ph = phi i64 [ %.299, %B106 ], [ %.352, %B616 ]
+  %.428 = icmp eq i64 %known.2.0186, %arg.most
+  br i1 %.428, label %common.ret, label %B756
+
+B756:                                             ; preds = %B738
+  %.475 = getelementptr i64, ptr %arg.keys, i64 %known.2.0186
+  store i64 %.291, ptr %.475, align 8
+  %.480 = add nsw i64 %known.2.0186, 1
+  %.485 = trunc i64 %.480 to i16
+  %.488 = getelementptr i16, ptr %arg.table, i64 %at.3.1.ph
+  store i16 %.485, ptr %.488, align 2
+  br label %B826
+
+B826:                                             ; preds = %B702, %B756, %B592
+  %known.3.1 = phi i64 [ %.480, %B756 ], [ %known.2.0186, %B592 ], [ %known.2.0186, %B702 ]
+  %s.4.1 = phi i64 [ %known.2.0186, %B756 ], [ %.312, %B592 ], [ %.364, %B702 ]
+  %.514 = getelementptr i64, ptr %arg.counts, i64 %s.4.1
+  %.515 = load i64, ptr %.514, align 8
+  %.516 = add nsw i64 %.515, 1
+  store i64 %.516, ptr %.514, align 8
+  %.522 = trunc i64 %s.4.1 to i16
+  %.527 = getelementptr i16, ptr %arg.slot, i64 %.145181184
+  store i16 %.522, ptr %.527, align 2
+  %exitcond.not = icmp eq i64 %arg.n, %.152
+  br i1 %exitcond.not, label %B908, label %B70
+
+B908:                                             ; preds = %B826, %B0.endif
+  %known.2.0.lcssa = phi i64 [ %arg.known, %B0.endif ], [ %known.3.1, %B826 ]
+  %before.2.0.lcssa = phi i64 [ %.47, %B0.endif ], [ %.183, %B826 ]
+  %longest.2.0.lcssa = phi i64 [ %.53, %B0.endif ], [ %spec.select, %B826 ]
+  store i64 %before.2.0.lcssa, ptr %arg.span, align 8
+  store i64 %longest.2.0.lcssa, ptr %.52, align 8
+  br label %common.ret
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @slots(ptr readonly %.1, ptr readonly %.2, i64 %.3, ptr %.4, i64 %.5, i64 %.6, ptr writeonly %.7, ptr %.8, ptr writeonly %.9) local_unnamed_addr #0 {
+define i64 @kinds(ptr readonly %.1, ptr readonly %.2, ptr readonly %.3, ptr readonly %.4, ptr readonly %.5, i64 %.6, ptr %.7, i64 %.8, ptr %.9, i64 %.10, i64 %.11, ptr %.12, ptr %.13, ptr writeonly %.14) local_unnamed_addr #0 {
+entry:
+  %.16 = alloca i64, align 8
+  store i64 0, ptr %.16, align 8
+  call fastcc void @inside_kinds(ptr nonnull %.16, ptr %.1, ptr %.2, ptr %.3, ptr %.4, ptr %.5, i64 %.6, ptr %.7, i64 %.8, ptr %.9, i64 %.10, i64 %.11, ptr %.12, ptr %.13, ptr %.14) #3
+  %.30 = load i64, ptr %.16, align 8
+  ret i64 %.30
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define internal fastcc void @inside_put_together(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, i64 %arg.room, ptr readonly %arg.t_ns, ptr readonly %arg.data, ptr writeonly %arg.out_t_ns, ptr writeonly %arg.out_data) unnamed_addr #0 {
+B0.endif:
+  %.11383.not = icmp slt i64 %arg.n, 1
+  br i1 %.11383.not, label %common.ret, label %B36
+
+B36:                                              ; preds = %B0.endif, %B154
+  %.1198184 = phi i64 [ %.126, %B154 ], [ 0, %B0.endif ]
+  %.126 = add nuw nsw i64 %.1198184, 1
+  %0 = shl nuw i64 %.1198184, 1
+  %scevgep2 = getelementptr i8, ptr %arg.slot, i64 %0
+  %.157 = load i16, ptr %scevgep2, align 2
+  %.158 = zext i16 %.157 to i64
+  %.164.not = icmp sgt i64 %arg.slots, %.158
+  br i1 %.164.not, label %B108, label %common.ret
+
+common.ret:                                       ; preds = %B154, %B108, %B36, %B0.endif
+  %arg.n.sink = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ -1, %B108 ], [ %arg.n, %B154 ]
+  store i64 %arg.n.sink, ptr %retptr, align 8
+  ret void
+
+B108:                                             ; preds = %B36
+  %.194 = getelementptr i64, ptr %arg.place, i64 %.158
+  %.195 = load i64, ptr %.194, align 8
+  %.200 = icmp slt i64 %.195, 0
+  %.204 = icmp sge i64 %.195, %arg.room
+  %or.cond = select i1 %.200, i1 true, i1 %.204
+  br i1 %or.cond, label %common.ret, label %B154
+
+B154:                                             ; preds = %B108
+  %1 = shl i64 %.1198184, 3
+  %scevgep1 = getelementptr i8, ptr %arg.t_ns, i64 %1
+  %.237 = load i64, ptr %scevgep1, align 8
+  %.240 = getelementptr i64, ptr %arg.out_t_ns, i64 %.195
+  store i64 %.237, ptr %.240, align 8
+  %scevgep = getelementptr i8, ptr %arg.data, i64 %1
+  %.245 = load i64, ptr %scevgep, align 8
+  %.250 = getelementptr i64, ptr %arg.out_data, i64 %.195
+  store i64 %.245, ptr %.250, align 8
+  %.253 = add nuw nsw i64 %.195, 1
+  %sunkaddr = shl nuw nsw i64 %.158, 3
+  %sunkaddr3 = getelementptr i8, ptr %arg.place, i64 %sunkaddr
+  store i64 %.253, ptr %sunkaddr3, align 8
+  %exitcond.not = icmp eq i64 %arg.n, %.126
+  br i1 %exitcond.not, label %common.ret, label %B36
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define i64 @put_together(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr readonly %.6, ptr readonly %.7, ptr writeonly %.8, ptr writeonly %.9) local_unnamed_addr #0 {
 entry:
   %.11 = alloca i64, align 8
   store i64 0, ptr %.11, align 8
-  call fastcc void @inside_slots(ptr nonnull %.11, ptr %.1, ptr %.2, i64 %.3, ptr %.4, i64 %.5, i64 %.6, ptr %.7, ptr %.8, ptr %.9) #4
+  call fastcc void @inside_put_together(ptr nonnull %.11, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9) #3
   %.25 = load i64, ptr %.11, align 8
   ret i64 %.25
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_renumber(ptr noalias nonnull writeonly %retptr, ptr %arg.slot, i64 %arg.n, ptr readonly %arg.rank, i64 %arg.slots) unnamed_addr #0 {
+define internal fastcc void @inside_seconds(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.t_ns, i64 %arg.n, i64 %arg.origin_ns, ptr writeonly %arg.out) unnamed_addr #0 {
 B0.endif:
-  %.9862.not = icmp slt i64 %arg.n, 1
-  br i1 %.9862.not, label %common.ret, label %B36
+  %.9844.not = icmp slt i64 %arg.n, 1
+  br i1 %.9844.not, label %B110, label %B36.endif.preheader
 
-B36:                                              ; preds = %B0.endif, %B108
-  %.1046063 = phi i64 [ %.111, %B108 ], [ 0, %B0.endif ]
-  %0 = shl nuw i64 %.1046063, 1
-  %scevgep = getelementptr i8, ptr %arg.slot, i64 %0
-  %.142 = load i16, ptr %scevgep, align 2
-  %.143 = zext i16 %.142 to i64
-  %.149.not = icmp sgt i64 %arg.slots, %.143
-  br i1 %.149.not, label %B108, label %common.ret
+B36.endif.preheader:                              ; preds = %B0.endif
+  %arg.out1 = ptrtoint ptr %arg.out to i64
+  %arg.t_ns2 = ptrtoint ptr %arg.t_ns to i64
+  %min.iters.check = icmp ult i64 %arg.n, 8
+  %0 = sub i64 %arg.out1, %arg.t_ns2
+  %diff.check = icmp ult i64 %0, 64
+  %or.cond = select i1 %min.iters.check, i1 true, i1 %diff.check
+  br i1 %or.cond, label %B36.endif.preheader3, label %vector.ph
 
-common.ret:                                       ; preds = %B108, %B36, %B0.endif
-  %storemerge57 = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ %arg.n, %B108 ]
-  store i64 %storemerge57, ptr %retptr, align 8
+vector.ph:                                        ; preds = %B36.endif.preheader
+  %n.vec = and i64 %arg.n, 9223372036854775800
+  %broadcast.splatinsert = insertelement <8 x i64> poison, i64 %arg.origin_ns, i64 0
+  %broadcast.splat = shufflevector <8 x i64> %broadcast.splatinsert, <8 x i64> poison, <8 x i32> zeroinitializer
+  br label %vector.body
+
+vector.body:                                      ; preds = %vector.body, %vector.ph
+  %index = phi i64 [ 0, %vector.ph ], [ %index.next, %vector.body ]
+  %1 = shl i64 %index, 3
+  %scevgep39 = getelementptr i8, ptr %arg.t_ns, i64 %1
+  %wide.load = load <8 x i64>, ptr %scevgep39, align 8
+  %2 = sub nsw <8 x i64> %wide.load, %broadcast.splat
+  %3 = sitofp <8 x i64> %2 to <8 x double>
+  %4 = fdiv <8 x double> %3, splat (double 1.000000e+09)
+  %scevgep38 = getelementptr i8, ptr %arg.out, i64 %1
+  store <8 x double> %4, ptr %scevgep38, align 8
+  %index.next = add nuw nsw i64 %index, 8
+  %5 = icmp eq i64 %n.vec, %index.next
+  br i1 %5, label %middle.block, label %vector.body, !llvm.loop !2
+
+middle.block:                                     ; preds = %vector.body
+  %cmp.n = icmp eq i64 %arg.n, %n.vec
+  br i1 %cmp.n, label %B110, label %B36.endif.preheader3
+
+B36.endif.preheader3:                             ; preds = %middle.block, %B36.endif.preheader
+  %.1044345.ph = phi i64 [ 0, %B36.endif.preheader ], [ %n.vec, %middle.block ]
+  %xtraiter = and i64 %arg.n, 7
+  %lcmp.mod.not = icmp eq i64 %xtraiter, 0
+  br i1 %lcmp.mod.not, label %B36.endif.prol.loopexit, label %B36.endif.prol
+
+B36.endif.prol:                                   ; preds = %B36.endif.preheader3, %B36.endif.prol
+  %lsr.iv = phi i64 [ %lsr.iv.next, %B36.endif.prol ], [ %xtraiter, %B36.endif.preheader3 ]
+  %.1044345.prol = phi i64 [ %.111.prol, %B36.endif.prol ], [ %.1044345.ph, %B36.endif.preheader3 ]
+  %.111.prol = add nuw nsw i64 %.1044345.prol, 1
+  %6 = shl i64 %.1044345.prol, 3
+  %scevgep37 = getelementptr i8, ptr %arg.t_ns, i64 %6
+  %.138.prol = load i64, ptr %scevgep37, align 8
+  %.140.prol = sub nsw i64 %.138.prol, %arg.origin_ns
+  %.141.prol = sitofp i64 %.140.prol to double
+  %.145.prol = fdiv double %.141.prol, 1.000000e+09
+  %scevgep36 = getelementptr i8, ptr %arg.out, i64 %6
+  store double %.145.prol, ptr %scevgep36, align 8
+  %lsr.iv.next = add nsw i64 %lsr.iv, -1
+  %prol.iter.cmp.not = icmp eq i64 %lsr.iv.next, 0
+  br i1 %prol.iter.cmp.not, label %B36.endif.prol.loopexit, label %B36.endif.prol, !llvm.loop !5
+
+B36.endif.prol.loopexit:                          ; preds = %B36.endif.prol, %B36.endif.preheader3
+  %.1044345.unr = phi i64 [ %.1044345.ph, %B36.endif.preheader3 ], [ %.111.prol, %B36.endif.prol ]
+  %7 = sub nsw i64 %.1044345.ph, %arg.n
+  %8 = icmp ugt i64 %7, -8
+  br i1 %8, label %B110, label %B36.endif
+
+B110:                                             ; preds = %B36.endif, %B36.endif.prol.loopexit, %middle.block, %B0.endif
+  store i64 %arg.n, ptr %retptr, align 8
   ret void
 
-B108:                                             ; preds = %B36
-  %.111 = add nuw nsw i64 %.1046063, 1
-  %.169 = getelementptr i16, ptr %arg.rank, i64 %.143
-  %.170 = load i16, ptr %.169, align 2
-  store i16 %.170, ptr %scevgep, align 2
-  %exitcond.not = icmp eq i64 %arg.n, %.111
-  br i1 %exitcond.not, label %common.ret, label %B36
+B36.endif:                                        ; preds = %B36.endif.prol.loopexit, %B36.endif
+  %.1044345 = phi i64 [ %.111.7, %B36.endif ], [ %.1044345.unr, %B36.endif.prol.loopexit ]
+  %sunkaddr = shl i64 %.1044345, 3
+  %sunkaddr40 = getelementptr i8, ptr %arg.t_ns, i64 %sunkaddr
+  %.138 = load i64, ptr %sunkaddr40, align 8
+  %.140 = sub nsw i64 %.138, %arg.origin_ns
+  %.141 = sitofp i64 %.140 to double
+  %.145 = fdiv double %.141, 1.000000e+09
+  %sunkaddr42 = getelementptr i8, ptr %arg.out, i64 %sunkaddr
+  store double %.145, ptr %sunkaddr42, align 8
+  %sunkaddr45 = getelementptr i8, ptr %sunkaddr40, i64 8
+  %.138.1 = load i64, ptr %sunkaddr45, align 8
+  %.140.1 = sub nsw i64 %.138.1, %arg.origin_ns
+  %.141.1 = sitofp i64 %.140.1 to double
+  %.145.1 = fdiv double %.141.1, 1.000000e+09
+  %sunkaddr48 = getelementptr i8, ptr %sunkaddr42, i64 8
+  store double %.145.1, ptr %sunkaddr48, align 8
+  %sunkaddr51 = getelementptr i8, ptr %sunkaddr40, i64 16
+  %.138.2 = load i64, ptr %sunkaddr51, align 8
+  %.140.2 = sub nsw i64 %.138.2, %arg.origin_ns
+  %.141.2 = sitofp i64 %.140.2 to double
+  %.145.2 = fdiv double %.141.2, 1.000000e+09
+  %sunkaddr54 = getelementptr i8, ptr %sunkaddr42, i64 16
+  store double %.145.2, ptr %sunkaddr54, align 8
+  %sunkaddr57 = getelementptr i8, ptr %sunkaddr40, i64 24
+  %.138.3 = load i64, ptr %sunkaddr57, align 8
+  %.140.3 = sub nsw i64 %.138.3, %arg.origin_ns
+  %.141.3 = sitofp i64 %.140.3 to double
+  %.145.3 = fdiv double %.141.3, 1.000000e+09
+  %sunkaddr60 = getelementptr i8, ptr %sunkaddr42, i64 24
+  store double %.145.3, ptr %sunkaddr60, align 8
+  %sunkaddr63 = getelementptr i8, ptr %sunkaddr40, i64 32
+  %.138.4 = load i64, ptr %sunkaddr63, align 8
+  %.140.4 = sub nsw i64 %.138.4, %arg.origin_ns
+  %.141.4 = sitofp i64 %.140.4 to double
+  %.145.4 = fdiv double %.141.4, 1.000000e+09
+  %sunkaddr66 = getelementptr i8, ptr %sunkaddr42, i64 32
+  store double %.145.4, ptr %sunkaddr66, align 8
+  %sunkaddr69 = getelementptr i8, ptr %sunkaddr40, i64 40
+  %.138.5 = load i64, ptr %sunkaddr69, align 8
+  %.140.5 = sub nsw i64 %.138.5, %arg.origin_ns
+  %.141.5 = sitofp i64 %.140.5 to double
+  %.145.5 = fdiv double %.141.5, 1.000000e+09
+  %sunkaddr72 = getelementptr i8, ptr %sunkaddr42, i64 40
+  store double %.145.5, ptr %sunkaddr72, align 8
+  %sunkaddr75 = getelementptr i8, ptr %sunkaddr40, i64 48
+  %.138.6 = load i64, ptr %sunkaddr75, align 8
+  %.140.6 = sub nsw i64 %.138.6, %arg.origin_ns
+  %.141.6 = sitofp i64 %.140.6 to double
+  %.145.6 = fdiv double %.141.6, 1.000000e+09
+  %sunkaddr78 = getelementptr i8, ptr %sunkaddr42, i64 48
+  store double %.145.6, ptr %sunkaddr78, align 8
+  %.111.7 = add nuw nsw i64 %.1044345, 8
+  %sunkaddr81 = getelementptr i8, ptr %sunkaddr40, i64 56
+  %.138.7 = load i64, ptr %sunkaddr81, align 8
+  %.140.7 = sub nsw i64 %.138.7, %arg.origin_ns
+  %.141.7 = sitofp i64 %.140.7 to double
+  %.145.7 = fdiv double %.141.7, 1.000000e+09
+  %sunkaddr84 = getelementptr i8, ptr %sunkaddr42, i64 56
+  store double %.145.7, ptr %sunkaddr84, align 8
+  %exitcond.not.7 = icmp eq i64 %arg.n, %.111.7
+  br i1 %exitcond.not.7, label %B110, label %B36.endif, !llvm.loop !6
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @renumber(ptr %.1, i64 %.2, ptr readonly %.3, i64 %.4) local_unnamed_addr #0 {
+define i64 @seconds(ptr readonly %.1, i64 %.2, i64 %.3, ptr writeonly %.4) local_unnamed_addr #0 {
 entry:
   %.6 = alloca i64, align 8
   store i64 0, ptr %.6, align 8
-  call fastcc void @inside_renumber(ptr nonnull %.6, ptr %.1, i64 %.2, ptr %.3, i64 %.4) #4
+  call fastcc void @inside_seconds(ptr nonnull %.6, ptr %.1, i64 %.2, i64 %.3, ptr %.4) #3
   %.20 = load i64, ptr %.6, align 8
   ret i64 %.20
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_rows_by_slot(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, ptr writeonly %arg.rows) unnamed_addr #0 {
-B0.endif:
-  %.10179.not = icmp slt i64 %arg.n, 1
-  br i1 %.10179.not, label %common.ret, label %B36
-
-B36:                                              ; preds = %B0.endif, %B154
-  %.1077780 = phi i64 [ %.114, %B154 ], [ 0, %B0.endif ]
-  %.114 = add nuw nsw i64 %.1077780, 1
-  %0 = shl nuw i64 %.1077780, 1
-  %scevgep = getelementptr i8, ptr %arg.slot, i64 %0
-  %.145 = load i16, ptr %scevgep, align 2
-  %.146 = zext i16 %.145 to i64
-  %.152.not = icmp sgt i64 %arg.slots, %.146
-  br i1 %.152.not, label %B108, label %common.ret
-
-common.ret:                                       ; preds = %B154, %B108, %B36, %B0.endif
-  %arg.n.sink = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ -1, %B108 ], [ %arg.n, %B154 ]
-  store i64 %arg.n.sink, ptr %retptr, align 8
-  ret void
-
-B108:                                             ; preds = %B36
-  %.174 = getelementptr i64, ptr %arg.place, i64 %.146
-  %.175 = load i64, ptr %.174, align 8
-  %or.cond.not = icmp ult i64 %.175, %arg.n
-  br i1 %or.cond.not, label %B154, label %common.ret
-
-B154:                                             ; preds = %B108
-  %.209 = getelementptr i64, ptr %arg.rows, i64 %.175
-  store i64 %.1077780, ptr %.209, align 8
-  %.214 = add nuw nsw i64 %.175, 1
-  %sunkaddr = shl nuw nsw i64 %.146, 3
-  %sunkaddr1 = getelementptr i8, ptr %arg.place, i64 %sunkaddr
-  store i64 %.214, ptr %sunkaddr1, align 8
-  %exitcond.not = icmp eq i64 %arg.n, %.114
-  br i1 %exitcond.not, label %common.ret, label %B36
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @rows_by_slot(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, ptr writeonly %.5) local_unnamed_addr #0 {
-entry:
-  %.7 = alloca i64, align 8
-  store i64 0, ptr %.7, align 8
-  call fastcc void @inside_rows_by_slot(ptr nonnull %.7, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5) #4
-  %.21 = load i64, ptr %.7, align 8
-  ret i64 %.21
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_words_by_slot(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, ptr readonly %arg.words, ptr writeonly %arg.out) unnamed_addr #0 {
-B0.endif:
-  %.10479.not = icmp slt i64 %arg.n, 1
-  br i1 %.10479.not, label %common.ret, label %B36
-
-B36:                                              ; preds = %B0.endif, %B154
-  %.1107780 = phi i64 [ %.117, %B154 ], [ 0, %B0.endif ]
-  %.117 = add nuw nsw i64 %.1107780, 1
-  %0 = shl nuw i64 %.1107780, 1
-  %scevgep1 = getelementptr i8, ptr %arg.slot, i64 %0
-  %.148 = load i16, ptr %scevgep1, align 2
-  %.149 = zext i16 %.148 to i64
-  %.155.not = icmp sgt i64 %arg.slots, %.149
-  br i1 %.155.not, label %B108, label %common.ret
-
-common.ret:                                       ; preds = %B154, %B108, %B36, %B0.endif
-  %arg.n.sink = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ -1, %B108 ], [ %arg.n, %B154 ]
-  store i64 %arg.n.sink, ptr %retptr, align 8
-  ret void
-
-B108:                                             ; preds = %B36
-  %.179 = getelementptr i64, ptr %arg.place, i64 %.149
-  %.180 = load i64, ptr %.179, align 8
-  %or.cond.not = icmp ult i64 %.180, %arg.n
-  br i1 %or.cond.not, label %B154, label %common.ret
-
-B154:                                             ; preds = %B108
-  %1 = shl i64 %.1107780, 3
-  %scevgep = getelementptr i8, ptr %arg.words, i64 %1
-  %.216 = load i64, ptr %scevgep, align 8
-  %.221 = getelementptr i64, ptr %arg.out, i64 %.180
-  store i64 %.216, ptr %.221, align 8
-  %.224 = add nuw nsw i64 %.180, 1
-  %sunkaddr = shl nuw nsw i64 %.149, 3
-  %sunkaddr2 = getelementptr i8, ptr %arg.place, i64 %sunkaddr
-  store i64 %.224, ptr %sunkaddr2, align 8
-  %exitcond.not = icmp eq i64 %arg.n, %.117
-  br i1 %exitcond.not, label %common.ret, label %B36
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @words_by_slot(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, ptr readonly %.5, ptr writeonly %.6) local_unnamed_addr #0 {
-entry:
-  %.8 = alloca i64, align 8
-  store i64 0, ptr %.8, align 8
-  call fastcc void @inside_words_by_slot(ptr nonnull %.8, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5, ptr %.6) #4
-  %.22 = load i64, ptr %.8, align 8
-  ret i64 %.22
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_bytes_by_slot(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, ptr readonly %arg.some, ptr writeonly %arg.out) unnamed_addr #0 {
-B0.endif:
-  %.10479.not = icmp slt i64 %arg.n, 1
-  br i1 %.10479.not, label %common.ret, label %B36
-
-B36:                                              ; preds = %B0.endif, %B154
-  %.1107780 = phi i64 [ %.117, %B154 ], [ 0, %B0.endif ]
-  %.117 = add nuw nsw i64 %.1107780, 1
-  %0 = shl nuw i64 %.1107780, 1
-  %scevgep = getelementptr i8, ptr %arg.slot, i64 %0
-  %.148 = load i16, ptr %scevgep, align 2
-  %.149 = zext i16 %.148 to i64
-  %.155.not = icmp sgt i64 %arg.slots, %.149
-  br i1 %.155.not, label %B108, label %common.ret
-
-common.ret:                                       ; preds = %B154, %B108, %B36, %B0.endif
-  %arg.n.sink = phi i64 [ %arg.n, %B0.endif ], [ -1, %B36 ], [ -1, %B108 ], [ %arg.n, %B154 ]
-  store i64 %arg.n.sink, ptr %retptr, align 8
-  ret void
-
-B108:                                             ; preds = %B36
-  %.179 = getelementptr i64, ptr %arg.place, i64 %.149
-  %.180 = load i64, ptr %.179, align 8
-  %or.cond.not = icmp ult i64 %.180, %arg.n
-  br i1 %or.cond.not, label %B154, label %common.ret
-
-B154:                                             ; preds = %B108
-  %.215 = getelementptr i8, ptr %arg.some, i64 %.1107780
-  %.216 = load i8, ptr %.215, align 1
-  %.221 = getelementptr i8, ptr %arg.out, i64 %.180
-  store i8 %.216, ptr %.221, align 1
-  %.224 = add nuw nsw i64 %.180, 1
-  %sunkaddr = shl nuw nsw i64 %.149, 3
-  %sunkaddr1 = getelementptr i8, ptr %arg.place, i64 %sunkaddr
-  store i64 %.224, ptr %sunkaddr1, align 8
-  %exitcond.not = icmp eq i64 %arg.n, %.117
-  br i1 %exitcond.not, label %common.ret, label %B36
-}
-
-; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @bytes_by_slot(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, ptr readonly %.5, ptr writeonly %.6) local_unnamed_addr #0 {
-entry:
-  %.8 = alloca i64, align 8
-  store i64 0, ptr %.8, align 8
-  call fastcc void @inside_bytes_by_slot(ptr nonnull %.8, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5, ptr %.6) #4
-  %.22 = load i64, ptr %.8, align 8
-  ret i64 %.22
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
@@ -1062,7 +1089,7 @@ define i64 @rows_of_slots(ptr readonly %.1, i64 %.2, ptr readonly %.3, i64 %.4, 
 entry:
   %.7 = alloca i64, align 8
   store i64 0, ptr %.7, align 8
-  call fastcc void @inside_rows_of_slots(ptr nonnull %.7, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5) #4
+  call fastcc void @inside_rows_of_slots(ptr nonnull %.7, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5) #3
   %.21 = load i64, ptr %.7, align 8
   ret i64 %.21
 }
@@ -1071,464 +1098,311 @@ entry:
 define internal fastcc void @inside_signals(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.data, i64 %arg.n, i64 %arg.count, ptr readonly %arg.shift, ptr readonly %arg.length, ptr readonly %arg.big, ptr readonly %arg.signed, ptr readonly %arg.scale, ptr readonly %arg.offset, ptr writeonly %arg.out) unnamed_addr #0 {
 B0:
   %.38 = icmp sgt i64 %arg.n, 0
-  br i1 %.38, label %B22.preheader, label %B558
+  br i1 %.38, label %B20.preheader, label %B2868
 
-B22.preheader:                                    ; preds = %B0
-  %.137138.not = icmp slt i64 %arg.count, 1
-  br i1 %.137138.not, label %B22, label %B22.us.preheader
+B20.preheader:                                    ; preds = %B0
+  %.137144.not = icmp slt i64 %arg.count, 1
+  br i1 %.137144.not, label %B20, label %B20.us.preheader
 
-B22.us.preheader:                                 ; preds = %B22.preheader
+B20.us.preheader:                                 ; preds = %B20.preheader
   %0 = add nuw i64 %arg.count, 2305843009213693951
   %1 = shl i64 %arg.n, 3
   %2 = mul i64 %1, %0
-  %scevgep15 = getelementptr i8, ptr %arg.out, i64 %2
+  %scevgep10 = getelementptr i8, ptr %arg.out, i64 %2
   %3 = shl i64 %arg.count, 3
-  %scevgep19 = getelementptr i8, ptr %arg.big, i64 %3
-  %scevgep20 = getelementptr i8, ptr %arg.signed, i64 %3
-  %scevgep133 = getelementptr i8, ptr %arg.out, i64 192
+  %scevgep14 = getelementptr i8, ptr %arg.big, i64 %3
+  %scevgep15 = getelementptr i8, ptr %arg.signed, i64 %3
+  %scevgep16 = getelementptr i8, ptr %arg.scale, i64 %3
+  %scevgep17 = getelementptr i8, ptr %arg.offset, i64 %3
+  %scevgep67 = getelementptr i8, ptr %arg.out, i64 192
   %4 = shl i64 %arg.n, 3
-  %scevgep143 = getelementptr i8, ptr %arg.data, i64 192
+  %scevgep77 = getelementptr i8, ptr %arg.data, i64 192
   %5 = and i64 %arg.n, 1152921504606846976
   %6 = icmp ne i64 %5, 0
-  br label %B22.us
+  br label %B20.us
 
-B22.us:                                           ; preds = %B78.B540_crit_edge.us, %B22.us.preheader
-  %done.2.0.us = phi i64 [ %spec.select.us, %B78.B540_crit_edge.us ], [ 0, %B22.us.preheader ]
+B20.us:                                           ; preds = %B76.B2858_crit_edge.us, %B20.us.preheader
+  %done.2.0.us = phi i64 [ %spec.select.us, %B76.B2858_crit_edge.us ], [ 0, %B20.us.preheader ]
   %.44.us = add nsw i64 %done.2.0.us, 2048
   %spec.select.us = tail call i64 @llvm.smin.i64(i64 %.44.us, i64 %arg.n)
-  %.251.us = sub i64 %spec.select.us, %done.2.0.us
-  %..251.us = tail call i64 @llvm.smax.i64(i64 %.251.us, i64 0)
-  %.294127.us.not = icmp slt i64 %.251.us, 1
-  br i1 %.294127.us.not, label %B78.B540_crit_edge.us, label %B80.endif.us.us.preheader
+  %.237.us = sub i64 %spec.select.us, %done.2.0.us
+  %..237.us = tail call i64 @llvm.smax.i64(i64 %.237.us, i64 0)
+  %.280134.us.not = icmp slt i64 %.237.us, 1
+  br i1 %.280134.us.not, label %B76.B2858_crit_edge.us, label %B78.endif.us.us.preheader
 
-B80.endif.us.us.preheader:                        ; preds = %B22.us
+B78.endif.us.us.preheader:                        ; preds = %B20.us
   %7 = shl i64 %done.2.0.us, 3
   %scevgep = getelementptr i8, ptr %arg.out, i64 %7
-  %8 = add i64 %..251.us, %done.2.0.us
+  %8 = add i64 %..237.us, %done.2.0.us
   %9 = shl i64 %8, 3
-  %scevgep16 = getelementptr i8, ptr %scevgep15, i64 %9
-  %scevgep17 = getelementptr i8, ptr %arg.data, i64 %7
-  %scevgep18 = getelementptr i8, ptr %arg.data, i64 %9
-  %bound064 = icmp ult ptr %scevgep, %scevgep18
-  %bound165 = icmp ult ptr %scevgep17, %scevgep16
-  %found.conflict66 = and i1 %bound064, %bound165
-  %bound068 = icmp ult ptr %scevgep, %scevgep19
-  %bound169 = icmp ult ptr %arg.big, %scevgep16
-  %found.conflict70 = and i1 %bound068, %bound169
-  %10 = or i1 %6, %found.conflict70
-  %conflict.rdx72 = or i1 %found.conflict66, %10
-  %bound073 = icmp ult ptr %scevgep, %scevgep20
-  %bound174 = icmp ult ptr %arg.signed, %scevgep16
-  %found.conflict75 = and i1 %bound073, %bound174
-  %conflict.rdx77 = or i1 %found.conflict75, %conflict.rdx72
-  %n.vec85 = and i64 %..251.us, 9223372036854775776
-  %ind.end123 = and i64 %..251.us, 31
-  %ind.end124 = add i64 %n.vec85, %done.2.0.us
-  %n.vec107 = and i64 %..251.us, 9223372036854775804
-  %11 = and i64 %..251.us, 3
-  %12 = add i64 %n.vec107, %done.2.0.us
-  %scevgep134 = getelementptr i8, ptr %scevgep133, i64 %7
-  %scevgep144 = getelementptr i8, ptr %scevgep143, i64 %7
-  %13 = icmp slt i64 %.251.us, 4
-  %brmerge = select i1 %13, i1 true, i1 %conflict.rdx77
-  %14 = icmp slt i64 %.251.us, 32
-  %15 = icmp eq i64 %.251.us, %n.vec85
-  %16 = and i64 %..251.us, 28
+  %scevgep11 = getelementptr i8, ptr %scevgep10, i64 %9
+  %scevgep12 = getelementptr i8, ptr %arg.data, i64 %7
+  %scevgep13 = getelementptr i8, ptr %arg.data, i64 %9
+  %bound0 = icmp ult ptr %scevgep, %scevgep13
+  %bound1 = icmp ult ptr %scevgep12, %scevgep11
+  %found.conflict = and i1 %bound0, %bound1
+  %bound018 = icmp ult ptr %scevgep, %scevgep14
+  %bound119 = icmp ult ptr %arg.big, %scevgep11
+  %found.conflict20 = and i1 %bound018, %bound119
+  %10 = or i1 %6, %found.conflict20
+  %conflict.rdx = or i1 %found.conflict, %10
+  %bound022 = icmp ult ptr %scevgep, %scevgep15
+  %bound123 = icmp ult ptr %arg.signed, %scevgep11
+  %found.conflict24 = and i1 %bound022, %bound123
+  %conflict.rdx26 = or i1 %found.conflict24, %conflict.rdx
+  %bound027 = icmp ult ptr %scevgep, %scevgep16
+  %bound128 = icmp ult ptr %arg.scale, %scevgep11
+  %found.conflict29 = and i1 %bound027, %bound128
+  %conflict.rdx31 = or i1 %found.conflict29, %conflict.rdx26
+  %bound032 = icmp ult ptr %scevgep, %scevgep17
+  %bound133 = icmp ult ptr %arg.offset, %scevgep11
+  %found.conflict34 = and i1 %bound032, %bound133
+  %conflict.rdx36 = or i1 %found.conflict34, %conflict.rdx31
+  %n.vec = and i64 %..237.us, 9223372036854775776
+  %ind.end = and i64 %..237.us, 31
+  %ind.end62 = add i64 %n.vec, %done.2.0.us
+  %n.vec48 = and i64 %..237.us, 9223372036854775804
+  %11 = and i64 %..237.us, 3
+  %12 = add i64 %n.vec48, %done.2.0.us
+  %scevgep68 = getelementptr i8, ptr %scevgep67, i64 %7
+  %scevgep78 = getelementptr i8, ptr %scevgep77, i64 %7
+  %13 = icmp slt i64 %.237.us, 4
+  %brmerge = select i1 %13, i1 true, i1 %conflict.rdx36
+  %14 = icmp slt i64 %.237.us, 32
+  %15 = icmp eq i64 %.237.us, %n.vec
+  %16 = and i64 %..237.us, 28
   %17 = icmp eq i64 %16, 0
-  %18 = icmp eq i64 %.251.us, %n.vec107
-  %19 = icmp slt i64 %.251.us, 4
-  %brmerge129 = select i1 %19, i1 true, i1 %conflict.rdx77
-  %20 = icmp slt i64 %.251.us, 32
-  %21 = icmp eq i64 %.251.us, %n.vec85
-  %22 = and i64 %..251.us, 28
-  %23 = icmp eq i64 %22, 0
-  %24 = icmp eq i64 %.251.us, %n.vec107
-  br label %B80.endif.us.us
+  %18 = icmp eq i64 %.237.us, %n.vec48
+  br label %iter.check
 
-B78.B540_crit_edge.us:                            ; preds = %B246.B78.loopexit_crit_edge.us.us, %B22.us
-  %.460.us = icmp slt i64 %.44.us, %arg.n
-  br i1 %.460.us, label %B22.us, label %B558
+B76.B2858_crit_edge.us:                           ; preds = %B212.B76.loopexit_crit_edge.us.us, %B20.us
+  %.483.us = icmp slt i64 %.44.us, %arg.n
+  br i1 %.483.us, label %B20.us, label %B2868
 
-B80.endif.us.us:                                  ; preds = %B246.B78.loopexit_crit_edge.us.us, %B80.endif.us.us.preheader
-  %lsr.iv159 = phi ptr [ %arg.out, %B80.endif.us.us.preheader ], [ %scevgep160, %B246.B78.loopexit_crit_edge.us.us ]
-  %lsr.iv153 = phi ptr [ %scevgep, %B80.endif.us.us.preheader ], [ %scevgep154, %B246.B78.loopexit_crit_edge.us.us ]
-  %lsr.iv = phi ptr [ %scevgep134, %B80.endif.us.us.preheader ], [ %scevgep135, %B246.B78.loopexit_crit_edge.us.us ]
-  %.143133139.us.us = phi i64 [ 0, %B80.endif.us.us.preheader ], [ %.150.us.us, %B246.B78.loopexit_crit_edge.us.us ]
-  %.150.us.us = add nuw nsw i64 %.143133139.us.us, 1
-  %.180.us.us = getelementptr i64, ptr %arg.length, i64 %.143133139.us.us
+iter.check:                                       ; preds = %B212.B76.loopexit_crit_edge.us.us, %B78.endif.us.us.preheader
+  %lsr.iv93 = phi ptr [ %arg.out, %B78.endif.us.us.preheader ], [ %scevgep94, %B212.B76.loopexit_crit_edge.us.us ]
+  %lsr.iv87 = phi ptr [ %scevgep, %B78.endif.us.us.preheader ], [ %scevgep88, %B212.B76.loopexit_crit_edge.us.us ]
+  %lsr.iv = phi ptr [ %scevgep68, %B78.endif.us.us.preheader ], [ %scevgep69, %B212.B76.loopexit_crit_edge.us.us ]
+  %.143139145.us.us = phi i64 [ 0, %B78.endif.us.us.preheader ], [ %.150.us.us, %B212.B76.loopexit_crit_edge.us.us ]
+  %.180.us.us = getelementptr i64, ptr %arg.length, i64 %.143139145.us.us
   %.181.us.us = load i64, ptr %.180.us.us, align 8
   %.182.us.us = sub nsw i64 64, %.181.us.us
-  %.188.us.us = getelementptr i64, ptr %arg.shift, i64 %.143133139.us.us
+  %.188.us.us = getelementptr i64, ptr %arg.shift, i64 %.143139145.us.us
   %.189.us.us = load i64, ptr %.188.us.us, align 8
-  %.201.us.us = getelementptr double, ptr %arg.scale, i64 %.143133139.us.us
-  %.202.us.us = load double, ptr %.201.us.us, align 8
-  %.208.us.us = getelementptr double, ptr %arg.offset, i64 %.143133139.us.us
-  %.209.us.us = load double, ptr %.208.us.us, align 8
-  %.209.us.us.fr = freeze double %.209.us.us
-  %.409.us.us = fcmp une double %.209.us.us.fr, 0.000000e+00
-  br i1 %.409.us.us, label %iter.check, label %iter.check80
-
-iter.check80:                                     ; preds = %B80.endif.us.us
-  br i1 %brmerge, label %B248.us145.us.preheader, label %vector.main.loop.iter.check82
-
-vector.main.loop.iter.check82:                    ; preds = %iter.check80
-  br i1 %14, label %vec.epilog.ph105, label %vector.ph83
-
-vector.ph83:                                      ; preds = %vector.main.loop.iter.check82
-  %sunkaddr = shl i64 %.143133139.us.us, 3
-  %sunkaddr192 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr
-  %25 = load i64, ptr %sunkaddr192, align 8, !alias.scope !2
-  %sunkaddr194 = getelementptr i8, ptr %arg.big, i64 %sunkaddr
-  %26 = load i64, ptr %sunkaddr194, align 8, !alias.scope !5
-  %broadcast.splatinsert86 = insertelement <8 x i64> poison, i64 %.189.us.us, i64 0
-  %broadcast.splat87 = shufflevector <8 x i64> %broadcast.splatinsert86, <8 x i64> poison, <8 x i32> zeroinitializer
-  %broadcast.splatinsert88 = insertelement <8 x i64> poison, i64 %.182.us.us, i64 0
-  %broadcast.splat89 = shufflevector <8 x i64> %broadcast.splatinsert88, <8 x i64> poison, <8 x i32> zeroinitializer
-  %broadcast.splatinsert90 = insertelement <8 x double> poison, double %.202.us.us, i64 0
-  %broadcast.splat91 = shufflevector <8 x double> %broadcast.splatinsert90, <8 x double> poison, <8 x i32> zeroinitializer
-  %27 = icmp eq i64 %25, 0
-  %28 = icmp eq i64 %26, 0
-  br label %vector.body92
-
-vector.body92:                                    ; preds = %vector.body92, %vector.ph83
-  %index93 = phi i64 [ 0, %vector.ph83 ], [ %index.next98, %vector.body92 ]
-  %29 = shl i64 %index93, 3
-  %scevgep150 = getelementptr i8, ptr %scevgep144, i64 %29
-  %scevgep151 = getelementptr i8, ptr %scevgep150, i64 -192
-  %scevgep149 = getelementptr i8, ptr %scevgep150, i64 -128
-  %scevgep147 = getelementptr i8, ptr %scevgep150, i64 -64
-  %wide.load94 = load <8 x i64>, ptr %scevgep151, align 8, !alias.scope !7
-  %wide.load95 = load <8 x i64>, ptr %scevgep149, align 8, !alias.scope !7
-  %wide.load96 = load <8 x i64>, ptr %scevgep147, align 8, !alias.scope !7
-  %wide.load97 = load <8 x i64>, ptr %scevgep150, align 8, !alias.scope !7
-  %30 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load94)
-  %31 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load95)
-  %32 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load96)
-  %33 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load97)
-  %34 = select i1 %28, <8 x i64> %wide.load94, <8 x i64> %30
-  %35 = select i1 %28, <8 x i64> %wide.load95, <8 x i64> %31
-  %36 = select i1 %28, <8 x i64> %wide.load96, <8 x i64> %32
-  %37 = select i1 %28, <8 x i64> %wide.load97, <8 x i64> %33
-  %38 = lshr <8 x i64> %34, %broadcast.splat87
-  %39 = lshr <8 x i64> %35, %broadcast.splat87
-  %40 = lshr <8 x i64> %36, %broadcast.splat87
-  %41 = lshr <8 x i64> %37, %broadcast.splat87
-  %42 = shl <8 x i64> %38, %broadcast.splat89
-  %43 = shl <8 x i64> %39, %broadcast.splat89
-  %44 = shl <8 x i64> %40, %broadcast.splat89
-  %45 = shl <8 x i64> %41, %broadcast.splat89
-  %46 = ashr exact <8 x i64> %42, %broadcast.splat89
-  %47 = ashr exact <8 x i64> %43, %broadcast.splat89
-  %48 = ashr exact <8 x i64> %44, %broadcast.splat89
-  %49 = ashr exact <8 x i64> %45, %broadcast.splat89
-  %50 = sitofp <8 x i64> %46 to <8 x double>
-  %51 = sitofp <8 x i64> %47 to <8 x double>
-  %52 = sitofp <8 x i64> %48 to <8 x double>
-  %53 = sitofp <8 x i64> %49 to <8 x double>
-  %54 = lshr exact <8 x i64> %42, %broadcast.splat89
-  %55 = lshr exact <8 x i64> %43, %broadcast.splat89
-  %56 = lshr exact <8 x i64> %44, %broadcast.splat89
-  %57 = lshr exact <8 x i64> %45, %broadcast.splat89
-  %58 = uitofp <8 x i64> %54 to <8 x double>
-  %59 = uitofp <8 x i64> %55 to <8 x double>
-  %60 = uitofp <8 x i64> %56 to <8 x double>
-  %61 = uitofp <8 x i64> %57 to <8 x double>
-  %62 = select i1 %27, <8 x double> %58, <8 x double> %50
-  %63 = select i1 %27, <8 x double> %59, <8 x double> %51
-  %64 = select i1 %27, <8 x double> %60, <8 x double> %52
-  %65 = select i1 %27, <8 x double> %61, <8 x double> %53
-  %66 = fmul <8 x double> %broadcast.splat91, %62
-  %67 = fmul <8 x double> %broadcast.splat91, %63
-  %68 = fmul <8 x double> %broadcast.splat91, %64
-  %69 = fmul <8 x double> %broadcast.splat91, %65
-  %scevgep141 = getelementptr i8, ptr %lsr.iv, i64 %29
-  %scevgep142 = getelementptr i8, ptr %scevgep141, i64 -192
-  %scevgep140 = getelementptr i8, ptr %scevgep141, i64 -128
-  %scevgep138 = getelementptr i8, ptr %scevgep141, i64 -64
-  store <8 x double> %66, ptr %scevgep142, align 8, !alias.scope !9, !noalias !11
-  store <8 x double> %67, ptr %scevgep140, align 8, !alias.scope !9, !noalias !11
-  store <8 x double> %68, ptr %scevgep138, align 8, !alias.scope !9, !noalias !11
-  store <8 x double> %69, ptr %scevgep141, align 8, !alias.scope !9, !noalias !11
-  %index.next98 = add nuw i64 %index93, 32
-  %70 = icmp eq i64 %n.vec85, %index.next98
-  br i1 %70, label %middle.block99, label %vector.body92, !llvm.loop !12
-
-middle.block99:                                   ; preds = %vector.body92
-  br i1 %15, label %B246.B78.loopexit_crit_edge.us.us, label %vec.epilog.iter.check103
-
-vec.epilog.iter.check103:                         ; preds = %middle.block99
-  br i1 %17, label %B248.us145.us.preheader, label %vec.epilog.ph105, !prof !15
-
-vec.epilog.ph105:                                 ; preds = %vec.epilog.iter.check103, %vector.main.loop.iter.check82
-  %vec.epilog.resume.val101 = phi i64 [ %n.vec85, %vec.epilog.iter.check103 ], [ 0, %vector.main.loop.iter.check82 ]
-  %sunkaddr195 = shl i64 %.143133139.us.us, 3
-  %sunkaddr196 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr195
-  %71 = load i64, ptr %sunkaddr196, align 8, !alias.scope !2
-  %sunkaddr198 = getelementptr i8, ptr %arg.big, i64 %sunkaddr195
-  %72 = load i64, ptr %sunkaddr198, align 8, !alias.scope !5
-  %broadcast.splatinsert108 = insertelement <4 x i64> poison, i64 %.189.us.us, i64 0
-  %broadcast.splat109 = shufflevector <4 x i64> %broadcast.splatinsert108, <4 x i64> poison, <4 x i32> zeroinitializer
-  %broadcast.splatinsert110 = insertelement <4 x i64> poison, i64 %.182.us.us, i64 0
-  %broadcast.splat111 = shufflevector <4 x i64> %broadcast.splatinsert110, <4 x i64> poison, <4 x i32> zeroinitializer
-  %broadcast.splatinsert112 = insertelement <4 x double> poison, double %.202.us.us, i64 0
-  %broadcast.splat113 = shufflevector <4 x double> %broadcast.splatinsert112, <4 x double> poison, <4 x i32> zeroinitializer
-  %73 = icmp eq i64 %71, 0
-  %74 = icmp eq i64 %72, 0
-  br label %vec.epilog.vector.body114
-
-vec.epilog.vector.body114:                        ; preds = %vec.epilog.vector.body114, %vec.epilog.ph105
-  %index115 = phi i64 [ %vec.epilog.resume.val101, %vec.epilog.ph105 ], [ %index.next118, %vec.epilog.vector.body114 ]
-  %75 = shl i64 %index115, 3
-  %scevgep157 = getelementptr i8, ptr %scevgep17, i64 %75
-  %wide.load117 = load <4 x i64>, ptr %scevgep157, align 8, !alias.scope !7
-  %76 = tail call <4 x i64> @llvm.bswap.v4i64(<4 x i64> %wide.load117)
-  %77 = select i1 %74, <4 x i64> %wide.load117, <4 x i64> %76
-  %78 = lshr <4 x i64> %77, %broadcast.splat109
-  %79 = shl <4 x i64> %78, %broadcast.splat111
-  %80 = ashr exact <4 x i64> %79, %broadcast.splat111
-  %81 = sitofp <4 x i64> %80 to <4 x double>
-  %82 = lshr exact <4 x i64> %79, %broadcast.splat111
-  %83 = uitofp <4 x i64> %82 to <4 x double>
-  %84 = select i1 %73, <4 x double> %83, <4 x double> %81
-  %85 = fmul <4 x double> %broadcast.splat113, %84
-  %scevgep155 = getelementptr i8, ptr %lsr.iv153, i64 %75
-  store <4 x double> %85, ptr %scevgep155, align 8, !alias.scope !9, !noalias !11
-  %index.next118 = add nuw i64 %index115, 4
-  %86 = icmp eq i64 %n.vec107, %index.next118
-  br i1 %86, label %vec.epilog.middle.block119, label %vec.epilog.vector.body114, !llvm.loop !16
-
-vec.epilog.middle.block119:                       ; preds = %vec.epilog.vector.body114
-  br i1 %18, label %B246.B78.loopexit_crit_edge.us.us, label %B248.us145.us.preheader
-
-B248.us145.us.preheader:                          ; preds = %vec.epilog.middle.block119, %vec.epilog.iter.check103, %iter.check80
-  %.293125129.us146.us.ph = phi i64 [ %..251.us, %iter.check80 ], [ %11, %vec.epilog.middle.block119 ], [ %ind.end123, %vec.epilog.iter.check103 ]
-  %.300126128.us147.us.ph = phi i64 [ %done.2.0.us, %iter.check80 ], [ %12, %vec.epilog.middle.block119 ], [ %ind.end124, %vec.epilog.iter.check103 ]
-  %87 = add nuw i64 %.293125129.us146.us.ph, 1
-  %88 = shl i64 %.300126128.us147.us.ph, 3
-  %sunkaddr207 = shl i64 %.143133139.us.us, 3
-  %sunkaddr208 = getelementptr i8, ptr %arg.big, i64 %sunkaddr207
-  %sunkaddr210 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr207
-  br label %B248.us145.us
-
-iter.check:                                       ; preds = %B80.endif.us.us
-  br i1 %brmerge129, label %B248.us.us.us.preheader, label %vector.main.loop.iter.check
+  br i1 %brmerge, label %B214.us.us.preheader, label %vector.main.loop.iter.check
 
 vector.main.loop.iter.check:                      ; preds = %iter.check
-  br i1 %20, label %vec.epilog.ph, label %vector.ph
+  br i1 %14, label %vec.epilog.ph, label %vector.ph
 
 vector.ph:                                        ; preds = %vector.main.loop.iter.check
-  %sunkaddr199 = shl i64 %.143133139.us.us, 3
-  %sunkaddr200 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr199
-  %89 = load i64, ptr %sunkaddr200, align 8, !alias.scope !17
-  %sunkaddr202 = getelementptr i8, ptr %arg.big, i64 %sunkaddr199
-  %90 = load i64, ptr %sunkaddr202, align 8, !alias.scope !20
-  %broadcast.splatinsert = insertelement <8 x i64> poison, i64 %.189.us.us, i64 0
-  %broadcast.splat = shufflevector <8 x i64> %broadcast.splatinsert, <8 x i64> poison, <8 x i32> zeroinitializer
-  %broadcast.splatinsert31 = insertelement <8 x i64> poison, i64 %.182.us.us, i64 0
-  %broadcast.splat32 = shufflevector <8 x i64> %broadcast.splatinsert31, <8 x i64> poison, <8 x i32> zeroinitializer
-  %broadcast.splatinsert33 = insertelement <8 x double> poison, double %.202.us.us, i64 0
-  %broadcast.splat34 = shufflevector <8 x double> %broadcast.splatinsert33, <8 x double> poison, <8 x i32> zeroinitializer
-  %broadcast.splatinsert35 = insertelement <8 x double> poison, double %.209.us.us.fr, i64 0
-  %broadcast.splat36 = shufflevector <8 x double> %broadcast.splatinsert35, <8 x double> poison, <8 x i32> zeroinitializer
-  %91 = icmp eq i64 %89, 0
-  %92 = icmp eq i64 %90, 0
+  %sunkaddr = shl i64 %.143139145.us.us, 3
+  %sunkaddr99 = getelementptr i8, ptr %arg.offset, i64 %sunkaddr
+  %19 = load double, ptr %sunkaddr99, align 8, !alias.scope !7
+  %broadcast.splatinsert = insertelement <8 x double> poison, double %19, i64 0
+  %broadcast.splat = shufflevector <8 x double> %broadcast.splatinsert, <8 x double> poison, <8 x i32> zeroinitializer
+  %sunkaddr101 = getelementptr i8, ptr %arg.scale, i64 %sunkaddr
+  %20 = load double, ptr %sunkaddr101, align 8, !alias.scope !10
+  %broadcast.splatinsert45 = insertelement <8 x double> poison, double %20, i64 0
+  %broadcast.splat46 = shufflevector <8 x double> %broadcast.splatinsert45, <8 x double> poison, <8 x i32> zeroinitializer
+  %sunkaddr103 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr
+  %21 = load i64, ptr %sunkaddr103, align 8, !alias.scope !12
+  %sunkaddr105 = getelementptr i8, ptr %arg.big, i64 %sunkaddr
+  %22 = load i64, ptr %sunkaddr105, align 8, !alias.scope !14
+  %broadcast.splatinsert38 = insertelement <8 x i64> poison, i64 %.182.us.us, i64 0
+  %broadcast.splat39 = shufflevector <8 x i64> %broadcast.splatinsert38, <8 x i64> poison, <8 x i32> zeroinitializer
+  %broadcast.splatinsert40 = insertelement <8 x i64> poison, i64 %.189.us.us, i64 0
+  %broadcast.splat41 = shufflevector <8 x i64> %broadcast.splatinsert40, <8 x i64> poison, <8 x i32> zeroinitializer
+  %23 = fcmp une double %19, 0.000000e+00
+  %24 = icmp eq i64 %21, 0
+  %25 = icmp eq i64 %22, 0
   br label %vector.body
 
 vector.body:                                      ; preds = %vector.body, %vector.ph
   %index = phi i64 [ 0, %vector.ph ], [ %index.next, %vector.body ]
-  %93 = shl i64 %index, 3
-  %scevgep179 = getelementptr i8, ptr %scevgep144, i64 %93
-  %scevgep180 = getelementptr i8, ptr %scevgep179, i64 -192
-  %scevgep178 = getelementptr i8, ptr %scevgep179, i64 -128
-  %scevgep176 = getelementptr i8, ptr %scevgep179, i64 -64
-  %wide.load = load <8 x i64>, ptr %scevgep180, align 8, !alias.scope !22
-  %wide.load37 = load <8 x i64>, ptr %scevgep178, align 8, !alias.scope !22
-  %wide.load38 = load <8 x i64>, ptr %scevgep176, align 8, !alias.scope !22
-  %wide.load39 = load <8 x i64>, ptr %scevgep179, align 8, !alias.scope !22
-  %94 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load)
-  %95 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load37)
-  %96 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load38)
-  %97 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load39)
-  %98 = select i1 %92, <8 x i64> %wide.load, <8 x i64> %94
-  %99 = select i1 %92, <8 x i64> %wide.load37, <8 x i64> %95
-  %100 = select i1 %92, <8 x i64> %wide.load38, <8 x i64> %96
-  %101 = select i1 %92, <8 x i64> %wide.load39, <8 x i64> %97
-  %102 = lshr <8 x i64> %98, %broadcast.splat
-  %103 = lshr <8 x i64> %99, %broadcast.splat
-  %104 = lshr <8 x i64> %100, %broadcast.splat
-  %105 = lshr <8 x i64> %101, %broadcast.splat
-  %106 = shl <8 x i64> %102, %broadcast.splat32
-  %107 = shl <8 x i64> %103, %broadcast.splat32
-  %108 = shl <8 x i64> %104, %broadcast.splat32
-  %109 = shl <8 x i64> %105, %broadcast.splat32
-  %110 = ashr exact <8 x i64> %106, %broadcast.splat32
-  %111 = ashr exact <8 x i64> %107, %broadcast.splat32
-  %112 = ashr exact <8 x i64> %108, %broadcast.splat32
-  %113 = ashr exact <8 x i64> %109, %broadcast.splat32
-  %114 = sitofp <8 x i64> %110 to <8 x double>
-  %115 = sitofp <8 x i64> %111 to <8 x double>
-  %116 = sitofp <8 x i64> %112 to <8 x double>
-  %117 = sitofp <8 x i64> %113 to <8 x double>
-  %118 = lshr exact <8 x i64> %106, %broadcast.splat32
-  %119 = lshr exact <8 x i64> %107, %broadcast.splat32
-  %120 = lshr exact <8 x i64> %108, %broadcast.splat32
-  %121 = lshr exact <8 x i64> %109, %broadcast.splat32
-  %122 = uitofp <8 x i64> %118 to <8 x double>
-  %123 = uitofp <8 x i64> %119 to <8 x double>
-  %124 = uitofp <8 x i64> %120 to <8 x double>
-  %125 = uitofp <8 x i64> %121 to <8 x double>
-  %126 = select i1 %91, <8 x double> %122, <8 x double> %114
-  %127 = select i1 %91, <8 x double> %123, <8 x double> %115
-  %128 = select i1 %91, <8 x double> %124, <8 x double> %116
-  %129 = select i1 %91, <8 x double> %125, <8 x double> %117
-  %130 = fmul <8 x double> %broadcast.splat34, %126
-  %131 = fmul <8 x double> %broadcast.splat34, %127
-  %132 = fmul <8 x double> %broadcast.splat34, %128
-  %133 = fmul <8 x double> %broadcast.splat34, %129
-  %134 = fadd <8 x double> %broadcast.splat36, %130
-  %135 = fadd <8 x double> %broadcast.splat36, %131
-  %136 = fadd <8 x double> %broadcast.splat36, %132
-  %137 = fadd <8 x double> %broadcast.splat36, %133
-  %scevgep170 = getelementptr i8, ptr %lsr.iv, i64 %93
-  %scevgep171 = getelementptr i8, ptr %scevgep170, i64 -192
-  %scevgep169 = getelementptr i8, ptr %scevgep170, i64 -128
-  %scevgep167 = getelementptr i8, ptr %scevgep170, i64 -64
-  store <8 x double> %134, ptr %scevgep171, align 8, !alias.scope !24, !noalias !26
-  store <8 x double> %135, ptr %scevgep169, align 8, !alias.scope !24, !noalias !26
-  store <8 x double> %136, ptr %scevgep167, align 8, !alias.scope !24, !noalias !26
-  store <8 x double> %137, ptr %scevgep170, align 8, !alias.scope !24, !noalias !26
+  %26 = shl i64 %index, 3
+  %scevgep84 = getelementptr i8, ptr %scevgep78, i64 %26
+  %scevgep85 = getelementptr i8, ptr %scevgep84, i64 -192
+  %scevgep83 = getelementptr i8, ptr %scevgep84, i64 -128
+  %scevgep81 = getelementptr i8, ptr %scevgep84, i64 -64
+  %wide.load = load <8 x i64>, ptr %scevgep85, align 8, !alias.scope !16
+  %wide.load42 = load <8 x i64>, ptr %scevgep83, align 8, !alias.scope !16
+  %wide.load43 = load <8 x i64>, ptr %scevgep81, align 8, !alias.scope !16
+  %wide.load44 = load <8 x i64>, ptr %scevgep84, align 8, !alias.scope !16
+  %27 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load)
+  %28 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load42)
+  %29 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load43)
+  %30 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load44)
+  %31 = select i1 %25, <8 x i64> %wide.load, <8 x i64> %27
+  %32 = select i1 %25, <8 x i64> %wide.load42, <8 x i64> %28
+  %33 = select i1 %25, <8 x i64> %wide.load43, <8 x i64> %29
+  %34 = select i1 %25, <8 x i64> %wide.load44, <8 x i64> %30
+  %35 = lshr <8 x i64> %31, %broadcast.splat41
+  %36 = lshr <8 x i64> %32, %broadcast.splat41
+  %37 = lshr <8 x i64> %33, %broadcast.splat41
+  %38 = lshr <8 x i64> %34, %broadcast.splat41
+  %39 = shl <8 x i64> %35, %broadcast.splat39
+  %40 = shl <8 x i64> %36, %broadcast.splat39
+  %41 = shl <8 x i64> %37, %broadcast.splat39
+  %42 = shl <8 x i64> %38, %broadcast.splat39
+  %43 = ashr exact <8 x i64> %39, %broadcast.splat39
+  %44 = ashr exact <8 x i64> %40, %broadcast.splat39
+  %45 = ashr exact <8 x i64> %41, %broadcast.splat39
+  %46 = ashr exact <8 x i64> %42, %broadcast.splat39
+  %47 = sitofp <8 x i64> %43 to <8 x double>
+  %48 = sitofp <8 x i64> %44 to <8 x double>
+  %49 = sitofp <8 x i64> %45 to <8 x double>
+  %50 = sitofp <8 x i64> %46 to <8 x double>
+  %51 = lshr exact <8 x i64> %39, %broadcast.splat39
+  %52 = lshr exact <8 x i64> %40, %broadcast.splat39
+  %53 = lshr exact <8 x i64> %41, %broadcast.splat39
+  %54 = lshr exact <8 x i64> %42, %broadcast.splat39
+  %55 = uitofp <8 x i64> %51 to <8 x double>
+  %56 = uitofp <8 x i64> %52 to <8 x double>
+  %57 = uitofp <8 x i64> %53 to <8 x double>
+  %58 = uitofp <8 x i64> %54 to <8 x double>
+  %59 = select i1 %24, <8 x double> %55, <8 x double> %47
+  %60 = select i1 %24, <8 x double> %56, <8 x double> %48
+  %61 = select i1 %24, <8 x double> %57, <8 x double> %49
+  %62 = select i1 %24, <8 x double> %58, <8 x double> %50
+  %63 = fmul <8 x double> %broadcast.splat46, %59
+  %64 = fmul <8 x double> %broadcast.splat46, %60
+  %65 = fmul <8 x double> %broadcast.splat46, %61
+  %66 = fmul <8 x double> %broadcast.splat46, %62
+  %67 = fadd <8 x double> %broadcast.splat, %63
+  %68 = fadd <8 x double> %broadcast.splat, %64
+  %69 = fadd <8 x double> %broadcast.splat, %65
+  %70 = fadd <8 x double> %broadcast.splat, %66
+  %71 = select i1 %23, <8 x double> %67, <8 x double> %63
+  %72 = select i1 %23, <8 x double> %68, <8 x double> %64
+  %73 = select i1 %23, <8 x double> %69, <8 x double> %65
+  %74 = select i1 %23, <8 x double> %70, <8 x double> %66
+  %scevgep75 = getelementptr i8, ptr %lsr.iv, i64 %26
+  %scevgep76 = getelementptr i8, ptr %scevgep75, i64 -192
+  %scevgep74 = getelementptr i8, ptr %scevgep75, i64 -128
+  %scevgep72 = getelementptr i8, ptr %scevgep75, i64 -64
+  store <8 x double> %71, ptr %scevgep76, align 8, !alias.scope !18, !noalias !20
+  store <8 x double> %72, ptr %scevgep74, align 8, !alias.scope !18, !noalias !20
+  store <8 x double> %73, ptr %scevgep72, align 8, !alias.scope !18, !noalias !20
+  store <8 x double> %74, ptr %scevgep75, align 8, !alias.scope !18, !noalias !20
   %index.next = add nuw i64 %index, 32
-  %138 = icmp eq i64 %n.vec85, %index.next
-  br i1 %138, label %middle.block, label %vector.body, !llvm.loop !27
+  %75 = icmp eq i64 %n.vec, %index.next
+  br i1 %75, label %middle.block, label %vector.body, !llvm.loop !21
 
 middle.block:                                     ; preds = %vector.body
-  br i1 %21, label %B246.B78.loopexit_crit_edge.us.us, label %vec.epilog.iter.check
+  br i1 %15, label %B212.B76.loopexit_crit_edge.us.us, label %vec.epilog.iter.check
 
 vec.epilog.iter.check:                            ; preds = %middle.block
-  br i1 %23, label %B248.us.us.us.preheader, label %vec.epilog.ph, !prof !15
+  br i1 %17, label %B214.us.us.preheader, label %vec.epilog.ph, !prof !22
 
 vec.epilog.ph:                                    ; preds = %vec.epilog.iter.check, %vector.main.loop.iter.check
-  %vec.epilog.resume.val = phi i64 [ %n.vec85, %vec.epilog.iter.check ], [ 0, %vector.main.loop.iter.check ]
-  %sunkaddr203 = shl i64 %.143133139.us.us, 3
-  %sunkaddr204 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr203
-  %139 = load i64, ptr %sunkaddr204, align 8, !alias.scope !17
-  %sunkaddr206 = getelementptr i8, ptr %arg.big, i64 %sunkaddr203
-  %140 = load i64, ptr %sunkaddr206, align 8, !alias.scope !20
-  %broadcast.splatinsert42 = insertelement <4 x i64> poison, i64 %.189.us.us, i64 0
-  %broadcast.splat43 = shufflevector <4 x i64> %broadcast.splatinsert42, <4 x i64> poison, <4 x i32> zeroinitializer
-  %broadcast.splatinsert44 = insertelement <4 x i64> poison, i64 %.182.us.us, i64 0
-  %broadcast.splat45 = shufflevector <4 x i64> %broadcast.splatinsert44, <4 x i64> poison, <4 x i32> zeroinitializer
-  %broadcast.splatinsert46 = insertelement <4 x double> poison, double %.202.us.us, i64 0
-  %broadcast.splat47 = shufflevector <4 x double> %broadcast.splatinsert46, <4 x double> poison, <4 x i32> zeroinitializer
-  %broadcast.splatinsert48 = insertelement <4 x double> poison, double %.209.us.us.fr, i64 0
-  %broadcast.splat49 = shufflevector <4 x double> %broadcast.splatinsert48, <4 x double> poison, <4 x i32> zeroinitializer
-  %141 = icmp eq i64 %139, 0
-  %142 = icmp eq i64 %140, 0
+  %vec.epilog.resume.val = phi i64 [ %n.vec, %vec.epilog.iter.check ], [ 0, %vector.main.loop.iter.check ]
+  %sunkaddr106 = shl i64 %.143139145.us.us, 3
+  %sunkaddr107 = getelementptr i8, ptr %arg.offset, i64 %sunkaddr106
+  %76 = load double, ptr %sunkaddr107, align 8, !alias.scope !7
+  %broadcast.splatinsert49 = insertelement <4 x double> poison, double %76, i64 0
+  %broadcast.splat50 = shufflevector <4 x double> %broadcast.splatinsert49, <4 x double> poison, <4 x i32> zeroinitializer
+  %sunkaddr109 = getelementptr i8, ptr %arg.scale, i64 %sunkaddr106
+  %77 = load double, ptr %sunkaddr109, align 8, !alias.scope !10
+  %broadcast.splatinsert57 = insertelement <4 x double> poison, double %77, i64 0
+  %broadcast.splat58 = shufflevector <4 x double> %broadcast.splatinsert57, <4 x double> poison, <4 x i32> zeroinitializer
+  %sunkaddr111 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr106
+  %78 = load i64, ptr %sunkaddr111, align 8, !alias.scope !12
+  %sunkaddr113 = getelementptr i8, ptr %arg.big, i64 %sunkaddr106
+  %79 = load i64, ptr %sunkaddr113, align 8, !alias.scope !14
+  %broadcast.splatinsert51 = insertelement <4 x i64> poison, i64 %.182.us.us, i64 0
+  %broadcast.splat52 = shufflevector <4 x i64> %broadcast.splatinsert51, <4 x i64> poison, <4 x i32> zeroinitializer
+  %broadcast.splatinsert53 = insertelement <4 x i64> poison, i64 %.189.us.us, i64 0
+  %broadcast.splat54 = shufflevector <4 x i64> %broadcast.splatinsert53, <4 x i64> poison, <4 x i32> zeroinitializer
+  %80 = fcmp une double %76, 0.000000e+00
+  %81 = icmp eq i64 %78, 0
+  %82 = icmp eq i64 %79, 0
   br label %vec.epilog.vector.body
 
 vec.epilog.vector.body:                           ; preds = %vec.epilog.vector.body, %vec.epilog.ph
-  %index50 = phi i64 [ %vec.epilog.resume.val, %vec.epilog.ph ], [ %index.next52, %vec.epilog.vector.body ]
-  %143 = shl i64 %index50, 3
-  %scevgep182 = getelementptr i8, ptr %scevgep17, i64 %143
-  %wide.load51 = load <4 x i64>, ptr %scevgep182, align 8, !alias.scope !22
-  %144 = tail call <4 x i64> @llvm.bswap.v4i64(<4 x i64> %wide.load51)
-  %145 = select i1 %142, <4 x i64> %wide.load51, <4 x i64> %144
-  %146 = lshr <4 x i64> %145, %broadcast.splat43
-  %147 = shl <4 x i64> %146, %broadcast.splat45
-  %148 = ashr exact <4 x i64> %147, %broadcast.splat45
-  %149 = sitofp <4 x i64> %148 to <4 x double>
-  %150 = lshr exact <4 x i64> %147, %broadcast.splat45
-  %151 = uitofp <4 x i64> %150 to <4 x double>
-  %152 = select i1 %141, <4 x double> %151, <4 x double> %149
-  %153 = fmul <4 x double> %broadcast.splat47, %152
-  %154 = fadd <4 x double> %broadcast.splat49, %153
-  %scevgep181 = getelementptr i8, ptr %lsr.iv153, i64 %143
-  store <4 x double> %154, ptr %scevgep181, align 8, !alias.scope !24, !noalias !26
-  %index.next52 = add nuw i64 %index50, 4
-  %155 = icmp eq i64 %n.vec107, %index.next52
-  br i1 %155, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !28
+  %index55 = phi i64 [ %vec.epilog.resume.val, %vec.epilog.ph ], [ %index.next59, %vec.epilog.vector.body ]
+  %83 = shl i64 %index55, 3
+  %scevgep91 = getelementptr i8, ptr %scevgep12, i64 %83
+  %wide.load56 = load <4 x i64>, ptr %scevgep91, align 8, !alias.scope !16
+  %84 = tail call <4 x i64> @llvm.bswap.v4i64(<4 x i64> %wide.load56)
+  %85 = select i1 %82, <4 x i64> %wide.load56, <4 x i64> %84
+  %86 = lshr <4 x i64> %85, %broadcast.splat54
+  %87 = shl <4 x i64> %86, %broadcast.splat52
+  %88 = ashr exact <4 x i64> %87, %broadcast.splat52
+  %89 = sitofp <4 x i64> %88 to <4 x double>
+  %90 = lshr exact <4 x i64> %87, %broadcast.splat52
+  %91 = uitofp <4 x i64> %90 to <4 x double>
+  %92 = select i1 %81, <4 x double> %91, <4 x double> %89
+  %93 = fmul <4 x double> %broadcast.splat58, %92
+  %94 = fadd <4 x double> %broadcast.splat50, %93
+  %95 = select i1 %80, <4 x double> %94, <4 x double> %93
+  %scevgep89 = getelementptr i8, ptr %lsr.iv87, i64 %83
+  store <4 x double> %95, ptr %scevgep89, align 8, !alias.scope !18, !noalias !20
+  %index.next59 = add nuw i64 %index55, 4
+  %96 = icmp eq i64 %n.vec48, %index.next59
+  br i1 %96, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !23
 
 vec.epilog.middle.block:                          ; preds = %vec.epilog.vector.body
-  br i1 %24, label %B246.B78.loopexit_crit_edge.us.us, label %B248.us.us.us.preheader
+  br i1 %18, label %B212.B76.loopexit_crit_edge.us.us, label %B214.us.us.preheader
 
-B248.us.us.us.preheader:                          ; preds = %vec.epilog.middle.block, %vec.epilog.iter.check, %iter.check
-  %.293125129.us.us.us.ph = phi i64 [ %..251.us, %iter.check ], [ %11, %vec.epilog.middle.block ], [ %ind.end123, %vec.epilog.iter.check ]
-  %.300126128.us.us.us.ph = phi i64 [ %done.2.0.us, %iter.check ], [ %12, %vec.epilog.middle.block ], [ %ind.end124, %vec.epilog.iter.check ]
-  %156 = add nuw i64 %.293125129.us.us.us.ph, 1
-  %157 = shl i64 %.300126128.us.us.us.ph, 3
-  %sunkaddr211 = shl i64 %.143133139.us.us, 3
-  %sunkaddr212 = getelementptr i8, ptr %arg.big, i64 %sunkaddr211
-  %sunkaddr214 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr211
-  br label %B248.us.us.us
+B214.us.us.preheader:                             ; preds = %vec.epilog.middle.block, %vec.epilog.iter.check, %iter.check
+  %.279132136.us.us.ph = phi i64 [ %..237.us, %iter.check ], [ %11, %vec.epilog.middle.block ], [ %ind.end, %vec.epilog.iter.check ]
+  %.286133135.us.us.ph = phi i64 [ %done.2.0.us, %iter.check ], [ %12, %vec.epilog.middle.block ], [ %ind.end62, %vec.epilog.iter.check ]
+  %97 = add nuw i64 %.279132136.us.us.ph, 1
+  %98 = shl i64 %.286133135.us.us.ph, 3
+  %sunkaddr114 = shl i64 %.143139145.us.us, 3
+  %sunkaddr115 = getelementptr i8, ptr %arg.big, i64 %sunkaddr114
+  %sunkaddr117 = getelementptr i8, ptr %arg.signed, i64 %sunkaddr114
+  %sunkaddr119 = getelementptr i8, ptr %arg.scale, i64 %sunkaddr114
+  %sunkaddr121 = getelementptr i8, ptr %arg.offset, i64 %sunkaddr114
+  br label %B214.us.us
 
-B248.us145.us:                                    ; preds = %B248.us145.us, %B248.us145.us.preheader
-  %lsr.iv161 = phi i64 [ %88, %B248.us145.us.preheader ], [ %lsr.iv.next162, %B248.us145.us ]
-  %lsr.iv158 = phi i64 [ %87, %B248.us145.us.preheader ], [ %lsr.iv.next, %B248.us145.us ]
-  %scevgep164 = getelementptr i8, ptr %arg.data, i64 %lsr.iv161
-  %.338.us151.us = load i64, ptr %scevgep164, align 8
-  %.349.us152.us = load i64, ptr %sunkaddr208, align 8
-  %.350.not.us153.us = icmp eq i64 %.349.us152.us, 0
-  %.353.us154.us = tail call i64 @llvm.bswap.i64(i64 %.338.us151.us)
-  %spec.select123.us155.us = select i1 %.350.not.us153.us, i64 %.338.us151.us, i64 %.353.us154.us
-  %.363.us156.us = lshr i64 %spec.select123.us155.us, %.189.us.us
-  %.367.us157.us = shl i64 %.363.us156.us, %.182.us.us
-  %.374.us158.us = load i64, ptr %sunkaddr210, align 8
-  %.375.not.us159.us = icmp eq i64 %.374.us158.us, 0
-  %.381.us160.us = ashr exact i64 %.367.us157.us, %.182.us.us
-  %.382.us161.us = sitofp i64 %.381.us160.us to double
-  %.389.us162.us = lshr exact i64 %.367.us157.us, %.182.us.us
-  %.392.us163.us = uitofp i64 %.389.us162.us to double
-  %"$phi486.2.2.3.us164.us" = select i1 %.375.not.us159.us, double %.392.us163.us, double %.382.us161.us
-  %.400.us165.us = fmul double %.202.us.us, %"$phi486.2.2.3.us164.us"
-  %scevgep163 = getelementptr i8, ptr %lsr.iv159, i64 %lsr.iv161
-  store double %.400.us165.us, ptr %scevgep163, align 8
-  %lsr.iv.next = add i64 %lsr.iv158, -1
-  %lsr.iv.next162 = add i64 %lsr.iv161, 8
-  %.294.us167.us = icmp sgt i64 %lsr.iv.next, 1
-  br i1 %.294.us167.us, label %B248.us145.us, label %B246.B78.loopexit_crit_edge.us.us, !llvm.loop !29
+B214.us.us:                                       ; preds = %B214.us.us, %B214.us.us.preheader
+  %lsr.iv95 = phi i64 [ %98, %B214.us.us.preheader ], [ %lsr.iv.next96, %B214.us.us ]
+  %lsr.iv92 = phi i64 [ %97, %B214.us.us.preheader ], [ %lsr.iv.next, %B214.us.us ]
+  %scevgep98 = getelementptr i8, ptr %arg.data, i64 %lsr.iv95
+  %.325.us.us = load i64, ptr %scevgep98, align 8
+  %.329.us.us = load i64, ptr %sunkaddr115, align 8
+  %.333.us.us = load i64, ptr %sunkaddr117, align 8
+  %.337.us.us = load double, ptr %sunkaddr119, align 8
+  %.341.us.us = load double, ptr %sunkaddr121, align 8
+  %.366.not.us.us = icmp eq i64 %.329.us.us, 0
+  %.369.us.us = tail call i64 @llvm.bswap.i64(i64 %.325.us.us)
+  %spec.select130.us.us = select i1 %.366.not.us.us, i64 %.325.us.us, i64 %.369.us.us
+  %.379.us.us = lshr i64 %spec.select130.us.us, %.189.us.us
+  %.385.us.us = shl i64 %.379.us.us, %.182.us.us
+  %.390.not.us.us = icmp eq i64 %.333.us.us, 0
+  %.398.us.us = ashr exact i64 %.385.us.us, %.182.us.us
+  %.401.us.us = sitofp i64 %.398.us.us to double
+  %.408.us.us = lshr exact i64 %.385.us.us, %.182.us.us
+  %.413.us.us = uitofp i64 %.408.us.us to double
+  %physical_v9__vphi200_0.2.3.us.us = select i1 %.390.not.us.us, double %.413.us.us, double %.401.us.us
+  %.421.us.us = fmul double %.337.us.us, %physical_v9__vphi200_0.2.3.us.us
+  %.432.us.us = fcmp une double %.341.us.us, 0.000000e+00
+  %.436.us.us = fadd double %.341.us.us, %.421.us.us
+  %physical_v9_x_1.2.3.us.us = select i1 %.432.us.us, double %.436.us.us, double %.421.us.us
+  %scevgep97 = getelementptr i8, ptr %lsr.iv93, i64 %lsr.iv95
+  store double %physical_v9_x_1.2.3.us.us, ptr %scevgep97, align 8
+  %lsr.iv.next = add i64 %lsr.iv92, -1
+  %lsr.iv.next96 = add i64 %lsr.iv95, 8
+  %.280.us.us = icmp sgt i64 %lsr.iv.next, 1
+  br i1 %.280.us.us, label %B214.us.us, label %B212.B76.loopexit_crit_edge.us.us, !llvm.loop !24
 
-B246.B78.loopexit_crit_edge.us.us:                ; preds = %B248.us145.us, %B248.us.us.us, %vec.epilog.middle.block, %middle.block, %vec.epilog.middle.block119, %middle.block99
-  %scevgep135 = getelementptr i8, ptr %lsr.iv, i64 %4
-  %scevgep154 = getelementptr i8, ptr %lsr.iv153, i64 %4
-  %scevgep160 = getelementptr i8, ptr %lsr.iv159, i64 %4
+B212.B76.loopexit_crit_edge.us.us:                ; preds = %B214.us.us, %vec.epilog.middle.block, %middle.block
+  %.150.us.us = add nuw nsw i64 %.143139145.us.us, 1
+  %scevgep69 = getelementptr i8, ptr %lsr.iv, i64 %4
+  %scevgep88 = getelementptr i8, ptr %lsr.iv87, i64 %4
+  %scevgep94 = getelementptr i8, ptr %lsr.iv93, i64 %4
   %exitcond.not = icmp eq i64 %arg.count, %.150.us.us
-  br i1 %exitcond.not, label %B78.B540_crit_edge.us, label %B80.endif.us.us
+  br i1 %exitcond.not, label %B76.B2858_crit_edge.us, label %iter.check
 
-B248.us.us.us:                                    ; preds = %B248.us.us.us, %B248.us.us.us.preheader
-  %lsr.iv185 = phi i64 [ %157, %B248.us.us.us.preheader ], [ %lsr.iv.next186, %B248.us.us.us ]
-  %lsr.iv183 = phi i64 [ %156, %B248.us.us.us.preheader ], [ %lsr.iv.next184, %B248.us.us.us ]
-  %scevgep188 = getelementptr i8, ptr %arg.data, i64 %lsr.iv185
-  %.338.us.us.us = load i64, ptr %scevgep188, align 8
-  %.349.us.us.us = load i64, ptr %sunkaddr212, align 8
-  %.350.not.us.us.us = icmp eq i64 %.349.us.us.us, 0
-  %.353.us.us.us = tail call i64 @llvm.bswap.i64(i64 %.338.us.us.us)
-  %spec.select123.us.us.us = select i1 %.350.not.us.us.us, i64 %.338.us.us.us, i64 %.353.us.us.us
-  %.363.us.us.us = lshr i64 %spec.select123.us.us.us, %.189.us.us
-  %.367.us.us.us = shl i64 %.363.us.us.us, %.182.us.us
-  %.374.us.us.us = load i64, ptr %sunkaddr214, align 8
-  %.375.not.us.us.us = icmp eq i64 %.374.us.us.us, 0
-  %.381.us.us.us = ashr exact i64 %.367.us.us.us, %.182.us.us
-  %.382.us.us.us = sitofp i64 %.381.us.us.us to double
-  %.389.us.us.us = lshr exact i64 %.367.us.us.us, %.182.us.us
-  %.392.us.us.us = uitofp i64 %.389.us.us.us to double
-  %"$phi486.2.2.3.us.us.us" = select i1 %.375.not.us.us.us, double %.392.us.us.us, double %.382.us.us.us
-  %.400.us.us.us = fmul double %.202.us.us, %"$phi486.2.2.3.us.us.us"
-  %.413.us.us.us = fadd double %.209.us.us.fr, %.400.us.us.us
-  %scevgep187 = getelementptr i8, ptr %lsr.iv159, i64 %lsr.iv185
-  store double %.413.us.us.us, ptr %scevgep187, align 8
-  %lsr.iv.next184 = add i64 %lsr.iv183, -1
-  %lsr.iv.next186 = add i64 %lsr.iv185, 8
-  %.294.us.us.us = icmp sgt i64 %lsr.iv.next184, 1
-  br i1 %.294.us.us.us, label %B248.us.us.us, label %B246.B78.loopexit_crit_edge.us.us, !llvm.loop !30
-
-B22:                                              ; preds = %B22.preheader, %B22
-  %done.2.0 = phi i64 [ %spec.select, %B22 ], [ 0, %B22.preheader ]
+B20:                                              ; preds = %B20.preheader, %B20
+  %done.2.0 = phi i64 [ %spec.select, %B20 ], [ 0, %B20.preheader ]
   %.44 = add nsw i64 %done.2.0, 2048
   %spec.select = tail call i64 @llvm.smin.i64(i64 %.44, i64 %arg.n)
-  %.460 = icmp slt i64 %.44, %arg.n
-  br i1 %.460, label %B22, label %B558
+  %.483 = icmp slt i64 %.44, %arg.n
+  br i1 %.483, label %B20, label %B2868
 
-B558:                                             ; preds = %B78.B540_crit_edge.us, %B22, %B0
+B2868:                                            ; preds = %B76.B2858_crit_edge.us, %B20, %B0
   store i64 %arg.count, ptr %retptr, align 8
   ret void
 }
@@ -1547,748 +1421,927 @@ define i64 @signals(ptr readonly %.1, i64 %.2, i64 %.3, ptr readonly %.4, ptr re
 entry:
   %.12 = alloca i64, align 8
   store i64 0, ptr %.12, align 8
-  call fastcc void @inside_signals(ptr nonnull %.12, ptr %.1, i64 %.2, i64 %.3, ptr %.4, ptr %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10) #4
+  call fastcc void @inside_signals(ptr nonnull %.12, ptr %.1, i64 %.2, i64 %.3, ptr %.4, ptr %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10) #3
   %.26 = load i64, ptr %.12, align 8
   ret i64 %.26
 }
 
-; Function Attrs: nofree norecurse nosync nounwind memory(read, argmem: readwrite, inaccessiblemem: none, target_mem0: none, target_mem1: none)
-define internal fastcc void @inside_middle(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.x, i64 %arg.n, ptr readonly %arg.low, ptr readonly %arg.high, ptr %arg.counts, ptr %arg.room, ptr writeonly %arg.pair) unnamed_addr #3 {
-B100.preheader:
-  %.115 = load double, ptr %arg.high, align 8
-  %.110 = load double, ptr %arg.low, align 8
-  %.70.1 = ashr i64 %arg.n, 1
-  %.19 = add nsw i64 %arg.n, -1
-  %.27.1 = ashr i64 %.19, 1
-  %scevgep58 = getelementptr i8, ptr %arg.counts, i64 88
-  %scevgep81 = getelementptr i8, ptr %arg.counts, i64 8
-  br label %B100
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define internal fastcc void @inside_extent(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.data, i64 %arg.n, ptr readonly %arg.shift, ptr readonly %arg.length, ptr readonly %arg.big, ptr readonly %arg.signed, ptr readonly %arg.scale, ptr readonly %arg.offset, ptr %arg.ends, ptr writeonly %arg.below, ptr %arg.few, ptr writeonly %arg.room) unnamed_addr #0 {
+B0:
+  %.37 = load i64, ptr %arg.length, align 8
+  %.38 = sub nsw i64 64, %.37
+  %.43 = load i64, ptr %arg.shift, align 8
+  %.49 = load double, ptr %arg.ends, align 8
+  %.54 = getelementptr i8, ptr %arg.ends, i64 8
+  %.55 = load double, ptr %.54, align 8
+  %.87 = icmp sgt i64 %arg.n, 0
+  br i1 %.87, label %B200.preheader, label %B3105
 
-B100:                                             ; preds = %B2741, %B100.preheader
-  %lsr.iv82 = phi ptr [ %scevgep81, %B100.preheader ], [ %scevgep83, %B2741 ]
-  %lsr.iv = phi ptr [ %scevgep58, %B100.preheader ], [ %scevgep59, %B2741 ]
-  %hi.2.0435 = phi double [ %.115, %B100.preheader ], [ %above.2.1.lcssa, %B2741 ]
-  %lo.2.0434 = phi double [ %.110, %B100.preheader ], [ %below.2.1.lcssa, %B2741 ]
-  %left.2.0433 = phi i64 [ %arg.n, %B100.preheader ], [ %kept.2.1.lcssa, %B2741 ]
-  %second.2.0432 = phi i64 [ %.70.1, %B100.preheader ], [ %.1323, %B2741 ]
-  %first.2.0431 = phi i64 [ %.27.1, %B100.preheader ], [ %.1318, %B2741 ]
-  %.206391429 = phi i64 [ 0, %B100.preheader ], [ %.213, %B2741 ]
-  %.213 = add nuw nsw i64 %.206391429, 1
-  %.243 = fcmp oeq double %lo.2.0434, %hi.2.0435
-  br i1 %.243, label %common.ret.sink.split, label %B140
+B200.preheader:                                   ; preds = %B0
+  %scevgep40 = getelementptr i8, ptr %arg.big, i64 8
+  %scevgep41 = getelementptr i8, ptr %arg.signed, i64 8
+  %scevgep42 = getelementptr i8, ptr %arg.scale, i64 8
+  %scevgep43 = getelementptr i8, ptr %arg.offset, i64 8
+  %broadcast.splatinsert69 = insertelement <8 x i64> poison, i64 %.43, i64 0
+  %broadcast.splat70 = shufflevector <8 x i64> %broadcast.splatinsert69, <8 x i64> poison, <8 x i32> zeroinitializer
+  %broadcast.splatinsert71 = insertelement <8 x i64> poison, i64 %.38, i64 0
+  %broadcast.splat72 = shufflevector <8 x i64> %broadcast.splatinsert71, <8 x i64> poison, <8 x i32> zeroinitializer
+  %broadcast.splatinsert93 = insertelement <4 x i64> poison, i64 %.43, i64 0
+  %broadcast.splat94 = shufflevector <4 x i64> %broadcast.splatinsert93, <4 x i64> poison, <4 x i32> zeroinitializer
+  %broadcast.splatinsert95 = insertelement <4 x i64> poison, i64 %.38, i64 0
+  %broadcast.splat96 = shufflevector <4 x i64> %broadcast.splatinsert95, <4 x i64> poison, <4 x i32> zeroinitializer
+  %scevgep142 = getelementptr i8, ptr %arg.data, i64 192
+  %scevgep163 = getelementptr i8, ptr %arg.data, i64 24
+  %0 = icmp ult ptr %arg.few, %scevgep43
+  %1 = icmp ult ptr %arg.few, %scevgep42
+  %2 = icmp ult ptr %arg.few, %scevgep41
+  %3 = icmp ult ptr %arg.few, %scevgep40
+  br label %B200
 
-common.ret.sink.split:                            ; preds = %B2725, %B100
-  %most.2.1.lcssa.lcssa.sink = phi double [ %lo.2.0434, %B100 ], [ %most.2.1.lcssa, %B2725 ]
-  %least.2.1.lcssa.lcssa.sink = phi double [ %hi.2.0435, %B100 ], [ %least.2.1.lcssa, %B2725 ]
-  store double %most.2.1.lcssa.lcssa.sink, ptr %arg.pair, align 8
-  %.1304 = getelementptr i8, ptr %arg.pair, i64 8
-  store double %least.2.1.lcssa.lcssa.sink, ptr %.1304, align 8
-  br label %common.ret
+B200:                                             ; preds = %B3095, %B200.preheader
+  %lowest.3.0 = phi double [ %lowest.2.1.lcssa228, %B3095 ], [ 0x7FF0000000000000, %B200.preheader ]
+  %least_negative.3.0 = phi double [ %least_negative.2.1.lcssa229, %B3095 ], [ 0x7FF0000000000000, %B200.preheader ]
+  %found.3.0 = phi i64 [ %found.2.1.lcssa, %B3095 ], [ 0, %B200.preheader ]
+  %less.3.0 = phi i64 [ %less.2.1.lcssa, %B3095 ], [ 0, %B200.preheader ]
+  %done.2.0 = phi i64 [ %.722, %B3095 ], [ 0, %B200.preheader ]
+  %.102 = sub nsw i64 %arg.n, %done.2.0
+  %spec.select = tail call i64 @llvm.smin.i64(i64 %.102, i64 2048)
+  %.193192.not = icmp slt i64 %.102, 1
+  br i1 %.193192.not, label %B3095, label %iter.check61
 
-common.ret:                                       ; preds = %B2741, %B140, %common.ret.sink.split
-  %.sink = phi i64 [ 0, %common.ret.sink.split ], [ -1, %B140 ], [ -1, %B2741 ]
-  store i64 %.sink, ptr %retptr, align 8
-  ret void
+iter.check61:                                     ; preds = %B200
+  %4 = getelementptr i64, ptr %arg.data, i64 %done.2.0
+  %min.iters.check59 = icmp slt i64 %.102, 4
+  br i1 %min.iters.check59, label %B258.preheader, label %vector.memcheck
 
-B140:                                             ; preds = %B100
-  %.279 = fsub double %hi.2.0435, %lo.2.0434
-  %.283 = fdiv double 1.024000e+03, %.279
-  %.288 = fcmp ogt double %.283, 1.000000e-290
-  %.295 = fcmp olt double %.283, 1.000000e+290
-  %or.cond = and i1 %.288, %.295
-  br i1 %or.cond, label %B182, label %common.ret
+vector.memcheck:                                  ; preds = %iter.check61
+  %5 = shl nuw nsw i64 %spec.select, 3
+  %scevgep = getelementptr i8, ptr %arg.few, i64 %5
+  %6 = add i64 %spec.select, %done.2.0
+  %7 = shl i64 %6, 3
+  %scevgep39 = getelementptr i8, ptr %arg.data, i64 %7
+  %bound0 = icmp ult ptr %arg.few, %scevgep39
+  %bound1 = icmp ult ptr %4, %scevgep
+  %found.conflict = and i1 %bound1, %bound0
+  %bound145 = icmp ult ptr %arg.big, %scevgep
+  %found.conflict46 = and i1 %3, %bound145
+  %conflict.rdx = or i1 %found.conflict46, %found.conflict
+  %bound148 = icmp ult ptr %arg.signed, %scevgep
+  %found.conflict49 = and i1 %2, %bound148
+  %conflict.rdx50 = or i1 %found.conflict49, %conflict.rdx
+  %bound152 = icmp ult ptr %arg.scale, %scevgep
+  %found.conflict53 = and i1 %1, %bound152
+  %conflict.rdx54 = or i1 %found.conflict53, %conflict.rdx50
+  %bound156 = icmp ult ptr %arg.offset, %scevgep
+  %found.conflict57 = and i1 %0, %bound156
+  %conflict.rdx58 = or i1 %found.conflict57, %conflict.rdx54
+  br i1 %conflict.rdx58, label %B258.preheader, label %vector.main.loop.iter.check63
 
-B182:                                             ; preds = %B140
-  %.300 = shl nsw i64 %.206391429, 10
-  %.305 = icmp eq i64 %.206391429, 0
-  %0 = icmp slt i64 %left.2.0433, 1
-  br i1 %.305, label %B184.endif, label %B362.endif
+vector.main.loop.iter.check63:                    ; preds = %vector.memcheck
+  %min.iters.check62 = icmp slt i64 %.102, 32
+  br i1 %min.iters.check62, label %vec.epilog.ph88, label %vector.ph64
 
-B192:                                             ; preds = %B192.preheader.new, %B330.3
-  %.393365367 = phi i64 [ 0, %B192.preheader.new ], [ %.400.3, %B330.3 ]
-  %sunkaddr = shl i64 %.393365367, 3
-  %sunkaddr89 = getelementptr i8, ptr %arg.x, i64 %sunkaddr
-  %.428 = load double, ptr %sunkaddr89, align 8
-  %.431 = fsub double %.428, %lo.2.0434
-  %.432 = fmul double %.283, %.431
-  %.436 = fcmp ult double %.432, 0.000000e+00
-  br i1 %.436, label %B330, label %B244
+vector.ph64:                                      ; preds = %vector.main.loop.iter.check63
+  %n.vec66 = and i64 %spec.select, 4064
+  %8 = load double, ptr %arg.offset, align 8, !alias.scope !25
+  %broadcast.splatinsert67 = insertelement <8 x double> poison, double %8, i64 0
+  %broadcast.splat68 = shufflevector <8 x double> %broadcast.splatinsert67, <8 x double> poison, <8 x i32> zeroinitializer
+  %9 = load double, ptr %arg.scale, align 8, !alias.scope !28
+  %broadcast.splatinsert79 = insertelement <8 x double> poison, double %9, i64 0
+  %broadcast.splat80 = shufflevector <8 x double> %broadcast.splatinsert79, <8 x double> poison, <8 x i32> zeroinitializer
+  %10 = load i64, ptr %arg.signed, align 8, !alias.scope !30
+  %11 = load i64, ptr %arg.big, align 8, !alias.scope !32
+  %12 = shl i64 %done.2.0, 3
+  %scevgep143 = getelementptr i8, ptr %scevgep142, i64 %12
+  %13 = fcmp une double %8, 0.000000e+00
+  %14 = icmp eq i64 %10, 0
+  %15 = icmp eq i64 %11, 0
+  br label %vector.body73
 
-B244:                                             ; preds = %B192
-  %.446 = fcmp ogt double %.432, 1.023000e+03
-  br i1 %.446, label %B246, label %B330
+vector.body73:                                    ; preds = %vector.body73, %vector.ph64
+  %index74 = phi i64 [ 0, %vector.ph64 ], [ %index.next81, %vector.body73 ]
+  %16 = shl i64 %index74, 3
+  %scevgep149 = getelementptr i8, ptr %scevgep143, i64 %16
+  %scevgep150 = getelementptr i8, ptr %scevgep149, i64 -192
+  %scevgep148 = getelementptr i8, ptr %scevgep149, i64 -128
+  %scevgep146 = getelementptr i8, ptr %scevgep149, i64 -64
+  %wide.load75 = load <8 x i64>, ptr %scevgep150, align 8, !alias.scope !34
+  %wide.load76 = load <8 x i64>, ptr %scevgep148, align 8, !alias.scope !34
+  %wide.load77 = load <8 x i64>, ptr %scevgep146, align 8, !alias.scope !34
+  %wide.load78 = load <8 x i64>, ptr %scevgep149, align 8, !alias.scope !34
+  %17 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load75)
+  %18 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load76)
+  %19 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load77)
+  %20 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load78)
+  %21 = select i1 %15, <8 x i64> %wide.load75, <8 x i64> %17
+  %22 = select i1 %15, <8 x i64> %wide.load76, <8 x i64> %18
+  %23 = select i1 %15, <8 x i64> %wide.load77, <8 x i64> %19
+  %24 = select i1 %15, <8 x i64> %wide.load78, <8 x i64> %20
+  %25 = lshr <8 x i64> %21, %broadcast.splat70
+  %26 = lshr <8 x i64> %22, %broadcast.splat70
+  %27 = lshr <8 x i64> %23, %broadcast.splat70
+  %28 = lshr <8 x i64> %24, %broadcast.splat70
+  %29 = shl <8 x i64> %25, %broadcast.splat72
+  %30 = shl <8 x i64> %26, %broadcast.splat72
+  %31 = shl <8 x i64> %27, %broadcast.splat72
+  %32 = shl <8 x i64> %28, %broadcast.splat72
+  %33 = ashr exact <8 x i64> %29, %broadcast.splat72
+  %34 = ashr exact <8 x i64> %30, %broadcast.splat72
+  %35 = ashr exact <8 x i64> %31, %broadcast.splat72
+  %36 = ashr exact <8 x i64> %32, %broadcast.splat72
+  %37 = sitofp <8 x i64> %33 to <8 x double>
+  %38 = sitofp <8 x i64> %34 to <8 x double>
+  %39 = sitofp <8 x i64> %35 to <8 x double>
+  %40 = sitofp <8 x i64> %36 to <8 x double>
+  %41 = lshr exact <8 x i64> %29, %broadcast.splat72
+  %42 = lshr exact <8 x i64> %30, %broadcast.splat72
+  %43 = lshr exact <8 x i64> %31, %broadcast.splat72
+  %44 = lshr exact <8 x i64> %32, %broadcast.splat72
+  %45 = uitofp <8 x i64> %41 to <8 x double>
+  %46 = uitofp <8 x i64> %42 to <8 x double>
+  %47 = uitofp <8 x i64> %43 to <8 x double>
+  %48 = uitofp <8 x i64> %44 to <8 x double>
+  %49 = select i1 %14, <8 x double> %45, <8 x double> %37
+  %50 = select i1 %14, <8 x double> %46, <8 x double> %38
+  %51 = select i1 %14, <8 x double> %47, <8 x double> %39
+  %52 = select i1 %14, <8 x double> %48, <8 x double> %40
+  %53 = fmul <8 x double> %broadcast.splat80, %49
+  %54 = fmul <8 x double> %broadcast.splat80, %50
+  %55 = fmul <8 x double> %broadcast.splat80, %51
+  %56 = fmul <8 x double> %broadcast.splat80, %52
+  %57 = fadd <8 x double> %broadcast.splat68, %53
+  %58 = fadd <8 x double> %broadcast.splat68, %54
+  %59 = fadd <8 x double> %broadcast.splat68, %55
+  %60 = fadd <8 x double> %broadcast.splat68, %56
+  %61 = select i1 %13, <8 x double> %57, <8 x double> %53
+  %62 = select i1 %13, <8 x double> %58, <8 x double> %54
+  %63 = select i1 %13, <8 x double> %59, <8 x double> %55
+  %64 = select i1 %13, <8 x double> %60, <8 x double> %56
+  %sunkaddr227 = getelementptr i8, ptr %arg.few, i64 %16
+  store <8 x double> %61, ptr %sunkaddr227, align 8, !alias.scope !36, !noalias !38
+  %sunkaddr230 = getelementptr i8, ptr %sunkaddr227, i64 64
+  store <8 x double> %62, ptr %sunkaddr230, align 8, !alias.scope !36, !noalias !38
+  %sunkaddr233 = getelementptr i8, ptr %sunkaddr227, i64 128
+  store <8 x double> %63, ptr %sunkaddr233, align 8, !alias.scope !36, !noalias !38
+  %sunkaddr236 = getelementptr i8, ptr %sunkaddr227, i64 192
+  store <8 x double> %64, ptr %sunkaddr236, align 8, !alias.scope !36, !noalias !38
+  %index.next81 = add nuw i64 %index74, 32
+  %65 = icmp eq i64 %n.vec66, %index.next81
+  br i1 %65, label %middle.block82, label %vector.body73, !llvm.loop !39
 
-B246:                                             ; preds = %B244
-  br label %B330
+middle.block82:                                   ; preds = %vector.body73
+  %cmp.n83 = icmp eq i64 %spec.select, %n.vec66
+  br i1 %cmp.n83, label %iter.check, label %vec.epilog.iter.check86
 
-B330:                                             ; preds = %B246, %B244, %B192
-  %bin_of_v14_f.4.2 = phi double [ 1.023000e+03, %B246 ], [ %.432, %B244 ], [ 0.000000e+00, %B192 ]
-  %.454 = fptosi double %bin_of_v14_f.4.2 to i64
-  %.460 = getelementptr i64, ptr %arg.counts, i64 %.454
-  %.461 = load i64, ptr %.460, align 8
-  %.462 = add nsw i64 %.461, 1
-  store i64 %.462, ptr %.460, align 8
-  %sunkaddr92 = getelementptr i8, ptr %sunkaddr89, i64 8
-  %.428.1 = load double, ptr %sunkaddr92, align 8
-  %.431.1 = fsub double %.428.1, %lo.2.0434
-  %.432.1 = fmul double %.283, %.431.1
-  %.436.1 = fcmp ult double %.432.1, 0.000000e+00
-  br i1 %.436.1, label %B330.1, label %B244.1
+vec.epilog.iter.check86:                          ; preds = %middle.block82
+  %66 = and i64 %spec.select, 28
+  %min.epilog.iters.check87 = icmp eq i64 %66, 0
+  br i1 %min.epilog.iters.check87, label %B258.preheader, label %vec.epilog.ph88, !prof !22
 
-B244.1:                                           ; preds = %B330
-  %.446.1 = fcmp ogt double %.432.1, 1.023000e+03
-  br i1 %.446.1, label %B246.1, label %B330.1
+vec.epilog.ph88:                                  ; preds = %vec.epilog.iter.check86, %vector.main.loop.iter.check63
+  %vec.epilog.resume.val84 = phi i64 [ %n.vec66, %vec.epilog.iter.check86 ], [ 0, %vector.main.loop.iter.check63 ]
+  %n.vec90 = and i64 %spec.select, 4092
+  %67 = load double, ptr %arg.offset, align 8, !alias.scope !25
+  %broadcast.splatinsert91 = insertelement <4 x double> poison, double %67, i64 0
+  %broadcast.splat92 = shufflevector <4 x double> %broadcast.splatinsert91, <4 x double> poison, <4 x i32> zeroinitializer
+  %68 = load double, ptr %arg.scale, align 8, !alias.scope !28
+  %broadcast.splatinsert100 = insertelement <4 x double> poison, double %68, i64 0
+  %broadcast.splat101 = shufflevector <4 x double> %broadcast.splatinsert100, <4 x double> poison, <4 x i32> zeroinitializer
+  %69 = load i64, ptr %arg.signed, align 8, !alias.scope !30
+  %70 = load i64, ptr %arg.big, align 8, !alias.scope !32
+  %71 = fcmp une double %67, 0.000000e+00
+  %72 = icmp eq i64 %69, 0
+  %73 = icmp eq i64 %70, 0
+  br label %vec.epilog.vector.body97
 
-B246.1:                                           ; preds = %B244.1
-  br label %B330.1
+vec.epilog.vector.body97:                         ; preds = %vec.epilog.vector.body97, %vec.epilog.ph88
+  %index98 = phi i64 [ %vec.epilog.resume.val84, %vec.epilog.ph88 ], [ %index.next102, %vec.epilog.vector.body97 ]
+  %74 = shl i64 %index98, 3
+  %scevgep152 = getelementptr i8, ptr %4, i64 %74
+  %wide.load99 = load <4 x i64>, ptr %scevgep152, align 8, !alias.scope !34
+  %75 = tail call <4 x i64> @llvm.bswap.v4i64(<4 x i64> %wide.load99)
+  %76 = select i1 %73, <4 x i64> %wide.load99, <4 x i64> %75
+  %77 = lshr <4 x i64> %76, %broadcast.splat94
+  %78 = shl <4 x i64> %77, %broadcast.splat96
+  %79 = ashr exact <4 x i64> %78, %broadcast.splat96
+  %80 = sitofp <4 x i64> %79 to <4 x double>
+  %81 = lshr exact <4 x i64> %78, %broadcast.splat96
+  %82 = uitofp <4 x i64> %81 to <4 x double>
+  %83 = select i1 %72, <4 x double> %82, <4 x double> %80
+  %84 = fmul <4 x double> %broadcast.splat101, %83
+  %85 = fadd <4 x double> %broadcast.splat92, %84
+  %86 = select i1 %71, <4 x double> %85, <4 x double> %84
+  %scevgep151 = getelementptr i8, ptr %arg.few, i64 %74
+  store <4 x double> %86, ptr %scevgep151, align 8, !alias.scope !36, !noalias !38
+  %index.next102 = add nuw i64 %index98, 4
+  %87 = icmp eq i64 %n.vec90, %index.next102
+  br i1 %87, label %vec.epilog.middle.block103, label %vec.epilog.vector.body97, !llvm.loop !40
 
-B330.1:                                           ; preds = %B246.1, %B244.1, %B330
-  %bin_of_v14_f.4.2.1 = phi double [ 1.023000e+03, %B246.1 ], [ %.432.1, %B244.1 ], [ 0.000000e+00, %B330 ]
-  %.454.1 = fptosi double %bin_of_v14_f.4.2.1 to i64
-  %.460.1 = getelementptr i64, ptr %arg.counts, i64 %.454.1
-  %.461.1 = load i64, ptr %.460.1, align 8
-  %.462.1 = add nsw i64 %.461.1, 1
-  store i64 %.462.1, ptr %.460.1, align 8
-  %sunkaddr95 = getelementptr i8, ptr %sunkaddr89, i64 16
-  %.428.2 = load double, ptr %sunkaddr95, align 8
-  %.431.2 = fsub double %.428.2, %lo.2.0434
-  %.432.2 = fmul double %.283, %.431.2
-  %.436.2 = fcmp ult double %.432.2, 0.000000e+00
-  br i1 %.436.2, label %B330.2, label %B244.2
+vec.epilog.middle.block103:                       ; preds = %vec.epilog.vector.body97
+  %cmp.n104 = icmp eq i64 %spec.select, %n.vec90
+  br i1 %cmp.n104, label %iter.check, label %B258.preheader
 
-B244.2:                                           ; preds = %B330.1
-  %.446.2 = fcmp ogt double %.432.2, 1.023000e+03
-  br i1 %.446.2, label %B246.2, label %B330.2
-
-B246.2:                                           ; preds = %B244.2
-  br label %B330.2
-
-B330.2:                                           ; preds = %B246.2, %B244.2, %B330.1
-  %bin_of_v14_f.4.2.2 = phi double [ 1.023000e+03, %B246.2 ], [ %.432.2, %B244.2 ], [ 0.000000e+00, %B330.1 ]
-  %.454.2 = fptosi double %bin_of_v14_f.4.2.2 to i64
-  %.460.2 = getelementptr i64, ptr %arg.counts, i64 %.454.2
-  %.461.2 = load i64, ptr %.460.2, align 8
-  %.462.2 = add nsw i64 %.461.2, 1
-  store i64 %.462.2, ptr %.460.2, align 8
-  %.400.3 = add nuw nsw i64 %.393365367, 4
-  %sunkaddr98 = getelementptr i8, ptr %sunkaddr89, i64 24
-  %.428.3 = load double, ptr %sunkaddr98, align 8
-  %.431.3 = fsub double %.428.3, %lo.2.0434
-  %.432.3 = fmul double %.283, %.431.3
-  %.436.3 = fcmp ult double %.432.3, 0.000000e+00
-  br i1 %.436.3, label %B330.3, label %B244.3
-
-B244.3:                                           ; preds = %B330.2
-  %.446.3 = fcmp ogt double %.432.3, 1.023000e+03
-  br i1 %.446.3, label %B246.3, label %B330.3
-
-B246.3:                                           ; preds = %B244.3
-  br label %B330.3
-
-B330.3:                                           ; preds = %B246.3, %B244.3, %B330.2
-  %bin_of_v14_f.4.2.3 = phi double [ 1.023000e+03, %B246.3 ], [ %.432.3, %B244.3 ], [ 0.000000e+00, %B330.2 ]
-  %.454.3 = fptosi double %bin_of_v14_f.4.2.3 to i64
-  %.460.3 = getelementptr i64, ptr %arg.counts, i64 %.454.3
-  %.461.3 = load i64, ptr %.460.3, align 8
-  %.462.3 = add nsw i64 %.461.3, 1
-  store i64 %.462.3, ptr %.460.3, align 8
-  %niter25.ncmp.3 = icmp eq i64 %unroll_iter24, %.400.3
-  br i1 %niter25.ncmp.3, label %B646.loopexit.unr-lcssa, label %B192
-
-B448:                                             ; preds = %B448.lr.ph.new, %B590.3
-  %.558359361 = phi i64 [ 0, %B448.lr.ph.new ], [ %.565.3, %B590.3 ]
-  %sunkaddr99 = shl i64 %.558359361, 3
-  %sunkaddr100 = getelementptr i8, ptr %arg.room, i64 %sunkaddr99
-  %.593 = load double, ptr %sunkaddr100, align 8
-  %.596 = fsub double %.593, %lo.2.0434
-  %.597 = fmul double %.283, %.596
-  %.601 = fcmp ult double %.597, 0.000000e+00
-  br i1 %.601, label %B590, label %B504
-
-B504:                                             ; preds = %B448
-  %.611 = fcmp ogt double %.597, 1.023000e+03
-  br i1 %.611, label %B554, label %B590
-
-B554:                                             ; preds = %B504
-  br label %B590
-
-B590:                                             ; preds = %B554, %B504, %B448
-  %bin_of_v13_f.4.3 = phi double [ 1.023000e+03, %B554 ], [ %.597, %B504 ], [ 0.000000e+00, %B448 ]
-  %.619 = fptosi double %bin_of_v13_f.4.3 to i64
-  %.625 = getelementptr i64, ptr %19, i64 %.619
-  %.626 = load i64, ptr %.625, align 8
-  %.627 = add nsw i64 %.626, 1
-  store i64 %.627, ptr %.625, align 8
-  %sunkaddr103 = getelementptr i8, ptr %sunkaddr100, i64 8
-  %.593.1 = load double, ptr %sunkaddr103, align 8
-  %.596.1 = fsub double %.593.1, %lo.2.0434
-  %.597.1 = fmul double %.283, %.596.1
-  %.601.1 = fcmp ult double %.597.1, 0.000000e+00
-  br i1 %.601.1, label %B590.1, label %B504.1
-
-B504.1:                                           ; preds = %B590
-  %.611.1 = fcmp ogt double %.597.1, 1.023000e+03
-  br i1 %.611.1, label %B554.1, label %B590.1
-
-B554.1:                                           ; preds = %B504.1
-  br label %B590.1
-
-B590.1:                                           ; preds = %B554.1, %B504.1, %B590
-  %bin_of_v13_f.4.3.1 = phi double [ 1.023000e+03, %B554.1 ], [ %.597.1, %B504.1 ], [ 0.000000e+00, %B590 ]
-  %.619.1 = fptosi double %bin_of_v13_f.4.3.1 to i64
-  %.625.1 = getelementptr i64, ptr %19, i64 %.619.1
-  %.626.1 = load i64, ptr %.625.1, align 8
-  %.627.1 = add nsw i64 %.626.1, 1
-  store i64 %.627.1, ptr %.625.1, align 8
-  %sunkaddr106 = getelementptr i8, ptr %sunkaddr100, i64 16
-  %.593.2 = load double, ptr %sunkaddr106, align 8
-  %.596.2 = fsub double %.593.2, %lo.2.0434
-  %.597.2 = fmul double %.283, %.596.2
-  %.601.2 = fcmp ult double %.597.2, 0.000000e+00
-  br i1 %.601.2, label %B590.2, label %B504.2
-
-B504.2:                                           ; preds = %B590.1
-  %.611.2 = fcmp ogt double %.597.2, 1.023000e+03
-  br i1 %.611.2, label %B554.2, label %B590.2
-
-B554.2:                                           ; preds = %B504.2
-  br label %B590.2
-
-B590.2:                                           ; preds = %B554.2, %B504.2, %B590.1
-  %bin_of_v13_f.4.3.2 = phi double [ 1.023000e+03, %B554.2 ], [ %.597.2, %B504.2 ], [ 0.000000e+00, %B590.1 ]
-  %.619.2 = fptosi double %bin_of_v13_f.4.3.2 to i64
-  %.625.2 = getelementptr i64, ptr %19, i64 %.619.2
-  %.626.2 = load i64, ptr %.625.2, align 8
-  %.627.2 = add nsw i64 %.626.2, 1
-  store i64 %.627.2, ptr %.625.2, align 8
-  %.565.3 = add nuw nsw i64 %.558359361, 4
-  %sunkaddr109 = getelementptr i8, ptr %sunkaddr100, i64 24
-  %.593.3 = load double, ptr %sunkaddr109, align 8
-  %.596.3 = fsub double %.593.3, %lo.2.0434
-  %.597.3 = fmul double %.283, %.596.3
-  %.601.3 = fcmp ult double %.597.3, 0.000000e+00
-  br i1 %.601.3, label %B590.3, label %B504.3
-
-B504.3:                                           ; preds = %B590.2
-  %.611.3 = fcmp ogt double %.597.3, 1.023000e+03
-  br i1 %.611.3, label %B554.3, label %B590.3
-
-B554.3:                                           ; preds = %B504.3
-  br label %B590.3
-
-B590.3:                                           ; preds = %B554.3, %B504.3, %B590.2
-  %bin_of_v13_f.4.3.3 = phi double [ 1.023000e+03, %B554.3 ], [ %.597.3, %B504.3 ], [ 0.000000e+00, %B590.2 ]
-  %.619.3 = fptosi double %bin_of_v13_f.4.3.3 to i64
-  %.625.3 = getelementptr i64, ptr %19, i64 %.619.3
-  %.626.3 = load i64, ptr %.625.3, align 8
-  %.627.3 = add nsw i64 %.626.3, 1
-  store i64 %.627.3, ptr %.625.3, align 8
-  %niter.ncmp.3 = icmp eq i64 %unroll_iter, %.565.3
-  br i1 %niter.ncmp.3, label %B646.loopexit17.unr-lcssa, label %B448
-
-B646.loopexit.unr-lcssa:                          ; preds = %B330.3
-  %lcmp.mod22.not = icmp eq i64 %xtraiter20, 0
-  br i1 %lcmp.mod22.not, label %B646, label %B192.epil.preheader
-
-B192.epil.preheader:                              ; preds = %B192.preheader, %B646.loopexit.unr-lcssa
-  %.393365367.epil.init = phi i64 [ 0, %B192.preheader ], [ %.400.3, %B646.loopexit.unr-lcssa ]
-  %1 = shl i64 %.393365367.epil.init, 3
-  %scevgep56 = getelementptr i8, ptr %arg.x, i64 %1
-  br label %B192.epil
-
-B192.epil:                                        ; preds = %B330.epil, %B192.epil.preheader
-  %epil.iter21 = phi i64 [ %epil.iter21.next, %B330.epil ], [ 0, %B192.epil.preheader ]
-  %2 = shl nuw nsw i64 %epil.iter21, 3
-  %scevgep57 = getelementptr i8, ptr %scevgep56, i64 %2
-  %.428.epil = load double, ptr %scevgep57, align 8
-  %.431.epil = fsub double %.428.epil, %lo.2.0434
-  %.432.epil = fmul double %.283, %.431.epil
-  %.436.epil = fcmp ult double %.432.epil, 0.000000e+00
-  br i1 %.436.epil, label %B330.epil, label %B244.epil
-
-B244.epil:                                        ; preds = %B192.epil
-  %.446.epil = fcmp ogt double %.432.epil, 1.023000e+03
-  br i1 %.446.epil, label %B246.epil, label %B330.epil
-
-B246.epil:                                        ; preds = %B244.epil
-  br label %B330.epil
-
-B330.epil:                                        ; preds = %B246.epil, %B244.epil, %B192.epil
-  %bin_of_v14_f.4.2.epil = phi double [ 1.023000e+03, %B246.epil ], [ %.432.epil, %B244.epil ], [ 0.000000e+00, %B192.epil ]
-  %.454.epil = fptosi double %bin_of_v14_f.4.2.epil to i64
-  %.460.epil = getelementptr i64, ptr %arg.counts, i64 %.454.epil
-  %.461.epil = load i64, ptr %.460.epil, align 8
-  %.462.epil = add nsw i64 %.461.epil, 1
-  store i64 %.462.epil, ptr %.460.epil, align 8
-  %epil.iter21.next = add i64 %epil.iter21, 1
-  %epil.iter21.cmp.not = icmp eq i64 %xtraiter20, %epil.iter21.next
-  br i1 %epil.iter21.cmp.not, label %B646, label %B192.epil, !llvm.loop !31
-
-B646.loopexit17.unr-lcssa:                        ; preds = %B590.3
+B258.preheader:                                   ; preds = %vec.epilog.middle.block103, %vec.epilog.iter.check86, %vector.memcheck, %iter.check61
+  %.199191193.ph = phi i64 [ 0, %iter.check61 ], [ 0, %vector.memcheck ], [ %n.vec66, %vec.epilog.iter.check86 ], [ %n.vec90, %vec.epilog.middle.block103 ]
+  %xtraiter = and i64 %spec.select, 3
   %lcmp.mod.not = icmp eq i64 %xtraiter, 0
-  br i1 %lcmp.mod.not, label %B646, label %B448.epil.preheader
+  br i1 %lcmp.mod.not, label %B258.prol.loopexit, label %B258.prol
 
-B448.epil.preheader:                              ; preds = %B448.lr.ph, %B646.loopexit17.unr-lcssa
-  %.558359361.epil.init = phi i64 [ 0, %B448.lr.ph ], [ %.565.3, %B646.loopexit17.unr-lcssa ]
-  %3 = shl i64 %.558359361.epil.init, 3
-  %scevgep46 = getelementptr i8, ptr %arg.room, i64 %3
-  br label %B448.epil
+B258.prol:                                        ; preds = %B258.preheader, %B258.prol
+  %lsr.iv = phi i64 [ %lsr.iv.next, %B258.prol ], [ %xtraiter, %B258.preheader ]
+  %.199191193.prol = phi i64 [ %.206.prol, %B258.prol ], [ %.199191193.ph, %B258.preheader ]
+  %.206.prol = add nuw nsw i64 %.199191193.prol, 1
+  %88 = shl nuw nsw i64 %.199191193.prol, 3
+  %scevgep154 = getelementptr i8, ptr %4, i64 %88
+  %.240.prol = load i64, ptr %scevgep154, align 8
+  %.243.prol = load i64, ptr %arg.big, align 8
+  %.246.prol = load i64, ptr %arg.signed, align 8
+  %.249.prol = load double, ptr %arg.scale, align 8
+  %.252.prol = load double, ptr %arg.offset, align 8
+  %.277.not.prol = icmp eq i64 %.243.prol, 0
+  %.280.prol = tail call i64 @llvm.bswap.i64(i64 %.240.prol)
+  %spec.select184.prol = select i1 %.277.not.prol, i64 %.240.prol, i64 %.280.prol
+  %.290.prol = lshr i64 %spec.select184.prol, %.43
+  %.296.prol = shl i64 %.290.prol, %.38
+  %.301.not.prol = icmp eq i64 %.246.prol, 0
+  %.309.prol = ashr exact i64 %.296.prol, %.38
+  %.312.prol = sitofp i64 %.309.prol to double
+  %.319.prol = lshr exact i64 %.296.prol, %.38
+  %.324.prol = uitofp i64 %.319.prol to double
+  %physical_v11__vphi200_0.2.2.prol = select i1 %.301.not.prol, double %.324.prol, double %.312.prol
+  %.332.prol = fmul double %.249.prol, %physical_v11__vphi200_0.2.2.prol
+  %.343.prol = fcmp une double %.252.prol, 0.000000e+00
+  %.347.prol = fadd double %.252.prol, %.332.prol
+  %physical_v11_x_1.2.2.prol = select i1 %.343.prol, double %.347.prol, double %.332.prol
+  %scevgep153 = getelementptr i8, ptr %arg.few, i64 %88
+  store double %physical_v11_x_1.2.2.prol, ptr %scevgep153, align 8
+  %lsr.iv.next = add nsw i64 %lsr.iv, -1
+  %prol.iter.cmp.not = icmp eq i64 %lsr.iv.next, 0
+  br i1 %prol.iter.cmp.not, label %B258.prol.loopexit, label %B258.prol, !llvm.loop !41
 
-B448.epil:                                        ; preds = %B590.epil, %B448.epil.preheader
-  %epil.iter = phi i64 [ 0, %B448.epil.preheader ], [ %epil.iter.next, %B590.epil ]
-  %4 = shl nuw nsw i64 %epil.iter, 3
-  %scevgep47 = getelementptr i8, ptr %scevgep46, i64 %4
-  %.593.epil = load double, ptr %scevgep47, align 8
-  %.596.epil = fsub double %.593.epil, %lo.2.0434
-  %.597.epil = fmul double %.283, %.596.epil
-  %.601.epil = fcmp ult double %.597.epil, 0.000000e+00
-  br i1 %.601.epil, label %B590.epil, label %B504.epil
+B258.prol.loopexit:                               ; preds = %B258.prol, %B258.preheader
+  %.199191193.unr = phi i64 [ %.199191193.ph, %B258.preheader ], [ %.206.prol, %B258.prol ]
+  %89 = sub nsw i64 %.199191193.ph, %spec.select
+  %90 = icmp ugt i64 %89, -4
+  br i1 %90, label %iter.check, label %B258.preheader133
 
-B504.epil:                                        ; preds = %B448.epil
-  %.611.epil = fcmp ogt double %.597.epil, 1.023000e+03
-  br i1 %.611.epil, label %B554.epil, label %B590.epil
+B258.preheader133:                                ; preds = %B258.prol.loopexit
+  %91 = shl i64 %done.2.0, 3
+  %scevgep164 = getelementptr i8, ptr %scevgep163, i64 %91
+  br label %B258
 
-B554.epil:                                        ; preds = %B504.epil
-  br label %B590.epil
+B258:                                             ; preds = %B258, %B258.preheader133
+  %.199191193 = phi i64 [ %.206.3, %B258 ], [ %.199191193.unr, %B258.preheader133 ]
+  %92 = shl i64 %.199191193, 3
+  %scevgep168 = getelementptr i8, ptr %scevgep164, i64 %92
+  %scevgep169 = getelementptr i8, ptr %scevgep168, i64 -24
+  %.240 = load i64, ptr %scevgep169, align 8
+  %.243 = load i64, ptr %arg.big, align 8
+  %.246 = load i64, ptr %arg.signed, align 8
+  %.249 = load double, ptr %arg.scale, align 8
+  %.252 = load double, ptr %arg.offset, align 8
+  %.277.not = icmp eq i64 %.243, 0
+  %.280 = tail call i64 @llvm.bswap.i64(i64 %.240)
+  %spec.select184 = select i1 %.277.not, i64 %.240, i64 %.280
+  %.290 = lshr i64 %spec.select184, %.43
+  %.296 = shl i64 %.290, %.38
+  %.301.not = icmp eq i64 %.246, 0
+  %.309 = ashr exact i64 %.296, %.38
+  %.312 = sitofp i64 %.309 to double
+  %.319 = lshr exact i64 %.296, %.38
+  %.324 = uitofp i64 %.319 to double
+  %physical_v11__vphi200_0.2.2 = select i1 %.301.not, double %.324, double %.312
+  %.332 = fmul double %.249, %physical_v11__vphi200_0.2.2
+  %.343 = fcmp une double %.252, 0.000000e+00
+  %.347 = fadd double %.252, %.332
+  %physical_v11_x_1.2.2 = select i1 %.343, double %.347, double %.332
+  %sunkaddr238 = getelementptr i8, ptr %arg.few, i64 %92
+  store double %physical_v11_x_1.2.2, ptr %sunkaddr238, align 8
+  %scevgep171 = getelementptr i8, ptr %scevgep168, i64 -16
+  %.240.1 = load i64, ptr %scevgep171, align 8
+  %.243.1 = load i64, ptr %arg.big, align 8
+  %.246.1 = load i64, ptr %arg.signed, align 8
+  %.249.1 = load double, ptr %arg.scale, align 8
+  %.252.1 = load double, ptr %arg.offset, align 8
+  %.277.not.1 = icmp eq i64 %.243.1, 0
+  %.280.1 = tail call i64 @llvm.bswap.i64(i64 %.240.1)
+  %spec.select184.1 = select i1 %.277.not.1, i64 %.240.1, i64 %.280.1
+  %.290.1 = lshr i64 %spec.select184.1, %.43
+  %.296.1 = shl i64 %.290.1, %.38
+  %.301.not.1 = icmp eq i64 %.246.1, 0
+  %.309.1 = ashr exact i64 %.296.1, %.38
+  %.312.1 = sitofp i64 %.309.1 to double
+  %.319.1 = lshr exact i64 %.296.1, %.38
+  %.324.1 = uitofp i64 %.319.1 to double
+  %physical_v11__vphi200_0.2.2.1 = select i1 %.301.not.1, double %.324.1, double %.312.1
+  %.332.1 = fmul double %.249.1, %physical_v11__vphi200_0.2.2.1
+  %.343.1 = fcmp une double %.252.1, 0.000000e+00
+  %.347.1 = fadd double %.252.1, %.332.1
+  %physical_v11_x_1.2.2.1 = select i1 %.343.1, double %.347.1, double %.332.1
+  %sunkaddr241 = getelementptr i8, ptr %sunkaddr238, i64 8
+  store double %physical_v11_x_1.2.2.1, ptr %sunkaddr241, align 8
+  %scevgep167 = getelementptr i8, ptr %scevgep168, i64 -8
+  %.240.2 = load i64, ptr %scevgep167, align 8
+  %.243.2 = load i64, ptr %arg.big, align 8
+  %.246.2 = load i64, ptr %arg.signed, align 8
+  %.249.2 = load double, ptr %arg.scale, align 8
+  %.252.2 = load double, ptr %arg.offset, align 8
+  %.277.not.2 = icmp eq i64 %.243.2, 0
+  %.280.2 = tail call i64 @llvm.bswap.i64(i64 %.240.2)
+  %spec.select184.2 = select i1 %.277.not.2, i64 %.240.2, i64 %.280.2
+  %.290.2 = lshr i64 %spec.select184.2, %.43
+  %.296.2 = shl i64 %.290.2, %.38
+  %.301.not.2 = icmp eq i64 %.246.2, 0
+  %.309.2 = ashr exact i64 %.296.2, %.38
+  %.312.2 = sitofp i64 %.309.2 to double
+  %.319.2 = lshr exact i64 %.296.2, %.38
+  %.324.2 = uitofp i64 %.319.2 to double
+  %physical_v11__vphi200_0.2.2.2 = select i1 %.301.not.2, double %.324.2, double %.312.2
+  %.332.2 = fmul double %.249.2, %physical_v11__vphi200_0.2.2.2
+  %.343.2 = fcmp une double %.252.2, 0.000000e+00
+  %.347.2 = fadd double %.252.2, %.332.2
+  %physical_v11_x_1.2.2.2 = select i1 %.343.2, double %.347.2, double %.332.2
+  %sunkaddr244 = getelementptr i8, ptr %sunkaddr238, i64 16
+  store double %physical_v11_x_1.2.2.2, ptr %sunkaddr244, align 8
+  %.206.3 = add nuw nsw i64 %.199191193, 4
+  %.240.3 = load i64, ptr %scevgep168, align 8
+  %.243.3 = load i64, ptr %arg.big, align 8
+  %.246.3 = load i64, ptr %arg.signed, align 8
+  %.249.3 = load double, ptr %arg.scale, align 8
+  %.252.3 = load double, ptr %arg.offset, align 8
+  %.277.not.3 = icmp eq i64 %.243.3, 0
+  %.280.3 = tail call i64 @llvm.bswap.i64(i64 %.240.3)
+  %spec.select184.3 = select i1 %.277.not.3, i64 %.240.3, i64 %.280.3
+  %.290.3 = lshr i64 %spec.select184.3, %.43
+  %.296.3 = shl i64 %.290.3, %.38
+  %.301.not.3 = icmp eq i64 %.246.3, 0
+  %.309.3 = ashr exact i64 %.296.3, %.38
+  %.312.3 = sitofp i64 %.309.3 to double
+  %.319.3 = lshr exact i64 %.296.3, %.38
+  %.324.3 = uitofp i64 %.319.3 to double
+  %physical_v11__vphi200_0.2.2.3 = select i1 %.301.not.3, double %.324.3, double %.312.3
+  %.332.3 = fmul double %.249.3, %physical_v11__vphi200_0.2.2.3
+  %.343.3 = fcmp une double %.252.3, 0.000000e+00
+  %.347.3 = fadd double %.252.3, %.332.3
+  %physical_v11_x_1.2.2.3 = select i1 %.343.3, double %.347.3, double %.332.3
+  %sunkaddr247 = getelementptr i8, ptr %sunkaddr238, i64 24
+  store double %physical_v11_x_1.2.2.3, ptr %sunkaddr247, align 8
+  %exitcond.not.3 = icmp eq i64 %spec.select, %.206.3
+  br i1 %exitcond.not.3, label %iter.check, label %B258, !llvm.loop !42
 
-B590.epil:                                        ; preds = %B554.epil, %B504.epil, %B448.epil
-  %bin_of_v13_f.4.3.epil = phi double [ 1.023000e+03, %B554.epil ], [ %.597.epil, %B504.epil ], [ 0.000000e+00, %B448.epil ]
-  %.619.epil = fptosi double %bin_of_v13_f.4.3.epil to i64
-  %.625.epil = getelementptr i64, ptr %19, i64 %.619.epil
-  %.626.epil = load i64, ptr %.625.epil, align 8
-  %.627.epil = add nsw i64 %.626.epil, 1
-  store i64 %.627.epil, ptr %.625.epil, align 8
+iter.check:                                       ; preds = %B258, %B258.prol.loopexit, %vec.epilog.middle.block103, %middle.block82
+  br i1 %min.iters.check59, label %B2917.preheader, label %vector.main.loop.iter.check
+
+vector.main.loop.iter.check:                      ; preds = %iter.check
+  %min.iters.check1 = icmp slt i64 %.102, 32
+  br i1 %min.iters.check1, label %vec.epilog.ph, label %vector.ph
+
+vector.ph:                                        ; preds = %vector.main.loop.iter.check
+  %n.vec = and i64 %spec.select, 4064
+  %broadcast.splatinsert = insertelement <8 x double> poison, double %least_negative.3.0, i64 0
+  %broadcast.splat = shufflevector <8 x double> %broadcast.splatinsert, <8 x double> poison, <8 x i32> zeroinitializer
+  %broadcast.splatinsert2 = insertelement <8 x double> poison, double %lowest.3.0, i64 0
+  %broadcast.splat3 = shufflevector <8 x double> %broadcast.splatinsert2, <8 x double> poison, <8 x i32> zeroinitializer
+  br label %vector.body
+
+vector.body:                                      ; preds = %vector.body, %vector.ph
+  %index = phi i64 [ 0, %vector.ph ], [ %index.next, %vector.body ]
+  %vec.phi = phi <8 x double> [ %broadcast.splat, %vector.ph ], [ %101, %vector.body ]
+  %vec.phi4 = phi <8 x double> [ %broadcast.splat, %vector.ph ], [ %102, %vector.body ]
+  %vec.phi5 = phi <8 x double> [ %broadcast.splat, %vector.ph ], [ %103, %vector.body ]
+  %vec.phi6 = phi <8 x double> [ %broadcast.splat, %vector.ph ], [ %104, %vector.body ]
+  %vec.phi7 = phi <8 x double> [ %broadcast.splat3, %vector.ph ], [ %93, %vector.body ]
+  %vec.phi8 = phi <8 x double> [ %broadcast.splat3, %vector.ph ], [ %94, %vector.body ]
+  %vec.phi9 = phi <8 x double> [ %broadcast.splat3, %vector.ph ], [ %95, %vector.body ]
+  %vec.phi10 = phi <8 x double> [ %broadcast.splat3, %vector.ph ], [ %96, %vector.body ]
+  %sunkaddr248 = shl i64 %index, 3
+  %sunkaddr249 = getelementptr i8, ptr %arg.few, i64 %sunkaddr248
+  %wide.load = load <8 x double>, ptr %sunkaddr249, align 8
+  %sunkaddr252 = getelementptr i8, ptr %sunkaddr249, i64 64
+  %wide.load11 = load <8 x double>, ptr %sunkaddr252, align 8
+  %sunkaddr255 = getelementptr i8, ptr %sunkaddr249, i64 128
+  %wide.load12 = load <8 x double>, ptr %sunkaddr255, align 8
+  %sunkaddr258 = getelementptr i8, ptr %sunkaddr249, i64 192
+  %wide.load13 = load <8 x double>, ptr %sunkaddr258, align 8
+  %93 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load, <8 x double> %vec.phi7)
+  %94 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load11, <8 x double> %vec.phi8)
+  %95 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load12, <8 x double> %vec.phi9)
+  %96 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load13, <8 x double> %vec.phi10)
+  %97 = fneg <8 x double> %wide.load
+  %98 = fneg <8 x double> %wide.load11
+  %99 = fneg <8 x double> %wide.load12
+  %100 = fneg <8 x double> %wide.load13
+  %101 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi, <8 x double> %97)
+  %102 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi4, <8 x double> %98)
+  %103 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi5, <8 x double> %99)
+  %104 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi6, <8 x double> %100)
+  %index.next = add nuw i64 %index, 32
+  %105 = icmp eq i64 %n.vec, %index.next
+  br i1 %105, label %middle.block, label %vector.body, !llvm.loop !43
+
+middle.block:                                     ; preds = %vector.body
+  %rdx.minmax.select = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %101, <8 x double> %102)
+  %rdx.minmax.select15 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select, <8 x double> %103)
+  %rdx.minmax.select17 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select15, <8 x double> %104)
+  %rdx.shuf = shufflevector <8 x double> %rdx.minmax.select17, <8 x double> poison, <8 x i32> <i32 4, i32 5, i32 6, i32 7, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select199 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select17, <8 x double> %rdx.shuf)
+  %rdx.shuf200 = shufflevector <8 x double> %rdx.minmax.select199, <8 x double> poison, <8 x i32> <i32 2, i32 3, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select202 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select199, <8 x double> %rdx.shuf200)
+  %rdx.shuf203 = shufflevector <8 x double> %rdx.minmax.select202, <8 x double> poison, <8 x i32> <i32 1, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select205 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select202, <8 x double> %rdx.shuf203)
+  %106 = extractelement <8 x double> %rdx.minmax.select205, i64 0
+  %rdx.minmax.select19 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %93, <8 x double> %94)
+  %rdx.minmax.select21 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select19, <8 x double> %95)
+  %rdx.minmax.select23 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select21, <8 x double> %96)
+  %rdx.shuf206 = shufflevector <8 x double> %rdx.minmax.select23, <8 x double> poison, <8 x i32> <i32 4, i32 5, i32 6, i32 7, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select208 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select23, <8 x double> %rdx.shuf206)
+  %rdx.shuf209 = shufflevector <8 x double> %rdx.minmax.select208, <8 x double> poison, <8 x i32> <i32 2, i32 3, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select211 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select208, <8 x double> %rdx.shuf209)
+  %rdx.shuf212 = shufflevector <8 x double> %rdx.minmax.select211, <8 x double> poison, <8 x i32> <i32 1, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select214 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select211, <8 x double> %rdx.shuf212)
+  %107 = extractelement <8 x double> %rdx.minmax.select214, i64 0
+  %cmp.n = icmp eq i64 %spec.select, %n.vec
+  br i1 %cmp.n, label %B3071.preheader, label %vec.epilog.iter.check
+
+vec.epilog.iter.check:                            ; preds = %middle.block
+  %108 = and i64 %spec.select, 28
+  %min.epilog.iters.check = icmp eq i64 %108, 0
+  br i1 %min.epilog.iters.check, label %B2917.preheader, label %vec.epilog.ph, !prof !22
+
+vec.epilog.ph:                                    ; preds = %vec.epilog.iter.check, %vector.main.loop.iter.check
+  %vec.epilog.resume.val = phi i64 [ %n.vec, %vec.epilog.iter.check ], [ 0, %vector.main.loop.iter.check ]
+  %bc.merge.rdx = phi double [ %106, %vec.epilog.iter.check ], [ %least_negative.3.0, %vector.main.loop.iter.check ]
+  %bc.merge.rdx24 = phi double [ %107, %vec.epilog.iter.check ], [ %lowest.3.0, %vector.main.loop.iter.check ]
+  %n.vec26 = and i64 %spec.select, 4092
+  %broadcast.splatinsert27 = insertelement <4 x double> poison, double %bc.merge.rdx, i64 0
+  %broadcast.splat28 = shufflevector <4 x double> %broadcast.splatinsert27, <4 x double> poison, <4 x i32> zeroinitializer
+  %broadcast.splatinsert29 = insertelement <4 x double> poison, double %bc.merge.rdx24, i64 0
+  %broadcast.splat30 = shufflevector <4 x double> %broadcast.splatinsert29, <4 x double> poison, <4 x i32> zeroinitializer
+  br label %vec.epilog.vector.body
+
+vec.epilog.vector.body:                           ; preds = %vec.epilog.vector.body, %vec.epilog.ph
+  %index31 = phi i64 [ %vec.epilog.resume.val, %vec.epilog.ph ], [ %index.next35, %vec.epilog.vector.body ]
+  %vec.phi32 = phi <4 x double> [ %broadcast.splat28, %vec.epilog.ph ], [ %112, %vec.epilog.vector.body ]
+  %vec.phi33 = phi <4 x double> [ %broadcast.splat30, %vec.epilog.ph ], [ %110, %vec.epilog.vector.body ]
+  %109 = shl i64 %index31, 3
+  %scevgep179 = getelementptr i8, ptr %arg.few, i64 %109
+  %wide.load34 = load <4 x double>, ptr %scevgep179, align 8
+  %110 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %wide.load34, <4 x double> %vec.phi33)
+  %111 = fneg <4 x double> %wide.load34
+  %112 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %vec.phi32, <4 x double> %111)
+  %index.next35 = add nuw i64 %index31, 4
+  %113 = icmp eq i64 %n.vec26, %index.next35
+  br i1 %113, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !44
+
+vec.epilog.middle.block:                          ; preds = %vec.epilog.vector.body
+  %rdx.shuf215 = shufflevector <4 x double> %112, <4 x double> poison, <4 x i32> <i32 2, i32 3, i32 poison, i32 poison>
+  %rdx.minmax.select217 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %112, <4 x double> %rdx.shuf215)
+  %rdx.shuf218 = shufflevector <4 x double> %rdx.minmax.select217, <4 x double> poison, <4 x i32> <i32 1, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select220 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %rdx.minmax.select217, <4 x double> %rdx.shuf218)
+  %114 = extractelement <4 x double> %rdx.minmax.select220, i64 0
+  %rdx.shuf221 = shufflevector <4 x double> %110, <4 x double> poison, <4 x i32> <i32 2, i32 3, i32 poison, i32 poison>
+  %rdx.minmax.select223 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %110, <4 x double> %rdx.shuf221)
+  %rdx.shuf224 = shufflevector <4 x double> %rdx.minmax.select223, <4 x double> poison, <4 x i32> <i32 1, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select226 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %rdx.minmax.select223, <4 x double> %rdx.shuf224)
+  %115 = extractelement <4 x double> %rdx.minmax.select226, i64 0
+  %cmp.n36 = icmp eq i64 %spec.select, %n.vec26
+  br i1 %cmp.n36, label %B3071.preheader, label %B2917.preheader
+
+B2917.preheader:                                  ; preds = %vec.epilog.middle.block, %vec.epilog.iter.check, %iter.check
+  %least_negative.2.1202.ph = phi double [ %114, %vec.epilog.middle.block ], [ %106, %vec.epilog.iter.check ], [ %least_negative.3.0, %iter.check ]
+  %lowest.2.1201.ph = phi double [ %115, %vec.epilog.middle.block ], [ %107, %vec.epilog.iter.check ], [ %lowest.3.0, %iter.check ]
+  %.471197199.ph = phi i64 [ %n.vec26, %vec.epilog.middle.block ], [ %n.vec, %vec.epilog.iter.check ], [ 0, %iter.check ]
+  br label %B2917
+
+B2917:                                            ; preds = %B2917.preheader, %B2917
+  %least_negative.2.1202 = phi double [ %.517, %B2917 ], [ %least_negative.2.1202.ph, %B2917.preheader ]
+  %lowest.2.1201 = phi double [ %.508, %B2917 ], [ %lowest.2.1201.ph, %B2917.preheader ]
+  %.471197199 = phi i64 [ %.478, %B2917 ], [ %.471197199.ph, %B2917.preheader ]
+  %.478 = add nuw nsw i64 %.471197199, 1
+  %116 = shl i64 %.471197199, 3
+  %scevgep180 = getelementptr i8, ptr %arg.few, i64 %116
+  %.505 = load double, ptr %scevgep180, align 8
+  %.508 = tail call nnan nsz double @llvm.minnum.f64(double %.505, double %lowest.2.1201)
+  %.514 = fneg double %.505
+  %.517 = tail call nnan nsz double @llvm.minnum.f64(double %least_negative.2.1202, double %.514)
+  %exitcond224.not = icmp eq i64 %spec.select, %.478
+  br i1 %exitcond224.not, label %B3071.preheader, label %B2917, !llvm.loop !45
+
+B3071.preheader:                                  ; preds = %B2917, %vec.epilog.middle.block, %middle.block
+  %.508.lcssa = phi double [ %115, %vec.epilog.middle.block ], [ %107, %middle.block ], [ %.508, %B2917 ]
+  %.517.lcssa = phi double [ %114, %vec.epilog.middle.block ], [ %106, %middle.block ], [ %.517, %B2917 ]
+  %xtraiter117 = and i64 %spec.select, 7
+  %117 = icmp slt i64 %.102, 8
+  br i1 %117, label %B3071.epil.preheader, label %B3071.preheader.new
+
+B3071.preheader.new:                              ; preds = %B3071.preheader
+  %unroll_iter = and i64 %spec.select, 4088
+  br label %B3071
+
+B3071:                                            ; preds = %B3071, %B3071.preheader.new
+  %less.2.1213 = phi i64 [ %less.3.0, %B3071.preheader.new ], [ %.680.7, %B3071 ]
+  %found.2.1212 = phi i64 [ %found.3.0, %B3071.preheader.new ], [ %.672.7, %B3071 ]
+  %.623208210 = phi i64 [ 0, %B3071.preheader.new ], [ %.630.7, %B3071 ]
+  %sunkaddr259 = shl i64 %.623208210, 3
+  %sunkaddr260 = getelementptr i8, ptr %arg.few, i64 %sunkaddr259
+  %.657 = load double, ptr %sunkaddr260, align 8
+  %.660 = getelementptr double, ptr %arg.room, i64 %found.2.1212
+  store double %.657, ptr %.660, align 8
+  %.663 = fcmp oge double %.657, %.49
+  %.667 = fcmp ole double %.657, %.55
+  %.670187 = and i1 %.663, %.667
+  %.670 = zext i1 %.670187 to i64
+  %.672 = add nsw i64 %found.2.1212, %.670
+  %.676 = fcmp olt double %.657, %.49
+  %.678 = zext i1 %.676 to i64
+  %.680 = add nsw i64 %less.2.1213, %.678
+  %sunkaddr264 = getelementptr i8, ptr %sunkaddr260, i64 8
+  %.657.1 = load double, ptr %sunkaddr264, align 8
+  %.660.1 = getelementptr double, ptr %arg.room, i64 %.672
+  store double %.657.1, ptr %.660.1, align 8
+  %.663.1 = fcmp oge double %.657.1, %.49
+  %.667.1 = fcmp ole double %.657.1, %.55
+  %.670187.1 = and i1 %.663.1, %.667.1
+  %.670.1 = zext i1 %.670187.1 to i64
+  %.672.1 = add nsw i64 %.672, %.670.1
+  %.676.1 = fcmp olt double %.657.1, %.49
+  %.678.1 = zext i1 %.676.1 to i64
+  %.680.1 = add nsw i64 %.680, %.678.1
+  %sunkaddr268 = getelementptr i8, ptr %sunkaddr260, i64 16
+  %.657.2 = load double, ptr %sunkaddr268, align 8
+  %.660.2 = getelementptr double, ptr %arg.room, i64 %.672.1
+  store double %.657.2, ptr %.660.2, align 8
+  %.663.2 = fcmp oge double %.657.2, %.49
+  %.667.2 = fcmp ole double %.657.2, %.55
+  %.670187.2 = and i1 %.663.2, %.667.2
+  %.670.2 = zext i1 %.670187.2 to i64
+  %.672.2 = add nsw i64 %.672.1, %.670.2
+  %.676.2 = fcmp olt double %.657.2, %.49
+  %.678.2 = zext i1 %.676.2 to i64
+  %.680.2 = add nsw i64 %.680.1, %.678.2
+  %sunkaddr272 = getelementptr i8, ptr %sunkaddr260, i64 24
+  %.657.3 = load double, ptr %sunkaddr272, align 8
+  %.660.3 = getelementptr double, ptr %arg.room, i64 %.672.2
+  store double %.657.3, ptr %.660.3, align 8
+  %.663.3 = fcmp oge double %.657.3, %.49
+  %.667.3 = fcmp ole double %.657.3, %.55
+  %.670187.3 = and i1 %.663.3, %.667.3
+  %.670.3 = zext i1 %.670187.3 to i64
+  %.672.3 = add nsw i64 %.672.2, %.670.3
+  %.676.3 = fcmp olt double %.657.3, %.49
+  %.678.3 = zext i1 %.676.3 to i64
+  %.680.3 = add nsw i64 %.680.2, %.678.3
+  %sunkaddr276 = getelementptr i8, ptr %sunkaddr260, i64 32
+  %.657.4 = load double, ptr %sunkaddr276, align 8
+  %.660.4 = getelementptr double, ptr %arg.room, i64 %.672.3
+  store double %.657.4, ptr %.660.4, align 8
+  %.663.4 = fcmp oge double %.657.4, %.49
+  %.667.4 = fcmp ole double %.657.4, %.55
+  %.670187.4 = and i1 %.663.4, %.667.4
+  %.670.4 = zext i1 %.670187.4 to i64
+  %.672.4 = add nsw i64 %.672.3, %.670.4
+  %.676.4 = fcmp olt double %.657.4, %.49
+  %.678.4 = zext i1 %.676.4 to i64
+  %.680.4 = add nsw i64 %.680.3, %.678.4
+  %sunkaddr280 = getelementptr i8, ptr %sunkaddr260, i64 40
+  %.657.5 = load double, ptr %sunkaddr280, align 8
+  %.660.5 = getelementptr double, ptr %arg.room, i64 %.672.4
+  store double %.657.5, ptr %.660.5, align 8
+  %.663.5 = fcmp oge double %.657.5, %.49
+  %.667.5 = fcmp ole double %.657.5, %.55
+  %.670187.5 = and i1 %.663.5, %.667.5
+  %.670.5 = zext i1 %.670187.5 to i64
+  %.672.5 = add nsw i64 %.672.4, %.670.5
+  %.676.5 = fcmp olt double %.657.5, %.49
+  %.678.5 = zext i1 %.676.5 to i64
+  %.680.5 = add nsw i64 %.680.4, %.678.5
+  %sunkaddr284 = getelementptr i8, ptr %sunkaddr260, i64 48
+  %.657.6 = load double, ptr %sunkaddr284, align 8
+  %.660.6 = getelementptr double, ptr %arg.room, i64 %.672.5
+  store double %.657.6, ptr %.660.6, align 8
+  %.663.6 = fcmp oge double %.657.6, %.49
+  %.667.6 = fcmp ole double %.657.6, %.55
+  %.670187.6 = and i1 %.663.6, %.667.6
+  %.670.6 = zext i1 %.670187.6 to i64
+  %.672.6 = add nsw i64 %.672.5, %.670.6
+  %.676.6 = fcmp olt double %.657.6, %.49
+  %.678.6 = zext i1 %.676.6 to i64
+  %.680.6 = add nsw i64 %.680.5, %.678.6
+  %.630.7 = add nuw i64 %.623208210, 8
+  %sunkaddr288 = getelementptr i8, ptr %sunkaddr260, i64 56
+  %.657.7 = load double, ptr %sunkaddr288, align 8
+  %.660.7 = getelementptr double, ptr %arg.room, i64 %.672.6
+  store double %.657.7, ptr %.660.7, align 8
+  %.663.7 = fcmp oge double %.657.7, %.49
+  %.667.7 = fcmp ole double %.657.7, %.55
+  %.670187.7 = and i1 %.663.7, %.667.7
+  %.670.7 = zext i1 %.670187.7 to i64
+  %.672.7 = add nsw i64 %.672.6, %.670.7
+  %.676.7 = fcmp olt double %.657.7, %.49
+  %.678.7 = zext i1 %.676.7 to i64
+  %.680.7 = add nsw i64 %.680.6, %.678.7
+  %niter.ncmp.7 = icmp eq i64 %unroll_iter, %.630.7
+  br i1 %niter.ncmp.7, label %B3095.loopexit.unr-lcssa, label %B3071
+
+B3095.loopexit.unr-lcssa:                         ; preds = %B3071
+  %lcmp.mod118.not = icmp eq i64 %xtraiter117, 0
+  br i1 %lcmp.mod118.not, label %B3095, label %B3071.epil.preheader
+
+B3071.epil.preheader:                             ; preds = %B3095.loopexit.unr-lcssa, %B3071.preheader
+  %less.2.1213.epil.init = phi i64 [ %less.3.0, %B3071.preheader ], [ %.680.7, %B3095.loopexit.unr-lcssa ]
+  %found.2.1212.epil.init = phi i64 [ %found.3.0, %B3071.preheader ], [ %.672.7, %B3095.loopexit.unr-lcssa ]
+  %.623208210.epil.init = phi i64 [ 0, %B3071.preheader ], [ %.630.7, %B3095.loopexit.unr-lcssa ]
+  %118 = shl nuw nsw i64 %.623208210.epil.init, 3
+  %scevgep197 = getelementptr i8, ptr %arg.few, i64 %118
+  br label %B3071.epil
+
+B3071.epil:                                       ; preds = %B3071.epil, %B3071.epil.preheader
+  %less.2.1213.epil = phi i64 [ %.680.epil, %B3071.epil ], [ %less.2.1213.epil.init, %B3071.epil.preheader ]
+  %found.2.1212.epil = phi i64 [ %.672.epil, %B3071.epil ], [ %found.2.1212.epil.init, %B3071.epil.preheader ]
+  %epil.iter = phi i64 [ %epil.iter.next, %B3071.epil ], [ 0, %B3071.epil.preheader ]
+  %119 = shl nuw nsw i64 %epil.iter, 3
+  %scevgep198 = getelementptr i8, ptr %scevgep197, i64 %119
+  %.657.epil = load double, ptr %scevgep198, align 8
+  %.660.epil = getelementptr double, ptr %arg.room, i64 %found.2.1212.epil
+  store double %.657.epil, ptr %.660.epil, align 8
+  %.663.epil = fcmp oge double %.657.epil, %.49
+  %.667.epil = fcmp ole double %.657.epil, %.55
+  %.670187.epil = and i1 %.663.epil, %.667.epil
+  %.670.epil = zext i1 %.670187.epil to i64
+  %.672.epil = add nsw i64 %found.2.1212.epil, %.670.epil
+  %.676.epil = fcmp olt double %.657.epil, %.49
+  %.678.epil = zext i1 %.676.epil to i64
+  %.680.epil = add nsw i64 %less.2.1213.epil, %.678.epil
   %epil.iter.next = add i64 %epil.iter, 1
-  %epil.iter.cmp.not = icmp eq i64 %xtraiter, %epil.iter.next
-  br i1 %epil.iter.cmp.not, label %B646, label %B448.epil, !llvm.loop !32
+  %epil.iter.cmp.not = icmp eq i64 %xtraiter117, %epil.iter.next
+  br i1 %epil.iter.cmp.not, label %B3095, label %B3071.epil, !llvm.loop !46
 
-B646:                                             ; preds = %B590.epil, %B330.epil, %B362.endif, %B184.endif, %B646.loopexit17.unr-lcssa, %B646.loopexit.unr-lcssa
-  %.675 = getelementptr i64, ptr %arg.counts, i64 %.300
-  %.676 = load i64, ptr %.675, align 8
-  %.682.not = icmp sgt i64 %.676, %first.2.0431
-  br i1 %.682.not, label %B760, label %B696
+B3095:                                            ; preds = %B3071.epil, %B3095.loopexit.unr-lcssa, %B200
+  %least_negative.2.1.lcssa229 = phi double [ %least_negative.3.0, %B200 ], [ %.517.lcssa, %B3095.loopexit.unr-lcssa ], [ %.517.lcssa, %B3071.epil ]
+  %lowest.2.1.lcssa228 = phi double [ %lowest.3.0, %B200 ], [ %.508.lcssa, %B3095.loopexit.unr-lcssa ], [ %.508.lcssa, %B3071.epil ]
+  %found.2.1.lcssa = phi i64 [ %found.3.0, %B200 ], [ %.672.7, %B3095.loopexit.unr-lcssa ], [ %.672.epil, %B3071.epil ]
+  %less.2.1.lcssa = phi i64 [ %less.3.0, %B200 ], [ %.680.7, %B3095.loopexit.unr-lcssa ], [ %.680.epil, %B3071.epil ]
+  %.722 = add nsw i64 %spec.select, %done.2.0
+  %.728 = icmp slt i64 %.722, %arg.n
+  br i1 %.728, label %B200, label %B3105
 
-B696:                                             ; preds = %B646, %B708.10
-  %.692 = phi i64 [ %.735.10, %B708.10 ], [ %.676, %B646 ]
-  %before.2.1 = phi i64 [ %.737.9, %B708.10 ], [ 0, %B646 ]
-  %one.2.1 = phi i64 [ %.704.10, %B708.10 ], [ 0, %B646 ]
-  %.694 = add nsw i64 %before.2.1, %.692
-  %5 = shl nuw nsw i64 %one.2.1, 3
-  %scevgep79 = getelementptr i8, ptr %lsr.iv, i64 %5
-  %scevgep80 = getelementptr i8, ptr %scevgep79, i64 -80
-  %.735 = load i64, ptr %scevgep80, align 8
-  %.737 = add nsw i64 %.735, %.694
-  %.741.not = icmp sgt i64 %.737, %first.2.0431
-  br i1 %.741.not, label %B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit, label %B696.1
-
-B696.1:                                           ; preds = %B696
-  %scevgep78 = getelementptr i8, ptr %scevgep79, i64 -72
-  %.735.1 = load i64, ptr %scevgep78, align 8
-  %.737.1 = add nsw i64 %.735.1, %.737
-  %.741.not.1 = icmp sgt i64 %.737.1, %first.2.0431
-  br i1 %.741.not.1, label %B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge, label %B696.2
-
-B696.2:                                           ; preds = %B696.1
-  %scevgep76 = getelementptr i8, ptr %scevgep79, i64 -64
-  %.735.2 = load i64, ptr %scevgep76, align 8
-  %.737.2 = add nsw i64 %.735.2, %.737.1
-  %.741.not.2 = icmp sgt i64 %.737.2, %first.2.0431
-  br i1 %.741.not.2, label %B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge, label %B696.3
-
-B696.3:                                           ; preds = %B696.2
-  %scevgep74 = getelementptr i8, ptr %scevgep79, i64 -56
-  %.735.3 = load i64, ptr %scevgep74, align 8
-  %.737.3 = add nsw i64 %.735.3, %.737.2
-  %.741.not.3 = icmp sgt i64 %.737.3, %first.2.0431
-  br i1 %.741.not.3, label %B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge, label %B696.4
-
-B696.4:                                           ; preds = %B696.3
-  %scevgep72 = getelementptr i8, ptr %scevgep79, i64 -48
-  %.735.4 = load i64, ptr %scevgep72, align 8
-  %.737.4 = add nsw i64 %.735.4, %.737.3
-  %.741.not.4 = icmp sgt i64 %.737.4, %first.2.0431
-  br i1 %.741.not.4, label %B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge, label %B696.5
-
-B696.5:                                           ; preds = %B696.4
-  %scevgep70 = getelementptr i8, ptr %scevgep79, i64 -40
-  %.735.5 = load i64, ptr %scevgep70, align 8
-  %.737.5 = add nsw i64 %.735.5, %.737.4
-  %.741.not.5 = icmp sgt i64 %.737.5, %first.2.0431
-  br i1 %.741.not.5, label %B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge, label %B696.6
-
-B696.6:                                           ; preds = %B696.5
-  %scevgep68 = getelementptr i8, ptr %scevgep79, i64 -32
-  %.735.6 = load i64, ptr %scevgep68, align 8
-  %.737.6 = add nsw i64 %.735.6, %.737.5
-  %.741.not.6 = icmp sgt i64 %.737.6, %first.2.0431
-  br i1 %.741.not.6, label %B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge, label %B696.7
-
-B696.7:                                           ; preds = %B696.6
-  %scevgep66 = getelementptr i8, ptr %scevgep79, i64 -24
-  %.735.7 = load i64, ptr %scevgep66, align 8
-  %.737.7 = add nsw i64 %.735.7, %.737.6
-  %.741.not.7 = icmp sgt i64 %.737.7, %first.2.0431
-  br i1 %.741.not.7, label %B696.7.B760.loopexitsplitsplitsplit_crit_edge, label %B696.8
-
-B696.8:                                           ; preds = %B696.7
-  %scevgep64 = getelementptr i8, ptr %scevgep79, i64 -16
-  %.735.8 = load i64, ptr %scevgep64, align 8
-  %.737.8 = add nsw i64 %.735.8, %.737.7
-  %.741.not.8 = icmp sgt i64 %.737.8, %first.2.0431
-  br i1 %.741.not.8, label %B696.8.B760.loopexitsplitsplit_crit_edge, label %B696.9
-
-B696.9:                                           ; preds = %B696.8
-  %scevgep62 = getelementptr i8, ptr %scevgep79, i64 -8
-  %.735.9 = load i64, ptr %scevgep62, align 8
-  %.737.9 = add nsw i64 %.735.9, %.737.8
-  %.741.not.9 = icmp sgt i64 %.737.9, %first.2.0431
-  br i1 %.741.not.9, label %B696.9.B760.loopexitsplit_crit_edge, label %B696.10
-
-B696.10:                                          ; preds = %B696.9
-  %exitcond481.not.10 = icmp eq i64 %one.2.1, 1012
-  br i1 %exitcond481.not.10, label %B804.endif, label %B708.10
-
-B708.10:                                          ; preds = %B696.10
-  %.704.10 = add nuw nsw i64 %one.2.1, 11
-  %.735.10 = load i64, ptr %scevgep79, align 8
-  %.737.10 = add nsw i64 %.735.10, %.737.9
-  %.741.not.10 = icmp sgt i64 %.737.10, %first.2.0431
-  br i1 %.741.not.10, label %B760, label %B696
-
-B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit: ; preds = %B696
-  %6 = add nuw i64 %one.2.1, 1
-  br label %B760
-
-B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge: ; preds = %B696.1
-  %7 = add nuw i64 %one.2.1, 2
-  br label %B760
-
-B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge: ; preds = %B696.2
-  %8 = add nuw i64 %one.2.1, 3
-  br label %B760
-
-B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge: ; preds = %B696.3
-  %9 = add nuw i64 %one.2.1, 4
-  br label %B760
-
-B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge: ; preds = %B696.4
-  %10 = add nuw i64 %one.2.1, 5
-  br label %B760
-
-B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge: ; preds = %B696.5
-  %11 = add nuw i64 %one.2.1, 6
-  br label %B760
-
-B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge: ; preds = %B696.6
-  %12 = add nuw i64 %one.2.1, 7
-  br label %B760
-
-B696.7.B760.loopexitsplitsplitsplit_crit_edge:    ; preds = %B696.7
-  %13 = add nuw i64 %one.2.1, 8
-  br label %B760
-
-B696.8.B760.loopexitsplitsplit_crit_edge:         ; preds = %B696.8
-  %14 = add nuw i64 %one.2.1, 9
-  br label %B760
-
-B696.9.B760.loopexitsplit_crit_edge:              ; preds = %B696.9
-  %15 = add nuw i64 %one.2.1, 10
-  br label %B760
-
-B760:                                             ; preds = %B708.10, %B696.9.B760.loopexitsplit_crit_edge, %B696.8.B760.loopexitsplitsplit_crit_edge, %B696.7.B760.loopexitsplitsplitsplit_crit_edge, %B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge, %B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge, %B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge, %B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge, %B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge, %B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge, %B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit, %B646
-  %.769317 = phi i64 [ %.676, %B646 ], [ %.735, %B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit ], [ %.735.9, %B696.9.B760.loopexitsplit_crit_edge ], [ %.735.8, %B696.8.B760.loopexitsplitsplit_crit_edge ], [ %.735.7, %B696.7.B760.loopexitsplitsplitsplit_crit_edge ], [ %.735.6, %B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge ], [ %.735.5, %B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge ], [ %.735.4, %B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.735.3, %B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.735.2, %B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.735.1, %B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.735.10, %B708.10 ]
-  %before.3.2.ph = phi i64 [ 0, %B646 ], [ %.694, %B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit ], [ %.737.8, %B696.9.B760.loopexitsplit_crit_edge ], [ %.737.7, %B696.8.B760.loopexitsplitsplit_crit_edge ], [ %.737.6, %B696.7.B760.loopexitsplitsplitsplit_crit_edge ], [ %.737.5, %B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge ], [ %.737.4, %B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge ], [ %.737.3, %B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.737.2, %B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.737.1, %B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.737, %B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.737.9, %B708.10 ]
-  %one.3.2.ph = phi i64 [ 0, %B646 ], [ %6, %B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplitsplit ], [ %15, %B696.9.B760.loopexitsplit_crit_edge ], [ %14, %B696.8.B760.loopexitsplitsplit_crit_edge ], [ %13, %B696.7.B760.loopexitsplitsplitsplit_crit_edge ], [ %12, %B696.6.B760.loopexitsplitsplitsplitsplit_crit_edge ], [ %11, %B696.5.B760.loopexitsplitsplitsplitsplitsplit_crit_edge ], [ %10, %B696.4.B760.loopexitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %9, %B696.3.B760.loopexitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %8, %B696.2.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %7, %B696.1.B760.loopexitsplitsplitsplitsplitsplitsplitsplitsplitsplit_crit_edge ], [ %.704.10, %B708.10 ]
-  %.771318 = add nsw i64 %before.3.2.ph, %.769317
-  %.793.not = icmp sgt i64 %.771318, %second.2.0432
-  br i1 %.793.not, label %B804.endif, label %B774
-
-B774:                                             ; preds = %B760, %B774
-  %two.2.2 = phi i64 [ %.801, %B774 ], [ %one.3.2.ph, %B760 ]
-  %upto.2.2 = phi i64 [ %.817, %B774 ], [ %.771318, %B760 ]
-  %.801 = add nuw nsw i64 %two.2.2, 1
-  %16 = shl nuw nsw i64 %two.2.2, 3
-  %scevgep84 = getelementptr i8, ptr %lsr.iv82, i64 %16
-  %.815 = load i64, ptr %scevgep84, align 8
-  %.817 = add nsw i64 %.815, %upto.2.2
-  %.824 = icmp samesign ult i64 %two.2.2, 1022
-  %.839 = icmp sle i64 %.817, %second.2.0432
-  %or.cond343 = select i1 %.824, i1 %.839, i1 false
-  br i1 %or.cond343, label %B774, label %B804.endif
-
-B864:                                             ; preds = %B864.lr.ph.new, %B2721.1
-  %above.2.1380 = phi double [ %lo.2.0434, %B864.lr.ph.new ], [ %above.3.2.1, %B2721.1 ]
-  %below.2.1379 = phi double [ %hi.2.0435, %B864.lr.ph.new ], [ %below.3.2.1, %B2721.1 ]
-  %least.2.1378 = phi double [ %hi.2.0435, %B864.lr.ph.new ], [ %least.3.2.1, %B2721.1 ]
-  %most.2.1377 = phi double [ %lo.2.0434, %B864.lr.ph.new ], [ %most.3.2.1, %B2721.1 ]
-  %kept.2.1376 = phi i64 [ 0, %B864.lr.ph.new ], [ %kept.3.2.1, %B2721.1 ]
-  %.971372374 = phi i64 [ 0, %B864.lr.ph.new ], [ %.978.1, %B2721.1 ]
-  %sunkaddr110 = shl i64 %.971372374, 3
-  %sunkaddr111 = getelementptr i8, ptr %arg.x.arg.room, i64 %sunkaddr110
-  %"$phi804.2.2.2" = load double, ptr %sunkaddr111, align 8
-  %.1038 = fsub double %"$phi804.2.2.2", %lo.2.0434
-  %.1039 = fmul double %.283, %.1038
-  %.1043 = fcmp ult double %.1039, 0.000000e+00
-  br i1 %.1043, label %B924, label %B890
-
-B890:                                             ; preds = %B864
-  %.1053 = fcmp ogt double %.1039, 1.023000e+03
-  br i1 %.1053, label %B912, label %B924
-
-B912:                                             ; preds = %B890
-  br label %B924
-
-B924:                                             ; preds = %B912, %B890, %B864
-  %bin_of_v12_f.4.2 = phi double [ 1.023000e+03, %B912 ], [ %.1039, %B890 ], [ 0.000000e+00, %B864 ]
-  %.1073 = fptosi double %bin_of_v12_f.4.2 to i64
-  %.1081 = icmp eq i64 %one.3.2323, %.1073
-  br i1 %.1081, label %B936, label %B966
-
-B936:                                             ; preds = %B924
-  %.1091 = fcmp ogt double %"$phi804.2.2.2", %most.2.1377
-  %"$phi870.2.2.3" = select i1 %.1091, double %"$phi804.2.2.2", double %most.2.1377
-  %.1114 = fcmp olt double %"$phi804.2.2.2", %below.2.1379
-  %"$phi890.2.2.3" = select i1 %.1114, double %"$phi804.2.2.2", double %below.2.1379
-  %.1142 = getelementptr double, ptr %arg.room, i64 %kept.2.1376
-  store double %"$phi804.2.2.2", ptr %.1142, align 8
-  %.1145 = add nsw i64 %kept.2.1376, 1
-  br label %B966
-
-B966:                                             ; preds = %B936, %B924
-  %kept.3.2 = phi i64 [ %.1145, %B936 ], [ %kept.2.1376, %B924 ]
-  %most.3.2 = phi double [ %"$phi870.2.2.3", %B936 ], [ %most.2.1377, %B924 ]
-  %below.3.2 = phi double [ %"$phi890.2.2.3", %B936 ], [ %below.2.1379, %B924 ]
-  %.1167 = icmp eq i64 %two.3.1, %.1073
-  br i1 %.1167, label %B978, label %B2721
-
-B978:                                             ; preds = %B966
-  %.1177 = fcmp olt double %"$phi804.2.2.2", %least.2.1378
-  %"$phi942.2.2.3" = select i1 %.1177, double %"$phi804.2.2.2", double %least.2.1378
-  %.1200 = fcmp ogt double %"$phi804.2.2.2", %above.2.1380
-  br i1 %.1200, label %B2721, label %B2682
-
-B2682:                                            ; preds = %B978
-  br label %B2721
-
-B2721:                                            ; preds = %B2682, %B978, %B966
-  %least.3.2 = phi double [ %least.2.1378, %B966 ], [ %"$phi942.2.2.3", %B978 ], [ %"$phi942.2.2.3", %B2682 ]
-  %above.3.2 = phi double [ %above.2.1380, %B966 ], [ %"$phi804.2.2.2", %B978 ], [ %above.2.1380, %B2682 ]
-  %.978.1 = add nuw i64 %.971372374, 2
-  %sunkaddr114 = getelementptr i8, ptr %sunkaddr111, i64 8
-  %"$phi804.2.2.2.1" = load double, ptr %sunkaddr114, align 8
-  %.1038.1 = fsub double %"$phi804.2.2.2.1", %lo.2.0434
-  %.1039.1 = fmul double %.283, %.1038.1
-  %.1043.1 = fcmp ult double %.1039.1, 0.000000e+00
-  br i1 %.1043.1, label %B924.1, label %B890.1
-
-B890.1:                                           ; preds = %B2721
-  %.1053.1 = fcmp ogt double %.1039.1, 1.023000e+03
-  br i1 %.1053.1, label %B912.1, label %B924.1
-
-B912.1:                                           ; preds = %B890.1
-  br label %B924.1
-
-B924.1:                                           ; preds = %B912.1, %B890.1, %B2721
-  %bin_of_v12_f.4.2.1 = phi double [ 1.023000e+03, %B912.1 ], [ %.1039.1, %B890.1 ], [ 0.000000e+00, %B2721 ]
-  %.1073.1 = fptosi double %bin_of_v12_f.4.2.1 to i64
-  %.1081.1 = icmp eq i64 %one.3.2323, %.1073.1
-  br i1 %.1081.1, label %B936.1, label %B966.1
-
-B936.1:                                           ; preds = %B924.1
-  %.1091.1 = fcmp ogt double %"$phi804.2.2.2.1", %most.3.2
-  %"$phi870.2.2.3.1" = select i1 %.1091.1, double %"$phi804.2.2.2.1", double %most.3.2
-  %.1114.1 = fcmp olt double %"$phi804.2.2.2.1", %below.3.2
-  %"$phi890.2.2.3.1" = select i1 %.1114.1, double %"$phi804.2.2.2.1", double %below.3.2
-  %.1142.1 = getelementptr double, ptr %arg.room, i64 %kept.3.2
-  store double %"$phi804.2.2.2.1", ptr %.1142.1, align 8
-  %.1145.1 = add nsw i64 %kept.3.2, 1
-  br label %B966.1
-
-B966.1:                                           ; preds = %B936.1, %B924.1
-  %kept.3.2.1 = phi i64 [ %.1145.1, %B936.1 ], [ %kept.3.2, %B924.1 ]
-  %most.3.2.1 = phi double [ %"$phi870.2.2.3.1", %B936.1 ], [ %most.3.2, %B924.1 ]
-  %below.3.2.1 = phi double [ %"$phi890.2.2.3.1", %B936.1 ], [ %below.3.2, %B924.1 ]
-  %.1167.1 = icmp eq i64 %two.3.1, %.1073.1
-  br i1 %.1167.1, label %B978.1, label %B2721.1
-
-B978.1:                                           ; preds = %B966.1
-  %.1177.1 = fcmp olt double %"$phi804.2.2.2.1", %least.3.2
-  %"$phi942.2.2.3.1" = select i1 %.1177.1, double %"$phi804.2.2.2.1", double %least.3.2
-  %.1200.1 = fcmp ogt double %"$phi804.2.2.2.1", %above.3.2
-  br i1 %.1200.1, label %B2721.1, label %B2682.1
-
-B2682.1:                                          ; preds = %B978.1
-  br label %B2721.1
-
-B2721.1:                                          ; preds = %B2682.1, %B978.1, %B966.1
-  %least.3.2.1 = phi double [ %least.3.2, %B966.1 ], [ %"$phi942.2.2.3.1", %B978.1 ], [ %"$phi942.2.2.3.1", %B2682.1 ]
-  %above.3.2.1 = phi double [ %above.3.2, %B966.1 ], [ %"$phi804.2.2.2.1", %B978.1 ], [ %above.3.2, %B2682.1 ]
-  %niter36.ncmp.1 = icmp eq i64 %unroll_iter35, %.978.1
-  br i1 %niter36.ncmp.1, label %B2725.loopexit.unr-lcssa, label %B864
-
-B2725.loopexit.unr-lcssa:                         ; preds = %B2721.1
-  %17 = and i64 %left.2.0433, 1
-  %lcmp.mod28.not = icmp eq i64 %17, 0
-  br i1 %lcmp.mod28.not, label %B2725, label %B864.epil.preheader
-
-B864.epil.preheader:                              ; preds = %B864.lr.ph, %B2725.loopexit.unr-lcssa
-  %above.2.1380.epil.init = phi double [ %lo.2.0434, %B864.lr.ph ], [ %above.3.2.1, %B2725.loopexit.unr-lcssa ]
-  %below.2.1379.epil.init = phi double [ %hi.2.0435, %B864.lr.ph ], [ %below.3.2.1, %B2725.loopexit.unr-lcssa ]
-  %least.2.1378.epil.init = phi double [ %hi.2.0435, %B864.lr.ph ], [ %least.3.2.1, %B2725.loopexit.unr-lcssa ]
-  %most.2.1377.epil.init = phi double [ %lo.2.0434, %B864.lr.ph ], [ %most.3.2.1, %B2725.loopexit.unr-lcssa ]
-  %kept.2.1376.epil.init = phi i64 [ 0, %B864.lr.ph ], [ %kept.3.2.1, %B2725.loopexit.unr-lcssa ]
-  %.971372374.epil.init = phi i64 [ 0, %B864.lr.ph ], [ %.978.1, %B2725.loopexit.unr-lcssa ]
-  %"$phi804.2.2.2.in.epil" = getelementptr double, ptr %arg.x.arg.room, i64 %.971372374.epil.init
-  %"$phi804.2.2.2.epil" = load double, ptr %"$phi804.2.2.2.in.epil", align 8
-  %.1038.epil = fsub double %"$phi804.2.2.2.epil", %lo.2.0434
-  %.1039.epil = fmul double %.283, %.1038.epil
-  %.1043.epil = fcmp ult double %.1039.epil, 0.000000e+00
-  br i1 %.1043.epil, label %B924.epil, label %B890.epil
-
-B890.epil:                                        ; preds = %B864.epil.preheader
-  %.1053.epil = fcmp ogt double %.1039.epil, 1.023000e+03
-  br i1 %.1053.epil, label %B912.epil, label %B924.epil
-
-B912.epil:                                        ; preds = %B890.epil
-  br label %B924.epil
-
-B924.epil:                                        ; preds = %B912.epil, %B890.epil, %B864.epil.preheader
-  %bin_of_v12_f.4.2.epil = phi double [ 1.023000e+03, %B912.epil ], [ %.1039.epil, %B890.epil ], [ 0.000000e+00, %B864.epil.preheader ]
-  %.1073.epil = fptosi double %bin_of_v12_f.4.2.epil to i64
-  %.1081.epil = icmp eq i64 %one.3.2323, %.1073.epil
-  br i1 %.1081.epil, label %B936.epil, label %B966.epil
-
-B936.epil:                                        ; preds = %B924.epil
-  %.1091.epil = fcmp ogt double %"$phi804.2.2.2.epil", %most.2.1377.epil.init
-  %"$phi870.2.2.3.epil" = select i1 %.1091.epil, double %"$phi804.2.2.2.epil", double %most.2.1377.epil.init
-  %.1114.epil = fcmp olt double %"$phi804.2.2.2.epil", %below.2.1379.epil.init
-  %"$phi890.2.2.3.epil" = select i1 %.1114.epil, double %"$phi804.2.2.2.epil", double %below.2.1379.epil.init
-  %.1142.epil = getelementptr double, ptr %arg.room, i64 %kept.2.1376.epil.init
-  store double %"$phi804.2.2.2.epil", ptr %.1142.epil, align 8
-  %.1145.epil = add nsw i64 %kept.2.1376.epil.init, 1
-  br label %B966.epil
-
-B966.epil:                                        ; preds = %B936.epil, %B924.epil
-  %kept.3.2.epil = phi i64 [ %.1145.epil, %B936.epil ], [ %kept.2.1376.epil.init, %B924.epil ]
-  %most.3.2.epil = phi double [ %"$phi870.2.2.3.epil", %B936.epil ], [ %most.2.1377.epil.init, %B924.epil ]
-  %below.3.2.epil = phi double [ %"$phi890.2.2.3.epil", %B936.epil ], [ %below.2.1379.epil.init, %B924.epil ]
-  %.1167.epil = icmp eq i64 %two.3.1, %.1073.epil
-  br i1 %.1167.epil, label %B978.epil, label %B2725
-
-B978.epil:                                        ; preds = %B966.epil
-  %.1177.epil = fcmp olt double %"$phi804.2.2.2.epil", %least.2.1378.epil.init
-  %"$phi942.2.2.3.epil" = select i1 %.1177.epil, double %"$phi804.2.2.2.epil", double %least.2.1378.epil.init
-  %.1200.epil = fcmp ogt double %"$phi804.2.2.2.epil", %above.2.1380.epil.init
-  br i1 %.1200.epil, label %B2725, label %B2682.epil
-
-B2682.epil:                                       ; preds = %B978.epil
-  br label %B2725
-
-B2725:                                            ; preds = %B804.endif, %B2682.epil, %B978.epil, %B966.epil, %B2725.loopexit.unr-lcssa
-  %kept.2.1.lcssa = phi i64 [ 0, %B804.endif ], [ %kept.3.2.1, %B2725.loopexit.unr-lcssa ], [ %kept.3.2.epil, %B2682.epil ], [ %kept.3.2.epil, %B978.epil ], [ %kept.3.2.epil, %B966.epil ]
-  %most.2.1.lcssa = phi double [ %lo.2.0434, %B804.endif ], [ %most.3.2.1, %B2725.loopexit.unr-lcssa ], [ %most.3.2.epil, %B2682.epil ], [ %most.3.2.epil, %B978.epil ], [ %most.3.2.epil, %B966.epil ]
-  %least.2.1.lcssa = phi double [ %hi.2.0435, %B804.endif ], [ %least.3.2.1, %B2725.loopexit.unr-lcssa ], [ %"$phi942.2.2.3.epil", %B2682.epil ], [ %"$phi942.2.2.3.epil", %B978.epil ], [ %least.2.1378.epil.init, %B966.epil ]
-  %below.2.1.lcssa = phi double [ %hi.2.0435, %B804.endif ], [ %below.3.2.1, %B2725.loopexit.unr-lcssa ], [ %below.3.2.epil, %B2682.epil ], [ %below.3.2.epil, %B978.epil ], [ %below.3.2.epil, %B966.epil ]
-  %above.2.1.lcssa = phi double [ %lo.2.0434, %B804.endif ], [ %above.3.2.1, %B2725.loopexit.unr-lcssa ], [ %above.2.1380.epil.init, %B2682.epil ], [ %"$phi804.2.2.2.epil", %B978.epil ], [ %above.2.1380.epil.init, %B966.epil ]
-  %.1270.not = icmp eq i64 %one.3.2323, %two.3.1
-  br i1 %.1270.not, label %B2741, label %common.ret.sink.split
-
-B2741:                                            ; preds = %B2725
-  %.1318 = sub nsw i64 %first.2.0431, %before.3.2320
-  %.1323 = sub nsw i64 %second.2.0432, %before.3.2320
-  %scevgep59 = getelementptr i8, ptr %lsr.iv, i64 8192
-  %scevgep83 = getelementptr i8, ptr %lsr.iv82, i64 8192
-  %exitcond483.not = icmp eq i64 %.213, 12
-  br i1 %exitcond483.not, label %common.ret, label %B100
-
-B184.endif:                                       ; preds = %B182
-  br i1 %0, label %B646, label %B192.preheader
-
-B192.preheader:                                   ; preds = %B184.endif
-  %xtraiter20 = and i64 %left.2.0433, 3
-  %18 = icmp ult i64 %left.2.0433, 4
-  br i1 %18, label %B192.epil.preheader, label %B192.preheader.new
-
-B192.preheader.new:                               ; preds = %B192.preheader
-  %unroll_iter24 = and i64 %left.2.0433, 9223372036854775804
-  br label %B192
-
-B362.endif:                                       ; preds = %B182
-  br i1 %0, label %B646, label %B448.lr.ph
-
-B448.lr.ph:                                       ; preds = %B362.endif
-  %19 = getelementptr i64, ptr %arg.counts, i64 %.300
-  %xtraiter = and i64 %left.2.0433, 3
-  %20 = icmp ult i64 %left.2.0433, 4
-  br i1 %20, label %B448.epil.preheader, label %B448.lr.ph.new
-
-B448.lr.ph.new:                                   ; preds = %B448.lr.ph
-  %unroll_iter = and i64 %left.2.0433, 9223372036854775804
-  br label %B448
-
-B804.endif:                                       ; preds = %B696.10, %B774, %B760
-  %one.3.2323 = phi i64 [ %one.3.2.ph, %B774 ], [ %one.3.2.ph, %B760 ], [ 1023, %B696.10 ]
-  %before.3.2320 = phi i64 [ %before.3.2.ph, %B774 ], [ %before.3.2.ph, %B760 ], [ %.737.9, %B696.10 ]
-  %two.3.1 = phi i64 [ %.801, %B774 ], [ %one.3.2.ph, %B760 ], [ 1023, %B696.10 ]
-  %21 = icmp slt i64 %left.2.0433, 1
-  br i1 %21, label %B2725, label %B864.lr.ph
-
-B864.lr.ph:                                       ; preds = %B804.endif
-  %arg.x.arg.room = select i1 %.305, ptr %arg.x, ptr %arg.room
-  %22 = icmp eq i64 %left.2.0433, 1
-  br i1 %22, label %B864.epil.preheader, label %B864.lr.ph.new
-
-B864.lr.ph.new:                                   ; preds = %B864.lr.ph
-  %unroll_iter35 = and i64 %left.2.0433, 9223372036854775806
-  br label %B864
+B3105:                                            ; preds = %B3095, %B0
+  %lowest.4.1 = phi double [ 0x7FF0000000000000, %B0 ], [ %lowest.2.1.lcssa228, %B3095 ]
+  %least_negative.4.1 = phi double [ 0x7FF0000000000000, %B0 ], [ %least_negative.2.1.lcssa229, %B3095 ]
+  %found.4.1 = phi i64 [ 0, %B0 ], [ %found.2.1.lcssa, %B3095 ]
+  %less.4.1 = phi i64 [ 0, %B0 ], [ %less.2.1.lcssa, %B3095 ]
+  store double %lowest.4.1, ptr %arg.ends, align 8
+  %.776 = fneg double %least_negative.4.1
+  store double %.776, ptr %.54, align 8
+  store i64 %less.4.1, ptr %arg.below, align 8
+  store i64 %found.4.1, ptr %retptr, align 8
+  ret void
 }
 
-; Function Attrs: nofree norecurse nosync nounwind memory(read, argmem: readwrite, inaccessiblemem: none, target_mem0: none, target_mem1: none)
-define i64 @middle(ptr readonly %.1, i64 %.2, ptr readonly %.3, ptr readonly %.4, ptr %.5, ptr %.6, ptr writeonly %.7) local_unnamed_addr #3 {
+; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
+declare <8 x double> @llvm.minnum.v8f64(<8 x double>, <8 x double>) #1
+
+; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
+declare <4 x double> @llvm.minnum.v4f64(<4 x double>, <4 x double>) #1
+
+; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
+declare double @llvm.minnum.f64(double, double) #1
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define i64 @extent(ptr readonly %.1, i64 %.2, ptr readonly %.3, ptr readonly %.4, ptr readonly %.5, ptr readonly %.6, ptr readonly %.7, ptr readonly %.8, ptr %.9, ptr writeonly %.10, ptr %.11, ptr writeonly %.12) local_unnamed_addr #0 {
 entry:
-  %.9 = alloca i64, align 8
-  store i64 0, ptr %.9, align 8
-  call fastcc void @inside_middle(ptr nonnull %.9, ptr %.1, i64 %.2, ptr %.3, ptr %.4, ptr %.5, ptr %.6, ptr %.7) #4
-  %.23 = load i64, ptr %.9, align 8
-  ret i64 %.23
+  %.14 = alloca i64, align 8
+  store i64 0, ptr %.14, align 8
+  call fastcc void @inside_extent(ptr nonnull %.14, ptr %.1, i64 %.2, ptr %.3, ptr %.4, ptr %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12) #3
+  %.28 = load i64, ptr %.14, align 8
+  ret i64 %.28
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define internal fastcc void @inside_between(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.x, i64 %arg.n, ptr readonly %arg.ends, ptr writeonly %arg.below, ptr writeonly %arg.room) unnamed_addr #0 {
+B0.endif:
+  %.16 = load double, ptr %arg.ends, align 8
+  %.20 = getelementptr i8, ptr %arg.ends, i64 8
+  %.21 = load double, ptr %.20, align 8
+  %.11250.not = icmp slt i64 %arg.n, 1
+  br i1 %.11250.not, label %B264, label %B76.preheader
+
+B76.preheader:                                    ; preds = %B0.endif
+  %xtraiter = and i64 %arg.n, 7
+  %0 = icmp ult i64 %arg.n, 8
+  br i1 %0, label %B76.epil.preheader, label %B76.preheader.new
+
+B76.preheader.new:                                ; preds = %B76.preheader
+  %unroll_iter = and i64 %arg.n, 9223372036854775800
+  br label %B76
+
+B76:                                              ; preds = %B76, %B76.preheader.new
+  %less.2.054 = phi i64 [ 0, %B76.preheader.new ], [ %.175.7, %B76 ]
+  %found.2.053 = phi i64 [ 0, %B76.preheader.new ], [ %.167.7, %B76 ]
+  %.1184951 = phi i64 [ 0, %B76.preheader.new ], [ %.125.7, %B76 ]
+  %sunkaddr = shl i64 %.1184951, 3
+  %sunkaddr21 = getelementptr i8, ptr %arg.x, i64 %sunkaddr
+  %.152 = load double, ptr %sunkaddr21, align 8
+  %.155 = getelementptr double, ptr %arg.room, i64 %found.2.053
+  store double %.152, ptr %.155, align 8
+  %.158 = fcmp oge double %.152, %.16
+  %.162 = fcmp ole double %.152, %.21
+  %.16547 = and i1 %.158, %.162
+  %.165 = zext i1 %.16547 to i64
+  %.167 = add nuw nsw i64 %found.2.053, %.165
+  %.171 = fcmp olt double %.152, %.16
+  %.173 = zext i1 %.171 to i64
+  %.175 = add nuw nsw i64 %less.2.054, %.173
+  %sunkaddr25 = getelementptr i8, ptr %sunkaddr21, i64 8
+  %.152.1 = load double, ptr %sunkaddr25, align 8
+  %.155.1 = getelementptr double, ptr %arg.room, i64 %.167
+  store double %.152.1, ptr %.155.1, align 8
+  %.158.1 = fcmp oge double %.152.1, %.16
+  %.162.1 = fcmp ole double %.152.1, %.21
+  %.16547.1 = and i1 %.158.1, %.162.1
+  %.165.1 = zext i1 %.16547.1 to i64
+  %.167.1 = add nuw nsw i64 %.167, %.165.1
+  %.171.1 = fcmp olt double %.152.1, %.16
+  %.173.1 = zext i1 %.171.1 to i64
+  %.175.1 = add nuw nsw i64 %.175, %.173.1
+  %sunkaddr29 = getelementptr i8, ptr %sunkaddr21, i64 16
+  %.152.2 = load double, ptr %sunkaddr29, align 8
+  %.155.2 = getelementptr double, ptr %arg.room, i64 %.167.1
+  store double %.152.2, ptr %.155.2, align 8
+  %.158.2 = fcmp oge double %.152.2, %.16
+  %.162.2 = fcmp ole double %.152.2, %.21
+  %.16547.2 = and i1 %.158.2, %.162.2
+  %.165.2 = zext i1 %.16547.2 to i64
+  %.167.2 = add nuw nsw i64 %.167.1, %.165.2
+  %.171.2 = fcmp olt double %.152.2, %.16
+  %.173.2 = zext i1 %.171.2 to i64
+  %.175.2 = add nuw nsw i64 %.175.1, %.173.2
+  %sunkaddr33 = getelementptr i8, ptr %sunkaddr21, i64 24
+  %.152.3 = load double, ptr %sunkaddr33, align 8
+  %.155.3 = getelementptr double, ptr %arg.room, i64 %.167.2
+  store double %.152.3, ptr %.155.3, align 8
+  %.158.3 = fcmp oge double %.152.3, %.16
+  %.162.3 = fcmp ole double %.152.3, %.21
+  %.16547.3 = and i1 %.158.3, %.162.3
+  %.165.3 = zext i1 %.16547.3 to i64
+  %.167.3 = add nuw nsw i64 %.167.2, %.165.3
+  %.171.3 = fcmp olt double %.152.3, %.16
+  %.173.3 = zext i1 %.171.3 to i64
+  %.175.3 = add nuw nsw i64 %.175.2, %.173.3
+  %sunkaddr37 = getelementptr i8, ptr %sunkaddr21, i64 32
+  %.152.4 = load double, ptr %sunkaddr37, align 8
+  %.155.4 = getelementptr double, ptr %arg.room, i64 %.167.3
+  store double %.152.4, ptr %.155.4, align 8
+  %.158.4 = fcmp oge double %.152.4, %.16
+  %.162.4 = fcmp ole double %.152.4, %.21
+  %.16547.4 = and i1 %.158.4, %.162.4
+  %.165.4 = zext i1 %.16547.4 to i64
+  %.167.4 = add nuw nsw i64 %.167.3, %.165.4
+  %.171.4 = fcmp olt double %.152.4, %.16
+  %.173.4 = zext i1 %.171.4 to i64
+  %.175.4 = add nuw nsw i64 %.175.3, %.173.4
+  %sunkaddr41 = getelementptr i8, ptr %sunkaddr21, i64 40
+  %.152.5 = load double, ptr %sunkaddr41, align 8
+  %.155.5 = getelementptr double, ptr %arg.room, i64 %.167.4
+  store double %.152.5, ptr %.155.5, align 8
+  %.158.5 = fcmp oge double %.152.5, %.16
+  %.162.5 = fcmp ole double %.152.5, %.21
+  %.16547.5 = and i1 %.158.5, %.162.5
+  %.165.5 = zext i1 %.16547.5 to i64
+  %.167.5 = add nuw nsw i64 %.167.4, %.165.5
+  %.171.5 = fcmp olt double %.152.5, %.16
+  %.173.5 = zext i1 %.171.5 to i64
+  %.175.5 = add nuw nsw i64 %.175.4, %.173.5
+  %sunkaddr45 = getelementptr i8, ptr %sunkaddr21, i64 48
+  %.152.6 = load double, ptr %sunkaddr45, align 8
+  %.155.6 = getelementptr double, ptr %arg.room, i64 %.167.5
+  store double %.152.6, ptr %.155.6, align 8
+  %.158.6 = fcmp oge double %.152.6, %.16
+  %.162.6 = fcmp ole double %.152.6, %.21
+  %.16547.6 = and i1 %.158.6, %.162.6
+  %.165.6 = zext i1 %.16547.6 to i64
+  %.167.6 = add nuw nsw i64 %.167.5, %.165.6
+  %.171.6 = fcmp olt double %.152.6, %.16
+  %.173.6 = zext i1 %.171.6 to i64
+  %.175.6 = add nuw nsw i64 %.175.5, %.173.6
+  %.125.7 = add nuw nsw i64 %.1184951, 8
+  %sunkaddr49 = getelementptr i8, ptr %sunkaddr21, i64 56
+  %.152.7 = load double, ptr %sunkaddr49, align 8
+  %.155.7 = getelementptr double, ptr %arg.room, i64 %.167.6
+  store double %.152.7, ptr %.155.7, align 8
+  %.158.7 = fcmp oge double %.152.7, %.16
+  %.162.7 = fcmp ole double %.152.7, %.21
+  %.16547.7 = and i1 %.158.7, %.162.7
+  %.165.7 = zext i1 %.16547.7 to i64
+  %.167.7 = add nuw nsw i64 %.167.6, %.165.7
+  %.171.7 = fcmp olt double %.152.7, %.16
+  %.173.7 = zext i1 %.171.7 to i64
+  %.175.7 = add nuw nsw i64 %.175.6, %.173.7
+  %niter.ncmp.7 = icmp eq i64 %unroll_iter, %.125.7
+  br i1 %niter.ncmp.7, label %B264.loopexit.unr-lcssa, label %B76
+
+B264.loopexit.unr-lcssa:                          ; preds = %B76
+  %lcmp.mod.not = icmp eq i64 %xtraiter, 0
+  br i1 %lcmp.mod.not, label %B264, label %B76.epil.preheader
+
+B76.epil.preheader:                               ; preds = %B264.loopexit.unr-lcssa, %B76.preheader
+  %less.2.054.epil.init = phi i64 [ 0, %B76.preheader ], [ %.175.7, %B264.loopexit.unr-lcssa ]
+  %found.2.053.epil.init = phi i64 [ 0, %B76.preheader ], [ %.167.7, %B264.loopexit.unr-lcssa ]
+  %.1184951.epil.init = phi i64 [ 0, %B76.preheader ], [ %.125.7, %B264.loopexit.unr-lcssa ]
+  %1 = shl i64 %.1184951.epil.init, 3
+  %scevgep = getelementptr i8, ptr %arg.x, i64 %1
+  br label %B76.epil
+
+B76.epil:                                         ; preds = %B76.epil, %B76.epil.preheader
+  %less.2.054.epil = phi i64 [ %.175.epil, %B76.epil ], [ %less.2.054.epil.init, %B76.epil.preheader ]
+  %found.2.053.epil = phi i64 [ %.167.epil, %B76.epil ], [ %found.2.053.epil.init, %B76.epil.preheader ]
+  %epil.iter = phi i64 [ %epil.iter.next, %B76.epil ], [ 0, %B76.epil.preheader ]
+  %2 = shl nuw nsw i64 %epil.iter, 3
+  %scevgep4 = getelementptr i8, ptr %scevgep, i64 %2
+  %.152.epil = load double, ptr %scevgep4, align 8
+  %.155.epil = getelementptr double, ptr %arg.room, i64 %found.2.053.epil
+  store double %.152.epil, ptr %.155.epil, align 8
+  %.158.epil = fcmp oge double %.152.epil, %.16
+  %.162.epil = fcmp ole double %.152.epil, %.21
+  %.16547.epil = and i1 %.158.epil, %.162.epil
+  %.165.epil = zext i1 %.16547.epil to i64
+  %.167.epil = add nuw nsw i64 %found.2.053.epil, %.165.epil
+  %.171.epil = fcmp olt double %.152.epil, %.16
+  %.173.epil = zext i1 %.171.epil to i64
+  %.175.epil = add nuw nsw i64 %less.2.054.epil, %.173.epil
+  %epil.iter.next = add i64 %epil.iter, 1
+  %epil.iter.cmp.not = icmp eq i64 %xtraiter, %epil.iter.next
+  br i1 %epil.iter.cmp.not, label %B264, label %B76.epil, !llvm.loop !47
+
+B264:                                             ; preds = %B76.epil, %B264.loopexit.unr-lcssa, %B0.endif
+  %found.2.0.lcssa = phi i64 [ 0, %B0.endif ], [ %.167.7, %B264.loopexit.unr-lcssa ], [ %.167.epil, %B76.epil ]
+  %less.2.0.lcssa = phi i64 [ 0, %B0.endif ], [ %.175.7, %B264.loopexit.unr-lcssa ], [ %.175.epil, %B76.epil ]
+  store i64 %less.2.0.lcssa, ptr %arg.below, align 8
+  store i64 %found.2.0.lcssa, ptr %retptr, align 8
+  ret void
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define i64 @between(ptr readonly %.1, i64 %.2, ptr readonly %.3, ptr writeonly %.4, ptr writeonly %.5) local_unnamed_addr #0 {
+entry:
+  %.7 = alloca i64, align 8
+  store i64 0, ptr %.7, align 8
+  call fastcc void @inside_between(ptr nonnull %.7, ptr %.1, i64 %.2, ptr %.3, ptr %.4, ptr %.5) #3
+  %.21 = load i64, ptr %.7, align 8
+  ret i64 %.21
 }
 
 attributes #0 = { nofree norecurse nosync nounwind memory(argmem: readwrite) }
 attributes #1 = { mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none) }
 attributes #2 = { mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none) }
-attributes #3 = { nofree norecurse nosync nounwind memory(read, argmem: readwrite, inaccessiblemem: none, target_mem0: none, target_mem1: none) }
-attributes #4 = { noinline }
+attributes #3 = { noinline }
 
 !0 = distinct !{!0, !1}
 !1 = !{!"llvm.loop.unroll.disable"}
-!2 = !{!3}
-!3 = distinct !{!3, !4}
-!4 = distinct !{!4, !"LVerDomain"}
-!5 = !{!6}
-!6 = distinct !{!6, !4}
+!2 = distinct !{!2, !3, !4}
+!3 = !{!"llvm.loop.isvectorized", i32 1}
+!4 = !{!"llvm.loop.unroll.runtime.disable"}
+!5 = distinct !{!5, !1}
+!6 = distinct !{!6, !3}
 !7 = !{!8}
-!8 = distinct !{!8, !4}
-!9 = !{!10}
-!10 = distinct !{!10, !4}
-!11 = !{!8, !6, !3}
-!12 = distinct !{!12, !13, !14}
-!13 = !{!"llvm.loop.isvectorized", i32 1}
-!14 = !{!"llvm.loop.unroll.runtime.disable"}
-!15 = !{!"branch_weights", i32 4, i32 28}
-!16 = distinct !{!16, !13, !14}
-!17 = !{!18}
-!18 = distinct !{!18, !19}
-!19 = distinct !{!19, !"LVerDomain"}
-!20 = !{!21}
-!21 = distinct !{!21, !19}
-!22 = !{!23}
-!23 = distinct !{!23, !19}
-!24 = !{!25}
-!25 = distinct !{!25, !19}
-!26 = !{!23, !21, !18}
-!27 = distinct !{!27, !13, !14}
-!28 = distinct !{!28, !13, !14}
-!29 = distinct !{!29, !13}
-!30 = distinct !{!30, !13}
-!31 = distinct !{!31, !1}
-!32 = distinct !{!32, !1}
+!8 = distinct !{!8, !9}
+!9 = distinct !{!9, !"LVerDomain"}
+!10 = !{!11}
+!11 = distinct !{!11, !9}
+!12 = !{!13}
+!13 = distinct !{!13, !9}
+!14 = !{!15}
+!15 = distinct !{!15, !9}
+!16 = !{!17}
+!17 = distinct !{!17, !9}
+!18 = !{!19}
+!19 = distinct !{!19, !9}
+!20 = !{!17, !15, !13, !11, !8}
+!21 = distinct !{!21, !3, !4}
+!22 = !{!"branch_weights", i32 4, i32 28}
+!23 = distinct !{!23, !3, !4}
+!24 = distinct !{!24, !3}
+!25 = !{!26}
+!26 = distinct !{!26, !27}
+!27 = distinct !{!27, !"LVerDomain"}
+!28 = !{!29}
+!29 = distinct !{!29, !27}
+!30 = !{!31}
+!31 = distinct !{!31, !27}
+!32 = !{!33}
+!33 = distinct !{!33, !27}
+!34 = !{!35}
+!35 = distinct !{!35, !27}
+!36 = !{!37}
+!37 = distinct !{!37, !27}
+!38 = !{!35, !33, !31, !29, !26}
+!39 = distinct !{!39, !3, !4}
+!40 = distinct !{!40, !3, !4}
+!41 = distinct !{!41, !1}
+!42 = distinct !{!42, !3}
+!43 = distinct !{!43, !3, !4}
+!44 = distinct !{!44, !3, !4}
+!45 = distinct !{!45, !4, !3}
+!46 = distinct !{!46, !1}
+!47 = distinct !{!47, !1}

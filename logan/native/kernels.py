@@ -1,6 +1,7 @@
 """Calls into the compiled loops with every size checked, so that no file's content can make them leave their arrays.
 
-Each function returns None where there is no compiled code, and its caller takes the twin in numpy.
+Functions that may return None do so where there is no compiled code, and the caller takes the twin in numpy; the others
+are called only where there is.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from itertools import starmap
 from typing import Any, Final
 
 import numpy as np
-from msgspec import Struct
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from logan.native import engine
@@ -20,13 +21,12 @@ SPARE_BYTES: Final = 128
 """Bytes behind the last line that are read, though never used."""
 LONGEST_LAYOUT: Final = 64
 """Bytes before a line's identifier."""
-BINS: Final = 1024
+MOST_KINDS: Final = 4096
+_STRETCH: Final = 2048
 _LIGHT_ROWS: Final = 20_000
 _HEAVY_ROWS: Final = 400_000
-_MOST_TURNS: Final = 12
 _MOST_OF_LAYOUT: Final = (LONGEST_LAYOUT, 18, 9)
 """Bytes, digits of seconds, digits of their parts."""
-_MOST_SLOTS: Final = 4096
 HEXADECIMAL: Final = np.full(256, 255, np.uint8)
 """Value of each character as a hex digit, 255 where it is none."""
 for _digit in b"0123456789ABCDEFabcdef":
@@ -35,16 +35,16 @@ for _digit in b"0123456789ABCDEFabcdef":
 _ARGUMENTS: Final = {
     "line_ends": "u1 n i8",
     "can_text": "u1 n i8 n n i8 i8 i8 i8 i8 u8 u1 u1 n b1 i8 u4 u1 u1 u1 u8 i8",
-    "slots": "u4 u1 n u4 n n u4 i8 u2",
-    "renumber": "u2 n u2 n",
-    "rows_by_slot": "u2 n i8 n i8",
-    "words_by_slot": "u2 n i8 n u8 u8",
-    "bytes_by_slot": "u2 n i8 n u1 u1",
+    "kinds": "u4 u1 u1 u1 i8 n u2 n u8 n n i8 i8 u2",
+    "put_together": "u2 n i8 n n i8 u8 i8 u8",
+    "seconds": "i8 n n f8",
     "rows_of_slots": "u2 n b1 n i8",
     "signals": "u8 n n i8 i8 i8 i8 f8 f8 f8",
-    "middle": "f8 n f8 f8 i8 f8 f8",
+    "extent": "u8 n i8 i8 i8 i8 f8 f8 f8 i8 f8 f8",
+    "between": "f8 n f8 i8 f8",
 }
 """What each loop takes: ``n`` a whole number, all others arrays of numpy's kind of that name."""
+_KINDS: Final = {kind: np.dtype(kind) for kind in ("b1", "u1", "u2", "u4", "u8", "i8", "f8")}
 
 
 def at_hand() -> bool:
@@ -57,15 +57,13 @@ def pays(rows: int) -> bool:
     return (engine.is_loaded() or rows >= (_LIGHT_ROWS if engine.is_light() else _HEAVY_ROWS)) and at_hand()
 
 
-def line_ends(buffer: NDArray[np.uint8], size: int, scratch: NDArray[np.int64]) -> NDArray[np.int64] | None:
+def line_ends(buffer: NDArray[np.uint8], size: int, scratch: NDArray[np.int64]) -> NDArray[np.int64]:
     """Places of the line feeds in ``buffer[:size]``, ascending, in the beginning of ``scratch``.
 
     Parameters
     ----------
     scratch : room for one a byte and two more
     """
-    if not at_hand():
-        return None
     _require(0 <= size <= min(len(buffer) - SPARE_BYTES, len(scratch) - 2))
     return scratch[: _run("line_ends", buffer, size, scratch)]
 
@@ -104,10 +102,8 @@ class TextRows(Struct, frozen=True):
 
 def can_text(
     buffer: NDArray[np.uint8], size: int, ends: NDArray[np.int64], layouts: Layouts, latest_ns: int, out: TextRows
-) -> NDArray[np.int64] | None:
+) -> NDArray[np.int64]:
     """Read the lines that end at ``ends`` into rows; returns the numbers of those that are of none of the layouts."""
-    if not at_hand():
-        return None
     n, count = len(ends), len(layouts.size)
     tables = [getattr(layouts, name) for name in Layouts.__struct_fields__]
     columns = [getattr(out, name) for name in TextRows.__struct_fields__]
@@ -122,58 +118,70 @@ def can_text(
     return left[:found]
 
 
-def slots(
-    can_id: NDArray[np.uint32], flags: NDArray[np.uint8]
-) -> tuple[NDArray[np.uint32], NDArray[np.int64], NDArray[np.uint16]] | None:
-    """Number each frame by its identifier, bit 31 set on those of 29 bits.
-
-    Returns
-    -------
-    the different identifiers, ascending, how often each stands there, and which one each frame has; None also where
-    there are more than a few thousand
-    """
-    if not at_hand():
-        return None
-    _require(len(can_id) == len(flags))
-    cells = 4 * _MOST_SLOTS
-    table = np.zeros(2 * cells, np.uint32)
-    keys, counts = np.empty(_MOST_SLOTS, np.uint32), np.empty(_MOST_SLOTS, np.int64)
-    slot = np.empty(len(can_id), np.uint16)
-    found = _run("slots", can_id, flags, len(can_id), table, cells - 1, _MOST_SLOTS, keys, counts, slot)
-    if found < 0:
-        return None
-    order = np.argsort(keys[:found])  # they were found in order of appearance
-    rank = np.empty(found, np.uint16)
-    rank[order] = np.arange(found)
-    _require(_run("renumber", slot, len(slot), rank, found) == len(slot))
-    return keys[order], counts[order], slot
-
-
-def rows_by_slot(slot: NDArray[np.uint16], counts: NDArray[np.int64]) -> NDArray[np.int64] | None:
-    """Rows put together by slot, in order within each; ``counts`` says how many rows each slot has."""
-    if not at_hand():
-        return None
-    place = np.cumsum(counts) - counts
-    rows = np.empty(len(slot), np.int64)
-    _require(_run("rows_by_slot", slot, len(slot), place, len(place), rows) == len(slot))
-    return rows
-
-
-def by_slot(slot: NDArray[np.uint16], counts: NDArray[np.int64], column: NDArray[Any], out: NDArray[Any]) -> None:
-    """A column of 8 bytes or of 1 a row put together by slot, in order within each; only where there is compiled code.
+class KindTable(Struct):
+    """Which kinds of frames are known: what a frame has beside its time and data.
 
     Parameters
     ----------
-    counts : rows of each slot
-    out : (n,) where it goes, of the column's kind
+    known : how many
+    keys : (MOST_KINDS,) uint64, of which the first are known: identifier, from bit 32 on flags, bus and length, 8 each
+    cells : where a key is to be looked for
+    span : (2,) int64, time of the last frame and longest step from one to the next, ns
     """
-    place = np.cumsum(counts) - counts
-    _require(len(slot) == len(column) == len(out) and column.dtype == out.dtype)
-    if column.itemsize == 1:
-        done = _run("bytes_by_slot", slot, len(slot), place, len(place), column.view(np.uint8), out.view(np.uint8))
-    else:
-        done = _run("words_by_slot", slot, len(slot), place, len(place), column.view(np.uint64), out.view(np.uint64))
-    _require(done == len(slot))
+
+    known: int = 0
+    keys: NDArray[np.uint64] = field(default_factory=lambda: np.empty(MOST_KINDS, np.uint64))
+    cells: NDArray[np.uint16] = field(default_factory=lambda: np.zeros(4 * MOST_KINDS, np.uint16))
+    span: NDArray[np.int64] = field(default_factory=lambda: np.zeros(2, np.int64))
+
+
+def kinds(
+    can_id: NDArray[np.uint32], flags: NDArray[np.uint8], bus: NDArray[np.uint8], length: NDArray[np.uint8],
+    t_ns: NDArray[np.int64], table: KindTable, slot: NDArray[np.uint16],
+) -> NDArray[np.int64] | None:  # fmt: skip
+    """Number frames by their kind; new ones go into the table.
+
+    Parameters
+    ----------
+    slot : (n,) where the numbers go
+
+    Returns
+    -------
+    how many there are of each known kind, (known,); None also where there would be more than a few thousand, or
+    times do not ascend
+    """
+    if not at_hand():
+        return None
+    n, counts = len(can_id), np.zeros(MOST_KINDS, np.int64)
+    _require(len(flags) == len(bus) == len(length) == len(t_ns) == len(slot) == n)
+    _require(len(table.keys) == MOST_KINDS and len(table.cells) == 4 * MOST_KINDS and 0 <= table.known <= MOST_KINDS)
+    _require(len(table.span) == 2)
+    given = (can_id, flags, bus, length, t_ns, n, table.cells, 4 * MOST_KINDS - 1, table.keys, MOST_KINDS, table.known)
+    known = _run("kinds", *given, table.span, counts, slot)
+    if known < 0:
+        return None
+    table.known = known
+    return counts[:known]
+
+
+def put_together(
+    slot: NDArray[np.uint16], place: NDArray[np.int64], t_ns: NDArray[np.int64], data: NDArray[np.uint64],
+    out_t_ns: NDArray[np.int64], out_data: NDArray[np.uint64],
+) -> None:  # fmt: skip
+    """Times and data put together by slot, in order within each; only where there is compiled code.
+
+    Parameters
+    ----------
+    place : where the next row of each slot goes
+    """
+    _require(len(slot) == len(t_ns) == len(data) and len(out_t_ns) == len(out_data))
+    given = (slot, len(slot), place.copy(), len(place), len(out_data), t_ns, data, out_t_ns, out_data)
+    _require(_run("put_together", *given) == len(slot))
+
+
+def to_seconds(t_ns: NDArray[np.int64], origin_ns: int) -> None:
+    """Times in s after an origin into the place of those in ns; only where there is compiled code."""
+    _run("seconds", t_ns, len(t_ns), origin_ns, t_ns.view(np.float64))
 
 
 def rows_of_slots(slot: NDArray[np.uint16], wanted: NDArray[np.bool_]) -> NDArray[np.int64] | None:
@@ -186,44 +194,77 @@ def rows_of_slots(slot: NDArray[np.uint16], wanted: NDArray[np.bool_]) -> NDArra
     return rows[:found].copy()
 
 
-def middle(x: NDArray[np.float64], low: float, high: float) -> tuple[float, float] | None:
-    """The two middle ones of some finite numbers in order of size, which are one where their count is odd.
+def between(x: NDArray[np.float64], low: float, high: float) -> tuple[int, NDArray[np.float64]] | None:
+    """How many numbers are less than ``low``, and those from there to ``high``, in order."""
+    if not at_hand():
+        return None
+    below, room = np.empty(1, np.int64), np.empty(len(x))
+    found = _run("between", np.ascontiguousarray(x), len(x), np.array([low, high]), below, room)
+    return int(below[0]), room[:found]
+
+
+class SignalTables(Struct, frozen=True):
+    """Where signals stand within eight bytes and what they are worth, as the compiled loops take it.
 
     Parameters
     ----------
-    x : (n,) at least one number
-    low, high : the least and the greatest of them
+    count : how many signals
+    columns : bits below the signal in the word of eight bytes, its bits, whether the word is big-endian, whether the
+        highest bit is a sign (int64); what to multiply by and to add (float64)
     """
-    if not at_hand():
-        return None
-    _require(len(x) > 0)
-    counts, room, pair = np.zeros(_MOST_TURNS * BINS, np.int64), np.empty(len(x)), np.empty(2)
-    done = _run("middle", np.ascontiguousarray(x), len(x), np.array([low]), np.array([high]), counts, room, pair)
-    return (float(pair[0]), float(pair[1])) if done == 0 else None
+
+    count: int
+    columns: tuple[NDArray[Any], ...]
 
 
-def signals(
-    data: NDArray[np.uint8], shift: Sequence[int], length: Sequence[int], big: Sequence[bool], signed: Sequence[bool],
-    scale: Sequence[float], offset: Sequence[float],
-) -> NDArray[np.float64] | None:  # fmt: skip
+def signal_tables(
+    shift: Sequence[int], length: Sequence[int], big: Sequence[bool], signed: Sequence[bool], scale: Sequence[float],
+    offset: Sequence[float],
+) -> SignalTables:  # fmt: skip
+    """Tables of signals, each within eight bytes read in the signal's byte order."""
+    _require(all(low >= 0 and bits >= 1 and low + bits <= 64 for low, bits in zip(shift, length, strict=True)))
+    columns: list[NDArray[Any]] = [np.array(column, np.int64) for column in (shift, length, big, signed)]
+    columns += [np.array(column, np.float64) for column in (scale, offset)]
+    _require(all(len(column) == len(shift) for column in columns))
+    return SignalTables(len(shift), tuple(columns))
+
+
+def signals(data: NDArray[np.uint8], tables: SignalTables) -> NDArray[np.float64] | None:
     """Physical values of signals within eight bytes, (signals, n).
 
     Parameters
     ----------
     data : (n, 8) uint8
-    shift : bits below the signal in the word of eight bytes, read in the signal's byte order
     """
     if not at_hand():
         return None
-    n, count = len(data), len(shift)
+    n = len(data)
     _require(data.shape == (n, 8))
-    _require(all(below >= 0 and bits >= 1 and below + bits <= 64 for below, bits in zip(shift, length, strict=True)))
-    tables = [np.array(column, np.int64) for column in (shift, length, big, signed)]
-    tables += [np.array(column, np.float64) for column in (scale, offset)]
-    _require(all(len(table) == count for table in tables))
-    out = np.empty((count, n))
-    _run("signals", data.view(np.uint64), n, count, *tables, out)
+    out = np.empty((tables.count, n))
+    _run("signals", data.view(np.uint64), n, tables.count, *tables.columns, out)
     return out
+
+
+def extent(
+    data: NDArray[np.uint8], tables: SignalTables, low: float, high: float
+) -> tuple[float, float, int, NDArray[np.float64]] | None:
+    """One look at the physical values of one signal, all of which are finite.
+
+    Parameters
+    ----------
+    data : (n, 8) uint8, at least one row
+
+    Returns
+    -------
+    the lowest and the highest, how many are less than ``low``, and those from there to ``high``, in order
+    """
+    if not at_hand():
+        return None
+    n, ends, below = len(data), np.array([low, high]), np.empty(1, np.int64)
+    _require(data.shape == (n, 8) and n > 0 and tables.count == 1)
+    room = np.empty(n)
+    found = _run("extent", data.view(np.uint64), n, *tables.columns, ends, below, np.empty(_STRETCH), room)
+    return float(ends[0]), float(ends[1]), int(below[0]), room[:found]
 
 
 @functools.cache
@@ -243,8 +284,8 @@ def _argument(given: NDArray[Any] | int, kind: str) -> int:
     if isinstance(given, int):
         _require(kind == "n")
         return given
-    _require(given.dtype.isnative and given.dtype.str[1:] == kind)
-    _require(given.flags.c_contiguous and given.flags.aligned)
+    flags = given.flags
+    _require(given.dtype == _KINDS[kind] and flags.c_contiguous and flags.aligned)
     return int(given.__array_interface__["data"][0])  # as given.ctypes.data, in a third of the time
 
 

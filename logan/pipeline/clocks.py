@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from logan import parallel
 from logan.model.capture import Capture, Remark, first_places
-from logan.model.frames import Frames, Payloads
+from logan.model.frames import Frames, FramesByKind, Payloads
 from logan.model.sensor import Edges, Waveform
 
 LONGEST_CHANGE_S: Final = 60.0
@@ -95,12 +95,21 @@ def _times(capture: Capture) -> NDArray[np.float64]:
 
 def _span(capture: Capture, shift_s: float) -> tuple[float, float] | None:
     """First and last time of a file on the axis, None without times."""
-    t_s = _times(capture)
-    return (float(t_s[0]) + shift_s, float(t_s[-1]) + shift_s) if len(t_s) else None
+    content = capture.content
+    if isinstance(content, Frames) and capture.timed and len(content):
+        first_s, last_s = content.ends_s
+    elif len(t_s := _times(capture)):
+        first_s, last_s = float(t_s[0]), float(t_s[-1])
+    else:
+        return None
+    return first_s + shift_s, last_s + shift_s
 
 
 def _holes(capture: Capture) -> Iterator[Remark]:
     """Stretches in which nothing was recorded."""
+    content = capture.content
+    if isinstance(content, FramesByKind) and content.longest_step_s < 0.999 * SHORTEST_HOLE_S:
+        return
     t_s = _times(capture)
     parts = [t_s[at : at + _AT_ONCE + 1] for at in range(0, len(t_s) - 1, _AT_ONCE)]
     if len(t_s) < 3 or max(parallel.each(_longest_step, parts, pays=len(t_s) >= parallel.MANY)) <= SHORTEST_HOLE_S:

@@ -15,7 +15,7 @@ from logan import channels, parallel
 from logan.dsp.median import median
 from logan.knowledge import profiles
 from logan.knowledge.folders import Folders
-from logan.model.channel import Channel
+from logan.model.channel import Channel, Deferred
 from logan.model.profile import EngineProfile
 from logan.pipeline.gather import gather
 from logan.pipeline.progress import Progress, silent
@@ -38,7 +38,7 @@ def decode_channels(
     LoganError : wrong usage, an unreadable capture or a wrong data file
     """
     profile = profiles.load(engine, folders)[0] if engine is not None else EngineProfile()
-    gathered = gather(paths, dbc_files, progress, hashed=False, folders=folders)
+    gathered = gather(paths, dbc_files, progress, hashed=False, folders=folders, looked_at=True)
     found, _ = channels.chosen(gathered.signals, profile)
     return [channel for name in sorted(found.best) for channel in (found.best[name], *found.others.get(name, ()))]
 
@@ -67,18 +67,21 @@ def summary_lines(found: Sequence[Channel], fitted: int | None = None) -> Iterat
 
 
 def _summary_line(channel: Channel, width: int, fitted: int | None) -> str:
-    t_s, value = channel.t_s, channel.glance()
-    low, high = _ends(value)
-    if not (math.isfinite(low) and math.isfinite(high)):
-        t_s, value = channel.finite()
-        low, high = _ends(value)
+    t_s = channel.t_s
+    extent = channel.extent() if isinstance(channel, Deferred) and len(channel) else None
+    if extent is None:
+        value = channel.value
+        ends = _ends(value)
+        if not (math.isfinite(ends[0]) and math.isfinite(ends[1])):
+            t_s, value = channel.finite()
+            ends = _ends(value)
+        extent = (ends[0], median(value), ends[1]) if len(value) else None
     span_s = t_s[-1] - t_s[0] if len(t_s) > 1 else 0.0
     rate = f"{(len(t_s) - 1) / span_s:.2f}" if span_s > 0 else "-"
-    figures = [low, median(value, low, high), high] if len(value) else []
-    texts = [f"{figure:.6g}" for figure in figures] or ["-"] * 3
+    low, middle, high = [f"{figure:.6g}" for figure in extent] if extent is not None else ["-"] * 3
     return (
-        f"{channel.name:<{width}}  {channel.unit:<9} {len(value):>8} {rate:>8} "
-        f"{texts[0]:>10} {texts[1]:>10} {texts[2]:>10}  {channel.source}{_not_fitted(channel.name, fitted)}"
+        f"{channel.name:<{width}}  {channel.unit:<9} {len(t_s):>8} {rate:>8} "
+        f"{low:>10} {middle:>10} {high:>10}  {channel.source}{_not_fitted(channel.name, fitted)}"
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
@@ -21,7 +22,7 @@ from logan.knowledge.folders import Folders, files
 from logan.knowledge.locate import dbc_open
 from logan.knowledge.obd import PIDS_DBC
 from logan.model.capture import NOTHING_DECODABLE, Capture, Remark, Table
-from logan.model.channel import Channel
+from logan.model.channel import Channel, Deferred
 from logan.model.frames import Frames, Messages, Payloads
 from logan.model.sensor import Edges, SensorCapture, Waveform
 from logan.model.vehicle import Vehicle
@@ -60,11 +61,13 @@ def gather(
     empty_is_error: bool = True,
     hashed: bool = True,
     folders: Folders = (),
+    looked_at: bool = False,
 ) -> Gathered:
     """Read the files of one road test and decode all that can be decoded; one file alone may go without its hash.
 
     Parameters
     ----------
+    looked_at : whether somebody will ask for the extent of every channel
     dbc_files : signal data bases beside the open ones and those of the folders
     folders : knowledge folders: their signal data bases and headings
 
@@ -100,7 +103,7 @@ def gather(
         shift_s = clock.shift_s[k]
         found: list[Channel] = []
         if isinstance(content, Frames | Payloads):
-            said, services, damage, buses = _strands(content, plans, capture.name)
+            said, services, damage, buses = _strands(content, plans, capture.name, looked_at)
             found = [*buses.channels, *(channel for one in services for channel in one.channels)]
             for one in services:
                 _one_vehicle(numbers, one.vehicle, capture)
@@ -150,7 +153,7 @@ class _Decoded(Struct, frozen=True):
 
 
 def _strands(
-    content: Frames | Payloads, plans: Sequence[MessagePlan], file: str
+    content: Frames | Payloads, plans: Sequence[MessagePlan], file: str, looked_at: bool
 ) -> tuple[Messages, list[_Decoded], Sequence[Remark], _Decoded]:
     """Diagnosis and broadcasts, which do not need each other.
 
@@ -159,9 +162,14 @@ def _strands(
     diagnostic payloads, what each family of services said, damage of the transport, what was broadcast
     """
 
+    diagnosed = threading.Event()
+
     def diagnosis() -> tuple[Messages, list[_Decoded], Sequence[Remark]]:
-        said, damage = isotp.reassemble(content) if isinstance(content, Frames) else (content.messages, ())
-        return said, [_Decoded(*decode(said, file)) for decode in (j1979.decode, uds.decode)], damage
+        try:
+            said, damage = isotp.reassemble(content) if isinstance(content, Frames) else (content.messages, ())
+            return said, [_Decoded(*decode(said, file)) for decode in (j1979.decode, uds.decode)], damage
+        finally:
+            diagnosed.set()
 
     def broadcasts() -> _Decoded:
         if not isinstance(content, Frames):
@@ -170,6 +178,11 @@ def _strands(
         found, rest = broadcast.decode(content, plans, file)
         from_long, long_rest = broadcast.decode(j1939.as_frames(long), plans, file)
         vehicle, odd = j1939.decode(content, long, file)
+        for channel in found if looked_at else ():
+            if diagnosed.is_set():
+                break
+            if isinstance(channel, Deferred):
+                channel.extent()  # while the other strand takes its time
         return _Decoded([*found, *from_long], vehicle, [*torn, *rest, *long_rest, *odd])
 
     if isinstance(content, Frames) and len(content) >= parallel.MANY:

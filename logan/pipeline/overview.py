@@ -56,6 +56,8 @@ def _file(capture: Capture) -> Iterator[str]:
         start = datetime.fromtimestamp(capture.start, UTC).strftime("starts %Y-%m-%d %H:%M:%S UTC")
     length = "no time" if capture.duration_s is None else f"{capture.duration_s:.3f} s"
     yield f"  {capture.format}; {capture.frames} records, {capture.rejected} rejected; {length}; {start}"
+    if capture.recognised:
+        yield f"  recognised: {capture.recognised}"
     yield f"  SHA-256 {capture.sha256}"
 
 
@@ -70,7 +72,7 @@ def _bus(frames: Frames) -> Iterator[str]:
         | (frames.bus.astype(np.int64) << 40)
     )
     ids, count = np.unique(key, return_counts=True)
-    span_s = float(frames.t_s.max() - frames.t_s.min()) if len(frames) else 0.0
+    span_s = frames.ends_s[1] - frames.ends_s[0] if len(frames) else 0.0
     yield f"  {len(ids)} identifiers" + (f", the {IDS_SHOWN} most frequent:" if len(ids) > IDS_SHOWN else ":")
     for k in np.sort(np.argsort(-count, kind="stable")[:IDS_SHOWN]):
         value = int(ids[k])

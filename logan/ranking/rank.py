@@ -199,9 +199,9 @@ def rank(
         not_explained=no_fault + something_else,
         no_fault=no_fault,
         something_else=something_else,
-        blind=blind,
+        blind={} if no_engine else blind,
         together=joint,
-        hints={fault: step for fault, step in hints.items() if step},
+        hints={fault: step for fault, step in hints.items() if step and not no_engine},
         minutes_to_find=minutes_to_find(
             [known.catalogue.faults[one.fault] for one in ranked if one.probability >= WORTH_A_CHECK],
             hypothesis,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import can
-import msgspec
 import numpy as np
 
 from logan.capture import read
@@ -38,8 +37,7 @@ def play(
     frames = read(capture).content
     if not isinstance(frames, Frames) or not len(frames):
         raise UsageError("holds no CAN frames", file=capture, do="replay takes CAN logs")
-    first = float(frames.t_s[0])
-    frames = msgspec.structs.replace(frames, t_s=frames.t_s - first)
+    frames = frames.from_zero()
     bus = buses.open_bus(to, channel, bench)
     try:
         if bench:

@@ -45,7 +45,7 @@ def reassemble(frames: Frames) -> tuple[Messages, tuple[Remark, ...]]:
     """
     found = carriers(frames)
     order = np.argsort(found.stream, kind="stable")
-    rows, offset, stream = found.rows[order], found.offset[order], found.stream[order]
+    frames, rows, offset, stream = found.frames, order, found.offset[order], found.stream[order]
     data = frames.payload(rows)
     info = pci(data, frames.length[rows], offset)
     info.kind[_foreign(info.kind, stream)] = kinds.FOREIGN
@@ -54,8 +54,10 @@ def reassemble(frames: Frames) -> tuple[Messages, tuple[Remark, ...]]:
     remarks.append(remark(frames, rows[overflow], *_OVERFLOW))
 
     carries = np.flatnonzero(info.kind <= segmented.CONSECUTIVE)
-    rows, offset, data, info = rows[carries], offset[carries], data[carries], info.take(carries)
-    received = receive_streams(info, data, stream[carries], kinds.LAST_NUMBER)
+    if len(carries) < len(rows):
+        rows, offset, data, info = rows[carries], offset[carries], data[carries], info.take(carries)
+        stream = stream[carries]
+    received = receive_streams(info, data, stream, kinds.LAST_NUMBER)
     for name, text in _FAULTS.items():
         at = np.array([position for fault, position in received.faults if fault == name], np.int64)
         remarks.append(remark(frames, rows[at], name, text))
@@ -65,7 +67,15 @@ def reassemble(frames: Frames) -> tuple[Messages, tuple[Remark, ...]]:
 
 
 def _foreign(kind: NDArray[np.uint8], stream: NDArray[np.int64]) -> NDArray[np.bool_]:
-    """Frames of streams in which more frames read as nonsense than not: something else uses the identifier, (n,)."""
-    _, number = np.unique(stream, return_inverse=True)
+    """Frames of streams in which more frames read as nonsense than not: something else uses the identifier, (n,).
+
+    Parameters
+    ----------
+    kind : (n,) what each frame is
+    stream : (n,) number of its stream, ascending
+    """
+    if not len(stream):
+        return np.zeros(0, bool)
+    number = np.cumsum(np.diff(stream, prepend=stream[0]) != 0)
     nonsense = np.bincount(number, kind >= kinds.UNKNOWN_TYPE)
-    return (2 * nonsense > np.bincount(number))[number] if len(number) else np.zeros(0, bool)
+    return np.take(2 * nonsense > np.bincount(number), number)

@@ -8,7 +8,7 @@ request, or in several requests and answers that fit. A message too few is bette
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from msgspec import Struct
@@ -20,7 +20,7 @@ from logan.transport.isotp_pci import CONTINUE, FLOW, LAST_NUMBER, UNKNOWN_TYPE,
 from logan.transport.segmented import CONSECUTIVE, FIRST, SINGLE, Pieces, whole_messages
 
 _SLOT_SHIFT: Final = 17  # a stream is the number of its identifier, 9 bits of address, 8 bits of bus
-_GLANCE: Final = 1 << 17  # frames at the start in which most broadcast identifiers give themselves away
+_GLANCE: Final = 1 << 15  # frames at the start in which most broadcast identifiers give themselves away
 _MOST_ROWS: Final = 500_000
 _MOST_STREAMS: Final = 48  # more unknown streams than this are not compared pair by pair
 
@@ -39,40 +39,38 @@ class Carriers(Struct, frozen=True):
 
     Parameters
     ----------
-    rows : (m,) int64, rows of the capture, ascending
+    frames : they alone, in order
     offset : (m,) uint8, 1 where an address byte stands in front, else 0
     stream : (m,) int64, number of sender and receiver: bus, identifier, address byte
     """
 
-    rows: NDArray[np.int64]
+    frames: Frames
     offset: NDArray[np.uint8]
     stream: NDArray[np.int64]
 
 
 def carriers(frames: Frames) -> Carriers:
     """Find the frames of a capture that carry ISO 15765-2."""
-    groups = identifiers(frames.can_id, frames.flags)
+    groups = identifiers(frames)
     known = _known_offset(groups.keys)
-    glance = np.arange(min(len(frames), _GLANCE))
-    rows = groups.of_slots((known >= 0) | _hopeful(frames, glance, groups.slot[glance], len(known)))
-    rows = rows[frames.flags[rows] & (ERROR | REMOTE) == 0]
-    slot = groups.slot[rows].astype(np.int64)
+    some, slot = groups.pick(frames, (known >= 0) | _hopeful(*groups.first(frames, _GLANCE), len(known)))
+    if some.flags_met & (ERROR | REMOTE):
+        has_data = np.flatnonzero(some.flags & (ERROR | REMOTE) == 0)
+        some, slot = some.take(has_data), slot[has_data]
     offset = known[slot]
     unknown = np.flatnonzero(offset < 0)
     if len(unknown):
-        found = _shown_by_traffic(frames, rows[unknown], slot[unknown], len(known))
+        found = _shown_by_traffic(some.take(unknown), slot[unknown], len(known))
         offset[unknown] = found[slot[unknown]]
-        is_carrier = offset >= 0
-        rows, slot, offset = rows[is_carrier], slot[is_carrier], offset[is_carrier]
-    address = np.where(offset > 0, frames.data[rows, 0] + np.int64(1), 0)
-    return Carriers(rows, offset.astype(np.uint8), _stream(frames, rows, slot, address))
+        is_carrier = np.flatnonzero(offset >= 0)
+        some, slot, offset = some.take(is_carrier), slot[is_carrier], offset[is_carrier]
+    address = np.where(offset > 0, some.data[:, 0] + np.int64(1), 0)
+    return Carriers(some, offset.astype(np.uint8), _stream(some.bus, slot, address))
 
 
-def _stream(
-    frames: Frames, rows: NDArray[np.int64], slot: NDArray[np.int64], address: NDArray[np.int64]
-) -> NDArray[np.int64]:
+def _stream(bus: NDArray[np.uint8], slot: NDArray[np.int64], address: NDArray[np.int64]) -> NDArray[np.int64]:
     """Number of sender and receiver of each frame."""
-    return slot << _SLOT_SHIFT | address << 8 | frames.bus[rows]
+    return slot << _SLOT_SHIFT | address << 8 | bus
 
 
 def _known_offset(keys: NDArray[np.uint32]) -> NDArray[np.int8]:
@@ -87,27 +85,28 @@ def _known_offset(keys: NDArray[np.uint32]) -> NDArray[np.int8]:
     return offset
 
 
-def _hopeful(frames: Frames, rows: NDArray[np.int64], slot: NDArray[Any], slots: int) -> NDArray[np.bool_]:
+def _hopeful(frames: Frames, slot: NDArray[np.int64], slots: int) -> NDArray[np.bool_]:
     """Identifiers of which each of these frames has control information in one of its first bytes, (slots,) bool."""
-    could_be = _PCI_BYTES[frames.data[rows, 0]] | _PCI_BYTES[frames.data[rows, 1]]
+    could_be = _PCI_BYTES[frames.data[:, 0]] | _PCI_BYTES[frames.data[:, 1]]
     # an escaped CAN FD single frame begins with zero; frames without data say nothing
-    could_be |= (frames.length[rows] > 8) | (frames.length[rows] == 0) | (frames.flags[rows] & (ERROR | REMOTE) != 0)
+    could_be |= (frames.length > 8) | (frames.length == 0) | (frames.flags & (ERROR | REMOTE) != 0)
     hopeful = np.ones(slots, bool)
     hopeful[slot[~could_be]] = False
     return hopeful
 
 
-def _shown_by_traffic(frames: Frames, rows: NDArray[np.int64], slot: NDArray[np.int64], slots: int) -> NDArray[np.int8]:
+def _shown_by_traffic(frames: Frames, slot: NDArray[np.int64], slots: int) -> NDArray[np.int8]:
     """Offset of the control information of the identifiers that behave like ISO 15765-2, else -1, (slots,)."""
     found = np.full(slots, -1, np.int8)
-    counts = np.bincount(slot, minlength=slots) * _hopeful(frames, rows, slot, slots)
+    counts = np.bincount(slot, minlength=slots) * _hopeful(frames, slot, slots)
     # diagnosis is never the busiest traffic: where there is too much to look at, the busiest identifiers are left out
     quietest = np.argsort(counts, kind="stable")
     looked_at = np.zeros(slots, bool)
     looked_at[quietest[np.cumsum(counts[quietest]) <= _MOST_ROWS]] = True
     looked_at &= counts > 0
-    rows, slot = rows[looked_at[slot]], slot[looked_at[slot]]
-    data, length = frames.payload(rows), frames.length[rows]
+    rows = np.flatnonzero(looked_at[slot])
+    frames, slot = frames.take(rows), slot[rows]
+    data, length = frames.payload(np.arange(len(rows))), frames.length
     for offset in (0, 1):
         info = pci(data, length, np.full(len(rows), offset, np.uint8))
         # an empty frame says nothing; any other must read as control information
@@ -116,9 +115,9 @@ def _shown_by_traffic(frames: Frames, rows: NDArray[np.int64], slot: NDArray[np.
         if not len(at):
             continue
         address = data[at, 0] + np.int64(1) if offset else np.zeros(len(at), np.int64)
-        stream = _stream(frames, rows[at], slot[at], address)
+        stream = _stream(frames.bus[at], slot[at], address)
         info, bytes_ = info.take(at), data[at]
-        talk = _Talk.of(info, bytes_, frames.t_s[rows[at]], stream)
+        talk = _Talk.of(info, bytes_, frames.t_s[at], stream)
         shown = {pair for pair in _segmented(info, stream) if talk.matches(*pair) or talk.matches(*pair[::-1])}
         if not offset:
             shown |= talk.conversations()

@@ -56,6 +56,7 @@ def reassemble(frames: Frames) -> tuple[Messages, tuple[Remark, ...]]:
 
     ``Messages.source`` is the identifier that the message would have in one frame, with the default priority 6.
     """
+    frames = _transport_frames(frames)
     rows, stream, pieces, source, bad_rows = _pieces(frames)
     data = frames.data[rows]
     received = receive_streams(pieces, data, stream, _LAST_NUMBER)
@@ -76,37 +77,39 @@ def reassemble(frames: Frames) -> tuple[Messages, tuple[Remark, ...]]:
     return messages, tuple(one for one in remarks if one.count)
 
 
+def _transport_frames(frames: Frames) -> Frames:
+    """Those of the two parameter groups of the transport alone."""
+    groups = identifiers(frames)
+    form = groups.keys >> np.uint32(16) & np.uint32(0x3FF)
+    some, _ = groups.pick(frames, (form == _CONNECTION) | (form == _DATA))
+    return some.take(np.flatnonzero(some.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED))
+
+
 def _pieces(
     frames: Frames,
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], Pieces, NDArray[np.uint32], NDArray[np.int64]]:
-    """Transport frames by stream (bus, source, destination of the data) and time.
+    """Frames of the transport by stream (bus, source, destination of the data) and time.
 
     Returns
     -------
     rows, streams, what each frame is, identifier of the message that it begins; rows of announcements that cannot be.
     An abort stands in the streams of both directions, as a whole message of no byte: it ends what is open there.
     """
-    groups = identifiers(frames.can_id, frames.flags)
-    form = groups.keys >> np.uint32(16) & np.uint32(0x3FF)
-    rows = groups.of_slots((form == _CONNECTION) | (form == _DATA))
-    rows = rows[frames.flags[rows] & (EXTENDED | ERROR | REMOTE) == EXTENDED]
-    is_data = frames.can_id[rows] >> np.uint32(16) & np.uint32(0x3FF) == _DATA
-    byte = frames.data[rows].astype(np.int64)
+    is_data = frames.can_id >> np.uint32(16) & np.uint32(0x3FF) == _DATA
+    byte = frames.data.astype(np.int64)
     size = byte[:, 1] | byte[:, 2] << 8
     pgn = byte[:, 5] | byte[:, 6] << 8 | byte[:, 7] << 16
-    can_id = frames.can_id[rows].astype(np.int64)
+    can_id = frames.can_id.astype(np.int64)
     destination, sender = can_id >> 8 & 0xFF, can_id & 0xFF
 
     announces = ~is_data & ((byte[:, 0] == _BAM) | (byte[:, 0] == _RTS))
-    can_be = (
-        (size >= _SMALLEST) & (byte[:, 3] == -(-size // _PER_PACKET)) & (pgn < 1 << 18) & (frames.length[rows] == 8)
-    )
+    can_be = (size >= _SMALLEST) & (byte[:, 3] == -(-size // _PER_PACKET)) & (pgn < 1 << 18) & (frames.length == 8)
     is_abort = ~is_data & (byte[:, 0] == _ABORT)
-    bad_rows = rows[announces & ~can_be]
+    bad_rows = np.flatnonzero(announces & ~can_be)
 
     kind = np.select([is_data, announces & can_be, is_abort], [CONSECUTIVE, FIRST, SINGLE], -1)
     forth, back = np.flatnonzero(kind >= 0), np.flatnonzero(is_abort)
-    bus = frames.bus[rows].astype(np.int64) << 16
+    bus = frames.bus.astype(np.int64) << 16
     stream = np.concatenate([(bus | sender << 8 | destination)[forth], (bus | destination << 8 | sender)[back]])
     at = np.concatenate([forth, back])
     order = np.lexsort((at, stream))
@@ -124,13 +127,13 @@ def _pieces(
         number=byte[at, 0].astype(np.uint8),
         size=np.where(is_first, size[at], 0),
         begin=np.where(kind[at] == CONSECUTIVE, 1, 0),
-        room=np.where(kind[at] == CONSECUTIVE, frames.length[rows[at]].astype(np.int64) - 1, 0),
+        room=np.where(kind[at] == CONSECUTIVE, frames.length[at].astype(np.int64) - 1, 0),
         full=np.where(is_first, _PER_PACKET, 0),
     )
     # PDU1 (PF below 240) has the destination in its lower byte, PDU2 an extension of the group (J1939-21, 5.2)
     whole_pgn = np.where(pgn >> 8 & 0xFF < 240, pgn & 0x3FF00 | destination, pgn)
     source = _PRIORITY << 26 | whole_pgn << 8 | sender
-    return rows[at], stream, pieces, source[at].astype(np.uint32), bad_rows
+    return at, stream, pieces, source[at].astype(np.uint32), bad_rows
 
 
 def _without_aborts(received: Received, pieces: Pieces) -> Received:

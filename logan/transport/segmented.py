@@ -32,6 +32,7 @@ UNFINISHED: Final = "unfinished_message"
 
 # a frame missed at first that comes within so many frames was swapped, not lost (its number returns after 16)
 _SWAP_WINDOW = 8
+_WORD_BYTES = 8
 
 Fault = tuple[str, int]
 
@@ -248,9 +249,8 @@ def join(
     taken_before = np.cumsum(room) - room
     taken_before -= np.repeat(taken_before[begin], count)
     take = np.minimum(room, np.repeat(size, count) - taken_before)
-    column = np.arange(data.shape[1], dtype=np.uint8)  # bytes: the widest of all these columns in a narrow type
-    low = pieces.begin[frame, None].astype(np.uint8)
-    inside = (column >= low) & (column < low + take[:, None].astype(np.uint8))
+    low = pieces.begin[frame]
+    inside = _inside(low, low + take, data.shape[1])
     return Messages(
         t_s=frames.t_s[rows[last]],
         t_first_s=frames.t_s[rows[first]],
@@ -262,6 +262,19 @@ def join(
         length=size.astype(np.int32),
         blob=data[frame][inside],
     )
+
+
+def _inside(begin: NDArray[np.int64], end: NDArray[np.int64], width: int) -> NDArray[np.bool_]:
+    """Whether each of ``width`` bytes stands from one place to before another, (n, width); by table where it can be."""
+    column = np.arange(width)
+    if width != _WORD_BYTES:
+        column = column.astype(np.uint8)  # the widest of all columns here, in a narrow type
+        return (column >= begin[:, None].astype(np.uint8)) & (column < end[:, None].astype(np.uint8))
+    place = np.arange(_WORD_BYTES + 1)
+    table = (column >= place[:, None, None]) & (column < place[:, None])
+    words = table.view(np.uint64).ravel()[begin * len(place) + np.clip(end, 0, _WORD_BYTES)]
+    out: NDArray[np.bool_] = words.view(np.bool_).reshape(-1, _WORD_BYTES)
+    return out
 
 
 def remark(frames: Frames, rows: NDArray[np.int64], kind: str, text: str) -> Remark:

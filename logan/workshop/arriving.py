@@ -6,6 +6,7 @@ Each capture goes straight to the data folder, block by block, and is hashed on 
 from __future__ import annotations
 
 import asyncio
+import logging
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -23,6 +24,7 @@ MOST_PARTS: Final = 200
 MOST_HEADER: Final = 4_000
 MOST_FIELD: Final = 10_000
 AGAIN: Final = "load the page again and send it once more"
+logging.getLogger("python_multipart").addHandler(logging.NullHandler())  # no line on the console a damaged form
 
 
 @dataclass

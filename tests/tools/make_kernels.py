@@ -124,6 +124,17 @@ def swapped(typing, x):
     return types.uint64(types.uint64), code
 
 
+@intrinsic
+def lesser(typing, x, y):
+    """The lesser one of two numbers, of which none is NaN: said so, a loop of it can take many at a time."""
+
+    def code(context, builder, sig, args):
+        hints = ("nnan", "nsz")
+        return builder.select(builder.fcmp_ordered("<", args[0], args[1], flags=hints), args[0], args[1], flags=hints)
+
+    return types.float64(types.float64, types.float64), code
+
+
 def line_ends(b, size, ends):
     """Places of the line feeds in b[:size], ascending; b must be readable 64 bytes beyond. Returns their number.
 
@@ -263,58 +274,52 @@ def can_text(
     return n_left
 
 
-def slots(can_id, flags, n, table, mask, most, keys, counts, slot):
-    """Number each row by its identifier, bit 31 set on those of 29 bits, in order of first appearance.
+def kinds(can_id, flags, bus, length, t_ns, n, table, mask, keys, most, known, span, counts, slot):
+    """Number each row by what it has beside its time and data, in order of first appearance, and count each.
 
-    table holds 2 * (mask + 1) zeros, of which at most half are ever used. Returns the number of different keys, -1
-    where there are more than most.
+    table holds mask + 1 numbers, at first zeros, of which at most a quarter are ever used; keys those that are known.
+    span holds the time before and the longest step so far, and gets the last time and the longest step.
+    Returns how many are known now, -1 where there would be more than most or times do not ascend.
     """
-    found = 0
+    before = span[0]
+    longest = span[1]
     for row in range(n):
-        k = can_id[row] | (np.uint32(flags[row] & 1) << np.uint32(31))
-        at = np.int64((U(k) * U(0x9E3779B97F4A7C15)) >> U(40)) & mask
-        while table[2 * at + 1] != np.uint32(0) and table[2 * at] != k:
+        t = t_ns[row]
+        if t < before:
+            return -1
+        longest = t - before if t - before > longest else longest
+        before = t
+        k = U(can_id[row]) | U(flags[row]) << U(32) | U(bus[row]) << U(40) | U(length[row]) << U(48)
+        at = np.int64((k * U(0x9E3779B97F4A7C15)) >> U(40)) & mask
+        s = np.int64(table[at]) - 1
+        while s >= 0 and keys[s] != k:
             at = (at + 1) & mask
-        s = np.int64(table[2 * at + 1]) - 1
+            s = np.int64(table[at]) - 1
         if s < 0:
-            if found == most:
+            if known == most:
                 return -1
-            table[2 * at] = k
-            table[2 * at + 1] = np.uint32(found + 1)
-            keys[found] = k
-            counts[found] = 0
-            s = found
-            found += 1
+            s = known
+            keys[s] = k
+            known += 1
+            table[at] = np.uint16(known)
         counts[s] += 1
         slot[row] = np.uint16(s)
-    return found
+    span[0] = before
+    span[1] = longest
+    return known
 
 
-def renumber(slot, n, rank, slots):
-    """Put another number in the place of each; -1 where one has none."""
-    for row in range(n):
-        s = np.int64(slot[row])
-        if s >= slots:
-            return -1
-        slot[row] = rank[s]
-    return n
-
-
-def rows_by_slot(slot, n, place, slots, rows):
-    """Rows put together by slot, in order within each; place[s] is where the rows of slot s begin, and moves on.
-
-    Returns -1 where a slot or a place is out of range.
-    """
-    for row in range(n):
-        s = np.int64(slot[row])
-        if s >= slots:
-            return -1
-        at = place[s]
-        if at < 0 or at >= n:
-            return -1
-        rows[at] = row
-        place[s] = at + 1
-    return n
+@njit(inline="always")
+def physical(w, down, up, big, signed, scale, offset):
+    """Value of a signal in eight bytes: ``down`` bits stand below it, ``up`` is what its length lacks of 64."""
+    if big != 0:
+        w = swapped(w)
+    w = (w >> down) << up
+    x = np.float64(np.int64(w) >> up) if signed != 0 else np.float64(w >> up)
+    x = x * scale
+    if offset != 0.0:
+        x = x + offset
+    return x
 
 
 def signals(data, n, count, shift, length, big, signed, scale, offset, out):
@@ -328,47 +333,70 @@ def signals(data, n, count, shift, length, big, signed, scale, offset, out):
             up = U(64 - length[s])
             down = U(shift[s])
             base = s * n
-            a = scale[s]
-            c = offset[s]
             for i in range(done, stop):
-                w = data[i]
-                if big[s] != 0:
-                    w = swapped(w)
-                w = (w >> down) << up
-                x = np.float64(np.int64(w) >> up) if signed[s] != 0 else np.float64(w >> up)
-                x = x * a
-                if c != 0.0:
-                    x = x + c
-                out[base + i] = x
+                out[base + i] = physical(data[i], down, up, big[s], signed[s], scale[s], offset[s])
         done = stop
     return count
 
 
-def words_by_slot(slot, n, place, slots, words, out):
-    """Words put together by slot, as rows_by_slot does with rows."""
+def extent(data, n, shift, length, big, signed, scale, offset, ends, below, few, room):
+    """The values of one signal, looked at once, by stretches of 2048, for which ``few`` has room.
+
+    Those from ends[0] to ends[1] go, in order, into room, which has room for n; how many are less into below; the
+    lowest of all and the highest into ends. Returns how many were found.
+    """
+    up = U(64 - length[0])
+    down = U(shift[0])
+    low = ends[0]
+    high = ends[1]
+    lowest = np.inf
+    least_negative = np.inf
+    found = 0
+    less = 0
+    done = 0
+    while done < n:
+        count = n - done
+        if count > 2048:
+            count = 2048
+        for i in range(count):
+            few[i] = physical(data[done + i], down, up, big[0], signed[0], scale[0], offset[0])
+        for i in range(count):
+            lowest = lesser(few[i], lowest)
+            least_negative = lesser(-few[i], least_negative)
+        for i in range(count):
+            v = few[i]
+            room[found] = v
+            found += np.int64(v >= low) & np.int64(v <= high)
+            less += np.int64(v < low)
+        done += count
+    ends[0] = lowest
+    ends[1] = -least_negative
+    below[0] = less
+    return found
+
+
+def put_together(slot, n, place, slots, room, t_ns, data, out_t_ns, out_data):
+    """Times and data put together by slot, in order within each, in columns with room for so many.
+
+    place[s] is where the rows of slot s begin, and moves on. Returns -1 where a slot or a place is out of range.
+    """
     for row in range(n):
         s = np.int64(slot[row])
         if s >= slots:
             return -1
         at = place[s]
-        if at < 0 or at >= n:
+        if at < 0 or at >= room:
             return -1
-        out[at] = words[row]
+        out_t_ns[at] = t_ns[row]
+        out_data[at] = data[row]
         place[s] = at + 1
     return n
 
 
-def bytes_by_slot(slot, n, place, slots, some, out):
-    """Bytes put together by slot, as rows_by_slot does with rows."""
-    for row in range(n):
-        s = np.int64(slot[row])
-        if s >= slots:
-            return -1
-        at = place[s]
-        if at < 0 or at >= n:
-            return -1
-        out[at] = some[row]
-        place[s] = at + 1
+def seconds(t_ns, n, origin_ns, out):
+    """Times in s after an origin; out may be where the times in ns stand."""
+    for i in range(n):
+        out[i] = np.float64(t_ns[i] - origin_ns) / 1e9
     return n
 
 
@@ -384,80 +412,22 @@ def rows_of_slots(slot, n, wanted, slots, rows):
     return found
 
 
-@njit(inline="always")
-def bin_of(x, low, scale):
-    """One of 1024 bins of equal width, whatever the number."""
-    f = (x - low) * scale
-    if not f >= 0.0:
-        f = 0.0
-    if f > 1023.0:
-        f = 1023.0
-    return np.int64(f)
+def between(x, n, ends, below, room):
+    """Those of x[:n] from ends[0] to ends[1], in order, into room, which has room for n; how many are less into below.
 
-
-def middle(x, n, low, high, counts, room, pair):
-    """The two middle ones of x[:n] in order of size, which are one if n is odd, into pair.
-
-    low and high are the least and the greatest of x; counts holds 12 * 1024 zeros, room has room for n. Bins of
-    equal width are counted, and the one that holds the middle is looked into in the same way. Returns 0, or -1 where
-    that does not end.
+    Returns how many were found.
     """
-    first = (n - 1) // 2
-    second = n // 2
-    left = n
-    lo = low[0]
-    hi = high[0]
-    for turn in range(12):
-        if lo == hi:
-            pair[0] = lo
-            pair[1] = hi
-            return 0
-        scale = 1024.0 / (hi - lo)
-        if not 1e-290 < scale < 1e290:
-            return -1
-        base = 1024 * turn
-        if turn == 0:
-            for i in range(left):
-                counts[base + bin_of(x[i], lo, scale)] += 1
-        else:
-            for i in range(left):
-                counts[base + bin_of(room[i], lo, scale)] += 1
-        before = 0
-        one = 0
-        while one < 1023 and before + counts[base + one] <= first:
-            before += counts[base + one]
-            one += 1
-        two = one
-        upto = before + counts[base + one]
-        while two < 1023 and upto <= second:
-            two += 1
-            upto += counts[base + two]
-        kept = 0
-        most = lo  # of the first one's bin
-        least = hi  # of the second one's
-        below = hi
-        above = lo
-        for i in range(left):
-            v = x[i] if turn == 0 else room[i]
-            j = bin_of(v, lo, scale)
-            if j == one:
-                most = v if v > most else most
-                below = v if v < below else below
-                room[kept] = v
-                kept += 1
-            if j == two:
-                least = v if v < least else least
-                above = v if v > above else above
-        if one != two:
-            pair[0] = most
-            pair[1] = least
-            return 0
-        first -= before
-        second -= before
-        left = kept
-        lo = below
-        hi = above
-    return -1
+    low = ends[0]
+    high = ends[1]
+    found = 0
+    less = 0
+    for i in range(n):
+        v = x[i]
+        room[found] = v
+        found += np.int64(v >= low) & np.int64(v <= high)
+        less += np.int64(v < low)
+    below[0] = less
+    return found
 
 
 P = {name: types.CPointer(getattr(types, name)) for name in ("uint8", "uint16", "uint32", "uint64", "int64", "float64")}
@@ -469,14 +439,19 @@ KERNELS: dict[str, tuple[Callable[..., Any], list[Any]]] = {
         [P["uint8"], N, P["int64"], N, N, *[P["int64"]] * 5, P["uint64"], *[P["uint8"]] * 2, N,
          P["uint8"], P["int64"], P["uint32"], *[P["uint8"]] * 3, P["uint64"], P["int64"]],
     ),
-    "slots": (slots, [P["uint32"], P["uint8"], N, P["uint32"], N, N, P["uint32"], P["int64"], P["uint16"]]),
-    "renumber": (renumber, [P["uint16"], N, P["uint16"], N]),
-    "rows_by_slot": (rows_by_slot, [P["uint16"], N, P["int64"], N, P["int64"]]),
-    "words_by_slot": (words_by_slot, [P["uint16"], N, P["int64"], N, P["uint64"], P["uint64"]]),
-    "bytes_by_slot": (bytes_by_slot, [P["uint16"], N, P["int64"], N, P["uint8"], P["uint8"]]),
+    "kinds": (
+        kinds,
+        [P["uint32"], *[P["uint8"]] * 3, P["int64"], N, P["uint16"], N, P["uint64"], N, N, *[P["int64"]] * 2,
+         P["uint16"]],
+    ),
+    "put_together": (
+        put_together, [P["uint16"], N, P["int64"], N, N, P["int64"], P["uint64"], P["int64"], P["uint64"]],
+    ),
+    "seconds": (seconds, [P["int64"], N, N, P["float64"]]),
     "rows_of_slots": (rows_of_slots, [P["uint16"], N, P["uint8"], N, P["int64"]]),
     "signals": (signals, [P["uint64"], N, N, *[P["int64"]] * 4, *[P["float64"]] * 3]),
-    "middle": (middle, [P["float64"], N, *[P["float64"]] * 2, P["int64"], *[P["float64"]] * 2]),
+    "extent": (extent, [P["uint64"], N, *[P["int64"]] * 4, *[P["float64"]] * 3, P["int64"], *[P["float64"]] * 2]),
+    "between": (between, [P["float64"], N, P["float64"], P["int64"], P["float64"]]),
 }  # fmt: skip
 
 

@@ -14,17 +14,16 @@ writes the counts to docs/robustness.md.
 from __future__ import annotations
 
 import argparse
-import collections
 import importlib
 import json
 import os
 import resource
 import signal
-import subprocess
 import sys
 import time
 import traceback
 import warnings
+from collections.abc import Sequence
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -45,9 +44,13 @@ FIXED_BYTES = 64 << 20
 """Buffers of the readers and tables made on first use, whatever the size of the input."""
 MEMORY_FACTOR = 20
 HANG_S = 1.0
-GIVE_UP_S = 60
-CHUNK_S = 1.5
-"""How long one target runs before the next one's turn, for a share of 20."""
+GIVE_UP_S = 10
+CHUNK_S = 1.0
+"""Processor time that every target has before the next one's turn."""
+SLOW = 4
+"""How many such turns in one a target has that is still behind the least that is wanted of it."""
+MOST_PART, LEAST_PART = 5, 500
+"""No target has more than a fifth of all inputs; each shall have one of 500, if it takes four times as long."""
 
 
 class GaveUpError(BaseException):
@@ -69,10 +72,24 @@ class Counts:
         zero = dict.fromkeys(("inputs", "guided", "taken", "crashes", "hangs", "memory", "next"), 0)
         return self.of.setdefault(name, {**zero, "longest_s": 0.0, "found": {}})
 
+    def sum(self, key: str, name: str | None = None) -> int:
+        """How many of something there are of one target or of all."""
+        return sum(c[key] for n, c in self.of.items() if name in (None, n))
+
     def save(self) -> None:
         part = self.state.with_suffix(".part")
         part.write_text(json.dumps(self.of, indent=1))
         part.replace(self.state)
+
+
+def _plain(name: str) -> str:
+    """The name of a target as that of a file."""
+    return "".join(c if c.isalnum() else "_" for c in name)
+
+
+def _guided_of(counts: Counts) -> Counts:
+    """The counts of the guided search, which may run beside the other."""
+    return Counts(counts.state.with_name("guided.json"))
 
 
 class Judge:
@@ -88,7 +105,7 @@ class Judge:
         """One input."""
         before = resource.getrusage(resource.RUSAGE_SELF)
         taken, failure = False, ""
-        signal.setitimer(signal.ITIMER_REAL, GIVE_UP_S)
+        signal.setitimer(signal.ITIMER_PROF, GIVE_UP_S)
         try:
             taken = self.call(data)
         except self.refused:
@@ -98,7 +115,7 @@ class Judge:
         except Exception as error:
             failure = self._place(error)
         finally:
-            signal.setitimer(signal.ITIMER_REAL, 0.0)
+            signal.setitimer(signal.ITIMER_PROF, 0.0)
         after = resource.getrusage(resource.RUSAGE_SELF)
         if after.ru_maxrss > before.ru_maxrss:
             Path("/proc/self/clear_refs").write_text("5")  # so that the next peak counts from what is in use now
@@ -129,7 +146,7 @@ class Judge:
         if key not in self.into["found"]:
             folder = self.counts.state.parent / "found"
             folder.mkdir(exist_ok=True)
-            file = folder / f"{self.name.replace(' ', '_')}-{len(self.into['found'])}"
+            file = folder / f"{self.counts.state.stem}-{_plain(self.name)}-{len(self.into['found'])}"
             file.write_bytes(data)
             self.into["found"][key] = {"what": what, "file": file.name}
             print(f"{self.name}: {kind}: {what} -> {file}", flush=True)
@@ -137,7 +154,7 @@ class Judge:
 
 def _ready() -> Any:
     """The targets, with every warning an error but those about the future of libraries."""
-    signal.signal(signal.SIGALRM, _give_up)
+    signal.signal(signal.SIGPROF, _give_up)
     targets = importlib.import_module("robustness.targets")
     every = targets.all_targets()
     warnings.simplefilter("error")
@@ -147,42 +164,60 @@ def _ready() -> Any:
 
 
 def _mutate(counts: Counts, wanted: list[str], inputs: int, minutes: float) -> None:
-    """Inputs in turn over all targets until so many are counted in all, or the time is over."""
+    """Inputs in turn over all targets until so many are counted in all, or the time is over.
+
+    Every target has the same processor time, but none more than a fifth of all inputs, and a slow one more turns.
+    """
     targets, every = _ready()
     mutate = importlib.import_module("robustness.mutate")
     judges = {n: Judge(n, t, counts, targets.REFUSED) for n, t in every.items() if not wanted or n in wanted}
     until = time.monotonic() + 60.0 * minutes
-    while time.monotonic() < until and sum(c["inputs"] for c in counts.of.values()) < inputs:
+    while time.monotonic() < until and counts.sum("inputs") + (guided := _guided_of(counts)).sum("inputs") < inputs:
         for name, judge in judges.items():
-            stop = min(until, time.monotonic() + CHUNK_S * every[name].share / 20)
-            while time.monotonic() < stop:
-                for _ in range(20):
+            turns = SLOW if judge.into["inputs"] < inputs // LEAST_PART else 1
+            stop_s = time.process_time() + CHUNK_S * turns
+            most = inputs // MOST_PART - guided.sum("inputs", name)
+            while time.process_time() < stop_s and time.monotonic() < until and judge.into["inputs"] < most:
+                for _ in range(10):
                     judge.judge(mutate.mutated(every[name].seeds, name, judge.into["next"]))
                     judge.into["next"] += 1
             counts.save()
 
 
-def _guided(counts: Counts, name: str, seconds: int) -> None:
-    """libFuzzer over one target in this process, which ends with it."""
+def _guided(counts: Counts, wanted: list[str], seconds: int, inputs: int) -> None:
+    """libFuzzer over one target after the other, each in a process of its own that libFuzzer ends."""
     atheris = importlib.import_module("atheris")
     with atheris.instrument_imports(include=["logan"]):
         targets, every = _ready()
-    judge = Judge(name, every[name], counts, targets.REFUSED)
-    corpus = counts.state.parent / "corpus" / name.replace(" ", "_").replace("/", "_")
+    for name, target in every.items():
+        if not wanted or name in wanted:
+            process = os.fork()
+            if not process:
+                os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
+                most = inputs // MOST_PART - counts.sum("inputs", name)
+                _search(atheris, Judge(name, target, _guided_of(counts), targets.REFUSED), target.seeds, seconds, most)
+            os.waitpid(process, 0)
+
+
+def _search(atheris: Any, judge: Judge, seeds: Sequence[bytes], seconds: int, most: int) -> None:
+    """One target, for so many seconds of processor time or so many inputs in all; does not return."""
+    corpus = judge.counts.state.parent / "corpus" / _plain(judge.name)
     if not corpus.exists():
         corpus.mkdir(parents=True)
-        for k, seed in enumerate(every[name].seeds):
+        for k, seed in enumerate(seeds):
             (corpus / f"seed{k}").write_bytes(seed)
-    saved = collections.Counter(n=0)
+    end_s = time.process_time() + seconds
 
     def one(data: bytes) -> None:
         judge.judge(data)
         judge.into["guided"] += 1
-        saved["n"] += 1
-        if saved["n"] % 500 == 0:
-            counts.save()
+        over = time.process_time() > end_s or judge.into["inputs"] >= most
+        if over or judge.into["guided"] % 500 == 0:
+            judge.counts.save()
+        if over:
+            os._exit(0)  # libFuzzer has no end of its own by processor time
 
-    options = f"-max_total_time={seconds} -max_len=8192 -handle_alrm=0 -rss_limit_mb=0 -verbosity=0".split()
+    options = ["-max_len=8192", "-rss_limit_mb=0", "-detect_leaks=0", "-verbosity=0"]
     atheris.Setup([sys.argv[0], *options, str(corpus)], one)
     atheris.Fuzz()
 
@@ -193,7 +228,7 @@ def _again(counts: Counts, wanted: list[str]) -> None:
     folder = counts.state.parent
     anew = Counts(folder / "again" / "counts.json")
     anew.state.parent.mkdir(exist_ok=True)
-    for name, past in counts.of.items():
+    for name, past in [*counts.of.items(), *_guided_of(counts).of.items()]:
         if name in every and (not wanted or name in wanted):
             judge = Judge(name, every[name], anew, targets.REFUSED)
             for failure in past["found"].values():
@@ -205,10 +240,12 @@ def _table(counts: Counts) -> str:
     """The counts as a table."""
     rows = []
     keys = ("inputs", "guided", "taken", "crashes", "hangs", "memory")
-    for name, c in counts.of.items():
-        numbers = " | ".join(f"{c[key]:,}" for key in keys)
-        rows.append(f"| {name} | {numbers} | {1e3 * c['longest_s']:.0f} |")
-    total = " | ".join(f"{sum(c[key] for c in counts.of.values()):,}" for key in keys)
+    both = (counts, _guided_of(counts))
+    for name in dict.fromkeys(name for one in both for name in one.of):
+        numbers = " | ".join(f"{sum(one.sum(key, name) for one in both):,}" for key in keys)
+        longest_s = max(one.of[name]["longest_s"] for one in both if name in one.of)
+        rows.append(f"| {name} | {numbers} | {1e3 * longest_s:.0f} |")
+    total = " | ".join(f"{sum(one.sum(key) for one in both):,}" for key in keys)
     return HEAD + "\n".join([*rows, f"| all | {total} | |"])
 
 
@@ -225,7 +262,9 @@ def main() -> None:
     parser.add_argument("--inputs", type=int, default=100_000, help="go on until so many are counted in all")
     parser.add_argument("--minutes", type=float, default=1e9, help="or until so long has passed")
     parser.add_argument("--only", action="append", default=[], help="name of a target; may be given again")
-    parser.add_argument("--guided", type=int, metavar="S", help="coverage-guided, so many seconds a target")
+    parser.add_argument(
+        "--guided", type=int, metavar="S", help="coverage-guided, so many seconds of processor time a target"
+    )
     parser.add_argument("--state", type=Path, default=Path("robustness_counts") / "counts.json")
     parser.add_argument("--page", action="store_true", help="write the counts to docs/robustness.md")
     parser.add_argument("--show", action="store_true", help="print the counts")
@@ -239,15 +278,10 @@ def main() -> None:
         print(_table(counts))
     elif given.again:
         _again(counts, given.only)
-    elif not given.guided:
-        _mutate(counts, given.only, given.inputs, given.minutes)
-    elif len(given.only) == 1:
-        _guided(counts, given.only[0], given.guided)
+    elif given.guided:
+        _guided(counts, given.only, given.guided, given.inputs)
     else:
-        names = given.only or list(importlib.import_module("robustness.targets").all_targets())
-        for name in names:
-            options = ["--state", str(given.state), "--guided", str(given.guided), "--only", name]
-            subprocess.run([sys.executable, __file__, *options], check=False, stderr=subprocess.DEVNULL)
+        _mutate(counts, given.only, given.inputs, given.minutes)
 
 
 if __name__ == "__main__":

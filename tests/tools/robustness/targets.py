@@ -8,24 +8,25 @@ import struct
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
 
 from logan import capture
-from logan.capture import all_readers, j1850_frames, kline_frames
+from logan.capture import all_readers, can_library, can_library_text, j1850_frames, kline_frames
 from logan.capture.reader import Reader
 from logan.capture.source import Source
 from logan.decode import broadcast, dbc, j1939, j1979, uds
 from logan.dsp import sync, wheel
-from logan.errors import CaptureError, KnowledgeError
+from logan.errors import LoganError
 from logan.knowledge import comparison, faults, measures, plan, profiles, texts
 from logan.knowledge.locate import dbc_open
 from logan.knowledge.obd import PIDS_DBC
 from logan.model.frames import ERROR, EXTENDED, FD, FD_WIDTH, REMOTE, Frames, Messages
 from logan.pipeline.analyse import analyse
 from logan.transport import isotp, j1939_tp
-from robustness import seeds
+from robustness import seeds, several, twins
 
 RECORD = struct.Struct("<BIB8s")
 """A frame of an input: ms since the one before, identifier with flag bits as SocketCAN has them, length, data."""
@@ -39,12 +40,10 @@ class Target:
     ----------
     seeds : samples from which inputs are mutated
     call : takes the bytes; returns whether they were taken (False: refused before reading)
-    share : how many of its inputs are run for one of the slowest target
     """
 
     seeds: Sequence[bytes]
     call: Callable[[bytes], bool]
-    share: int = 10
 
 
 class _Scratch:
@@ -54,8 +53,12 @@ class _Scratch:
         shm = Path("/dev/shm")
         self._folder = tempfile.TemporaryDirectory(dir=shm if shm.is_dir() else None)
 
+    @property
+    def folder(self) -> Path:
+        return Path(self._folder.name)
+
     def write(self, name: str, content: bytes) -> Path:
-        path = Path(self._folder.name) / name
+        path = self.folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(content)
         return path
@@ -161,10 +164,7 @@ def all_targets() -> dict[str, Target]:
     scratch = _Scratch()
     formats = seeds.of_formats()
     plans = dbc.load([path for path in sorted(dbc_open().glob("*.dbc")) if path.name != PIDS_DBC])[0]
-    out = {
-        reader.format: Target(formats[reader.format], _reads(reader, scratch), share=20)
-        for reader in all_readers.READERS
-    }
+    out = {reader.format: Target(formats[reader.format], _reads(reader, scratch)) for reader in all_readers.READERS}
     every = [seed for group in formats.values() for seed in group]
 
     def recognise(data: bytes) -> bool:
@@ -187,6 +187,10 @@ def all_targets() -> dict[str, Target]:
 
     def broadcast_(data: bytes) -> bool:
         broadcast.decode(frames(data), plans, "input")
+        return True
+
+    def broadcast_twice(data: bytes) -> bool:
+        twins.signals(frames(data), plans)
         return True
 
     def services(data: bytes) -> bool:
@@ -224,22 +228,38 @@ def all_targets() -> dict[str, Target]:
 
     knowledge = seeds.of_knowledge()
     out |= {
-        "any file": Target(every, recognise, share=8),
-        "gzip": Target([gzip.compress(seed, mtime=0) for seed in every], gz, share=8),
-        "frames to ISO 15765-2": Target(seeds.of_frames(), isotp_, share=60),
-        "frames to J1939": Target(seeds.of_frames(), j1939_, share=60),
-        "frames to broadcast signals": Target(seeds.of_frames(), broadcast_, share=30),
-        "payloads to services": Target(seeds.of_payloads(), services, share=40),
-        "K-line bytes": Target([seeds.KLINE_BYTES], kline, share=100),
-        "J1850 bytes": Target([bytes.fromhex("686AF1010017486B10410CCE00A1")], j1850, share=60),
-        "DBC": Target([seeds.DBC], signals, share=10),
-        "profile TOML": Target(knowledge["profile TOML"], profile, share=20),
-        "fault TOML": Target(knowledge["fault TOML"], fault, share=1),
-        "words TOML": Target(knowledge["words TOML"], _words(scratch), share=10),
-        "crank edges to teeth": Target(_sensor_seeds(), _sensor, share=2),
-        "whole report": Target([seeds.LOG, seeds.EDGES, seeds.TABLE, seeds.SERIAL, seeds.KLINE], report, share=1),
+        "any file": Target(every, recognise),
+        "gzip": Target([gzip.compress(seed, mtime=0) for seed in every], gz),
+        "frames to ISO 15765-2": Target(seeds.of_frames(), isotp_),
+        "frames to J1939": Target(seeds.of_frames(), j1939_),
+        "frames to broadcast signals": Target(seeds.of_frames(), broadcast_),
+        "payloads to services": Target(seeds.of_payloads(), services),
+        "K-line bytes": Target([seeds.KLINE_BYTES], kline),
+        "J1850 bytes": Target([bytes.fromhex("686AF1010017486B10410CCE00A1")], j1850),
+        "DBC": Target([seeds.DBC], signals),
+        "profile TOML": Target(knowledge["profile TOML"], profile),
+        "fault TOML": Target(knowledge["fault TOML"], fault),
+        "words TOML": Target(knowledge["words TOML"], _words(scratch)),
+        "crank edges to teeth": Target(_sensor_seeds(), _sensor),
+        "whole report": Target([seeds.LOG, seeds.EDGES, seeds.TABLE, seeds.SERIAL, seeds.KLINE], report),
+        "a drive of several files": Target(several.drive_seeds(), several.drive(scratch.write)),
+        "headings TOML and a table": Target(several.heading_seeds(), several.own_headings(scratch.write)),
+        "knowledge folder": Target(several.knowledge_seeds(), several.knowledge(scratch.folder / "own")),
+        "twins: CAN text log": Target(formats["CAN text log"], twins.can_text),
+        "twins: broadcast signals": Target(seeds.of_frames(), broadcast_twice),
     }  # fmt: skip
+    if all(find_spec(name) for name in ("fastapi", "argon2", "sqlalchemy", "python_multipart")):
+        shop = importlib.import_module("robustness.shop")
+        out["form of an upload"] = Target(shop.FORMS, shop.parts(scratch.folder / "parts"))
+        out["pages of the workshop"] = Target(shop.REQUESTS, shop.Pages(scratch.folder / "shop"))
+    for reader in all_readers.READERS:
+        if reader.module == can_library._MODULE:
+            suffix = reader.suffixes[0]
+            is_text = suffix in can_library_text.KINDS
+            call = twins.lines(suffix) if is_text else twins.binary(suffix, scratch.write)
+            out[f"twins: {reader.format}"] = Target(formats[reader.format], call)
     return out
 
 
-REFUSED = (CaptureError, KnowledgeError)
+REFUSED = (LoganError,)
+"""The one clear line that the command prints."""

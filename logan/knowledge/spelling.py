@@ -1,0 +1,22 @@
+"""Names as their spellings in the data files are written, in whatever language they were met."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import Final
+
+_OTHER: Final = re.compile(r"[\W_]+")
+_MARKS: Final = re.compile("(?<=[A-Za-z])[\u0300-\u036f]+")
+_WHOLE: Final = str.maketrans({"ß": "ss", "ł": "l", "Ł": "L", "ø": "o", "Ø": "O", "æ": "ae", "Æ": "AE", "đ": "d",
+                               "Đ": "D", "ı": "i", "œ": "oe", "Œ": "OE"})  # fmt: skip
+
+
+def plain(name: str) -> str:
+    """A name in small letters, Latin ones without marks, single underscores in place of all that is no letter or digit:
+    ``Kühlmittel-Temperatur`` is ``kuhlmittel_temperatur``.
+    """
+    if not name.isascii():
+        apart = unicodedata.normalize("NFKD", name.translate(_WHOLE))
+        name = unicodedata.normalize("NFC", _MARKS.sub("", apart))
+    return _OTHER.sub("_", name.lower()).strip("_")

@@ -1,0 +1,311 @@
+"""Channel tables as programs of many countries write them: marks in numbers, languages, encodings, dates."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from logan import channels
+from logan.capture import read
+from logan.knowledge import spelling
+from logan.knowledge.channels import load
+from logan.model.capture import Capture, Table
+from logan.model.channel import Channel
+from logan.model.profile import EngineProfile
+from logan.pipeline.gather import gather
+
+T0 = datetime.datetime(2024, 5, 1, 21, 46, 40)
+
+
+def written(folder: Path, text: str, encoding: str = "utf-8") -> Path:
+    path = folder / "table.csv"
+    path.write_bytes(text.encode(encoding))
+    return path
+
+
+def columns(capture: Capture) -> list[Channel]:
+    assert isinstance(capture.content, Table)
+    return list(capture.content.channels)
+
+
+def kinds(capture: Capture) -> list[str]:
+    return [remark.kind for remark in capture.remarks]
+
+
+# Grouping and decimal marks: Unicode CLDR 44, numbers of de, fr, de-CH and en.
+@pytest.mark.parametrize(
+    ("separator", "numbers"),
+    [
+        (";", ["980,5", "1.000,5", "12.345,25"]),
+        (";", ["980,5", "1\u202f000,5", "12\u202f345,25"]),
+        (";", ["980,5", "1\u00a0000,5", "12 345,25"]),
+        (";", ["980.5", "1\u2019000.5", "12'345.25"]),
+        ("\t", ["980.5", "1,000.5", "12,345.25"]),
+        (",", ["980.5", '"1,000.5"', '"12,345.25"']),
+        (",", ['"980,5"', '"1.000,5"', '"12.345,25"']),
+    ],
+)
+def test_marks_between_thousands(tmp_path: Path, separator: str, numbers: list[str]) -> None:
+    rows = "".join(f"{k}{separator}{number}\n" for k, number in enumerate(numbers))
+    capture = read(written(tmp_path, f"time_s{separator}Rail pressure [bar]\n{rows}"))
+    assert columns(capture)[0].value.tolist() == [98_050, 100_050, 1_234_525]
+    assert kinds(capture) == ["thousands"]
+
+
+def test_whole_numbers_with_points_between_thousands(tmp_path: Path) -> None:
+    """Points in front of three digits where every number below 1000 has none; three decimals elsewhere stay such."""
+    rows = "".join(f"{k};{n:,}".replace(",", ".") + f";{0.9 + k / 8:.3f}\n" for k, n in enumerate(range(920, 1100, 20)))
+    speed, flow = columns(read(written(tmp_path, f"time_s;Drehzahl [1/min];Luft [g/s]\n{rows}")))
+    assert speed.value.tolist() == list(range(920, 1100, 20))
+    assert flow.value == pytest.approx([0.9 + k / 8 for k in range(len(flow.value))])
+
+
+def test_three_decimals_are_no_thousands(tmp_path: Path) -> None:
+    text = "time_s;A [V];B [V]\n" + "".join(f"{k * 0.125:.3f};{1 + k / 8:.3f};14,5\n" for k in range(9))
+    a, b = columns(read(written(tmp_path, text.replace(".", ","))))
+    assert a.value == pytest.approx([1 + k / 8 for k in range(9)])
+    assert b.value.tolist() == [14.5] * 9
+
+
+def test_units_glued_to_values_are_converted(tmp_path: Path) -> None:
+    # NIST SP 811: 1 mile = 1609.344 m, 1 lbf/in2 = 6.894757 kPa, t/degC = (t/degF - 32) / 1.8
+    text = "Time,Vehicle Speed,Fuel Rail Pressure,Coolant Temp,Boost [bar]\n0.0 s,60 mph,1000 psi,212°F,1 bar\n"
+    capture = read(written(tmp_path, text + "0.5 s,60 mph,1000psi,100 °C,14.503774 psi\n"))
+    speed, rail, coolant, boost = columns(capture)
+    assert speed.value == pytest.approx([96.56064] * 2)
+    assert rail.value == pytest.approx([6894.757] * 2)
+    assert coolant.value == pytest.approx([100, 100])
+    assert boost.value == pytest.approx([100, 100])
+    assert [one.unit for one in (speed, rail, coolant, boost)] == ["km/h", "kPa", "degC", "kPa"]
+    assert capture.duration_s == 0.5
+    assert not capture.remarks
+
+
+def test_a_glued_unit_of_another_quantity_is_no_value(tmp_path: Path) -> None:
+    capture = read(written(tmp_path, "time_s,Boost [kPa]\n0,100\n1,85 °C\n2,101\n"))
+    assert columns(capture)[0].value.tolist() == [100, 101]
+    assert kinds(capture) == ["bad_value"]
+
+
+def test_units_in_a_row_of_their_own(tmp_path: Path) -> None:
+    capture = read(written(tmp_path, "Time,Coolant,Speed,Note\nms,degF,mph,\n0,212,60,1\n500,32,0,2\n"))
+    coolant, speed, _ = columns(capture)
+    assert coolant.value == pytest.approx([100, 0])
+    assert speed.value == pytest.approx([96.56064, 0])  # NIST SP 811
+    assert (capture.duration_s, capture.frames, capture.rejected) == (0.5, 2, 0)
+
+
+def test_a_heading_between_the_rows(tmp_path: Path) -> None:
+    again = "time_s,a [V],b [V]\n0,1,2\n1,1,2\ntime_s,a [V],b [V]\n2,1,2\n"
+    capture = read(written(tmp_path, again))
+    assert [one.value.tolist() for one in columns(capture)] == [[1, 1, 1], [2, 2, 2]]
+    assert [(r.kind, r.places) for r in capture.remarks] == [("heading_again", ("line 4",))]
+    assert capture.rejected == 0
+
+
+def test_other_columns_between_the_rows_are_not_mixed_up(tmp_path: Path) -> None:
+    capture = read(written(tmp_path, "time_s,a [V],b [V]\n0,1,2\n1,1,2\ntime_s,b [V],a [V]\n2,2,1\n3,2,1\n"))
+    assert [one.value.tolist() for one in columns(capture)] == [[1, 1], [2, 2]]
+    assert [(r.kind, r.places) for r in capture.remarks] == [("columns_change", ("line 4",))]
+    assert (capture.frames, capture.rejected) == (2, 3)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252", "utf-16", "utf-16-le"])
+def test_encodings(tmp_path: Path, encoding: str) -> None:
+    text = ("\ufeff" if encoding == "utf-16-le" else "") + "Zeit [s];Kühlmitteltemperatur [°C]\r\n0;80,5\r\n1;81,5\r\n"
+    (coolant,) = columns(read(written(tmp_path, text, encoding)))
+    assert (coolant.name, coolant.unit, coolant.value.tolist()) == ("Kühlmitteltemperatur", "degC", [80.5, 81.5])
+
+
+def test_a_long_table_in_utf_16(tmp_path: Path) -> None:
+    rows = "".join(f"{k},{k % 997},äöü\n" for k in range(200_000))
+    (speed,) = columns(read(written(tmp_path, f"time_s,engine_speed [rpm],note\n{rows}", "utf-16")))
+    assert np.array_equal(speed.value, np.arange(200_000) % 997)
+
+
+# Headings as the trade of each country writes them: common practice, no source.
+@pytest.mark.parametrize(
+    ("time", "speed", "coolant", "road"),
+    [
+        ("Zeit [s]", "Motordrehzahl [U/min]", "Kühlmitteltemperatur [°C]", "Fahrgeschwindigkeit [km/h]"),
+        ("Temps (s)", "Régime moteur (tr/min)", "Température du liquide de refroidissement (°C)", "Vitesse véhicule"),
+        ("Tiempo", "Régimen del motor", "Temperatura del refrigerante (ºC)", "Velocidad del vehículo (km/h)"),
+        ("Tempo (s)", "Giri motore (giri/min)", "Temperatura liquido refrigerante (°C)", "Velocità veicolo (km/h)"),
+        ("Czas [s]", "Obroty silnika [obr/min]", "Temperatura cieczy chłodzącej [°C]", "Prędkość pojazdu [km/h]"),
+        ("Tempo", "Rotação do motor (rpm)", "Temperatura do líquido de arrefecimento", "Velocidade do veículo"),
+        ("Tijd (s)", "Motortoerental (omw/min)", "Koelvloeistoftemperatuur (°C)", "Voertuigsnelheid (km/h)"),
+        ("Tid", "Motorvarvtal (varv/min)", "Kylvätsketemperatur (°C)", "Hastighet (km/h)"),
+        ("Čas (s)", "Otáčky motoru (ot/min)", "Teplota chladicí kapaliny (°C)", "Rychlost vozidla (km/h)"),
+        ("Время (с)", "Обороты двигателя (об/мин)", "Температура охлаждающей жидкости (°С)", "Скорость (км/ч)"),
+    ],
+)
+def test_headings_in_other_languages(tmp_path: Path, time: str, speed: str, coolant: str, road: str) -> None:
+    written(tmp_path, f"{time};{speed};{coolant};{road}\n" + "".join(f"{k},5;800;85,5;50\n" for k in range(9)))
+    found, _ = channels.chosen(gather([tmp_path / "table.csv"]).signals, EngineProfile())
+    assert {name: channel.value[0] for name, channel in found.best.items()} == {
+        "engine_speed": 800.0,
+        "coolant_temperature": 85.5,
+        "vehicle_speed": 50.0,
+    }
+
+
+def test_names_are_written_as_they_are_looked_up() -> None:
+    assert spelling.plain("Kühlmittel-Temperatur (°C)") == "kuhlmittel_temperatur_c"
+    assert spelling.plain("Außen łódź  Øre") == "aussen_lodz_ore"
+    for info in load().values():
+        for name in (info.name, *info.names, *info.instead):
+            assert spelling.plain(name) == name
+
+
+def times(folder: Path, cells: list[str], heading: str = "Time", separator: str = ",") -> Capture:
+    rows = "".join(f"{cell}{separator}{800 + k}\n" for k, cell in enumerate(cells))
+    return read(written(folder, f"{heading}{separator}engine_speed [rpm]\n{rows}"))
+
+
+@pytest.mark.parametrize(
+    ("form", "kind"),
+    [
+        ("%M:%S.%f", "time_unit"),
+        ("%I:%M:%S.%f %p", None),
+        ("%H:%M:%S:%f", None),
+        ("%H:%M:%S.%f", None),
+    ],
+)
+def test_times_without_a_date_are_no_dates_of_today(tmp_path: Path, form: str, kind: str | None) -> None:
+    moments = [T0 + datetime.timedelta(seconds=0.5 * k) for k in range(2000)]  # the hour of the first form ends in it
+    capture = times(tmp_path, [moment.strftime(form)[: -3 if form.endswith("%f") else None] for moment in moments])
+    assert capture.start is None
+    assert columns(capture)[0].t_s - columns(capture)[0].t_s[0] == pytest.approx(0.5 * np.arange(2000))
+    assert kinds(capture) == ([kind] if kind else [])
+
+
+@pytest.mark.parametrize(
+    ("form", "first"),
+    [
+        ("%d.%m.%Y %H:%M:%S", T0),
+        ("%m/%d/%Y %I:%M:%S %p", T0),
+        ("%d/%m/%Y %H:%M:%S", T0.replace(day=13)),
+        ("%m/%d/%Y %H:%M:%S", T0.replace(day=12, hour=23, minute=59)),
+        ("%Y%m%d %H%M%S", T0),
+        ("%Y/%m/%d %H:%M:%S", T0),
+        ("%d-%b-%Y %H:%M:%S", T0),
+    ],
+)
+def test_one_order_of_day_and_month_for_a_whole_table(tmp_path: Path, form: str, first: datetime.datetime) -> None:
+    cells = [(first + datetime.timedelta(seconds=k)).strftime(form) for k in range(100)]
+    capture = times(tmp_path, cells)
+    assert capture.start == first.replace(tzinfo=datetime.UTC).timestamp()
+    assert capture.duration_s == 99
+    assert not {"time_backwards", "hole"} & set(kinds(capture))
+
+
+def test_date_and_time_of_day_in_two_columns(tmp_path: Path) -> None:
+    moments = [T0 + datetime.timedelta(seconds=3600 * 2 + k * 60) for k in range(30)]  # past midnight
+    rows = "".join(f"{moment:%d.%m.%Y};{moment:%H:%M:%S},5;800\n" for moment in moments)
+    capture = read(written(tmp_path, f"Datum;Uhrzeit;Drehzahl [1/min]\n{rows}"))
+    assert capture.start == moments[0].replace(tzinfo=datetime.UTC).timestamp() + 0.5
+    assert capture.duration_s == 29 * 60
+    assert [channel.name for channel in columns(capture)] == ["Drehzahl"]
+
+
+@pytest.mark.parametrize(
+    ("first", "step", "length_s", "start"),
+    [
+        (0, 500, 49.5, None),  # milliseconds
+        (0, 500_000, 49.5, None),  # microseconds
+        (1_700_000_000_000, 500, 49.5, 1_700_000_000),
+        (1_700_000_000_000_000, 500_000, 49.5, 1_700_000_000),
+        (0, 10, 990, None),
+        (1_700_000_000, 120, 11_880, 1_700_000_000),
+    ],
+)
+def test_whole_numbers_of_time_without_a_unit(
+    tmp_path: Path, first: int, step: int, length_s: float, start: float | None
+) -> None:
+    capture = times(tmp_path, [str(first + k * step) for k in range(100)])
+    assert (capture.duration_s, capture.start) == (pytest.approx(length_s), start)
+    assert kinds(capture) == (["time_unit"] if length_s == 49.5 else [])
+
+
+def test_days_of_a_spreadsheet(tmp_path: Path) -> None:
+    """Day 45000 of the calendar that counts 1 January 1900 as 1 is 15 March 2023 (ECMA-376 part 1, 18.17.4.1)."""
+    capture = times(tmp_path, [f"{45000.5 + k * 0.5 / 86400:.10f}" for k in range(100)])
+    assert capture.start == datetime.datetime(2023, 3, 15, 12, tzinfo=datetime.UTC).timestamp()
+    assert capture.duration_s == pytest.approx(49.5, abs=1e-4)
+    assert kinds(capture) == ["time_unit"]
+
+
+ROWS = "".join(f"{k},{800 + k},85\n" for k in range(9))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Recorder export\nDate: 2024-05-01\nVehicle,van\n\nTime (s),Engine RPM (rpm),Coolant (degC)\n" + ROWS,
+        "sep=;\n" + ("Time (s),Engine RPM (rpm),Coolant (degC)\n" + ROWS).replace(",", ";"),
+        ("Time (s),Engine RPM (rpm),Coolant (degC)\n" + ROWS).replace(",", "|"),
+        ("Time (s),Engine RPM (rpm),Coolant (degC)\n" + ROWS).replace("\n", "\r"),
+    ],
+    ids=["lines before", "separator named", "upright strokes", "CR alone"],
+)
+def test_what_surrounds_the_rows(tmp_path: Path, text: str) -> None:
+    """Common practice, no source."""
+    capture = read(written(tmp_path, text))
+    speed, coolant = columns(capture)
+    assert (speed.value.tolist(), coolant.value.tolist()) == ([800.0 + k for k in range(9)], [85.0] * 9)
+    assert (capture.frames, capture.rejected, capture.start) == (9, 0, None)  # a date alone is no start
+    assert kinds(capture) == (["bad_start"] if "Date" in text else [])
+    assert capture.metadata == ({"Date": "2024-05-01", "Vehicle": "van"} if "Date" in text else {})
+
+
+def test_states_of_a_switch(tmp_path: Path) -> None:
+    capture = read(
+        written(tmp_path, "time_s,c,d,e,idle_validation,a,b\n0,1,2,3,On,true,x\n1,1,2,3,Off,false,y\n2,1,2,3,,true,\n")
+    )
+    *_, switch, flag = columns(capture)
+    assert (switch.value.tolist(), flag.value.tolist()) == ([1, 0], [1, 0, 1])
+    assert kinds(capture) == ["bad_value", "empty_column"]
+
+
+def set_aside(folder: Path, heading: str, values: list[float]) -> tuple[int, list[str]]:
+    """How many values of a channel are believed, and what is said of the others."""
+    written(folder, f"time_s,{heading}\n" + "".join(f"{k},{value}\n" for k, value in enumerate(values)))
+    found, _ = channels.build(gather([folder / "table.csv"]).signals, EngineProfile())
+    (channel,) = found
+    _, remarks = channels.build(gather([folder / "table.csv"]).signals, EngineProfile())
+    return len(channel.finite()[1]), [remark.text for remark in remarks]
+
+
+def test_values_of_another_unit_than_the_heading_says(tmp_path: Path) -> None:
+    """Cooling water of 60 to 190 degF is 16 to 88 degC; air presses with 101.3 kPa = 29.9 inHg (NIST SP 811)."""
+    warm_up = np.linspace(60, 190, 100).tolist()
+    count, (text,) = set_aside(tmp_path, "coolant_temperature [degC]", warm_up)
+    assert count == 0
+    assert "degF" in text
+    count, (text,) = set_aside(tmp_path, "barometric_pressure [kPa]", [29.9] * 9)
+    assert count == 0
+    assert "inHg" in text
+    count, (text,) = set_aside(tmp_path, "coolant_temperature [degC]", [80.0] * 9 + [215.0])  # FF of PID 05: no sensor
+    assert count == 9
+    assert "degF" not in text
+    assert set_aside(tmp_path, "coolant_temperature [degF]", warm_up) == (100, [])
+
+
+@pytest.mark.parametrize(
+    ("zone", "hours", "said"),
+    [
+        ("Z", 0, []), (" UTC", 0, []), (" GMT", 0, []), ("+02:00", 2, []), (" +0200", 2, []), (" GMT+2", 2, []),
+        (" UTC-05:30", -5.5, []), (" CEST", 0, ["time_zone", "time_zone"]), ("", 0, ["time_zone"]),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("form", ["%Y-%m-%d %H:%M:%S.%f", "%Y-%m-%d %H:%M:%S:%f"])
+def test_zones_of_dates(tmp_path: Path, form: str, zone: str, hours: float, said: list[str]) -> None:
+    """ISO 8601: local time = UTC + what follows; in front of the year neither day nor month can be mistaken."""
+    cells = [(T0 + datetime.timedelta(seconds=0.5 * k)).strftime(form) + zone for k in range(30)]
+    capture = times(tmp_path, cells)
+    assert capture.start == T0.replace(tzinfo=datetime.UTC).timestamp() - 3600 * hours
+    assert capture.duration_s == 14.5
+    assert kinds(capture) == said
