@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import tracemalloc
 from pathlib import Path
 from typing import Any
 
@@ -119,7 +120,7 @@ def assert_same(content: bytes, suffix: str) -> Frames:
     """Both ways give the same; returns it."""
     ours, rows, remarks = taken(can_library_text.read(content, suffix))
     text = content.decode("utf-8-sig", "replace")
-    lines = Lines("".join(f"{line}\n" for line in text.splitlines()).encode())
+    lines = Lines(io.StringIO(text, newline=None).read().encode())
     theirs, their_rows, their_remarks = taken(can_library_text._nothing_ordinary(lines, suffix))
     for name in COLUMNS:
         np.testing.assert_array_equal(getattr(ours, name), getattr(theirs, name), name)
@@ -254,6 +255,7 @@ def test_fractions_are_those_of_float(numbers: list[str], point: bool) -> None:
 
 
 @given(st.lists(st.binary(max_size=8), min_size=1, max_size=30), st.text("AZaz09+/=_- ", max_size=12))
+@settings(deadline=None)
 def test_base_64_is_that_of_the_library(rows: list[bytes], odd: str) -> None:
     import base64
 
@@ -271,6 +273,58 @@ def test_lines_split_the_way_python_splits_them_or_are_not_plain() -> None:
         lines = Lines(content)
         assert lines.plain
         assert [lines.line(k).rstrip("\r\n") for k in range(len(lines))] == content.decode().splitlines()
+
+
+def test_the_first_trigger_counts_at_once_where_nothing_stands_before_it() -> None:
+    """No header line ends before it, and a frame follows it at once: the clock is the trigger's."""
+    text = "Begin Triggerblock Mon Oct 2 09:00:00.000 2017\n   0.1 1  100             Rx   d 1 11\n"
+    frames = assert_same(text.encode(), ".asc")
+    assert frames.origin_ns == pytest.approx(1_506_934_800_100_000_000, abs=1000)
+
+
+@pytest.mark.parametrize("end", ["\x0b", "\x0c", "\x1c", "\x85", "\u2028"])
+def test_a_line_goes_on_behind_what_ends_none_in_a_text_file(end: str) -> None:
+    """python-can on the same text: whatever stands behind such a character is no frame of its own."""
+    text = HEAD.format(base="hex", stamps="absolute") + "".join(
+        f"   0.{k} 1  10{k}             Rx   d 1 0{k}{behind}\n"
+        for k, behind in ((1, ""), (2, f"{end}   0.25 1  7FF             Rx   d 1 FF"), (3, ""))
+    )
+    theirs = list(can.ASCReader(io.StringIO(text, newline=None), relative_timestamp=True))
+    ours, _, remarks = taken(can_library_text.read(text.encode(), ".asc"))
+    assert ours.can_id.tolist() == [one.arbitration_id for one in theirs] == [0x101, 0x102, 0x103]
+    assert not remarks
+
+
+@pytest.mark.parametrize("form", range(len(FORMS)))
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_empty_lines_say_nothing_and_count_in_places(form: int, end: str) -> None:
+    """As in python-can, but for its CSV reader, which fails on them."""
+    suffix, text, _ = FORMS[form]
+    header = len(text.splitlines()) - 3
+    lines = [*text.splitlines(), "no frame at all"]
+    apart = end.join([*lines[:header], "", *lines[header:-1], "", "", lines[-1], ""]) + end
+    ours, rows, remarks = taken(can_library_text.read(apart.encode(), suffix))
+    whole, whole_rows, told = taken(can_library_text.read("\n".join(lines).encode(), suffix))
+    for name in COLUMNS:
+        np.testing.assert_array_equal(getattr(ours, name), getattr(whole, name), name)
+    assert rows == whole_rows
+    assert {(one.kind, one.count) for one in remarks} == {(one.kind, one.count) for one in told}
+    assert f"line {len(lines) + 3}" in {place for one in remarks for place in one.places}
+
+
+@pytest.mark.parametrize(("line", "most"), [("\n", 40), ("x\n", 80), ("\r\n", 40), (" \n", 80)])
+def test_lines_without_a_frame_are_not_kept(line: str, most: int) -> None:
+    """Memory beside the file's own, bytes a byte of the file; some 200 a line would be 130 and more."""
+    frame = "   0.1 1  100             Rx   d 1 11\n"
+    content = (HEAD.format(base="hex", stamps="absolute") + frame + 50_000 * line + frame).encode()
+    can_library_text.read(content[:1000], ".asc")
+    tracemalloc.start()
+    frames, _, remarks = taken(can_library_text.read(content, ".asc"))
+    taken_bytes = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert len(frames) == 2
+    assert sum(one.count for one in remarks) == (50_000 if "x" in line else 0)
+    assert taken_bytes < most * len(content)
 
 
 def test_a_second_trigger_starts_the_clock_anew() -> None:

@@ -92,7 +92,7 @@ def test_a_cylinder_that_the_engine_has_not() -> None:
 
 
 def test_an_injection_that_the_engine_has_not() -> None:
-    rail = channel("fuel_rail_pressure_actual", [300.0, 32_000.0, 90_000.0])
+    rail = channel("fuel_rail_pressure_actual", [300.0, 32_000.0, 61_000.0, 90_000.0])
     assert "rotary injection pump" in said(SIX, rail, kind=PERHAPS_OTHER)
     assert said(FOUR, rail) == ""
     duty = channel("timing_actuator_duty", [20.0, 31.0, 44.0, 52.0])
@@ -101,11 +101,17 @@ def test_an_injection_that_the_engine_has_not() -> None:
     assert said(FOUR, channel("timing_actuator_duty", [0.0] * 9)) == ""
 
 
+@pytest.mark.parametrize("wrong", [[655_350.0], [np.inf, np.inf], [655_350.0, 655_350.0, 655_340.0], [np.nan]])
+def test_a_disturbed_pressure_is_none_of_a_rail(wrong: list[float]) -> None:
+    """FF FF is what a bus says where there is no value; what only so few values reach is nothing that was held."""
+    assert said(SIX, channel("fuel_rail_pressure_actual", [300.0, 310.0, 320.0, 300.0, 310.0, *wrong])) == ""
+
+
 def test_one_hint_alone_only_warns_and_two_decide() -> None:
     """A control module may send the kind of its monitors wrongly (bit 3 of byte B of PID 01, SAE J1979)."""
-    rail = channel("fuel_rail_pressure_actual", [300.0, 32_000.0, 90_000.0])
+    rail = channel("fuel_rail_pressure_actual", [300.0, 32_000.0, 61_000.0, 90_000.0])
     assert "readiness says spark ignition" in said(FOUR, ignition="spark", kind=PERHAPS_OTHER)
-    assert "rail pressure of up to" in said(SIX, rail, ignition="spark", kind=OTHER_ENGINE)
+    assert "rail pressures of 32000 kPa and more" in said(SIX, rail, ignition="spark", kind=OTHER_ENGINE)
 
 
 def test_a_name_or_a_calibration_of_another_engine() -> None:

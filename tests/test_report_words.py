@@ -9,6 +9,8 @@ import msgspec
 import numpy as np
 import pytest
 import report_sample
+from hypothesis import given
+from hypothesis import strategies as st
 
 from logan.knowledge import channels
 from logan.knowledge import measures as measure_files
@@ -21,7 +23,7 @@ from logan.pipeline.decode import summary_lines
 from logan.ranking import words
 from logan.ranking.distribution import Normal, Steps
 from logan.report import chapters_back, chapters_record, cylinders, figures, html_page, timing_plane
-from logan.report.text import in_words, parts, plainly
+from logan.report.text import decimals_needed, in_words, number, parts, plainly
 
 DRIFT = Measure(
     name="timing_error_drift_deg_per_min", unit="deg/min", value=-0.9, low=-0.95, high=-0.85, n=200,
@@ -202,3 +204,35 @@ def test_a_cylinder_that_is_not_fitted_is_marked() -> None:
     lines = list(summary_lines(found, 6))[1:]
     assert ["not fitted" in line for line in lines] == [False, True, True, False]
     assert not any("not fitted" in line for line in summary_lines(found))
+
+
+@pytest.mark.parametrize(
+    ("unit", "low", "value", "high", "shown"),
+    [
+        # scalings of SAE J1979 appendix E, from memory: 06 and 86 are 0.000305 (a count), 3B 0.0001, 0A 0.000122 V
+        ("V", 0.000122, 0.000244, 0.000488, ("0.000244\u00a0V", "0.000122 to 0.000488\u00a0V")),
+        ("", 0.0, 0.000305, 0.01525, ("0.000305", "0.000000 to 0.015250")),
+        ("kPa", 0.0, 655.35, 655.34, ("655.35\u00a0kPa", "0.00 to 655.34\u00a0kPa")),
+        ("", 0.0, 65_534.0, 65_535.0, ("65534", "0 to 65535")),
+        ("V", -0.5, 0.0, 0.5, ("0.0\u00a0V", "\N{MINUS SIGN}0.5 to 0.5\u00a0V")),
+    ],
+)
+def test_values_of_on_board_tests_bear_the_digits_that_they_need(
+    unit: str, low: float, value: float, high: float, shown: tuple[str, str]
+) -> None:
+    record = report_sample.record()
+    one = msgspec.structs.replace(record.vehicle.monitor_tests[0], unit=unit, low=low, value=value, high=high)
+    section = chapters_back.vehicle(
+        replace(record, vehicle=msgspec.structs.replace(record.vehicle, monitor_tests=[one]))
+    )
+    assert section is not None
+    table = next(block for block in section.blocks if getattr(block, "caption", "") == "On-board test results")
+    assert tuple(map(str, table.rows[0][1:3])) == shown  # type: ignore[union-attr]
+
+
+@given(st.integers(1, 65_535), st.integers(-7, 3))
+def test_neighbours_of_16_bits_read_apart(count: int, exponent: int) -> None:
+    values = [count * 10.0**exponent, (count - 1) * 10.0**exponent]
+    decimals = decimals_needed(*values)
+    assert number(values[0], decimals) != number(values[1], decimals)
+    assert "e" not in number(values[0], decimals)

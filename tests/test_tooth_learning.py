@@ -9,6 +9,7 @@ import pytest
 from cylinders_crank import ORDERS, Engine, Recording, by_cylinder, record, run
 
 from logan.dsp import tooth_learning
+from logan.dsp.crank_speed import SAMPLES, STEP_DEG, Cycles
 from logan.measures.cylinders import CONTRIBUTION, cylinders
 from logan.measures.wheel_reading import read
 from logan.model.measure import Measure
@@ -91,6 +92,55 @@ def test_learning_hides_no_weak_cylinder(e: Engine, above: str, monkeypatch: pyt
     plain = contribution(e, made)
     assert found.value[weak - 1] == pytest.approx(plain.value[weak - 1], abs=6.0)  # type: ignore[index]
     assert np.mean(np.subtract(found.high, found.low)) < np.mean(np.subtract(plain.high, plain.low))
+
+
+def learnt(carried: float, unlike: float, teeth: complex = 0.004) -> tuple[tooth_learning.Learnt | None, np.ndarray]:
+    """What is learnt of a four's order 1, and the seeming ripple of it at idle in units of its doubt.
+
+    The cylinders carry a share of their ripple at idle to twice the speed, in order 1 another one by ``unlike``.
+    """
+    slow, fast, h = 80.0, 160.0, 7
+    rng = np.random.default_rng(1)
+    own = np.full(h, 0.006, complex)
+    own[3] = 0.0
+    above = carried * own
+    above[1] *= 1.0 + unlike
+    above[1], seen = above[1] + teeth, own.copy()
+    seen[1] += teeth
+
+    def spectrum(share: np.ndarray, speed: float, n: int) -> np.ndarray:
+        noise = 1e-5 * (rng.standard_normal((n, h)) + 1j * rng.standard_normal((n, h)))
+        return 2.0 * speed**2 * (share + noise)
+
+    angle = np.arange(SAMPLES) * np.pi / 180.0 * STEP_DEG
+    waves = np.exp(1j * 0.5 * np.outer(np.arange(1, h + 1), angle))
+    n = 80
+    cycles = Cycles(
+        np.arange(n) * 0.08, np.arange(1, n + 1) * 0.08, np.arange(n), np.full(n, fast),
+        np.real(spectrum(above, fast, n) @ waves),
+    )  # fmt: skip
+    scale = 2.0 * slow**2
+    found = tooth_learning.learn(
+        cycles, spectrum(seen, slow, 40), 4, slow, np.full(h, scale * 0.004), np.full(h, scale * 0.006), 0.0
+    )
+    if found is None:
+        return None, np.array(np.nan)
+    left = (scale * seen[1] - scale * found.ripple[1]) / found.kept[1] - scale * own[1]
+    return found, np.abs(left) / (found.doubt[1] / found.kept[1])
+
+
+def test_orders_that_carry_unlike_shares_stay_in_doubt() -> None:
+    """A fifth more or less of it than half orders carry: what is put back is off by that, and the doubt says so."""
+    off = [float(learnt(0.4, unlike)[1]) for unlike in (-0.2, 0.2)]
+    assert all(0.3 < share < 2.0 for share in off)
+
+
+def test_cylinders_that_are_weak_above_idle_too_teach_no_teeth() -> None:
+    """Where most of their ripple is there at the higher speed, hardly anything of a weak cylinder would be left."""
+    found, _ = learnt(0.4, 0.0)
+    assert found is not None
+    assert found.orders == [1, 3]
+    assert learnt(0.8, 0.0)[0] is None
 
 
 def test_too_few_turns_teach_nothing_and_a_good_wheel_needs_none() -> None:

@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -20,13 +21,17 @@ pytest.importorskip("argon2", reason="pip install '.[workshop]'")
 import sqlalchemy as sa
 from fastapi.testclient import TestClient
 
-from logan.store import captures, cases
-from logan.store.database import Sessions
+from logan.store import captures, cases, lessons
+from logan.store.database import Exercise, Sessions
+from logan.workshop import analyst, exercises
 from logan.workshop.app import make
 from tests.test_workshop import HOME, ended, hand_in, token
 
 SAMPLES = Path(__file__).parent.parent / "sample_logs"
 CAPTURE = SAMPLES / "crank_signal_inverted.log.gz"
+AT_A_TIME = max(1, (os.cpu_count() or 2) - 1)
+REFUSED = sa.exc.DataError("a write", None, Exception("unsupported Unicode escape sequence"))
+"""What a data base says of values that it will never take."""
 
 
 @pytest.fixture
@@ -181,6 +186,113 @@ def test_what_waits_is_taken_up_when_the_data_base_is_free_again(
         time.sleep(1.5)  # the analysts look for work meanwhile, and are refused
         other.close()
     assert ended(client, hand_in(client, b"nothing that a bus ever said")) == "failed"
+
+
+@pytest.mark.parametrize(
+    "trouble",
+    [
+        sa.exc.InterfaceError("claim", None, Exception("connection already closed")),
+        sa.exc.DatabaseError("claim", None, Exception("database disk image is malformed")),
+        RuntimeError("a defect"),
+    ],
+    ids=["away", "damaged", "defect"],
+)
+def test_an_analyst_goes_on_whatever_the_data_base_says(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch, trouble: Exception
+) -> None:
+    monkeypatch.setattr(analyst, "IDLE_S", 0.05)
+    asked: list[int] = []
+    with monkeypatch.context() as patch:
+
+        def claim(_: Sessions) -> None:
+            asked.append(1)
+            raise trouble
+
+        patch.setattr(cases, "claim", claim)
+        until(lambda: len(asked) > AT_A_TIME, "a second try")
+    assert ended(client, hand_in(client, b"nothing that a bus ever said")) == "failed"
+
+
+@pytest.mark.parametrize("moment", ["look", "keep"])
+def test_a_defect_fails_one_case_and_the_next_is_analysed(
+    client: TestClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moment: str
+) -> None:
+    really = cases.finish
+    tried: list[int] = []
+
+    def failing(*_: object) -> None:
+        raise ValueError(f"so it is of {tmp_path}/captures")
+
+    def finish(held: Sessions, case_id: int, result: dict[str, Any] | None, trouble: str = "") -> None:
+        tried.append(case_id)
+        if len(tried) == 1:
+            raise REFUSED
+        really(held, case_id, result, trouble)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(*(captures, "lay_out", failing) if moment == "look" else (cases, "finish", finish))
+        case = hand_in(client, b"nothing that a bus ever said")
+        assert ended(client, case) == "failed"
+        page = client.get(case).text
+    assert f"a defect of logan: {'ValueError' if moment == 'look' else 'DataError'}" in page
+    assert str(tmp_path) not in page
+    assert ended(client, hand_in(client, b"nothing that a bus ever said")) == "failed"
+    assert "a defect" not in client.get("/cases/2").text
+
+
+def trouble_of_exercise(client: TestClient, sessions: Sessions) -> str:
+    """Why an exercise of a case that is not there was not made ready."""
+    number = lessons.make(sessions, "Ada", "A case", "", {"case": 77}, {"fault": "no_fault"})
+    client.app.state.preparer.add(number)  # type: ignore[attr-defined]
+    made = sa.select(Exercise.trouble).where(Exercise.id == number, Exercise.state != "waiting")
+
+    def trouble() -> str | None:
+        with sessions() as session:
+            return session.scalars(made).first()
+
+    until(trouble, "what happened")
+    return trouble() or ""
+
+
+@pytest.mark.parametrize("moment", ["look", "keep"])
+def test_a_defect_fails_one_exercise_and_the_next_is_made_ready(
+    client: TestClient, sessions: Sessions, monkeypatch: pytest.MonkeyPatch, moment: str
+) -> None:
+    really = lessons.prepared
+    tried: list[int] = []
+
+    def failing(*_: object) -> None:
+        raise KeyError("files")
+
+    def prepared(held: Sessions, number: int, views: list[str], result: dict[str, Any] | None, trouble: str) -> None:
+        tried.append(number)
+        if len(tried) == 1:
+            raise REFUSED
+        really(held, number, views, result, trouble)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(*(cases, "get", failing) if moment == "look" else (lessons, "prepared", prepared))
+        said = trouble_of_exercise(client, sessions)
+    assert said.startswith(f"a defect of logan: {'KeyError' if moment == 'look' else 'DataError'}")
+    assert trouble_of_exercise(client, sessions) == "the case is not there"
+
+
+def test_an_exercise_waits_for_a_data_base_that_is_away(
+    client: TestClient, sessions: Sessions, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    really = lessons.exercise
+    asked: list[int] = []
+
+    def exercise(held: Sessions, number: int) -> Exercise | None:
+        asked.append(number)
+        if len(asked) < 3:
+            raise sa.exc.InterfaceError("a read", None, Exception("connection already closed"))
+        return really(held, number)
+
+    monkeypatch.setattr(exercises, "AGAIN_S", 0.05)
+    monkeypatch.setattr(lessons, "exercise", exercise)
+    assert trouble_of_exercise(client, sessions) == "the case is not there"
+    assert asked == [1, 1, 1]
 
 
 def test_a_data_base_that_drops_its_connections(client: TestClient, sessions: Sessions) -> None:

@@ -169,6 +169,23 @@ def test_what_cannot_be_made_is_refused_at_once(client: TestClient, fields: dict
     assert "No exercise yet" in client.get("/training").text
 
 
+def test_a_case_stays_hidden_until_the_last_who_began_has_answered(sessions: Sessions) -> None:
+    """Whoever has begun a withdrawn exercise goes on, and must not read the finding meanwhile."""
+    number = lessons.make(sessions, "Ada", "A case", "", {"case": 7}, {"fault": "no_fault"})
+    lessons.prepared(sessions, number, ["timing"], {"faults": []})
+    held = lessons.lesson(sessions, lessons.compose(sessions, "Ada", "One", [number]))
+    assert held is not None
+    attempt = lessons.begin(sessions, held.id, number, "Ben")
+    lessons.withdraw(sessions, "Ada", lessons.EXERCISE, number, True)
+    assert lessons.cases_behind(sessions) == {7}
+    lessons.see(sessions, attempt, "timing")
+    assert lessons.cases_behind(sessions) == {7}
+    lessons.commit(sessions, attempt, {"first": "no_fault"}, {"sum": 100})
+    assert lessons.cases_behind(sessions) == set()
+    lessons.withdraw(sessions, "Ada", lessons.EXERCISE, number, False)
+    assert lessons.cases_behind(sessions) == {7}
+
+
 def test_a_lesson_needs_exercises_and_a_form_its_token(client: TestClient) -> None:
     form = {"token": token(client, "/training"), "title": "Empty"}
     assert client.post("/training/lessons", data=form).status_code == 400

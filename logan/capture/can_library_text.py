@@ -65,26 +65,44 @@ _TRC_VERSIONS: Final = {
 
 
 class _Handed:
-    """Lines for python-can's reader; remembers which were handed out since the last frame.
+    """Lines for python-can's reader, one at a time; counts those that gave no frame.
 
     Parameters
     ----------
-    lines : number and text, in order
+    lines, rows : the text, and which of its lines, in order
+    passed_over : called with the row and the text of each line that gave nothing
+    closing : a line that is not in the file, and how many lines are handed out before it; -1 where it is not needed
+
+    What the reader adds to times, ``told_s``, is kept in ``start_s`` where it changes, with how many lines it had then.
     """
 
-    def __init__(self, lines: Iterator[tuple[int, str]]) -> None:
-        self._lines = lines
+    def __init__(
+        self, lines: Lines, rows: Places, passed_over: Callable[[int, str], None], closing: tuple[int, str]
+    ) -> None:
+        self.lines, self._rows, self._passed_over = lines, map(int, rows), passed_over
+        self._closing_at, self._closing = closing
         self._pushed: list[str] = []
-        self.since: list[tuple[int, str]] = []
+        self.last: tuple[int, str] | None = None
+        self.asked = 0
         self.told_s: Callable[[], float] = lambda: 0.0
-        self.start_s: list[float] = []
+        self.start_s: list[tuple[int, float]] = []
 
     def __next__(self) -> str:
         if self._pushed:
             return self._pushed.pop()
-        self.start_s.append(self.told_s())
-        number, line = next(self._lines)
-        self.since.append((number, line))
+        if self.asked == self._closing_at:
+            self._closing_at = -1
+            return self._closing
+        start_s = self.told_s()
+        if not self.start_s or self.start_s[-1][1] != start_s:
+            self.start_s.append((self.asked, start_s))
+        self.asked += 1
+        if self.last is not None:
+            self._passed_over(*self.last)
+            self.last = None
+        row = next(self._rows)
+        line = _line(self.lines, row)
+        self.last = row, line
         return line
 
     def __iter__(self) -> _Handed:
@@ -122,7 +140,7 @@ def read(content: bytes, suffix: str) -> tuple[CanColumns, Tally]:
         header = _header(lines, suffix)
         return _read(lines, header, suffix) or _nothing_ordinary(lines, suffix)
     text = content.decode("utf-8-sig", "replace")
-    lines = Lines("".join(f"{line}\n" for line in text.splitlines()).encode())
+    lines = Lines(text.replace("\r\n", "\n").replace("\r", "\n").encode())
     return _nothing_ordinary(lines, suffix)
 
 
@@ -155,18 +173,6 @@ def _header(lines: Lines, suffix: str) -> _Header:
     return _Header(count, open_at=open_at)
 
 
-def _closed(rows: Sequence[int], lines: Lines, header: _Header, suffix: str) -> Iterator[tuple[int, str]]:
-    """Number and text of some lines, the line that ends the header among them where the file lacks it."""
-    is_open = header.open_at >= 0
-    for row in rows:
-        if is_open and row >= header.open_at:
-            yield header.open_at, _AGAIN[suffix]
-            is_open = False
-        yield row + 1, _line(lines, row)
-    if is_open:
-        yield header.open_at, _AGAIN[suffix]
-
-
 def _read(lines: Lines, header: _Header, suffix: str) -> tuple[CanColumns, Tally] | None:
     """All frames, ordinary lines behind the header by whole columns; None where the time of one of those is none."""
     tally = Tally()
@@ -179,18 +185,25 @@ def _read(lines: Lines, header: _Header, suffix: str) -> tuple[CanColumns, Tally
     usual, odd = np.flatnonzero(block.kept), np.flatnonzero(~block.kept)
     before = np.cumsum(block.kept)
     if header.differences:
-        t_s[odd] = [_stamp_s(lines.line(row)) for row in odd.tolist()]
+        t_s[odd] = np.fromiter((_stamp_s(lines.line(row)) for row in map(int, odd)), np.float64, len(odd))
         np.cumsum(t_s, out=t_s)
-    handed = _Handed(_closed(odd.tolist(), lines, header, suffix))
+
+    def passed_over(row: int, line: str) -> None:
+        if not _NO_FRAME[suffix].match(line):
+            text = "lines that hold no CAN frame (events, states, statistics, text)"
+            tally.add("not_a_frame", text, lines.place(row))
+
+    handed = _Handed(lines, odd, passed_over, (header.open_at, _AGAIN[suffix]))
     gathered, rows = Gathered(tally), list[int]()
-    for seen, (number, message) in enumerate(_messages(handed, suffix, tally, t_s if header.differences else None), 1):
-        if gathered.add(message, int(before[number - 1]) + seen):
-            rows.append(number - 1)
-    if len(usual) and len(handed.start_s) <= len(odd):  # given up before the end
+    for seen, (row, message) in enumerate(_messages(handed, suffix, tally, t_s if header.differences else None), 1):
+        if gathered.add(message, int(before[row]) + seen):
+            rows.append(row)
+    if len(usual) and handed.asked <= len(odd):  # given up before the end
         return None
-    told, which = np.unique(handed.start_s, return_inverse=True)
-    which = which[usual - before[usual] + 1]
-    t_s[usual] = (t_s[usual] + told[which]) + np.array([_zone_s(start_s) for start_s in told.tolist()])[which]
+    if len(usual):
+        since, told = zip(*handed.start_s, strict=True)
+        which = np.searchsorted(since, usual - before[usual] + 1, side="right") - 1
+        t_s[usual] = (t_s[usual] + np.array(told)[which]) + np.array([_zone_s(start_s) for start_s in told])[which]
     if not (np.abs(t_s[usual]) < LATEST_S).all():
         return None
     gathered.put(block, np.array(rows, np.int64))
@@ -240,7 +253,7 @@ def _buses(
 def _messages(
     handed: _Handed, suffix: str, tally: Tally, elapsed_s: NDArray[np.float64] | None
 ) -> Iterator[tuple[int, can.Message]]:
-    """Frames of some lines with the line's number; a bad line is counted and the reading goes on behind it.
+    """Frames of some lines with the line's row; a bad line is counted and the reading goes on behind it.
 
     Parameters
     ----------
@@ -253,35 +266,34 @@ def _messages(
         try:
             message = next(messages)
         except StopIteration:
-            _passed_over(handed, suffix, tally, last_is_frame=False)
             return
         except Exception as error:  # ValueError, IndexError, binascii.Error, ...: whatever a bad line leads to
-            if not handed.since:  # not a line but the header as a whole is wrong: starting anew would not end
+            if handed.last is None:  # not a line but the header as a whole is wrong: starting anew would not end
                 tally.add("damaged", f"its header is damaged ({said(error)})", "header")
                 return
-            number, line = handed.since[-1]
+            row, line = handed.last
+            handed.last = None
             in_header = False
             if "datetime" in str(error) and isinstance(reader, can.ASCReader):
                 text = "date of the header not understood: times count from the start"
-                tally.add("no_start_time", text, f"line {number}")
+                tally.add("no_start_time", text, handed.lines.place(row))
                 reader.relative_timestamp = True
                 in_header = _DATE.match(line) is not None
             else:
-                tally.add("bad_line", f"no frame can be read from it ({said(error)})", f"line {number}")
-            _passed_over(handed, suffix, tally, last_is_frame=True)
+                tally.add("bad_line", f"no frame can be read from it ({said(error)})", handed.lines.place(row))
             if not in_header:
                 handed.push(_AGAIN[suffix])
             messages = iter(reader)
             continue
-        number = handed.since[-1][0]
+        assert handed.last is not None
+        row, handed.last = handed.last[0], None
         if isinstance(reader, can.ASCReader):
             if elapsed_s is not None:
-                message.timestamp = reader.start_time + elapsed_s[number - 1]
+                message.timestamp = reader.start_time + elapsed_s[row]
             message.timestamp += _zone_s(reader.start_time)
         elif isinstance(reader, can.TRCReader) and message.is_fd and message.dlc >= 0:
             message.dlc = dlc2len(message.dlc)  # it is the code of the length there
-        _passed_over(handed, suffix, tally, last_is_frame=True)
-        yield number, message
+        yield row, message
 
 
 def _start_s(reader: MessageReader) -> float:
@@ -300,15 +312,6 @@ def _zone_s(start_s: float) -> float:
         return 0.0
     here = datetime.datetime.fromtimestamp(start_s).astimezone().utcoffset()
     return here.total_seconds() if here else 0.0
-
-
-def _passed_over(handed: _Handed, suffix: str, tally: Tally, last_is_frame: bool) -> None:
-    """Count the lines that gave nothing since the last frame."""
-    for number, line in handed.since[: len(handed.since) - last_is_frame]:
-        if not _NO_FRAME[suffix].match(line):
-            text = "lines that hold no CAN frame (events, states, statistics, text)"
-            tally.add("not_a_frame", text, f"line {number}")
-    handed.since.clear()
 
 
 def said(error: Exception) -> str:

@@ -95,7 +95,7 @@ def trc_columns(columns: Mapping[str, int]) -> tuple[Shape, ...]:
 
 
 class Lines:
-    """A text and its lines, numbered from 0.
+    """A text and its lines in rows from 0; empty lines, which say nothing in any form, have none.
 
     Parameters
     ----------
@@ -108,15 +108,26 @@ class Lines:
         self.words = hexwords.view(self.text)
         inside = self.text[MARGIN_BYTES : len(self.text) - SPARE_BYTES]
         self.stop: Places = np.flatnonzero(inside == _LINE_END) + MARGIN_BYTES
-        self.begin: Places = np.append(MARGIN_BYTES, self.stop + 1)[: len(self.stop)]
+        size = self.stop - 1
+        size[1:] -= self.stop[:-1]
+        size[:1] -= MARGIN_BYTES - 1
+        self._filled: Places | None = None
+        if len(size) and size.min() < 2:
+            self._filled = np.flatnonzero((size > 1) | (size == 1) & (self.text[self.stop - 1] != ord("\r")))
+            size, self.stop = size[self._filled], self.stop[self._filled]
+        self.begin: Places = self.stop - size
         self.plain = _plain(inside, content)
 
     def __len__(self) -> int:
         return len(self.stop)
 
-    def line(self, number: int) -> str:
+    def line(self, row: int) -> str:
         """A line with its end."""
-        return self.text[self.begin[number] : self.stop[number] + 1].tobytes().decode("utf-8", "replace")
+        return self.text[self.begin[row] : self.stop[row] + 1].tobytes().decode("utf-8", "replace")
+
+    def place(self, row: int) -> str:
+        """Where a line stands in the file."""
+        return f"line {(row if self._filled is None else int(self._filled[row])) + 1}"
 
 
 def _plain(text: NDArray[np.uint8], content: bytes) -> bool:

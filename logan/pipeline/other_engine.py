@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from logan.channels.naming import identify
+from logan.dsp.grouping import distinct
 from logan.errors import KnowledgeError
 from logan.knowledge import profiles
 from logan.knowledge.folders import Folders
@@ -108,13 +109,13 @@ def _cylinders(profile: EngineProfile, named: Sequence[int], found: ChannelSet, 
 
 def _injection(profile: EngineProfile, found: ChannelSet, others: Sequence[EngineProfile]) -> str:
     """Pressure of a rail where there is none, or the timing actuator of a pump where there is a rail."""
-    rails = [found.get(name) for name in ("fuel_rail_pressure_actual", "fuel_rail_pressure_commanded")]
-    highest = max((float(np.nanmax(c.value, initial=0.0)) for c in rails if c is not None), default=None)
-    if profile.injection in ("rotary_pump", "port") and highest is not None and highest > RAIL_KPA:
+    rails = [c for c in map(found.get, ("fuel_rail_pressure_actual", "fuel_rail_pressure_commanded")) if c is not None]
+    highest = max(map(_reached, rails), default=0.0)
+    if profile.injection in ("rotary_pump", "port") and highest > RAIL_KPA:
         kind = "a rotary injection pump" if profile.injection == "rotary_pump" else "port injection"
-        return f"has {kind}, the record holds a rail pressure of up to {highest:.0f} kPa"
+        return f"has {kind}, the record holds rail pressures of {highest:.0f} kPa and more"
     duty = _known_as("timing_actuator_duty", found, others)
-    if profile.injection == "common_rail" and highest is None and duty is not None and _moves(duty, np.inf):
+    if profile.injection == "common_rail" and not rails and duty is not None and _moves(duty, np.inf):
         return "has a common rail, the record holds no rail pressure but the timing actuator of an injection pump"
     return ""
 
@@ -143,6 +144,12 @@ def _known_as(name: str, found: ChannelSet, others: Sequence[EngineProfile]) -> 
     return None
 
 
+def _reached(channel: Channel) -> float:
+    """What several values that differ reach: one that a disturbance made decides nothing; 0 where there are too few."""
+    value = distinct(channel.finite()[1])
+    return float(value[-MOVES]) if len(value) >= MOVES else 0.0
+
+
 def _moves(channel: Channel, most: float) -> bool:
     value = channel.finite()[1]
-    return bool(len(value)) and float(np.max(np.abs(value))) <= most and len(np.unique(value)) >= MOVES
+    return bool(len(value)) and float(np.max(np.abs(value))) <= most and len(distinct(value)) >= MOVES

@@ -11,7 +11,7 @@ from logan.model.profile import EngineProfile
 from logan.model.record import Record
 from logan.model.vehicle import TroubleCode
 from logan.report.document import Block, Bullets, Cell, Facts, Heading, Paragraph, Section, Table
-from logan.report.text import Interval, Quantity, channel_words, outside, plainly, utc
+from logan.report.text import Interval, Quantity, channel_words, decimals_needed, outside, plainly, utc
 
 _METHOD = (
     "Every value keeps its place in time. A polled value was true somewhere between its request and its answer; that "
@@ -76,17 +76,13 @@ def vehicle(record: Record) -> Section | None:
         monitors = tuple((state, ", ".join(names)) for state, names in states.items())
         blocks += [Heading("Readiness of the on-board monitors"), Table("Readiness", ("State", "Monitors"), monitors)]
     if said.monitor_tests:
-        tests = tuple(
-            (
-                outside(t.name, 100),
-                Quantity(t.value, t.unit, 3),
-                Interval(t.low, t.high, t.unit, 3),
-                "passed" if t.passed else "failed",
-            )
-            for t in said.monitor_tests
-        )
+        tests: list[tuple[Cell, ...]] = []
+        for t in said.monitor_tests:
+            decimals = decimals_needed(t.value, t.low, t.high)
+            shown = Quantity(t.value, t.unit, decimals), Interval(t.low, t.high, t.unit, decimals)
+            tests.append((outside(t.name, 100), *shown, "passed" if t.passed else "failed"))
         head = ("Test", "Value", "Limits", "Result")
-        blocks += [Heading("On-board tests"), Table("On-board test results", head, tests, frozenset({1, 2}))]
+        blocks += [Heading("On-board tests"), Table("On-board test results", head, tuple(tests), frozenset({1, 2}))]
     if said.refusals:
         refused = tuple(
             f"{outside(r.ecu, 30)} refused service {r.service:02X}: {outside(r.meaning, 120)} ({r.count} times)"

@@ -84,6 +84,16 @@ def number(value: float | None, decimals: int) -> str:
     return text.replace("-", MINUS)
 
 
+def decimals_needed(*values: float) -> int:
+    """Decimals that show five digits of each of some numbers, as many as a value of 16 bits has, or all where fewer."""
+    most = 0
+    for value in values:
+        if value and math.isfinite(value):
+            digits, exponent = f"{value:.4e}".split("e")
+            most = max(most, len(digits.rstrip("0").partition(".")[2]) - int(exponent))
+    return most
+
+
 def plainly(name: str, capital: bool = True) -> str:
     """A name with underscores or capitals (``TimingDuty``) as words, for what no catalogue holds; abbreviations as the
     standards write them.

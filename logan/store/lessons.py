@@ -54,9 +54,11 @@ def exercise(sessions: Sessions, exercise_id: int) -> Exercise | None:
 
 
 def cases_behind(sessions: Sessions) -> set[int]:
-    """Numbers of the cases that exercises are made from which stand open."""
+    """Numbers of the cases that exercises are made from which stand open, or which somebody has still to answer."""
+    begun = sa.select(Attempt.exercise_id).where(Attempt.answer.is_(None))
     with sessions() as session:
-        sources = session.scalars(sa.select(Exercise.source).where(Exercise.withdrawn.is_(None)))
+        open_ = sa.or_(Exercise.withdrawn.is_(None), Exercise.id.in_(begun))
+        sources = session.scalars(sa.select(Exercise.source).where(open_))
         return {source["case"] for source in sources if "case" in source}
 
 

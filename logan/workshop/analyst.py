@@ -9,8 +9,6 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy.exc import OperationalError
-
 from logan.errors import LoganError
 from logan.knowledge.folders import Folders
 from logan.pipeline.analyse import analyse
@@ -84,7 +82,7 @@ class Analysts:
             try:
                 with self._one:
                     case = cases.claim(self.sessions)
-            except OperationalError:  # locked or away, or its disk full: what waits goes on waiting
+            except Exception:  # the data base is locked or away, its disk full, or worse: what waits goes on waiting
                 case = None
             if case is None:
                 self._wake.wait(IDLE_S)
@@ -98,11 +96,16 @@ class Analysts:
             found = self._watched(case, paths)
         except OSError as error:
             found = ("failed", f"the capture cannot be read from the data folder: {error.strerror}")
+        except Exception as error:  # one case must not keep the others from being looked at
+            found = ("failed", in_words(error, self.folder))
         finally:
             shutil.rmtree(laid_out, ignore_errors=True)
         if found is not None:
             result, trouble = (found[1], "") if found[0] == "done" else (None, found[1])
-            persist(lambda: cases.finish(self.sessions, case.id, result, trouble), self._ending)
+            persist(
+                lambda: cases.finish(self.sessions, case.id, result, trouble), self._ending,
+                lambda error: cases.finish(self.sessions, case.id, None, in_words(error, self.folder)),
+            )  # fmt: skip
         self.progress.pop(case.id, None)  # after it: whoever watches must not see the bar fall back
 
     def _watched(self, case: Case, paths: Sequence[Path]) -> tuple[str, Any] | None:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, Final
 
 import msgspec
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import SQLAlchemyError
 
 from logan import simulate
 from logan.errors import LoganError
@@ -136,13 +136,16 @@ class Preparer:
     def _prepare(self, number: int) -> None:
         try:
             made = self._watched(number)
-        except OSError as error:
-            made = [], None, in_words(error)
-        except OperationalError:  # the data base is locked or away: the last one in turn, a little later
+        except SQLAlchemyError:  # the data base is locked or away, or worse: the last one in turn, a little later
             self._ending.wait(AGAIN_S)
             return self.add(number)
+        except Exception as error:  # one exercise must not keep the others from being made ready
+            made = [], None, in_words(error, self.folder)
         if made is not None:
-            persist(lambda: lessons.prepared(self.sessions, number, *made), self._ending)
+            persist(
+                lambda: lessons.prepared(self.sessions, number, *made), self._ending,
+                lambda error: lessons.prepared(self.sessions, number, [], None, in_words(error, self.folder)),
+            )  # fmt: skip
         return None
 
     def _watched(self, number: int) -> tuple[list[str], dict[str, Any] | None, str] | None:

@@ -15,6 +15,8 @@ SPAWN: Final = multiprocessing.get_context("spawn")
 """Forking a program that has threads may hang."""
 PROGRESS: Final = "progress"
 LOOK_S: Final = 0.2
+LONGEST: Final = 300
+"""Characters of what a library says of an error: a data base repeats all that was to be written."""
 
 
 class Lost(Exception):  # noqa: N818 (it is told as an outcome)
@@ -66,9 +68,14 @@ def outcome(
     raise Lost(f"took longer than {limit_s:.0f} s")
 
 
-def in_words(error: LoganError | OSError, *folders: Path) -> str:
-    """What went wrong in a process, without the data folder, which is ours and says nothing to whoever handed in."""
-    text = str(error) if isinstance(error, LoganError) else f"a file cannot be read or written: {error.strerror}"
+def in_words(error: Exception, *folders: Path) -> str:
+    """What went wrong, without the data folder, which is ours and says nothing to whoever handed in."""
+    if isinstance(error, LoganError):
+        text = str(error)
+    elif isinstance(error, OSError):
+        text = f"a file cannot be read or written: {error.strerror}"
+    else:
+        text = f"a defect of logan: {type(error).__name__}: {str(error)[:LONGEST]}"
     for folder in folders:
         text = text.replace(f"{folder}{os.sep}", "")
     return text
