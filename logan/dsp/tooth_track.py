@@ -240,7 +240,8 @@ def _serials(teeth: _Teeth, row: int, part: int) -> Index:
     likely = np.flatnonzero(teeth.real[:, row] > 0.5)
     step = np.diff(teeth.tooth[likely, row], prepend=0) % (2 * teeth.k)
     # no step is so long: another of the parts that look the same is meant now, or an unsure edge was a tooth too far on
-    long = np.append(False, step[1:] > LONGEST_STEP)
+    long = step > LONGEST_STEP
+    long[:1] = False
     back = max(part - 1 - LONGEST_STEP, 0)
     step[long] = (step[long] + back) % part - back
     out[likely] = np.cumsum(step)
@@ -267,6 +268,8 @@ def _too_many_lost(serial: Index) -> bool:
 def _lost_and_extra(serial: Index) -> tuple[Index, Index, int]:
     """Teeth that have no edge, teeth before extra edges, and teeth from the first to the last one."""
     found = serial[serial >= 0]
+    if not len(found):
+        return found, np.zeros(len(serial), np.int64), 1
     lost = np.setdiff1d(np.arange(found[0], found[-1]), found)
     before = np.maximum.accumulate(serial)
     return lost, before[(serial < 0) & (before >= 0)], max(int(found[-1] - found[0]), 1)
