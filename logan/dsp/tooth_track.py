@@ -34,7 +34,7 @@ LEARNT: Final = 300
 LEARNT_TURNS: Final = 8  # or more edges
 SEARCHED_BACK: Final = 2  # one extra edge at a time
 BACK: Final = 3
-LIKELY: Final = 0.0  # log likelihood of an edge below which the train is another wheel's
+LIKELY: Final = 0.3  # log likelihood of an edge below which the train is another wheel's
 FITTED: Final = 3  # courses
 TURNED: Final = 2  # teeth either way by which the best course is turned, to see whether it fits there too
 ROUNDS: Final = 4
@@ -118,7 +118,8 @@ def _follow(t: Array, angles: Array, part: int) -> list[Bridge]:
     every = first[:, None] + np.arange(length)
     log_pace = pace(t, len(angles))
     log_period = periods(t[every], log_pace[every], BACK)
-    to_learn = dict.fromkeys((number // 2, 5 * number // 6))
+    # a short train that fits nowhere in its middle is not worth a second search
+    to_learn = [number // 2, 5 * number // 6][: 2 if number > 3 else 1]
     learnt = (_learn(log_period[:SEARCHED_BACK, [row]], two_turns, part)[0] for row in to_learn)
     course = next((found for found in learnt if found is not None), None)
     if course is None:
