@@ -27,7 +27,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from logan import capture
-from logan.capture import can_text_read, csv_head, library_lines
+from logan.capture import can_text_loop, csv_head, library_lines
 from logan.dsp import wheel
 from logan.errors import CaptureError, KnowledgeError
 from logan.knowledge import load, profiles
@@ -404,16 +404,17 @@ def test_a_twin_that_differs_is_seen(every: dict[str, targets.Target], monkeypat
     changed = {
         "twins: CAN log, ASC text": (library_lines.Ordinary, "read_words"),
         "twins: CAN log, CSV of python-can": (library_lines.Ordinary, "read_cells"),
-        "twins: CAN text log": (can_text_read._Block, "begun"),
+        "twins: CAN text log": (can_text_loop.Task, "read"),
     }
     for name, (owner, method) in changed.items():
-        if owner is can_text_read._Block and not kernels.at_hand():
+        if owner is can_text_loop.Task and not kernels.at_hand():
             continue
         true_way = getattr(owner, method)
 
         def wrong_way(self: Any, *given: Any, true_way: Any = true_way) -> None:
             true_way(self, *given)
-            self.out.can_id[self.out.kept] ^= 1
+            out = self.block().out if isinstance(self, can_text_loop.Task) else self.out
+            out.can_id[out.kept] ^= 1
 
         monkeypatch.setattr(owner, method, wrong_way)
         with pytest.raises(AssertionError, match="can_id"):

@@ -221,19 +221,18 @@ def _onward(wheel: Wheel, way: Way, after: Array) -> float:
     return way.cost
 
 
-def read_back(wheel: Wheel, times: list[float], way: Way, rivals: Sequence[Way], first: int | None = None) -> Bridge:
+def read_back(wheel: Wheel, times: list[float], way: Way, rivals: Sequence[Way]) -> Bridge:
     """The edges of a way that no other way as good places otherwise.
 
     Parameters
     ----------
     rivals : other ways to the end that are hardly dearer
-    first : where it is given, edges from that one on are looked at and it is placed too
     """
     chain = _chain(way)
     pairs = {(step.edge, step.serial): k for k, step in enumerate(chain)}
     unsure: set[int] = set()
     # the tooth of the last edge of a bridge is known
-    end = len(chain) - (first is None)
+    end = len(chain) - 1
     others = [(end, rival) for rival in rivals]
     others += [(k, step.rival) for k, step in enumerate(chain) if step.rival is not None and step.lead < DOUBTFUL]
     for end, rival in others:
@@ -247,16 +246,15 @@ def read_back(wheel: Wheel, times: list[float], way: Way, rivals: Sequence[Way],
         fork = pairs[(step.edge, step.serial)] if step is not None else -1
         unsure |= {chain[k].edge for k in range(fork + 1, end)}
     used = {step.edge for step in chain}
-    seen = range(len(times)) if first is None else range(first, way.edge + 1)
-    extra = [edge for edge in seen if edge not in used]
+    extra = [edge for edge in range(len(times)) if edge not in used]
     missing: list[tuple[float, int]] = []
     for a, b in itertools.pairwise(chain):
         start, way_deg = wheel.angle(a.serial), wheel.angle(b.serial) - wheel.angle(a.serial)
         for count in range(a.serial + 1, b.serial):
             share = (wheel.angle(count) - start) / way_deg
             missing.append((times[a.edge] + share * (times[b.edge] - times[a.edge]), count))
-    kept = [(step.edge, step.serial) for step in chain if step.edge not in unsure]
-    return Bridge(kept if first is not None else [pair for pair in kept if pair[0] != chain[0].edge], extra, missing)
+    kept = [(step.edge, step.serial) for step in chain[1:] if step.edge not in unsure]
+    return Bridge(kept, extra, missing)
 
 
 def _chain(way: Way) -> list[Way]:

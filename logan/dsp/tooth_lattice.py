@@ -23,6 +23,7 @@ LOST: Final = 0.08  # of the edges, where many are lost
 EXTRA: Final = 0.02
 CHANCE: Final = 1e-4  # a period that tells nothing, against the likeliest one
 PACE_TURNS: Final = 2  # to either side
+LARGEST: Final = 1e30  # single precision
 AT_ONCE: Final = 1 << 15  # likelihoods; what a core keeps at hand
 
 _STEPS: Final = np.arange(LONGEST_STEP, 0, -1)  # as the teeth before one stand in a row
@@ -77,7 +78,7 @@ def forward(log_period: Array, passage: Array, sd: Array, first: Array | None = 
     reached[0] = 1.0 / teeth if first is None else first / first.sum()
     around[0, :, :LONGEST_STEP] = reached[0, :, -LONGEST_STEP:]
     for edge, step in zip(range(1, n), _likelihoods(log_period, passage, sd, range(1, n)), strict=True):
-        new = np.einsum("rts,rts->rt", before[edge - 1], step[0])
+        new = np.einsum("rts,rts->rt", before[edge - 1], step[0]).astype(np.float64)
         share = np.ones(rows)
         for k in range(1, min(back, edge)):
             share = share * EXTRA / scale[edge - k]
@@ -115,9 +116,9 @@ def backward(
         for k in range(1, min(back, n - 1 - edge)):
             share = share * EXTRA / scale[edge + 1 + k]
             new += share[:, None] * np.einsum("rts,rts->rt", after[edge + 1 + k], step[k])
-        onward[edge] = new
+        onward[edge] = np.minimum(new, LARGEST)  # where a tooth is next to impossible by the edges before
         around[edge, :, teeth:] = onward[edge, :, :LONGEST_STEP]
-        yield edge, reached[edge] * new, single
+        yield edge, reached[edge] * np.minimum(new, LARGEST), single
 
 
 def _likelihoods(

@@ -34,7 +34,7 @@ LEARNT: Final = 300
 LEARNT_TURNS: Final = 8  # or more edges
 SEARCHED_BACK: Final = 2  # one extra edge at a time
 BACK: Final = 3
-LIKELY: Final = 0.0  # log likelihood of an edge below which the train is another wheel's
+LIKELY: Final = 0.3  # log likelihood of an edge below which the train is another wheel's
 FITTED: Final = 3  # courses
 TURNED: Final = 2  # teeth either way by which the best course is turned, to see whether it fits there too
 ROUNDS: Final = 4
@@ -118,7 +118,8 @@ def _follow(t: Array, angles: Array, part: int) -> list[Bridge]:
     every = first[:, None] + np.arange(length)
     log_pace = pace(t, len(angles))
     log_period = periods(t[every], log_pace[every], BACK)
-    to_learn = dict.fromkeys((number // 2, 5 * number // 6))
+    # a short train that fits nowhere in its middle is not worth a second search
+    to_learn = [number // 2, 5 * number // 6][: 2 if number > 3 else 1]
     learnt = (_learn(log_period[:SEARCHED_BACK, [row]], two_turns, part)[0] for row in to_learn)
     course = next((found for found in learnt if found is not None), None)
     if course is None:
@@ -240,7 +241,8 @@ def _serials(teeth: _Teeth, row: int, part: int) -> Index:
     likely = np.flatnonzero(teeth.real[:, row] > 0.5)
     step = np.diff(teeth.tooth[likely, row], prepend=0) % (2 * teeth.k)
     # no step is so long: another of the parts that look the same is meant now, or an unsure edge was a tooth too far on
-    long = np.append(False, step[1:] > LONGEST_STEP)
+    long = step > LONGEST_STEP
+    long[:1] = False
     back = max(part - 1 - LONGEST_STEP, 0)
     step[long] = (step[long] + back) % part - back
     out[likely] = np.cumsum(step)
@@ -267,6 +269,8 @@ def _too_many_lost(serial: Index) -> bool:
 def _lost_and_extra(serial: Index) -> tuple[Index, Index, int]:
     """Teeth that have no edge, teeth before extra edges, and teeth from the first to the last one."""
     found = serial[serial >= 0]
+    if not len(found):
+        return found, np.zeros(len(serial), np.int64), 1
     lost = np.setdiff1d(np.arange(found[0], found[-1]), found)
     before = np.maximum.accumulate(serial)
     return lost, before[(serial < 0) & (before >= 0)], max(int(found[-1] - found[0]), 1)

@@ -3,7 +3,8 @@
 A stretch of one turn is clean where the logarithm of its periods, freed of the wheel's own spacing, has no kinks: the
 second difference cancels a steady change of speed as the share test of three periods does (US patent 6 498 980), so a
 crank that swings by half its speed while cranking still fits. Clean turns are found for all edges at once; what lies
-between them is bridged by a search over dropped and extra edges.
+between them is bridged by a search over dropped and extra edges. Where hardly a turn is clean the course of the speed
+is learnt (``tooth_track``).
 """
 
 from __future__ import annotations
@@ -38,7 +39,7 @@ MOST_UNREST: Final = 2.0
 SMOOTH_KINK: Final = 0.3  # below that of an edge dropped beside a gap of two teeth, 2 ln 4/3
 EVEN_SWING: Final = 0.5
 FINE_WHEEL: Final = 32  # teeth
-MOST_NOISE: Final = 0.2  # of the kinks at the narrowest tooth of a fine wheel
+MOST_NOISE: Final = 0.25  # of the kinks at the narrowest tooth of a fine wheel
 BLOCK: Final = 1 << 20
 LONGEST_BRIDGE_TURNS: Final = 12
 INVERTED_ADVANTAGE: Final = 1.5
@@ -358,6 +359,10 @@ def _join(
         return None
     turn = t[max(before - max(part, FEWEST_PERIODS), 0) : before + 1]
     swing, unrest = (_unevenness(turn, wheel, count - len(turn) + 1) for wheel in (angles, course))
+    if len(angles) > MOST_TEETH and unrest > LEAST_UNREST:
+        # scatter alone makes kinks here and there; where the number of edges is right none was lost
+        right = (count + after - before - tooth) % part == 0
+        return Bridge([(k, count + k) for k in range(1, after - before + 1)]) if right else None
     hard = len(angles) < FINE_WHEEL or after - before > 2 * part
     follow = t[after : after + max(part, FEWEST_PERIODS) + 1]
     deepest = max(_swing(turn, course, count - len(turn) + 1), _swing(follow, course, tooth))

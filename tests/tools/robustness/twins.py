@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from msgspec.structs import fields
 
 from logan.capture import (
     blf_columns,
     can_library_messages,
     can_library_read,
     can_library_text,
+    can_text_block,
     can_text_layout,
-    can_text_read,
+    can_text_loop,
     mdf_guard,
     sqlite_columns,
 )
@@ -42,8 +43,8 @@ def _same(one: Any, other: Any, what: str) -> None:
 
 
 def _same_frames(one: Frames, other: Frames) -> None:
-    for field in fields(Frames):
-        _same(getattr(one, field.name), getattr(other, field.name), field.name)
+    for name in (*Frames.COLUMNS, "fd_row", "fd_data", "origin_ns", "absolute", "buses"):
+        _same(getattr(one, name), getattr(other, name), name)
 
 
 def _said(tally: Tally) -> list[Any]:
@@ -55,8 +56,8 @@ def lines(suffix: str) -> Callable[[bytes], bool]:
 
     def call(data: bytes) -> bool:
         columns, tally = can_library_text.read(data, suffix)
-        text = data.decode("utf-8-sig", "replace")
-        split = Lines("".join(f"{line}\n" for line in text.splitlines()).encode())
+        text = io.StringIO(data.decode("utf-8-sig", "replace"), newline=None)
+        split = Lines(text.read().encode())
         slow, slow_tally = can_library_text._nothing_ordinary(split, suffix)
         _same(columns.rows, slow.rows, "rows")
         _same_frames(columns.frames(tally), slow.frames(slow_tally))
@@ -73,7 +74,7 @@ def binary(suffix: str, write: Write) -> Callable[[bytes], bool]:
         if suffix == ".blf":
             found = blf_columns.columns(data)
             return found[0] if found is not None else None
-        return sqlite_columns.columns(path) if suffix == ".db" else can_library_read._mdf(path, "input")
+        return sqlite_columns.columns(path) if suffix == ".db" else can_library_read._mdf(path, "input", Tally())
 
     def call(data: bytes) -> bool:
         path = write(f"twin{suffix}", data)
@@ -98,13 +99,13 @@ def _finished(
     metadata: dict[str, str] = {}
     buffer = np.zeros(len(text) + SPARE_BYTES, np.uint8)
     buffer[: len(text)] = np.frombuffer(text, np.uint8)
-    tables = can_text_layout.tables(layouts, columns.bus)
-    block = can_text_read._Block(
-        (buffer, len(text), 1), columns, np.empty(len(text) + 2, np.int64) if by_loop else None
-    )
     if by_loop:
-        block.begun(tables)
-    block.finish(layouts, tally, metadata)
+        task = can_text_loop.Task(columns, len(text))
+        task.read(buffer, len(text), can_text_layout.tables(layouts, columns.bus))
+        block = task.block()
+    else:
+        block = can_text_block.Block.whole(buffer, len(text), columns)
+    block.finish(1, layouts, tally, metadata)()
     return block.out, tally, metadata
 
 
@@ -116,8 +117,9 @@ def can_text(data: bytes) -> bool:
     known = [found for line in text.split(b"\n", 6)[:6] if (found := can_text_layout.learn(line.rstrip(b"\r")))]
     ours, tally, metadata = _finished(text, known, by_loop=True)
     twin, twin_tally, twin_metadata = _finished(text, known, by_loop=False)
-    for name in ("kept", "t_ns", "can_id", "flags", "bus", "length", "data"):
-        _same(getattr(ours, name), getattr(twin, name), name)
+    _same(ours.kept, twin.kept, "kept")
+    for name in ("t_ns", "can_id", "flags", "bus", "length", "data"):
+        _same(getattr(ours, name)[ours.kept], getattr(twin, name)[twin.kept], name)
     for mine, other in zip((ours.long_row, ours.long_data), (twin.long_row, twin.long_data), strict=True):
         _same([part.tolist() for part in mine], [part.tolist() for part in other], "long data")
     _same((_said(tally), metadata), (_said(twin_tally), twin_metadata), "remarks")
