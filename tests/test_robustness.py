@@ -21,13 +21,15 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+import can
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from logan import capture
-from logan.capture import can_text_loop, csv_head, library_lines
+from logan.capture import can_text_loop, csv_head, library_lines, mdf_guard
+from logan.decode import dbc_file
 from logan.dsp import wheel
 from logan.errors import CaptureError, KnowledgeError
 from logan.knowledge import load, profiles
@@ -428,3 +430,40 @@ def test_a_search_that_is_sure_of_no_edge_adds_nothing() -> None:
     plain, searched = (wheel.decode(edge_s, 6.0 * np.arange(58), thorough) for thorough in (False, True))
     assert searched.t_s.tolist() == plain.t_s.tolist()
     assert searched.tooth.tolist() == plain.tooth.tolist()
+
+
+def test_what_only_looks_large_is_read(tmp_path: Path) -> None:
+    """Texts of a signal data base, numbers in a list and comments of a data file hold no sizes and no keys."""
+    path = tmp_path / "a.dbc"
+    path.write_text(
+        'VERSION ""\nBU_: E\nBO_ 256 M: 8 E\n SG_ S : 0|8@1+ (1,0) [0|0] "" E\n'
+        'CM_ BO_ 256 "Rev:20240131|checked, overflow at: 4294967295 | of a counter";\n',
+        "utf-8",
+    )
+    assert [plan.name for plan in dbc_file.parse(path.read_bytes(), path)[0]] == ["M"]
+    words = tmp_path / "a.toml"
+    words.write_text(f"# {'.' * 200}\nedges_deg = [{', '.join(f'{k}.5' for k in range(300))}]\n", "utf-8")
+    assert len(load._decoded(words.read_text("utf-8"), words)["edges_deg"]) == 300
+
+
+@needs_asammdf
+def test_an_mdf_with_values_of_any_length_is_no_damaged_one(tmp_path: Path) -> None:
+    """ASAM MDF 4.1, channel group with the flag of values of any length: its sizes are the bytes of all values."""
+    path = tmp_path / "a.mf4"
+    with can.MF4Writer(path) as writer:
+        writer.on_message_received(
+            can.Message(timestamp=1.7e9, arbitration_id=0x100, is_extended_id=False, data=b"abc")
+        )
+    content = bytearray(path.read_bytes())
+    last = struct.unpack_from("<Q", content, 64 + 24)[0]
+    while following := struct.unpack_from("<Q", content, last + 24)[0]:
+        last = following
+    content += bytes(-len(content) % 8)
+    group = len(content)
+    content += struct.pack("<4s4xQQ48x", b"##CG", 104, 6) + struct.pack("<QQHHIII", 1, 0, 1, 0, 0, 3_000_000, 0)
+    added = len(content)
+    content += struct.pack("<4s4xQQ", b"##DG", 64, 4) + struct.pack("<4Q", 0, group, 0, 0) + struct.pack("<B7x", 1)
+    struct.pack_into("<Q", content, last + 24, added)
+    path.write_bytes(content)
+    assert not mdf_guard.is_outside(path)
+    assert capture.read(path).frames == 1

@@ -16,8 +16,10 @@ from typing import Final
 _HEAD: Final = struct.Struct("<4s4xQQ")
 """Mark, length, number of links; the links follow, then the data."""
 _LINK: Final = struct.Struct("<Q")
-_RECORD: Final = struct.Struct("<24xII")
-"""Of a channel group: bytes of a record, bytes of its invalidation bits."""
+_RECORD: Final = struct.Struct("<16xH6xII")
+"""Of a channel group: flags, bytes of a record, bytes of its invalidation bits."""
+_OF_ANY_LENGTH: Final = 1 << 0
+"""Flag of a channel group of values of any length: it has no channels, and its two sizes are that of all values."""
 _PLACE: Final = struct.Struct("<B2xBII")
 """Of a channel: kind, first bit in its first byte, that byte, bits."""
 _HEADER_AT: Final = 64
@@ -43,7 +45,8 @@ def is_outside(path: Path) -> bool:
             for channels, data_at in _chain(content, (groups, 0), 1, b"##CG", seen):
                 if data_at + _RECORD.size > len(content):
                     continue
-                size = sum(_RECORD.unpack_from(content, data_at))
+                flags, *sizes = _RECORD.unpack_from(content, data_at)
+                size = 0 if flags & _OF_ANY_LENGTH else sum(sizes)
                 if size > _MOST_RECORD_BYTES or any(
                     _ends(content, at) > size for at in _channels(content, (channels, 0), 1, seen)
                 ):

@@ -148,6 +148,7 @@ def _parts_of_kinds(
         own = np.flatnonzero((groups.number == one) & (kinds.flags & (ERROR | REMOTE) == 0))
         if plans[k].pgn is not None:
             own = own[speaks[kinds.bus[own]]]
+        own = own[np.argsort(kinds.bus[own], kind="stable")]  # in the order of the buses, as the twin
         is_shared = len(distinct(kinds.bus[own])) > 1
         for kind in own.tolist():
             name = f"{sender} {frames.buses[kinds.bus[kind]]}".strip() if is_shared else sender

@@ -24,6 +24,8 @@ _NUMBERS: Final = (
 """Numbers for each of which cantools would fill memory; the most there may be; what they are."""
 _LONGEST: Final = 20
 """Digits; Python refuses to make a number of thousands."""
+_TEXT: Final = re.compile(r'"(?:\\"|[^"])*?"')
+"""As cantools takes it; what a comment says is no number of the data base."""
 _MULTIPLEXED: Final = re.compile(r"\bSG_MUL_VAL_\b[^;]*")
 _RANGE: Final = re.compile(r"(\d+)\s*-(\d+)")
 _MOST_MULTIPLEXED: Final = 1 << 20
@@ -70,6 +72,7 @@ def _check_sizes(text: str, path: Path) -> None:
     ------
     KnowledgeError : a message or signal is larger than any, or ranges of multiplexed signals hold too many numbers
     """
+    text = _TEXT.sub(lambda found: "\n" * found[0].count("\n"), text)
 
     def too_large(reason: str, at: int) -> KnowledgeError:
         place = f"line {text.count(chr(10), 0, at) + 1}"

@@ -27,6 +27,8 @@ _KEY = re.compile(r"""^\s*("[^"]*"|'[^']*'|[\w-]+)(\s*\.\s*[\w-]+)*\s*=""")
 _STEP = re.compile(r"\.?([^.\[\]]+)|\[(\d+|\.\.\.)\]")
 
 _MOST_PARTS = 100
+_LONG_KEY = re.compile(rf"""(?<![\w-])(?:(?:[\w-]++|"[^"]*"|'[^']*')\s*+\.\s*+){{{_MOST_PARTS}}}""")
+"""Parts of a key joined by points, which numbers in a list and text are not."""
 
 Place = tuple[str | int, ...]
 
@@ -59,7 +61,7 @@ def _decoded(text: str, path: Path) -> dict[str, Any]:
         as many digits as Python allows, and takes the square of the parts of a key
     """
     for number, line in enumerate(text.splitlines(), 1):
-        if line.count(".") > _MOST_PARTS and max(part.count(".") for part in line.split("=")) > _MOST_PARTS:
+        if line.count(".") >= _MOST_PARTS and _LONG_KEY.search(line):
             raise _not_sane(f"has more than {_MOST_PARTS} points in one key", path, f"line {number}")
     try:
         found: dict[str, Any] = msgspec.toml.decode(text)
