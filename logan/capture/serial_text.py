@@ -35,6 +35,8 @@ _CLOCK: Final = re.compile(
     r"(?:[.,](?P<frac>\d{1,9}))?\d*\s*(?P<half>[AaPp]\.?[Mm]\b\.?)?"
     r"(?P<zone>Z|[+-]\d\d:?\d\d)?\s*(?:[\])]|(?=[\s,;|:><-])|$)\s*[,;|:]?"
 )
+_DAY_AND_MONTH: Final = re.compile(r"(?<!\d)(\d\d?)([./-])(\d\d?)\2\d{4}[ ,;_]\s*\d{1,2}:\d\d:")
+_MONTHS: Final = 12
 _SECONDS: Final = re.compile(
     r"\s*(?:t\s*=\s*|[+@]\s*)?(?P<open>[\[(])?\s*(?P<whole>\d{1,19})(?:\.(?P<frac>\d{1,9})\d*)?\s*(?P<unit>ms|us|s)?\s*"
     r"(?:(?P<close>[\])])|(?=[\s,;|:><-]))\s*[,;|:]?",
@@ -113,7 +115,7 @@ def _joined(run: list[Piece]) -> Iterator[Piece]:
 def _apart(text: str) -> Iterator[Piece]:
     """What stands between line ends and prompts, blank pieces left out."""
     lines = LINE_END.split(text)
-    has_counts = counts_ms(lines)
+    has_counts, day_first = counts_ms(lines), _day_first(text)
     for number, line in enumerate(lines, 1):
         if not line.strip() or line.lstrip().startswith("#"):
             continue
@@ -121,7 +123,7 @@ def _apart(text: str) -> Iterator[Piece]:
             yield Piece(number, None, False, False, line[:20] + "...")
             continue
         sent, rest = _direction(line)
-        stamp, rest = _stamp(rest, has_counts)
+        stamp, rest = _stamp(rest, has_counts, day_first)
         also, rest = _direction(rest)
         cells = _TWO_CELLS.fullmatch(rest.strip())
         if cells:
@@ -140,12 +142,12 @@ def _direction(text: str) -> tuple[bool, str]:
     return (bool(match["sent"]), text[match.end() :]) if match else (False, text)
 
 
-def _stamp(text: str, has_counts: bool = False) -> tuple[Stamp | None, str]:
+def _stamp(text: str, has_counts: bool, day_first: bool | None) -> tuple[Stamp | None, str]:
     """The time at the beginning of a line, and the text behind it; a whole number without unit where lines count."""
     text = text.lstrip()
     match = _CLOCK.match(text)
     if match:
-        return _clock(match), text[match.end() :]
+        return _clock(match, day_first), text[match.end() :]
     match = _SECONDS.match(text)
     if match is None or bool(match["open"]) != bool(match["close"]):
         return None, text
@@ -160,12 +162,12 @@ def _stamp(text: str, has_counts: bool = False) -> tuple[Stamp | None, str]:
     return (Stamp(t_ns, t_ns >= ABSOLUTE_FROM_NS) if t_ns < _LATEST_NS else None), text[match.end() :]
 
 
-def _clock(match: re.Match[str]) -> Stamp | None:
+def _clock(match: re.Match[str], day_first: bool | None) -> Stamp | None:
     fraction = int((match["frac"] or "0").ljust(9, "0"))
     hour = int(match["h"])
     if match["half"]:
         hour = hour % 12 + (12 if match["half"][0] in "pP" else 0)
-    date = match["date"] or _date(match)
+    date = match["date"] or _date(match, day_first)
     if date is None:
         seconds = hour * 3600 + int(match["m"]) * 60 + int(match["s"])
         return Stamp(seconds * 10**9 + fraction, False, of_day=True, undated=match["d"] is not None)
@@ -178,14 +180,20 @@ def _clock(match: re.Match[str]) -> Stamp | None:
     return Stamp(t_ns, True, zone=match["zone"] is not None) if 0 <= t_ns < _LATEST_NS else None
 
 
-def _date(match: re.Match[str]) -> str | None:
-    """A date of which the day or the month stands first, in ISO 8601; None where there is none or both may."""
-    if match["d"] is None or len(match["y"]) != 4:
+def _date(match: re.Match[str], day_first: bool | None) -> str | None:
+    """A date whose year stands last in ISO 8601; None where there is none or its order is not known."""
+    if match["d"] is None or len(match["y"]) != 4 or day_first is None:
         return None
-    first, second = int(match["d"]), int(match["mo"])
-    if match["sep"] == "." or first > 12:
-        return f"{match['y']}-{second:02d}-{first:02d}"
-    return f"{match['y']}-{first:02d}-{second:02d}" if second > 12 else None
+    day, month = (match["d"], match["mo"]) if day_first else (match["mo"], match["d"])
+    return f"{match['y']}-{int(month):02d}-{int(day):02d}"
+
+
+def _day_first(text: str) -> bool | None:
+    """Whether the day stands first in the dates of a session, of which one tells it for all; None where none does."""
+    dates = set(_DAY_AND_MONTH.findall(text))
+    if any(mark == "." or int(first) > _MONTHS for first, mark, _ in dates):
+        return True
+    return False if any(int(second) > _MONTHS for _, _, second in dates) else None
 
 
 def looks(source: Source) -> Guess:
