@@ -267,6 +267,19 @@ def test_two_cylinders_with_one_fault_are_both_named() -> None:
         assert "Two cylinders" not in rank(ROTARY, {**GOOD[ROTARY], **case}).sentence
 
 
+def test_a_cylinder_that_only_a_code_names_is_told_with_its_code() -> None:
+    """P0275 names cylinder 5 (SAE J2012), the list by cylinder number 6: no row of cylinder 6 says why it is 5 too."""
+    weak = [8.0, 8.0, 8.0, 8.0, 8.0, -40.0]
+    codes = [("P0275", "confirmed")]
+    found = rank(ROTARY, {**GOOD[ROTARY], "cylinder_contribution_percent": (weak, 4.0)}, codes=codes)
+    assert found.faults[0].cylinder == 6
+    assert "Two cylinders at once: 5 and 6. For cylinder 5: The control module stored P0275" in found.sentence
+    [row] = [piece for piece in found.faults[0].evidence if piece.name == "P0275"]
+    assert row.text.endswith("it names another cylinder")
+    both = rank(ROTARY, {**GOOD[ROTARY], "cylinder_contribution_percent": ([-40.0, *weak[1:]], 4.0)})
+    assert both.sentence.endswith("Two cylinders at once: 1 and 6."), "the list shows both"
+
+
 def test_codes_of_several_cylinders_name_none() -> None:
     codes = [(f"P030{k}", "confirmed") for k in (1, 2, 4)]
     found = rank(ROTARY, {}, codes=codes)

@@ -95,14 +95,14 @@ def together_of(every: Array, field: Field, two: Pairs) -> TwoFaults | None:
 
 
 def cylinders_of(fault: str, every: Array, field: Field, two: Pairs) -> tuple[int, int] | None:
-    """The two cylinders that one fault strikes, where that is likelier than all else."""
+    """The two suspects, by number, of one fault in two cylinders, where that is likelier than all else."""
     of = np.array([suspect.fault.id == fault for suspect in field.suspects])
     joint = np.where(of[two.first] & of[two.second], every[len(field.suspects) :], 0.0)
     k = int(np.argmax(joint)) if len(joint) else 0
     if not len(joint) or joint[k] < SUPPORTED:
         return None
-    first, second = sorted(field.suspects[row].cylinder or 0 for row in (two.first[k], two.second[k]))
-    return first, second
+    first, second = sorted((two.first[k], two.second[k]), key=lambda row: field.suspects[row].cylinder or 0)
+    return int(first), int(second)
 
 
 def shared(after: Array, suspects: int, two: Pairs, evidence: Sequence[Piece]) -> Array:

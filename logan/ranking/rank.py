@@ -192,7 +192,16 @@ def rank(
         said = "insufficient_evidence"
     joint = together_of(every, hypotheses, two)
     both = cylinders_of(ranked[0].fault, every, hypotheses, two) if ranked else None
-    also = f" Two cylinders at once: {both[0]} and {both[1]}." if both is not None else ""
+    also = ""
+    if both is not None:
+        first, second = (hypotheses.suspects[k].cylinder for k in both)
+        also = f" Two cylinders at once: {first} and {second}."
+        less = min(both, key=lambda k: float(after[k]))
+        why_it = _evidence(less, hypotheses.suspects[less], pieces, good, known, why)[0]
+        if (
+            why_it.weight > words.SPEAKS and why_it.name != ranked[0].evidence[0].name
+        ):  # else the list by cylinder says so
+            also += f" For cylinder {hypotheses.suspects[less].cylinder}: {why_it.text}."
     return Ranking(
         verdict=said,
         faults=ranked,

@@ -157,9 +157,9 @@ def code(piece: Piece, weight: float, family: Family, rate: float | None) -> Evi
             else ""
         )
     else:
-        text = (
-            f"The control module stored {piece.name} ({piece.observed}): {family.title}; other faults explain it better"
-        )
+        elsewhere = family.by_cylinder and often and not weight
+        text = f"The control module stored {piece.name} ({piece.observed}): {family.title}; "
+        text += "it names another cylinder" if elsewhere else "other faults explain it better"
     return Evidence(
         kind="dtc",
         name=piece.name,

@@ -69,7 +69,7 @@ def fault_title(fault: RankedFault) -> str:
 def sentence(ranking: Ranking) -> str:
     """The verdict and what it rests on, in the ranking's own words where it has them."""
     if ranking.sentence:
-        return outside(ranking.sentence, 600) + _both(ranking)
+        return outside(ranking.sentence, 900) + _both(ranking)
     first = ranking.faults[0] if ranking.faults else None
     if ranking.verdict == "fault_supported" and first is not None:
         return f"Most likely: {fault_title(first)} ({percent(first.probability)})."
