@@ -75,9 +75,9 @@ def test_names_of_files_at_the_head_have_room_to_stay_whole() -> None:
     record, finding = empty()
     name = "a_recording_of_a_long_road_test_on_a_cold_day.log.gz"
     page = made(replace(record, captures=(replace(record.captures[0], name=name),)), finding)
-    assert f'<div class="long"><dt>Files</dt><dd>{name}</dd></div>' in page
+    assert f'<div class="long"><dt>Files</dt><dd><bdi>{name}</bdi></dd></div>' in page
     page = made(replace(record, captures=(replace(record.captures[0], name="a.log"),)), finding)
-    assert "<div><dt>Files</dt><dd>a.log</dd></div>" in page
+    assert "<div><dt>Files</dt><dd><bdi>a.log</bdi></dd></div>" in page
 
 
 def test_a_record_with_nothing_still_gives_a_page() -> None:
