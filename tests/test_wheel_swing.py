@@ -68,6 +68,28 @@ def test_what_cannot_be_told_is_left_open(wheel: Array, fires: float) -> None:
     assert wrong(decode(t, wheel), t, angle) == 0
 
 
+def test_a_signal_that_fades_where_the_crank_is_slow_puts_no_tooth_elsewhere() -> None:
+    """A coil's voltage falls with the speed (common practice, no source): the same teeth are lost in every cycle."""
+    placed = apart = 0
+    angle = np.arange(0.0, 360.0 * 30, 0.5)
+    for seed in range(12):
+        rng = np.random.default_rng(seed)
+        wheel = evenly(36, 1 + seed % 2)
+        swing = 0.6 * np.cos(np.radians(1.5 * angle) + rng.uniform(0.0, 6.3))
+        for order in (0.5, 1.0, 1.5, 3.0):
+            swing += 0.06 * rng.standard_normal() * np.cos(np.radians(order * angle) + rng.uniform(0.0, 6.3))
+        motion = Motion(np.concatenate([[0.0], np.cumsum(0.5 / (1200.0 * np.exp(swing[:-1])))]), angle)
+        every = edges(motion, wheel)
+        seen = np.interp(every, angle, swing)
+        fades = 1.0 / (1.0 + np.exp((seen - np.quantile(seen, 0.12)) / 0.03))
+        kept = every[rng.random(len(every)) > fades]
+        t = motion.time_at(kept + 0.3 * rng.standard_normal(len(kept)))
+        train = decode(t, wheel)
+        placed += len(train)
+        apart += wrong(train, t, kept)
+    assert apart <= 0.005 * placed
+
+
 @pytest.mark.parametrize("wheel", [evenly(360, 1), evenly(900, 1)], ids=["360-1", "900-1"])
 def test_fine_wheels_are_read_as_far_as_their_scatter_allows(wheel: Array) -> None:
     """Edges off by a twentieth of a tooth say which is which over a whole turn, off by a third they do not."""

@@ -10,6 +10,7 @@ import itertools
 from typing import Final, NamedTuple
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
 
 from logan.dsp.swing_course import AGAIN_SD, Courses, fit, tried
@@ -48,6 +49,7 @@ LEAST_PLACED: Final = 0.5  # of a row
 MOST_LOST: Final = 0.3  # of the teeth
 MOST_EXTRA: Final = 0.25
 CHECK_TURNS: Final = 6
+CHANCE: Final = 1e-3  # that lost teeth heap up so much at places of the cycle
 ALWAYS: Final = 0.7  # share of the turns in which chance hardly ever loses the same tooth
 
 
@@ -253,11 +255,20 @@ def _astray(serial: Index, k: int) -> bool:
     """Whether the way is a tooth off, or the wheel another one.
 
     Chance loses now this tooth and now that one; such a way finds the same tooth lost or the same edge too many in
-    every turn.
+    every turn, or in every cycle where a signal that fades with the speed loses the same teeth there.
     """
     lost, more, way = _lost_and_extra(serial)
     often = max(int(np.bincount(x % k, minlength=1).max()) for x in (lost, more))
-    return _too_many_lost(serial) or (way >= CHECK_TURNS * k and often >= ALWAYS * way / k)
+    if _too_many_lost(serial) or (way >= CHECK_TURNS * k and often >= ALWAYS * way / k):
+        return True
+    return any(_repeats(x, way, 2 * k) for x in (lost, more))
+
+
+def _repeats(serial: Index, way: int, period: int) -> bool:
+    """Whether teeth are met at the same places of a period more often than chance would have it (chi-square)."""
+    usual = len(serial) / period
+    apart = float(np.sum(np.square(np.bincount(serial % period, minlength=period) - usual))) / max(usual, 1.0 / period)
+    return way >= 2 * period and float(scipy.special.chdtrc(period - 1, apart)) < CHANCE
 
 
 def _too_many_lost(serial: Index) -> bool:
