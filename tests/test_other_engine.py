@@ -131,3 +131,9 @@ def test_an_idle_far_from_the_profiles_is_told_and_decides_nothing(asked: float,
     kinds = [remark.kind for remark in idle_target(EIGHT, found, states)]
     assert kinds == ([OTHER_IDLE] if told else [])
     assert list(idle_target(EIGHT, found, replace(states, spans=()))) == []
+
+
+def test_faults_that_the_other_engine_cannot_have_stay_in_the_race() -> None:
+    """A code of rail pressure, judged by the profile of a rotary pump: the rail is the likeliest all the same."""
+    found = analyse([SAMPLES / "rail_pressure_low.log.gz"], engine="training_rotary_six").finding.ranking
+    assert {"rail_pressure_low", "rail_leakdown", "rail_pressure_unstable"} <= {one.fault for one in found.faults}

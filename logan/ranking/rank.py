@@ -22,6 +22,7 @@ from logan.knowledge.texts import Caution, Word
 from logan.model.capture import NO_ENGINE, OTHER_ENGINE
 from logan.model.finding import Evidence, RankedFault, Ranking, TwoFaults, Verdict
 from logan.model.measure import Measure, Missing
+from logan.model.profile import EngineProfile
 from logan.model.record import Record
 from logan.ranking import words
 from logan.ranking.extra import extra_recording
@@ -126,12 +127,15 @@ def rank(
     check_words(record.work, record.complaints, known)
     why = {absent.measure: absent.why for absent in missing}
     contradicted = next((remark.text for remark in record.remarks if remark.kind == OTHER_ENGINE), "")
+    profile = record.profile
     if contradicted:
-        # limits and angles of another engine judge nothing: what is left are the codes, the work and the complaints
+        # limits and angles of another engine judge nothing: what is left are the codes, the work and the complaints,
+        # and whatever fault any engine can have
+        profile = EngineProfile(name=profile.name)
         why |= {measure.name: "the engine profile is of another engine" for measure in measures}
         measures = []
-    good = good_engine(known.catalogue, record.profile)
-    hypotheses = field(known.catalogue, record.profile, measures, record.vehicle.codes)
+    good = good_engine(known.catalogue, profile)
+    hypotheses = field(known.catalogue, profile, measures, record.vehicle.codes)
     unknown, calibration = known.catalogue.no_fault.something_else, known.catalogue.no_fault.calibration
     two = pairs(hypotheses, calibration.second_fault)
     prior = np.append([suspect.prior for suspect in hypotheses.suspects], two.prior)
