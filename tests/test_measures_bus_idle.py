@@ -195,3 +195,20 @@ def test_a_constant_idle() -> None:
     assert found["idle_speed_std_rpm"].value == 0.0
     assert found["idle_hunt_amplitude_rpm"].value == pytest.approx(0.0, abs=1e-9)
     assert all(np.isfinite([m.low, m.high]).all() for m in found.values())
+
+
+def test_a_speed_that_climbs_without_a_pedal_in_the_record_is_no_idle() -> None:
+    """Only engine speed, 800 to 1000 rpm in a minute: a foot on the pedal, for all the record says."""
+    t_s = np.arange(0.0, 60.0, 0.1)
+    for climb in (200.0, 0.0):
+        speed = 800.0 + climb * t_s / 60.0 + np.random.default_rng(5).normal(0.0, 6.0, len(t_s))
+        found, _ = build([Channel("engine_speed", "rpm", t_s, speed, 0.0, "test", "7E8", "a.log")], EngineProfile())
+        record = Record((), found, segment(found, EngineProfile(idle=Idle(target_rpm=800.0))), EngineProfile())
+        measures, missing = compute(record)
+        names = {measure.name for measure in measures}
+        if climb:
+            assert not [name for name in names if name.startswith("idle_")]
+            why = {one.measure: one.why for one in missing}
+            assert "no pedal is recorded" in why["idle_speed_std_rpm"]
+        else:
+            assert "idle_speed_std_rpm" in names

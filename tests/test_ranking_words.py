@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import msgspec
 import pytest
@@ -11,10 +12,12 @@ from hypothesis import strategies as st
 from ranking_cases import GOOD, RAIL, ROTARY, measures, record
 
 from logan import ranking
-from logan.model.finding import Evidence, Ranking
+from logan.model.finding import Evidence, Finding, Ranking
 from logan.model.measure import Measure, Provenance
+from logan.model.vehicle import TroubleCode, Vehicle
 from logan.ranking import words
-from logan.report import chapters_finding
+from logan.report import chapters_finding, terminal
+from logan.report.text import times
 
 KNOWN = ranking.knowledge()
 CORRECTION = "cylinder_fuel_correction_percent"
@@ -105,9 +108,24 @@ def test_a_factor_follows_from_its_cases_and_the_sharpening_that_the_page_names(
                 assert 0.0 < -piece.weight <= most + 0.01, piece.text
     assert seen >= 2
     said = chapters_finding.sharpened(found)
-    assert "(÷ 2.0)" in said
-    assert f"÷ {2.0**found.sharpness:.1f}" in said
+    heaviest = max((piece.weight for one in found.faults for piece in one.evidence), key=abs)
+    assert f"{times(heaviest)} here is {times(heaviest / found.sharpness)} by itself" in said
     assert chapters_finding.sharpened(msgspec.structs.replace(found, sharpness=1.0)) == ""
+
+
+def test_a_code_s_factor_can_be_worked_out_from_its_cases() -> None:
+    """5 of 10 cases against 1 of 100 is 50 times as often: the sentence below the shares leads from there to 18 000."""
+    vehicle = Vehicle(codes=[TroubleCode(code="P0216", status="confirmed", ecu="7E8", title="")], services={"03": 1})
+    found = ranking.rank(replace(record(ROTARY), vehicle=vehicle), [], [], KNOWN)
+    assert "in about 5 of 10 cases, a good engine in 1 of 100" in found.faults[0].evidence[0].text
+    assert found.faults[0].evidence[0].weight == pytest.approx(found.sharpness * math.log10(0.5 / 0.01), abs=0.01)
+    assert "× 18\N{NARROW NO-BREAK SPACE}000 here is × 50 by itself" in chapters_finding.sharpened(found)
+    for one in chapters_finding.in_part(found):
+        assert one.fault in found.blind
+    said = terminal.text(record(ROTARY), Finding(measures=[], missing=[], ranking=found))
+    never = said.split("could not have shown")[1]
+    assert found.faults[0].title in said
+    assert found.faults[0].title not in never
 
 
 # ---- signs ----
@@ -133,10 +151,22 @@ def test_an_interval_that_holds_nothing_has_no_side() -> None:
 
 def test_the_sides_of_each_measure_are_those_of_its_meaning() -> None:
     for info in KNOWN.measures.values():
-        if info.plus:
+        if info.minus:  # a sign with two sides
             positive = "late" if "late" in info.plus else "early"
             meant = "late" if "positive = late" in info.meaning or "_phase_" in info.name else "early"
             if info.name == "timing_error_delay_ms":
                 meant = "late"
             assert positive == meant, info.name
             assert ("early" if positive == "late" else "late") in info.minus
+
+
+def test_an_inverted_signal_may_be_the_recorder_s_own_leads() -> None:
+    """One recording cannot tell the sensor's wires from the recorder's: its words and its first check say so."""
+    one = Measure(
+        name="crank_polarity_inverted", unit="", value=1.0, low=1.0, high=1.0, n=50, provenance=Provenance()
+    )  # fmt: skip
+    first = ranking.rank(record(RAIL), [one], [], KNOWN).faults[0]
+    assert first.fault == "crank_signal_inverted"
+    assert "whose own leads or input, swapped, look the same" in first.evidence[0].text
+    best = max(first.next_checks, key=lambda check: check.gain_bits_per_minute or 0.0)
+    assert "look at the recorder first" in best.text.lower()

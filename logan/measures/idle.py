@@ -12,7 +12,7 @@ from logan.dsp import stats
 from logan.measures.align import sources, step_of
 from logan.measures.estimate import from_estimate
 from logan.measures.registry import Results, all_missing, gives
-from logan.measures.settled import joined, seconds, settled_spans, stretches, until_departure, why_no_idle
+from logan.measures.settled import idle_words, joined, seconds, settled_spans, stretches, until_departure, why_no_idle
 from logan.model.record import Record
 
 NAMES: Final = ("idle_speed_mean_rpm", "idle_speed_std_rpm", "idle_speed_p2p_rpm")
@@ -32,7 +32,7 @@ def idle_speed(record: Record) -> Results:
     parts = [until_departure(part) for part in stretches(channel, spans)]
     speed = joined(parts)
     if len(speed) < FEWEST:
-        why = why_no_idle(record) if not spans else f"only {len(speed)} values of engine speed in warm, settled idle"
+        why = why_no_idle(record) if not spans else f"only {len(speed)} values of engine speed in {idle_words(record)}"
         yield from all_missing(NAMES, why)
         return
     step = step_of(channel)

@@ -27,7 +27,7 @@ from logan.dsp.swing import (
 )  # fmt: skip
 from logan.measures.align import sources
 from logan.measures.registry import Results, all_missing, gives
-from logan.measures.settled import Spans, seconds, settled_spans, stretches, until_departure, why_no_idle
+from logan.measures.settled import Spans, idle_words, seconds, settled_spans, stretches, until_departure, why_no_idle
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
@@ -51,9 +51,8 @@ def idle_hunting(record: Record) -> Results:
     if total_s < SHORTEST_S:
         why = why_no_idle(record)
         if spans:
-            why = (
-                f"{seconds(spans):.0f} s of warm, settled idle in stretches; a swing needs {SHORTEST_S:.0f} s and more"
-            )
+            found_s = f"{seconds(spans):.0f} s of {idle_words(record)}"
+            why = f"{found_s} in stretches; a swing needs {SHORTEST_S:.0f} s and more"
         yield from all_missing((FREQUENCY, AMPLITUDE), why)
         return
     found = strongest_swing(pieces)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from logan.dsp.swing import Stretch
 from logan.measures.align import period_s
 from logan.model.channel import Channel
+from logan.model.drive import Span
 from logan.model.record import Record
 
 SETTLE_S: Final = 5.0
@@ -18,8 +19,16 @@ SETTLE_S: Final = 5.0
 LATEST_NOTICE_S: Final = 2.0
 """The end of a state is noticed late by so much at most, when pedal and road speed are polled slowly."""
 
+CLIMB_RPM: Final = 100.0
+"""No engine that is left alone at idle changes its speed steadily by as much (judgement; fast idle ends in less)."""
+CLIMB_SHARE: Final = 0.5
+"""Share of the speed's variance in its trend from which it is one steady change."""
+
 TARGET_STEP_RPM: Final = 5.0
 """A commanded idle speed that changes by as much at once has been switched, for an accessory say (assumed)."""
+
+PEDAL: Final = ("accelerator_pedal_d", "accelerator_pedal_e", "idle_validation")
+FEWEST_OF_A_TREND: Final = 5
 
 Array = NDArray[np.float64]
 Spans = list[tuple[float, float]]
@@ -33,7 +42,7 @@ def settled_spans(record: Record, *states: str, settle_s: float = SETTLE_S, trim
     steps_s = _target_steps(record) if trim else np.zeros(0)
     out = []
     for k, span in enumerate(spans):
-        if span.state not in states:
+        if span.state not in states or _driven(record, span):
             continue
         inside = steps_s[(steps_s > span.start_s) & (steps_s < span.end_s)]
         edges = [span.start_s, *inside.tolist(), span.end_s]
@@ -42,6 +51,19 @@ def settled_spans(record: Record, *states: str, settle_s: float = SETTLE_S, trim
             if end - cut_s > begin + settle_s:
                 out.append((begin + settle_s, end - cut_s))
     return out
+
+
+def _driven(record: Record, span: Span) -> bool:
+    """Whether a span is called idle for its speed alone, and that speed goes up or down all the time."""
+    if not span.state.startswith("idle") or any(name in record.channels.best for name in PEDAL):
+        return False
+    part = stretches(record.channels.best["engine_speed"], [(span.start_s, span.end_s)])
+    if not part or len(part[0].t_s) < FEWEST_OF_A_TREND:
+        return False
+    t_s, speed = part[0].t_s - np.mean(part[0].t_s), part[0].value - np.mean(part[0].value)
+    slope = float(t_s @ speed / (t_s @ t_s))
+    climb = abs(slope) * float(np.ptp(t_s))
+    return climb > CLIMB_RPM and slope * float(t_s @ speed) > CLIMB_SHARE * float(speed @ speed)
 
 
 def _target_steps(record: Record) -> Array:
@@ -89,11 +111,20 @@ def _highest(record: Record) -> str:
     return f"; highest coolant temperature {np.nanmax(coolant.value):.0f} degC"
 
 
+def idle_words(record: Record) -> str:
+    """What the settled idle of a record is called: nothing says that it is warm where no temperature is recorded."""
+    if any(name in record.channels.best for name in ("coolant_temperature", "oil_temperature")):
+        return "warm, settled idle"
+    return "settled idle (no temperature recorded: taken as warm)"
+
+
 def why_no_idle(record: Record) -> str:
     """Why a record holds no warm, settled idle."""
     states = record.states
     if not states.spans:
         return states.assumed[0] if states.assumed else "the drive could not be cut into states"
+    if any(_driven(record, span) for span in states.of("idle_warm")):
+        return "the speed near idle goes up or down all the time, and no pedal is recorded: a foot on it cannot be told"
     if states.of("idle_warm"):
         longest = max(span.duration_s for span in states.of("idle_warm"))
         return f"warm idle lasts {longest:.1f} s at a stretch; values count from {SETTLE_S:.0f} s after the last change"

@@ -20,10 +20,14 @@ PERHAPS_OTHER = "perhaps_other_engine"
 """Kind of the remark on a record that holds a single thing which the profile's engine should not have."""
 OTHER_IDLE = "other_idle"
 """Kind of the remark on a control module that asks for another idle speed than the profile gives."""
-BEWARE = (OTHER_ENGINE, PERHAPS_OTHER, OTHER_IDLE)
+HIGH_VOLTAGE = "high_voltage"
+"""Kind of the remark on a vehicle whose high-voltage system can hurt whoever works on it."""
+BEWARE = (OTHER_ENGINE, PERHAPS_OTHER, OTHER_IDLE, HIGH_VOLTAGE)
 """Kinds of remarks that stand beside the verdict."""
 NO_ENGINE = "no_engine"
 """Kind of the remark on a vehicle whose control module says that it has no combustion engine."""
+NO_ENGINE_SEEN = "no_engine_seen"
+"""Kind of the remark on a record of diagnosis that holds nothing of an engine."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from logan.model.profile import EngineProfile
 from logan.model.record import Record
 from logan.model.sensor import SensorCapture
 from logan.pipeline.gather import Gathered, gather
+from logan.pipeline.no_engine import without_engine
 from logan.pipeline.other_engine import contradictions, idle_target
 from logan.pipeline.progress import Progress, silent
 from logan.pipeline.sensor_clocks import place_sensors
@@ -71,6 +72,7 @@ def analyse(
         cylinders = named_cylinders(gathered.vehicle.codes, known.catalogue.families.values())
         told = [capture.metadata["engine"] for capture in gathered.captures if "engine" in capture.metadata]
         remarks += contradictions(profile, gathered.vehicle, cylinders, channel_set, told, folders)
+    remarks += without_engine(gathered, folders)
     sensors, more = _on_the_log(gathered, channel_set)
     remarks += more
     states = drive.segment(channel_set, profile)

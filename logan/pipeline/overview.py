@@ -15,6 +15,7 @@ from logan.model.frames import Frames
 from logan.model.sensor import Edges, Waveform
 from logan.model.vehicle import Vehicle
 from logan.pipeline.gather import Gathered, gather
+from logan.pipeline.no_engine import without_engine
 
 IDS_SHOWN = 40
 
@@ -44,8 +45,9 @@ def overview_lines(
     yield from _services(gathered.vehicle, gathered)
     yield ""
     yield "Quality"
-    yield from (_remark(remark) for remark in gathered.remarks)
-    if not gathered.remarks:
+    remarks = [*gathered.remarks, *without_engine(gathered, folders)]
+    yield from (_remark(remark) for remark in remarks)
+    if not remarks:
         yield "  nothing to remark"
 
 

@@ -19,7 +19,7 @@ from logan.knowledge.folders import Folders
 from logan.knowledge.measures import MeasureInfo
 from logan.knowledge.plan import PlanData
 from logan.knowledge.texts import Caution, Word
-from logan.model.capture import NO_ENGINE, OTHER_ENGINE
+from logan.model.capture import NO_ENGINE, NO_ENGINE_SEEN, OTHER_ENGINE
 from logan.model.finding import Evidence, RankedFault, Ranking, TwoFaults, Verdict
 from logan.model.measure import Measure, Missing
 from logan.model.profile import EngineProfile
@@ -53,7 +53,13 @@ TORN: Final = 0.1
 """Probability from which the second fault is named as not told apart from the first."""
 UNEXPLAINED: Final = 0.3
 """Share of "something else" from which the report says so (science of diagnosis: over 0.3 makes a headline)."""
+PERHAPS_NONE: Final = 0.05
+"""Probability of "no fault" from which it is not said that something is off."""
 ELECTRIC: Final = "The vehicle says that it runs on its battery alone: it has no engine to judge."
+NONE_SEEN: Final = (
+    "No engine shows in this record, so none is judged. "
+    "If the vehicle has one, record what its own control module says."
+)
 CONTRADICTED: Final = "The record is not of the engine that the profile describes: nothing is judged by its limits."
 NO_FAULT: Final = "no fault"
 SOMETHING_ELSE: Final = "something else"
@@ -134,8 +140,12 @@ def rank(
         profile = EngineProfile(name=profile.name)
         why |= {measure.name: "the engine profile is of another engine" for measure in measures}
         measures = []
+    kinds = {remark.kind for remark in record.remarks}
+    no_engine = ELECTRIC if NO_ENGINE in kinds else NONE_SEEN if NO_ENGINE_SEEN in kinds else ""
     good = good_engine(known.catalogue, profile)
     hypotheses = field(known.catalogue, profile, measures, record.vehicle.codes)
+    if no_engine:
+        return _without_engine(no_engine, hypotheses.no_fault, hypotheses.something_else)
     unknown, calibration = known.catalogue.no_fault.something_else, known.catalogue.no_fault.calibration
     two = pairs(hypotheses, calibration.second_fault)
     prior = np.append([suspect.prior for suspect in hypotheses.suspects], two.prior)
@@ -191,9 +201,6 @@ def rank(
         )
     ranked.sort(key=lambda one: -one.probability)
     said = verdict(ranked, shown, work, pieces, hypotheses.suspects, good, no_fault)
-    no_engine = any(remark.kind == NO_ENGINE for remark in record.remarks)
-    if no_engine:
-        said = "insufficient_evidence"
     joint = together_of(every, hypotheses, two)
     both = cylinders_of(ranked[0].fault, every, hypotheses, two) if ranked else None
     also = ""
@@ -212,9 +219,9 @@ def rank(
         not_explained=no_fault + something_else,
         no_fault=no_fault,
         something_else=something_else,
-        blind={} if no_engine else blind,
+        blind=blind,
         together=joint,
-        hints={fault: step for fault, step in hints.items() if step and not no_engine},
+        hints={fault: step for fault, step in hints.items() if step},
         minutes_to_find=minutes_to_find(
             [known.catalogue.faults[one.fault] for one in ranked if one.probability >= WORTH_A_CHECK],
             hypothesis,
@@ -222,7 +229,7 @@ def rank(
             {one.name for one in measures},
         ),
         sharpness=calibration.sharpness,
-        sentence=_top(no_engine, bool(contradicted), said) or _sentence(said, ranked, joint, something_else) + also,
+        sentence=_top(bool(contradicted), said) or _sentence(said, ranked, joint, no_fault, something_else) + also,
     )
 
 
@@ -283,14 +290,27 @@ def _cylinder(suspect: Suspect, shares: Array, evidence: Sequence[Evidence]) -> 
     return suspect.cylinder if speaks(evidence) and float(shares.max(initial=0.0)) > 0.5 else None
 
 
-def _top(no_engine: bool, contradicted: bool, said: Verdict) -> str:
+def _without_engine(sentence: str, no_fault: float, something_else: float) -> Ranking:
+    """Nothing is ranked: every fault of the catalogue is one of an engine."""
+    share = something_else / (no_fault + something_else)
+    return Ranking(
+        verdict="insufficient_evidence",
+        faults=[],
+        not_explained=1.0,
+        no_fault=1.0 - share,
+        something_else=share,
+        sentence=sentence,
+    )
+
+
+def _top(contradicted: bool, said: Verdict) -> str:
     """What stands before all else that could be said of a record; empty for most."""
-    if no_engine:
-        return ELECTRIC
     return CONTRADICTED if contradicted and said != "fault_supported" else ""
 
 
-def _sentence(said: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | None, something_else: float) -> str:
+def _sentence(
+    said: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | None, no_fault: float, something_else: float
+) -> str:
     named = [f"{_named(one)} ({_share(one.probability)})" for one in ranked[:3] if weighs(one) > 0.0]
     if joint is not None:
         both = " and ".join(_named(one) for one in ranked if one.fault in joint.faults)
@@ -304,6 +324,8 @@ def _sentence(said: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | N
         if len(named) > 1 and not _for_names(ranked[0]) & _for_names(ranked[1]):
             return f"Different readings speak for different faults, maybe two at once: {', '.join(named)}."
         if named:
+            if no_fault >= PERHAPS_NONE:
+                return f"Something may be off, but this record cannot tell: {', '.join(named)}."
             return f"Something is off, but this record cannot tell what: {', '.join(named)}."
         return "What was recorded could not have shown the faults in question; record what is listed as missing."
     if something_else >= UNEXPLAINED:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
 from markupsafe import Markup
 
-from logan.model.capture import BEWARE
+from logan.model.capture import BEWARE, HIGH_VOLTAGE, NO_ENGINE, NO_ENGINE_SEEN
 from logan.model.finding import Evidence, Finding, NextCheck, RankedFault, Ranking
 from logan.model.record import Record
 from logan.report import balance
@@ -49,6 +48,16 @@ def suspects(ranking: Ranking) -> list[RankedFault]:
     """
     likely = [fault for fault in ranking.faults if fault.probability >= SUSPECT and _weights(fault, "for")]
     return likely[:MOST_SUSPECTS] or (ranking.faults[:1] if ranking.verdict == "fault_supported" else [])
+
+
+def no_engine(record: Record) -> bool:
+    """Whether there is no engine to judge: no fault is in question, and no measure is missed."""
+    return any(remark.kind in (NO_ENGINE, NO_ENGINE_SEEN) for remark in record.remarks)
+
+
+def in_part(ranking: Ranking) -> list[RankedFault]:
+    """Faults for which something speaks, a code say, though the record's measures could not have shown them."""
+    return [fault for fault in ranking.faults if fault.fault in ranking.blind and _weights(fault, "for")]
 
 
 def weighed(ranking: Ranking) -> bool:
@@ -105,12 +114,20 @@ def summary(record: Record, finding: Finding) -> Summary:
     parts = [part for part in parts if part[1] > 0]
     return Summary(
         verdict=ranking.verdict,
-        tag=_TAGS[ranking.verdict],
+        tag=_tag(record, ranking),
         sentence=sentence(ranking),
         shares=balance.shares(parts) if weighed(ranking) else Markup(),
         key=tuple((kind, words, percent(share)) for words, share, kind in parts),
         facts=tuple(_facts(record)),
     )
+
+
+def _tag(record: Record, ranking: Ranking) -> str:
+    if no_engine(record):
+        return "No engine to judge"
+    if ranking.verdict == "insufficient_evidence" and any(_weights(fault, "for") for fault in ranking.faults):
+        return "Not decided"
+    return _TAGS[ranking.verdict]
 
 
 def _facts(record: Record) -> list[tuple[str, Cell]]:
@@ -157,22 +174,23 @@ def faults(finding: Finding, catalogue: Catalogue) -> Section:
         blocks.append(Paragraph(f"Under {100 * FAINT:g} % each: {'; '.join(faint)}.", note=True))
     lead = (
         "Each row is one piece of evidence. A bar to the right makes the fault likelier, one to the left less likely; "
-        "× 10 means ten times likelier than before this piece was known. Pieces that share one cause count together."
+        "× 10 means ten times likelier than before this piece was known. Pieces that share one cause count together. "
         + sharpened(ranking)
     )
     title = "Likely faults" if shown else "Faults weighed"
-    return Section("faults", title, lead if shown else "", tuple(blocks))
+    return Section("faults", title, lead.rstrip() if shown else "", tuple(blocks))
 
 
 def sharpened(ranking: Ranking) -> str:
-    """Why a factor is larger than the shares of cases beside it give, in a sentence; nothing where it is not."""
-    if ranking.sharpness == 1.0:
+    """Why a factor is larger than the shares of cases beside it give, told at one shown; nothing where it is not."""
+    told = suspects(ranking) or ranking.faults
+    shown = [piece.weight for fault in told for piece in fault.evidence if piece.kind in ("measure", "dtc")]
+    largest = max(shown, key=abs, default=0.0)
+    if ranking.sharpness == 1.0 or balance.side(largest) == "neutral":
         return ""
-    half = math.log10(2.0)
     return (
-        f" What by itself makes a fault half as likely ({times(-half)}), such as the absence of a sign that shows in 5 "
-        f"of 10 cases, counts {times(-ranking.sharpness * half)}: factors of measures and codes are raised to the "
-        f"power of {ranking.sharpness:g}, with which probabilities came true on simulated drives."
+        f"Factors of measures and codes are raised to the power of {ranking.sharpness:g}, with which probabilities "
+        f"came true on simulated drives: {times(largest)} here is {times(largest / ranking.sharpness)} by itself."
     )
 
 
@@ -182,7 +200,10 @@ def _card(rank: int, fault: RankedFault, half_width: float, finding: Finding, ca
     neutral = [piece for piece in pieces if balance.side(piece.weight) == "neutral"]
     notes = {one.name: tuple(in_words(note) for note in one.notes) for one in finding.measures}
     why = finding.ranking.blind.get(fault.fault)
-    not_seen = [f"This record could not have shown it.{'' if neutral else f' {in_words(why)}'}"] if why else []
+    not_all = (
+        "Its measures could not have shown it in this record." if weighing else "This record could not have shown it."
+    )
+    not_seen = [f"{not_all}{'' if neutral else f' {in_words(why)}'}"] if why else []
     not_seen += [in_words(piece.text) for piece in neutral]
     return FaultCard(
         rank=rank,
@@ -206,7 +227,9 @@ def _remark(fault: RankedFault, ranking: Ranking) -> str:
             "fault's share of it."
         )
     if fault.power is not None:
-        words.append(f"Chance that this record would show this fault, were it there: {percent(fault.power)}.")
+        words.append(
+            f"Chance that the measures of this record would show this fault, were it there: {percent(fault.power)}."
+        )
     if fault.power_small is not None:
         words.append(f"Were it small, among the smallest fifth of its usual sizes: {percent(fault.power_small)}.")
     return " ".join(words)
@@ -236,7 +259,7 @@ def _seen(value: str | float | None, piece: Evidence, catalogue: Catalogue) -> s
 
 
 def _strongest(fault: RankedFault, ranking: Ranking) -> str:
-    if fault.fault in ranking.blind:
+    if fault.fault in ranking.blind and not _weights(fault, "for"):
         return f"This record could not have shown it. {in_words(ranking.blind[fault.fault])}"
     if not fault.evidence:
         return "no evidence either way"
@@ -298,13 +321,15 @@ def caution_texts(finding: Finding) -> list[str]:
     return list(dict.fromkeys(outside(text) for text in texts))
 
 
-def cautions(finding: Finding) -> Section:
+def cautions(record: Record, finding: Finding) -> Section:
     """Safety, numbered, so that a printed check can refer to it."""
+    lines = caution_texts(finding)
+    lines += [f"{outside(remark.text, 900)}." for remark in record.remarks if remark.kind == HIGH_VOLTAGE]
     return Section(
         "cautions",
         "Before anyone touches the engine",
         "",
-        (Bullets(tuple(caution_texts(finding)), warning=True, numbered=True),),
+        (Bullets(tuple(lines), warning=True, numbered=True),),
     )
 
 
@@ -312,17 +337,24 @@ def blind_spots(finding: Finding, catalogue: Catalogue) -> Section:
     """Faults that this record could not have shown, measures that it does not hold, and the recording that would."""
     titles = {fault.fault: fault_title(fault) for fault in finding.ranking.faults}
     blocks: list[Block] = []
-    if finding.ranking.blind:
-        hints = finding.ranking.hints
+    partly = {fault.fault for fault in in_part(finding.ranking)}
+    for faults_in, title, heading in (
+        (partly, "Faults that it could have shown in part only", "Faults that this record could have shown in part"),
+        (
+            finding.ranking.blind.keys() - partly,
+            "Faults that it could not have shown",
+            "Faults that this record could not have shown",
+        ),
+    ):
         rows = tuple(
-            (titles.get(i, plainly(i)), in_words(why), in_words(hints.get(i, "")))
+            (titles.get(i, plainly(i)), in_words(why), in_words(finding.ranking.hints.get(i, "")))
             for i, why in sorted(finding.ranking.blind.items())
+            if i in faults_in
         )
-        head = ("Fault", "Why not", "Shortest recording that would")
-        blocks += [
-            Heading("Faults that it could not have shown"),
-            Table("Faults that this record could not have shown", head, rows),
-        ]
+        if rows:
+            why_not = "Its measures" if faults_in is partly else "Why not"
+            head = ("Fault", why_not, "Shortest recording that would")
+            blocks += [Heading(title), Table(heading, head, rows)]
     if finding.missing:
         groups: dict[tuple[str, str], list[str]] = {}
         for absent in finding.missing:

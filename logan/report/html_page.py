@@ -31,12 +31,13 @@ BUNDLE = HERE / "assets" / "plotly-basic-4.1.1.min.js.gz"
 
 def build(record: Record, finding: Finding, catalogue: Catalogue) -> Document:
     """The report as data, chapters without content left out."""
-    blind = chapters_finding.blind_spots(finding, catalogue)
+    engine = not chapters_finding.no_engine(record)
+    blind = chapters_finding.blind_spots(finding, catalogue) if engine else None
     blind_first = finding.ranking.verdict == "insufficient_evidence"
     sections = (
         blind if blind_first else None,
-        chapters_finding.faults(finding, catalogue) if finding.ranking.faults else None,
-        chapters_finding.cautions(finding),
+        chapters_finding.faults(finding, catalogue) if finding.ranking.faults and engine else None,
+        chapters_finding.cautions(record, finding),
         chapters_finding.checks(finding),
         chapters_record.timing(record, finding),
         chapters_record.drive(record, finding),

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 
 from logan.model.capture import BEWARE, NOTHING_DECODABLE
 from logan.model.finding import Finding, RankedFault, Ranking
 from logan.model.record import Record
 from logan.report.balance import side
-from logan.report.chapters_finding import fault_title, ordered_checks, sentence, suspects, weighed
+from logan.report.chapters_finding import (
+    fault_title,
+    in_part,
+    no_engine,
+    ordered_checks,
+    sentence,
+    sharpened,
+    suspects,
+    weighed,
+)
 from logan.report.text import outside, percent, plainly, times, told
 
 BAR = 20
@@ -43,23 +51,21 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     )
     if weighed(ranking):
         lines += [f"{_bar(share)} {percent(share):>10}  {words}" for words, share in shares]
-        if any(_evidence(fault) for fault in suspects(ranking)) and ranking.sharpness != 1.0:
-            half = math.log10(2.0)
-            lines.append(
-                f"Factors are sharpened as simulated drives ask for: what is {times(-half)} by itself counts "
-                f"{times(-ranking.sharpness * half)}."
-            )
-    else:
+        lines += [sharpened(ranking)] if sharpened(ranking) else []
+    elif not no_engine(record):
         lines.append("Nothing that was read bears on any known fault, so no probability is given.")
     for check, _ in ordered_checks(ranking)[:1]:
         lines += ["", f"Check next: {told(outside(check.text))} (about {check.minutes:.0f} min)"]
-    if ranking.blind:
-        lines += [
-            "",
-            f"This record could not have shown {len(ranking.blind)} of the known faults; the report says how to:",
-        ]
-        lines += _unseen(ranking)
-    if finding.missing:
+    partly = [fault_title(fault) for fault in in_part(ranking)]
+    unseen = _unseen(ranking)
+    if partly:
+        lines += ["", "The measures that show these faults were not made, or too roughly; the report says how to:"]
+        lines += _listed(partly)
+    if unseen:
+        other = "other " if partly else ""
+        told_of = f"This record could not have shown {len(unseen)} of the {other}known faults; the report says how to:"
+        lines += ["", told_of, *_listed(unseen)]
+    if finding.missing and not no_engine(record):
         lines.append(f"Measures that could not be made: {len(finding.missing)}.")
     troubles = sum(remark.count for remark in record.remarks)
     if troubles:
@@ -68,10 +74,14 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
 
 
 def _unseen(ranking: Ranking) -> list[str]:
-    """The faults that the record could not have shown, the likelier first."""
+    """The faults that the record could not have shown and that nothing speaks for, the likelier first."""
+    partly = {fault.fault for fault in in_part(ranking)}
     titles = {fault.fault: fault_title(fault) for fault in ranking.faults if fault.fault in ranking.blind}
     titles |= {fault: plainly(fault) for fault in ranking.blind if fault not in titles}
-    names = list(titles.values())
+    return [title for fault, title in titles.items() if fault not in partly]
+
+
+def _listed(names: list[str]) -> list[str]:
     more = [f"and {len(names) - MOST_UNSEEN} more"] if len(names) > MOST_UNSEEN else []
     return textwrap.wrap("; ".join([*names[:MOST_UNSEEN], *more]), WIDTH, initial_indent="  ", subsequent_indent="  ")
 
