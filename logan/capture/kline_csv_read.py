@@ -38,7 +38,8 @@ def read(source: Source) -> Parsed:
     heading = head.headings[head.time_column() or 0] if head.headings else None
     time, column = head.time_column() or 0, byte_column(head) or 0
     words = csv_time.is_text(head, time)
-    stamps, cells = csv_columns.read(source, head, [time, column], tally, [column, time] if words else [column])
+    text = [column, time] if words else [column]
+    stamps, cells = csv_columns.read(source, head, [time, column], tally, text, ragged=True)
     value = _bytes_of(cells)
     tally.add_rows("bad_value", "no byte in hex", np.flatnonzero(value < 0), lambda row: f"row {row + 1}")
     stamps, value = stamps[value >= 0], value[value >= 0]
