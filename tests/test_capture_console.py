@@ -65,3 +65,10 @@ def test_times_that_count_from_the_frame_before(tmp_path: Path) -> None:
 def test_dates(tmp_path: Path) -> None:
     capture = printed(tmp_path, " (2023-11-14 22:13:20.250000)  can0  7E8   [1]  03\n")
     assert capture.start == 1_700_000_000.25
+
+
+def test_a_date_that_no_clock_shows_is_no_time(tmp_path: Path) -> None:
+    """64 bits of nanoseconds reach from 1677 to 2262."""
+    capture = printed(tmp_path, " (00030120@00)  can0  7E8   [1]  03\n (2023-11-14 22:13:20)  can0  7E8   [1]  03\n")
+    assert (capture.frames, capture.rejected) == (1, 1)
+    assert [remark.places for remark in capture.remarks] == [("line 1",)]

@@ -218,7 +218,8 @@ def test_date_and_time_of_day_in_two_columns(tmp_path: Path) -> None:
         (0, 500_000, 49.5, None),  # microseconds
         (1_700_000_000_000, 500, 49.5, 1_700_000_000),
         (1_700_000_000_000_000, 500_000, 49.5, 1_700_000_000),
-        (0, 10, 990, None),
+        (0, 10, 990, None),  # in milliseconds it were no second long
+        (100_000_000_000, 500_000_000, 49.5, None),  # nanoseconds since the recorder's start, no Unix time
         (1_700_000_000, 120, 11_880, 1_700_000_000),
     ],
 )
@@ -227,7 +228,35 @@ def test_whole_numbers_of_time_without_a_unit(
 ) -> None:
     capture = times(tmp_path, [str(first + k * step) for k in range(100)])
     assert (capture.duration_s, capture.start) == (pytest.approx(length_s), start)
-    assert kinds(capture) == (["time_unit"] if length_s == 49.5 else [])
+    assert kinds(capture) == ([] if step == 120 else ["time_unit"])
+
+
+@pytest.mark.parametrize("step", [10, 20, 50, 333.25])
+def test_rows_ten_seconds_apart_are_milliseconds_and_the_other_reading_is_named(tmp_path: Path, step: float) -> None:
+    """20 times a second, not 11 hours in which the engine was asked every 50 s."""
+    cells = [f"{step * k:g}" for k in range(800)]
+    capture = times(tmp_path, cells)
+    assert capture.duration_s == pytest.approx(799 * step / 1000, rel=1e-3)
+    (remark,) = capture.remarks
+    assert "taken as milliseconds" in remark.text
+    assert ("if they are seconds" in remark.text) == (800 * step < 86_400 and step <= 60)
+    assert times(tmp_path, cells, "Time [s]").duration_s == pytest.approx(799 * step, rel=1e-3)
+
+
+@pytest.mark.parametrize(("rows", "said"), [(900, False), (1100, True)])
+def test_whole_seconds_that_may_be_milliseconds_are_said(tmp_path: Path, rows: int, said: bool) -> None:
+    capture = times(tmp_path, [str(k) for k in range(rows)])
+    assert capture.duration_s == rows - 1
+    assert ["if they are milliseconds" in remark.text for remark in capture.remarks] == [True] * said
+
+
+@pytest.mark.parametrize("first", [0.0, 0.4166667])
+def test_parts_of_a_day(tmp_path: Path, first: float) -> None:
+    """A spreadsheet keeps the time of day as a part of a day (from memory); no bus brings 86,400 rows a second."""
+    capture = times(tmp_path, [f"{first + k * 0.5 / 86400:.10f}" for k in range(100)])
+    assert (capture.duration_s, capture.start) == (pytest.approx(49.5, abs=1e-4), None)
+    assert kinds(capture) == ["time_unit"]
+    assert times(tmp_path, [f"{k * 0.01:.2f}" for k in range(90)]).duration_s == pytest.approx(0.89)
 
 
 def test_days_of_a_spreadsheet(tmp_path: Path) -> None:

@@ -261,3 +261,18 @@ def test_measured_channels_beside_frames_are_counted(tmp_path: Path) -> None:
     capture = read(tmp_path / "b.mf4")
     assert (capture.frames, type(capture.content)) == (40, Frames)
     assert [(r.kind, r.count, r.places) for r in capture.remarks] == [("channels_not_read", 2, ("Boost, Rail",))]
+
+
+def test_pages_that_all_point_to_one_row_are_not_rows_without_end(tmp_path: Path) -> None:
+    """SQLite, "Database File Format", 1.6: the number of cells stands at 3, their places from 8 on."""
+    table(tmp_path / "a.db", [row(k, bytes(8)) for k in range(2000)])
+    assert sqlite_columns.columns(tmp_path / "a.db") is not None
+    content = bytearray((tmp_path / "a.db").read_bytes())
+    page_bytes = int.from_bytes(content[16:18], "big")
+    for at in range(page_bytes, len(content), page_bytes):
+        if content[at] == 13:  # a leaf
+            place, count = content[at + 8 : at + 10], page_bytes // 3
+            content[at + 3 : at + 5] = count.to_bytes(2, "big")
+            content[at + 8 : at + 8 + 2 * count] = place * count
+    (tmp_path / "b.db").write_bytes(content)
+    assert sqlite_columns.columns(tmp_path / "b.db") is None

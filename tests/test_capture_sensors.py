@@ -372,6 +372,40 @@ def test_whole_numbers_of_time_in_front_of_edges(tmp_path: Path, form: str, unit
     assert name in remark.text
 
 
+@pytest.mark.parametrize(("unit_s", "name"), [(1e-3, "milliseconds"), (1e-6, "microseconds"), (1e-9, "nanoseconds")])
+@pytest.mark.parametrize(
+    ("teeth", "missing", "rpm"),
+    [(60, 2, 100), (60, 2, 3000), (60, 2, 6000), (120, 2, 4500), (12, 1, 90), (360, 0, 2400)],
+)
+def test_the_unit_of_edges_is_one_in_which_an_engine_turns(
+    tmp_path: Path, teeth: int, missing: int, rpm: int, unit_s: float, name: str
+) -> None:
+    if unit_s == 1e-3 and rpm * teeth > 12_000:
+        pytest.skip("whole milliseconds do not tell such teeth apart")
+    at = [
+        turn + tooth / teeth + part / teeth
+        for turn in range(40)
+        for tooth in range(teeth - missing)
+        for part in (0, 0.3)
+    ]
+    ticks = [round(one * 60 / rpm / unit_s) for one in at]
+    rows = [f"{tick},crank,{'falling' if k % 2 else 'rising'}" for k, tick in enumerate(ticks)]
+    path = tmp_path / "edges.csv"
+    path.write_text("\n".join(["time,channel,edge", *rows]))
+    capture = read(path)
+    assert capture.duration_s == pytest.approx(at[-1] * 60 / rpm, rel=0.01)
+    (remark,) = (remark for remark in capture.remarks if remark.kind == "time_unit")
+    assert f"taken as {name}" in remark.text
+
+
+def test_the_unit_of_voltages_is_one_in_which_teeth_are_seen(tmp_path: Path) -> None:
+    path = tmp_path / "voltages.csv"
+    path.write_text("time,crank_v\n" + "".join(f"{20 * k},{k % 7 / 2}\n" for k in range(10_000)))
+    capture = read(path)
+    assert capture.duration_s == pytest.approx(0.2, rel=1e-3)  # 50,000 values a second, not one every 20 s
+    assert ["taken as microseconds" in remark.text for remark in capture.remarks] == [True]
+
+
 def test_whole_seconds_under_a_heading_with_a_unit_stay_seconds(tmp_path: Path) -> None:
     path = tmp_path / "edges.csv"
     path.write_text("time_s,channel,edge\n" + "".join(f"{k},crank,rising\n" for k in range(30)))

@@ -164,3 +164,15 @@ def test_long_numbers_are_read_digit_by_digit() -> None:
     assert times.t_ns[: len(cells)].tolist() == exact
     assert csv_time.digits(pd.Series(["1700000000123,25"]), ",", 1e-3).t_ns.tolist() == [1_700_000_000_123_250_000]
     assert not len(csv_time.digits(pd.Series([], dtype=str), ".", 1.0).t_ns)
+
+
+@pytest.mark.parametrize("quote", ["", '"'])
+def test_two_lines_that_ran_together_are_one_bad_row(tmp_path: Path, quote: str) -> None:
+    lines = [f"{k},{quote}8{k}{quote},1," for k in range(9)]  # a separator behind the last cell makes none
+    path = tmp_path / "table.csv"
+    path.write_text("\n".join(["time_s,a [V],b [V]", *lines[:4], lines[4] + lines[5], *lines[6:]]))
+    capture = read(path)
+    assert isinstance(capture.content, Table)
+    assert capture.content.channels[0].value.tolist() == [80, 81, 82, 83, 86, 87, 88]
+    assert [(r.kind, r.places) for r in capture.remarks] == [("bad_line", ("line 6",))]
+    assert capture.rejected == 1

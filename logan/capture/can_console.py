@@ -104,7 +104,8 @@ def _stamp(text: bytes) -> int | None:
     except ValueError:
         return None
     since = moment.replace(tzinfo=moment.tzinfo or datetime.UTC) - datetime.datetime(1970, 1, 1, tzinfo=datetime.UTC)
-    return (since.days * 86400 + since.seconds) * 10**9 + since.microseconds * 1000
+    whole_s = since.days * 86400 + since.seconds
+    return whole_s * 10**9 + since.microseconds * 1000 if abs(whole_s) <= LATEST_S else None
 
 
 def read(source: Source) -> Parsed:

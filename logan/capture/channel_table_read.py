@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.capture import clock, csv_columns, csv_head, csv_time
+from logan.capture import clock, csv_columns, csv_head, csv_time, time_unit
 from logan.capture.csv_head import CsvHead, Heading
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
@@ -38,11 +38,13 @@ def read(source: Source) -> Parsed:
     stamps, *rest = csv_columns.read(source, head, [time, *columns, *text[1:]], tally, text=text)
     if date is not None:
         stamps = rest.pop().str.cat(stamps, sep=" ")
-    times = (
-        csv_time.words(stamps, tally)
-        if as_text
-        else csv_time.plain_numbers(csv_columns.array(stamps), head.headings[time], tally)
-    )
+    if as_text:
+        times = csv_time.words(stamps, tally)
+    else:
+        values = csv_columns.array(stamps)
+        unit = time_unit.of_rows(values, head.headings[time])
+        unit.say(tally)
+        times = csv_time.numbers(values + unit.shift, unit.factor_s)
     line = csv_time.timeline(times, head.metadata, source, tally, clock.JITTER_NS)
     t_s = line.t_s
     half_width_s = _coarseness_s(t_s, tally)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -23,7 +23,7 @@ _GLUED: Final = f"^{csv_head.GLUED}$"
 
 
 def read(
-    source: Source, head: CsvHead, columns: Sequence[int], tally: Tally, text: Sequence[int] = ()
+    source: Source, head: CsvHead, columns: Sequence[int], tally: Tally, text: Sequence[int] = (), ragged: bool = False
 ) -> list[pd.Series]:
     """Some columns of a file, each (n,): float64 with NaN where a cell is empty or bad, or text as it stands.
 
@@ -31,15 +31,16 @@ def read(
     ----------
     columns : which ones, by number
     text : those of them that stay text
+    ragged : rows may have more cells than the heading; else such a row is left out
     """
-    parts = list(blocks(source, head, columns, tally, dict.fromkeys(text, "str")))
+    parts = list(blocks(source, head, columns, tally, dict.fromkeys(text, "str"), ragged))
     if not parts:
         return [pd.Series(dtype=str if k in text else np.float64) for k in columns]
     return [pd.concat([part[k] for part in parts], ignore_index=True) for k in range(len(columns))]
 
 
 def blocks(
-    source: Source, head: CsvHead, columns: Sequence[int], tally: Tally, text: Mapping[int, str]
+    source: Source, head: CsvHead, columns: Sequence[int], tally: Tally, text: Mapping[int, str], ragged: bool = False
 ) -> Iterator[list[pd.Series]]:
     """The same, a block of rows at a time, for files that are longer than memory.
 
@@ -55,7 +56,7 @@ def blocks(
             continue
         begin = int(ends[skip - 1]) + 1 if skip else 0
         line = first_line + skip
-        _check(buffer[begin:size], head, line, tally)
+        _check(buffer[begin:size], head, ragged, line, tally)
         wide = head.separator.encode() * (width - 1) + b"\n"  # a first row as wide as any: shorter rows are filled up
         table = pd.read_csv(
             io.BytesIO(wide + buffer[begin:size].tobytes()),
@@ -115,24 +116,49 @@ def _headings_again(
     return again, None
 
 
-def _check(block: NDArray[np.uint8], head: CsvHead, first_line: int, tally: Tally) -> None:
-    """Count the rows that end before the last column, a cut last line above all; blank those with half a quotation."""
+def _check(block: NDArray[np.uint8], head: CsvHead, ragged: bool, first_line: int, tally: Tally) -> None:
+    """Count the rows that end before the last column, a cut last line above all.
+
+    Those with half a quotation, or with more cells than rows have (two lines ran together), are blanked.
+    """
     ends = np.flatnonzero(block == ord("\n"))
+    quotes = np.flatnonzero(block == ord('"')) if head.quoted else np.empty(0, np.int64)
+    odd = np.flatnonzero(_count(quotes, ends) & 1)
+    _blank(block, ends, odd)
+    tally.add_rows("bad_line", "quotation mark without its partner", odd, lambda row: f"line {first_line + row}")
+    marks = np.flatnonzero(block == ord(head.separator))
     if head.quoted:
-        odd = np.flatnonzero(_count(block, '"', ends) & 1)
-        for row in odd.tolist():
-            block[ends[row - 1] + 1 if row else 0 : ends[row]] = ord(" ")
-        tally.add_rows("bad_line", "quotation mark without its partner", odd, lambda row: f"line {first_line + row}")
+        quotes = np.flatnonzero(block == ord('"'))
+        marks = marks[np.searchsorted(quotes, marks) & 1 == 0]
+    cells = _count(marks, ends) + 1
+    if not head.quoted:
+        short = np.flatnonzero((cells > 1) & (cells < head.width))
+        text = "row with fewer cells than the heading"
+        tally.add_rows("short_row", text, short, lambda row: f"line {first_line + row}")
+    if ragged:
         return
-    cells = _count(block, head.separator, ends) + 1
-    short = np.flatnonzero((cells > 1) & (cells < head.width))
-    text = "row with fewer cells than the heading"
-    tally.add_rows("short_row", text, short, lambda row: f"line {first_line + row}")
+    most = head.usual_width
+    wide = [
+        row
+        for row in np.flatnonzero(cells > most).tolist()
+        if block[marks[np.searchsorted(marks, ends[row]) - cells[row] + most] + 1 : ends[row]]
+        .tobytes()
+        .strip(b' \t\r"' + head.separator.encode())  # separators behind the last cell make none
+    ]
+    _blank(block, ends, wide)
+    text = "row with more cells than the heading: left out"
+    tally.add_rows("bad_line", text, np.array(wide, np.int64), lambda row: f"line {first_line + row}")
 
 
-def _count(block: NDArray[np.uint8], mark: str, ends: NDArray[np.int64]) -> NDArray[np.int64]:
-    """How often a character stands in each line."""
-    return np.diff(np.searchsorted(np.flatnonzero(block == ord(mark)), ends), prepend=0)
+def _blank(block: NDArray[np.uint8], ends: NDArray[np.int64], rows: Iterable[int]) -> None:
+    """Take the text out of some lines."""
+    for row in rows:
+        block[ends[row - 1] + 1 if row else 0 : ends[row]] = ord(" ")
+
+
+def _count(places: NDArray[np.int64], ends: NDArray[np.int64]) -> NDArray[np.int64]:
+    """How many of some places, ascending, stand in each line."""
+    return np.diff(np.searchsorted(places, ends), prepend=0)
 
 
 def _numbers(cells: pd.Series, head: CsvHead, column: int, first_line: int, tally: Tally) -> pd.Series:

@@ -82,6 +82,12 @@ class CsvHead(Struct, frozen=True):
         """Number of columns."""
         return len(self.headings) if self.headings is not None else len(self.rows[0]) if self.rows else 0
 
+    @property
+    def usual_width(self) -> int:
+        """Number of cells that most rows have, that of columns at least."""
+        (usual, _), *_ = Counter(map(len, self.rows)).most_common(1) or [(0, 0)]
+        return max(self.width, usual)
+
     def time_column(self) -> int | None:
         """The column that holds time: the best spelling of the heading; the first one where there is no heading."""
         if self.headings is None:

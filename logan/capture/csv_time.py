@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from logan.capture import clock, start_time
 from logan.capture.can_columns import ABSOLUTE_FROM_NS
-from logan.capture.csv_head import CsvHead, Heading, bare, is_number
+from logan.capture.csv_head import CsvHead, bare, is_number
 from logan.capture.reader import Tally
 from logan.capture.source import Source
 from logan.errors import CaptureError
@@ -25,18 +25,6 @@ _LATEST_S: Final = 9e9  # the longest time that int64 holds in ns
 _DIGITS: Final = 19  # of the largest int64
 _DECIMALS: Final = 9
 _LONGEST_NUMBER: Final = _DIGITS + 1 + _DECIMALS
-_UNIX_UNITS: Final = ((1e17, 1e-9, "nanoseconds"), (1e14, 1e-6, "microseconds"), (1e11, 1e-3, "milliseconds"))
-"""Whole numbers from here on are Unix time in such units: as seconds they would lie beyond the year 5000."""
-_UNIX_FROM: Final = 1e8
-_SLOWEST_S: Final = 60.0
-"""Rows farther apart, in whole numbers without a unit, are not seconds: a drive is recorded more often (judgement)."""
-_FEWEST_STEPS: Final = 8
-_TICKS: Final = ((50.0, 1e-3, "milliseconds"), (2e5, 1e-6, "microseconds"), (np.inf, 1e-9, "nanoseconds"))
-"""Usual step below which whole numbers in front of edges are in a unit, s in it, its name (judgement)."""
-_SHEET_DAYS: Final = (36_526.0, 73_051.0)
-_SHEET_ZERO_DAY: Final = 25_569
-_SHEET_STEP: Final = 1e-3
-"""Days of a spreadsheet's calendar: 1 January 2000 to 2100, Unix time 0; steps of a minute at most (from memory)."""
 _TWO_PARTS: Final = r"\d{1,3}:\d\d(?:[.,]\d+)?"
 _OTHER_FRACTION: Final = r"^(\d{1,2}:\d\d:\d\d)[:,](\d+)"
 _FOURTH_PART: Final = r"(\d{1,2}:\d\d:\d\d):(\d+)"
@@ -134,31 +122,6 @@ def date_column(head: CsvHead, time: int) -> int | None:
     return None
 
 
-def scale_s(heading: Heading | None) -> float:
-    """Seconds in one unit of a time column."""
-    if heading is None:
-        return 1.0
-    units = table_headers.load().time_units
-    return units.get(heading.unit.lower(), units.get(heading.plain.rpartition("_")[2], 1.0))
-
-
-def unit_by_steps(head: CsvHead, column: int) -> tuple[float, str] | None:
-    """Seconds in the unit of whole numbers in front of edges or bus bytes, and its name, where no heading tells it.
-
-    A second and more from one to the next is no engine that turns and no bus: 0.1 ms (a fine wheel at speed) to 100 ms
-    (four edges a turn while cranking) are; bytes come after 1 ms (10,400 bit/s, ISO 9141-2).
-    """
-    cells = [cell for cell in head.column(column) if cell]
-    if (head.headings and has_unit(head.headings[column])) or not all(cell.isdigit() for cell in cells):
-        return None
-    steps = np.diff(np.array([int(cell) for cell in cells], np.float64))
-    moving = steps[steps > 0]
-    if len(moving) < max(_FEWEST_STEPS, len(steps) / 2):  # seconds, in which many stand together
-        return None
-    usual = float(np.median(moving))
-    return next((factor, name) for most, factor, name in _TICKS if usual < most)
-
-
 def is_long(head: CsvHead, column: int, factor_s: float) -> bool:
     """Whether a time column holds numbers that float64 would round by a nanosecond and more: Unix time above all."""
     cells = [cell.replace(",", ".") for cell in head.column(column) if is_number(cell)]
@@ -204,28 +167,6 @@ def _absolute(t_ns: NDArray[np.int64], known: NDArray[np.bool_]) -> bool:
     return bool(known.any()) and float(np.median(t_ns[known][:1000])) >= ABSOLUTE_FROM_NS
 
 
-def plain_numbers(values: NDArray[np.float64], heading: Heading | None, tally: Tally) -> Times:
-    """Times from numbers, in the unit of their heading; where that has none, in the one that their size betrays."""
-    factor_s = scale_s(heading)
-    known = values[np.isfinite(values)]
-    if heading is None or has_unit(heading) or len(known) < 2:
-        return numbers(values, factor_s)
-    step = np.diff(known)
-    usual = float(np.median(step[step > 0])) if (step > 0).any() else 0.0
-    least, most = float(known.min()), float(known.max())
-    if _SHEET_DAYS[0] <= least and most <= _SHEET_DAYS[1] and 0 < usual < _SHEET_STEP and most - least < 1:
-        tally.add("time_unit", "times are days of a spreadsheet's calendar, without a time zone: UTC", "time column")
-        return numbers((values - _SHEET_ZERO_DAY) * 86_400, 1.0)
-    if (known == np.floor(known)).all():
-        unix = next(((factor, name) for size, factor, name in _UNIX_UNITS if most >= size), None)
-        if unix is None and most < _UNIX_FROM and usual > _SLOWEST_S:
-            unix = (1e-3, "milliseconds") if usual <= 1e3 * _SLOWEST_S else (1e-6, "microseconds")
-        if unix is not None:
-            factor_s, name = unix
-            tally.add("time_unit", f"whole numbers of time without a unit: taken as {name}", "time column")
-    return numbers(values, factor_s)
-
-
 def words(cells: pd.Series, tally: Tally) -> Times:
     """Times from text: times of day (midnight is passed over), else dates with time; without zone they are UTC."""
     cells = cells.astype("string").str.strip()
@@ -249,12 +190,6 @@ def words(cells: pd.Series, tally: Tally) -> Times:
     known = moment.notna().to_numpy()
     stamps = moment.dt.tz_localize(None).fillna(pd.Timestamp(0)).to_numpy().astype("datetime64[ns]").astype(np.int64)
     return Times(stamps, known, True)
-
-
-def has_unit(heading: Heading) -> bool:
-    """Whether the heading of a time column says in what unit."""
-    units = table_headers.load().time_units
-    return heading.unit.lower() in units or heading.plain.rpartition("_")[2] in units
 
 
 def _times_of_day(cells: pd.Series, tally: Tally) -> tuple[pd.Series, int]:

@@ -70,7 +70,7 @@ def read(source: Source) -> Parsed:
     tally = Tally()
     apart = bytes_apart(head) if found["data"] in bytes_apart(head) else []
     wanted = [*found.values(), *apart[1:]]
-    series = [one.fillna("").str.strip() for one in csv_columns.read(source, head, wanted, tally, wanted)]
+    series = [one.fillna("").str.strip() for one in csv_columns.read(source, head, wanted, tally, wanted, ragged=True)]
     cells = dict(zip(found, series, strict=False))
     if apart:
         cells["data"] = _together([cells["data"], *series[len(found) :]], tally)

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from logan.capture import csv_columns, csv_head, csv_time, j1850_frames, kline_frames, payloads
+from logan.capture import csv_columns, csv_head, csv_time, j1850_frames, kline_frames, payloads, time_unit
 from logan.capture.kline_csv import byte_column
 from logan.capture.kline_frames import Message, Trouble
 from logan.capture.payloads import Said
@@ -35,18 +35,19 @@ def read(source: Source) -> Parsed:
     tally = Tally()
     head = csv_head.parse(source)
     assert head is not None  # it was recognised by its head
-    heading = head.headings[head.time_column() or 0] if head.headings else None
     time, column = head.time_column() or 0, byte_column(head) or 0
     words = csv_time.is_text(head, time)
-    stamps, cells = csv_columns.read(source, head, [time, column], tally, [column, time] if words else [column])
+    text = [column, time] if words else [column]
+    stamps, cells = csv_columns.read(source, head, [time, column], tally, text, ragged=True)
     value = _bytes_of(cells)
     tally.add_rows("bad_value", "no byte in hex", np.flatnonzero(value < 0), lambda row: f"row {row + 1}")
     stamps, value = stamps[value >= 0], value[value >= 0]
-    told = csv_time.unit_by_steps(head, time)
-    if told:
-        tally.add("time_unit", f"whole numbers of time without a unit: taken as {told[1]}", "time column")
-    factor_s = told[0] if told else csv_time.scale_s(heading)
-    times = csv_time.words(stamps, tally) if words else csv_time.numbers(csv_columns.array(stamps), factor_s)
+    if words:
+        times = csv_time.words(stamps, tally)
+    else:
+        unit = time_unit.of_bytes(head, time)
+        unit.say(tally)
+        times = csv_time.numbers(csv_columns.array(stamps), unit.factor_s)
     line = csv_time.timeline(times, head.metadata, source, tally, 0)
     octets, t_ns = _once(value[line.rows].astype(np.uint8), line.t_ns, tally)
     found, framing = _framed(octets.tobytes(), np.diff(t_ns, prepend=t_ns[:1]))

@@ -9,12 +9,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from logan.capture import csv_columns, csv_head, csv_time, sensor_names
+from logan.capture import csv_columns, csv_head, csv_time, sensor_names, time_unit
 from logan.capture.csv_head import CsvHead
 from logan.capture.edge_lists import edges_of, from_levels
 from logan.capture.reader import Parsed, Tally
-from logan.capture.sensor_csv import EDGE_LIST, LEVELS, kind_of
+from logan.capture.sensor_csv import EDGE_LIST, LEVELS, SAMPLES, kind_of
 from logan.capture.source import Source
+from logan.capture.time_unit import TimeUnit
 from logan.knowledge import table_headers
 from logan.model.sensor import Edges, Waveform
 
@@ -41,10 +42,11 @@ def read(source: Source) -> Parsed:
     if kind == EDGE_LIST:
         return _edge_list(source, head, tally)
     time = head.time_column() or 0
-    _say_unit(head, time, tally)
     columns = [k for k in range(head.width) if k != time]
-    stamps, *rest = csv_columns.read(source, head, [time, *columns], tally, list(_long_times(head, time)))
-    line = csv_time.timeline(_times(head, time, stamps), head.metadata, source, tally, 0)
+    unit = _unit(source, head, kind, time, columns)
+    unit.say(tally)
+    stamps, *rest = csv_columns.read(source, head, [time, *columns], tally, list(_long_times(head, time, unit)))
+    line = csv_time.timeline(_times(head, time, stamps, unit), head.metadata, source, tally, 0)
     values = [csv_columns.array(column)[line.rows] for column in rest]
     names = [head.headings[k].plain if head.headings else "" for k in columns]
     content: Edges | Waveform
@@ -70,31 +72,34 @@ def _volts(values: NDArray[np.float64], sensor: str, tally: Tally) -> NDArray[np
     return np.where(wild, np.nan, values)
 
 
-def _times(head: CsvHead, column: int, stamps: pd.Series) -> csv_time.Times:
-    factor_s = _factor_s(head, column)
-    if _long_times(head, column):
-        return csv_time.digits(stamps, head.decimal, factor_s)
-    return csv_time.numbers(csv_columns.array(stamps), factor_s)
+def _times(head: CsvHead, column: int, stamps: pd.Series, unit: TimeUnit) -> csv_time.Times:
+    if _long_times(head, column, unit):
+        return csv_time.digits(stamps, head.decimal, unit.factor_s)
+    return csv_time.numbers(csv_columns.array(stamps), unit.factor_s)
 
 
-def _factor_s(head: CsvHead, column: int) -> float:
-    told = _unit_by_steps(head, column)
-    return told[0] if told else csv_time.scale_s(head.headings[column] if head.headings else None)
+def _unit(source: Source, head: CsvHead, kind: str, time: int, columns: list[int]) -> TimeUnit:
+    """The unit of the times, where no heading names it by the first block of rows: edges of the busiest sensor."""
+    heading = head.headings[time] if head.headings else None
+    if time_unit.has_unit(heading):
+        return TimeUnit(time_unit.scale_s(heading))
+    text = {columns[0]: "category"} if kind == EDGE_LIST else {}
+    block = next(csv_columns.blocks(source, head, [time, *columns], Tally(), text), None)
+    if block is None:
+        return TimeUnit()
+    t = csv_columns.array(block[0])
+    if kind == SAMPLES:
+        return time_unit.of_samples(t, heading)
+    if kind == EDGE_LIST:
+        channel = block[1].cat.codes.to_numpy()
+        return time_unit.of_edges(t[channel == np.argmax(np.bincount(channel + 1)) - 1], heading)
+    edges = [np.flatnonzero(np.diff(csv_columns.array(level), prepend=np.nan)) for level in block[1:]]
+    return time_unit.of_edges(t[max(edges, key=len)], heading)
 
 
-def _unit_by_steps(head: CsvHead, column: int) -> tuple[float, str] | None:
-    return csv_time.unit_by_steps(head, column) if kind_of(head)[0] in (EDGE_LIST, LEVELS) else None
-
-
-def _say_unit(head: CsvHead, column: int, tally: Tally) -> None:
-    told = _unit_by_steps(head, column)
-    if told:
-        tally.add("time_unit", f"whole numbers of time without a unit: taken as {told[1]}", "time column")
-
-
-def _long_times(head: CsvHead, column: int) -> dict[int, str]:
+def _long_times(head: CsvHead, column: int, unit: TimeUnit) -> dict[int, str]:
     """The time column as text where its numbers are too long for float64."""
-    return {column: "str"} if csv_time.is_long(head, column, _factor_s(head, column)) else {}
+    return {column: "str"} if csv_time.is_long(head, column, unit.factor_s) else {}
 
 
 def _named(names: list[str], values: list[NDArray[np.float64]]) -> tuple[Mapping[str, int], tuple[str, ...]]:
@@ -112,7 +117,8 @@ def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
     plain = [heading.plain for heading in head.headings]
     time, channel, edge = head.time_column() or 0, plain.index("channel"), plain.index("edge")
     _say_twins(head, (time, channel, edge), tally)
-    _say_unit(head, time, tally)
+    unit = _unit(source, head, EDGE_LIST, time, [channel])
+    unit.say(tally)
     spelled = {
         name: k for k, sensor in enumerate(sensor_names.SENSORS) for name in table_headers.load().sensors[sensor]
     }
@@ -121,13 +127,13 @@ def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
         for met, own in source.headings.items()
         if own.means in sensor_names.SENSORS
     }
-    text = {channel: "category", edge: "category", **_long_times(head, time)}
+    text = {channel: "category", edge: "category", **_long_times(head, time, unit)}
     t_ns, known = [np.empty(0, np.int64)], [np.empty(0, np.bool_)]
     who, up = [np.empty(0, np.int8)], [np.empty(0, np.int8)]
     absolute = False
     rows = 0
     for stamps, sensors, directions in csv_columns.blocks(source, head, [time, channel, edge], tally, text):
-        times = _times(head, time, stamps)
+        times = _times(head, time, stamps, unit)
         t_ns.append(times.t_ns)
         known.append(times.known)
         absolute |= times.absolute

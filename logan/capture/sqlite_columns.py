@@ -35,6 +35,8 @@ _LONGEST_CELL: Final = 2 * _LONGEST_NUMBER + _ONE_BYTE
 _LONGEST_BYTES: Final = 1 << 13
 _LEAST_ROW_BYTES: Final = 4
 """Place in its page, length and number of a row at least (SQLite's file format)."""
+_LEAST_FRAME_BYTES: Final = _LEAST_ROW_BYTES + 1 + _COLUMNS
+"""The same with the kinds of all columns."""
 
 Numbers = NDArray[np.int64]
 
@@ -126,7 +128,10 @@ class _Rows:
                 return self._cells_of(level, _LEAF_HEAD)
             if not (kinds == _INTERIOR).all():
                 return None
-            children = self._half[self._cells_of(level, _INTERIOR_HEAD)]
+            cells = self._cells_of(level, _INTERIOR_HEAD)
+            if cells is None:
+                return None
+            children = self._half[cells]
             last = self._half[level * self._page_bytes + _LEAF_HEAD]  # the right-most child stands in the page's head
             level = np.insert(children, np.cumsum(self._count(level, _INTERIOR_HEAD)), last).astype(np.int64) - 1
         return None
@@ -135,9 +140,11 @@ class _Rows:
         """How many cells there are in each of some pages, as far as their places can stand in it."""
         return np.minimum(self._quarter[pages * self._page_bytes + 3].astype(np.int64), (self._page_bytes - head) // 2)
 
-    def _cells_of(self, pages: Numbers, head: int) -> Numbers:
-        """Where each cell of some pages begins: their places within the page stand behind its head."""
+    def _cells_of(self, pages: Numbers, head: int) -> Numbers | None:
+        """Where each cell of some pages begins, by the places behind their heads; None where no file holds so many."""
         count = self._count(pages, head)
+        if count.sum() * _LEAST_FRAME_BYTES > len(self._bytes):  # pages that lead back to each other
+            return None
         begin = np.repeat(pages * self._page_bytes, count)
         nth = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
         begin += np.minimum(self._quarter[begin + head + 2 * nth], self._page_bytes - 1)
