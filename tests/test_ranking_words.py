@@ -169,4 +169,4 @@ def test_an_inverted_signal_may_be_the_recorder_s_own_leads() -> None:
     assert first.fault == "crank_signal_inverted"
     assert "whose own leads or input, swapped, look the same" in first.evidence[0].text
     best = max(first.next_checks, key=lambda check: check.gain_bits_per_minute or 0.0)
-    assert "Look at the recorder first" in best.text
+    assert "look at the recorder first" in best.text
