@@ -75,6 +75,6 @@ def run(given: Sequence[str]) -> object:
         return application(given[0])(list(given), standalone_mode=False)
     except MISUSE as error:
         text = str(getattr(error, "format_message", error.__str__)())
-        raise UsageError(" ".join(text.split()), do="see logan --help") from error
+        raise UsageError(" ".join(text.split()).removesuffix("."), do="see logan --help") from error
     except typer.Abort as error:
         raise KeyboardInterrupt from error

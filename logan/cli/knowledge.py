@@ -33,6 +33,9 @@ def check(
     found = mistakes(paths)
     for line in origins(paths):
         typer.echo(line)
+    for folder in paths:
+        if not origins((folder,)):
+            typer.echo(f"{folder}: holds no data file, nothing was added to the built-in ones")
     for error in found:
         typer.echo(str(error), err=True)
     if found:

@@ -31,8 +31,9 @@ PAUSE_TURNS: Final = 0.5
 def crank_wheel(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     """Missing edges, run-out and polarity of the crank signal."""
     if not readings:
+        why = why_none(record)
         for name in NAMES:
-            yield Missing(measure=name, why=why_none(record), capture_hint="")
+            yield Missing(measure=name, why=why, capture_hint="")
         return
     spans = [(round(float(r.train.t_s[0]), 3), round(float(r.train.t_s[-1]), 3)) for r in readings]
     origin = Provenance(files=[r.file for r in readings], channels=["crank"], spans_s=spans)

@@ -27,6 +27,8 @@ IN_PLACE_DEG: Final = (
     0.6  # and surely so where it leaves less than this: a shifted cam would hardly hit a tooth's width
 )
 FEW_TEETH: Final = 20
+GAP: Final = 1.6  # times its neighbours' mean from which a period is a gap
+FEWEST_GAPS: Final = 4  # whole turns from which a pattern counts as seen
 LEAST_PLACED: Final = 0.3  # share of the edges that must fit the wheel of the profile
 
 
@@ -81,7 +83,27 @@ def why_none(record: Record) -> str:
     why = "no turns of the crank wheel of the engine profile were found in the crank recording"
     if len(wheel.angles_deg()) < FEW_TEETH:
         why += f": {len(wheel.angles_deg())} teeth do not show their gap while a cranking speed swings; record at idle"
-    return why
+    seen = next((words for capture in record.sensors if (words := seen_wheel(capture, wheel.active_edge))), "")
+    return f"{why}; {seen}, the profile's wheel {len(wheel.angles_deg())} teeth a turn" if seen else why
+
+
+def seen_wheel(capture: SensorCapture, active: Flank) -> str:
+    """Teeth from gap to gap that a crank recording shows, whatever the profile says; empty where none repeat."""
+    rising, falling, _ = flanks(capture)
+    period = np.diff(_flank(rising, falling, "crank", active))
+    if len(period) < FEW_TEETH:
+        return ""
+    beside = 0.5 * (period[:-2] + period[2:])
+    ratio = period[1:-1] / np.maximum(beside, 1e-12)
+    gaps = np.flatnonzero(ratio > GAP)
+    teeth = np.diff(gaps)
+    if len(teeth) < FEWEST_GAPS:
+        return ""
+    usual = int(np.median(teeth))
+    if np.mean(teeth == usual) < BOTH_SHARE:
+        return ""
+    lacking = round(float(np.median(ratio[gaps]))) - 1
+    return f"it shows {usual} teeth from gap to gap, {lacking} missing at the gap ({usual + lacking}-{lacking})"
 
 
 def flanks(capture: SensorCapture) -> tuple[dict[str, Array], dict[str, Array], float]:

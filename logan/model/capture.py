@@ -105,6 +105,10 @@ class Capture:
         return all(remark.kind != NO_TIME for remark in self.remarks)
 
 
+STAND_IN = "7E8 and 18DAF1xx stand in where the recording gives no CAN identifier"
+"""Said beside control modules of a recording that was made above the transport."""
+
+
 def first_places(places: Iterable[str]) -> tuple[str, ...]:
     """The first few of many places."""
     out: list[str] = []

@@ -79,6 +79,8 @@ def gather(
     """
     if not paths:
         raise UsageError("no capture given", do="name at least one file")
+    if not all(str(path) for path in paths):
+        raise UsageError("a capture without a name is given", do="name each file")
     plans, remarks = _signal_plans([*files(folders, "*.dbc"), *dbc_files])
     own = headings.load(folders)
     captures: list[Capture] = []

@@ -10,8 +10,8 @@ import numpy as np
 
 from logan.knowledge.folders import Folders
 from logan.model import frames as fr
-from logan.model.capture import Capture, Remark
-from logan.model.frames import Frames
+from logan.model.capture import STAND_IN, Capture, Remark
+from logan.model.frames import Frames, Payloads
 from logan.model.sensor import Edges, Waveform
 from logan.model.vehicle import Vehicle
 from logan.pipeline.gather import Gathered, gather
@@ -86,9 +86,14 @@ def _bus(frames: Frames) -> Iterator[str]:
 def _services(vehicle: Vehicle, gathered: Gathered) -> Iterator[str]:
     yield "Diagnostics"
     yield f"  messages: {sum(len(m) for m in gathered.messages)}; decoded signals: {len(gathered.signals)}"
-    yield f"  control modules: {', '.join(vehicle.ecus) or 'none seen'}"
+    above = any(isinstance(capture.content, Payloads) for capture in gathered.captures)
+    stand_in = f" ({STAND_IN})" if above and vehicle.ecus else ""
+    yield f"  control modules: {', '.join(vehicle.ecus) or 'none seen'}{stand_in}"
     if vehicle.services:
         yield "  services: " + ", ".join(f"{name} x {count}" for name, count in sorted(vehicle.services.items()))
+    for one in vehicle.refusals:
+        refused = f"service {one.service:02X} x {one.count}: {one.meaning} (7F {one.service:02X} {one.code:02X})"
+        yield f"  refused by {one.ecu}: {refused}"
     if vehicle.vin:
         yield f"  VIN: {vehicle.vin}"
     if vehicle.codes:

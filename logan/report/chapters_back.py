@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import msgspec
 
-from logan.model.capture import Remark
+from logan.model.capture import STAND_IN, Remark
+from logan.model.frames import Payloads
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
 from logan.model.vehicle import TroubleCode
@@ -52,7 +53,8 @@ def vehicle(record: Record) -> Section | None:
             f"{outside(e, 30)} ({outside(said.ecu_names[e], 60)})" if e in said.ecu_names else outside(e, 30)
             for e in said.ecus
         ]
-        facts.append(("Control modules", ", ".join(names)))
+        above = any(isinstance(capture.content, Payloads) for capture in record.captures)
+        facts.append(("Control modules", ", ".join(names) + (f" ({STAND_IN})" if above else "")))
     if said.calibration_ids:
         facts.append(("Calibrations", ", ".join(outside(c, 60) for c in said.calibration_ids)))
     if said.cvns:

@@ -27,6 +27,7 @@ from logan.report.text import Catalogue, Quantity, in_words, measure_title, outs
 
 SUSPECT = 0.05
 FAINT = 0.005
+NAMED = 0.01
 MOST_SUSPECTS = 4
 MOST_CHECKS = 6
 MOST_CODES = 8
@@ -57,7 +58,11 @@ def no_engine(record: Record) -> bool:
 
 def in_part(ranking: Ranking) -> list[RankedFault]:
     """Faults for which something speaks, a code say, though the record's measures could not have shown them."""
-    return [fault for fault in ranking.faults if fault.fault in ranking.blind and _weights(fault, "for")]
+    return [
+        fault
+        for fault in ranking.faults
+        if fault.fault in ranking.blind and fault.probability >= NAMED and _weights(fault, "for")
+    ]
 
 
 def weighed(ranking: Ranking) -> bool:

@@ -24,6 +24,7 @@ BAR = 20
 MOST_LINES = 4
 LONGEST_REMARK = 900
 MOST_UNSEEN = 12
+CRANK_HEALTH = "crank_dropouts_per_1000rev"
 WIDTH = 120
 _BOLD, _DIM, _PLAIN = "\x1b[1m", "\x1b[2m", "\x1b[0m"
 
@@ -67,10 +68,19 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
         lines += ["", told_of, *_listed(unseen)]
     if finding.missing and not no_engine(record):
         lines.append(f"Measures that could not be made: {len(finding.missing)}.")
+        lines += _wheel_not_found(record, finding)
     troubles = sum(remark.count for remark in record.remarks)
     if troubles:
         lines.append(f"Remarks on the data: {troubles}; the report lists them with their places.")
     return "\n".join(lines)
+
+
+def _wheel_not_found(record: Record, finding: Finding) -> list[str]:
+    """Why a crank recording gave nothing: of all reasons the one that the person who made it can mend."""
+    if not record.sensors or any("crank" in one.provenance.channels for one in finding.measures):
+        return []
+    why = next((absent.why for absent in finding.missing if absent.measure == CRANK_HEALTH), "")
+    return [f"The crank recording could not be used: {outside(why)}."] if why else []
 
 
 def _unseen(ranking: Ranking) -> list[str]:

@@ -47,7 +47,7 @@ def open_bus(to: str, channel: str | None, bench: bool = False) -> can.BusABC:
             return can.Bus(interface="socketcan", channel=name)
     except (can.CanError, OSError, ImportError) as error:
         raise UsageError(f"the bus cannot be opened: {error}", do="see that the interface is there and up") from error
-    raise UsageError(f"{to} is no known target", do="use virtual, udp or vcan")
+    raise UsageError(f"{to} is no known target", do="use udp, vcan, virtual or page")
 
 
 def _is_virtual(name: str) -> bool:

@@ -40,13 +40,13 @@ def play(
     frames = frames.from_zero()
     bus = buses.open_bus(to, channel, bench)
     try:
-        if bench:
-            yield buses.BENCH_CAUTION
-        yield f"{len(frames)} frames, {frames.t_s[-1]:.1f} s, to {to} {channel or ''}".rstrip() + "; Ctrl-C stops"
         send = bus.send if not answer else _silent
         player = Replay(
             frames, send, speed=speed, begin_s=begin_s, end_s=np.inf if until_s is None else until_s, loops=loops
         )
+        if bench:
+            yield buses.BENCH_CAUTION
+        yield f"{len(frames)} frames, {frames.t_s[-1]:.1f} s, to {to} {channel or ''}".rstrip() + "; Ctrl-C stops"
         if answer:
             yield from _answering(bus, frames, player)
         else:
