@@ -63,6 +63,35 @@ def test_whole_numbers_with_points_between_thousands(tmp_path: Path) -> None:
     assert flow.value == pytest.approx([0.9 + k / 8 for k in range(len(flow.value))])
 
 
+@pytest.mark.parametrize(("mark", "idle"), [(".", "850"), (".", "0"), (",", "850")])
+def test_marks_that_come_late_count_from_the_first_row(tmp_path: Path, mark: str, idle: str) -> None:
+    """The engine idles for longer than anyone looks at first, then drives: 1.234 is no speed of it."""
+    speeds = [idle] * 700 + [f"1{mark}{k % 999:03d}" for k in range(500)]
+    rows = "".join(f"{k};{one};30000\n" for k, one in enumerate(speeds))
+    capture = read(written(tmp_path, f"time_s;Drehzahl [1/min];Raildruck [kPa]\n{rows}"))
+    assert columns(capture)[0].value.tolist() == [float(idle)] * 700 + [1000.0 + k % 999 for k in range(500)]
+    assert [(r.kind, r.count) for r in capture.remarks] == [("thousands", 500)]
+
+
+def test_decimal_commas_that_come_late_are_seen(tmp_path: Path) -> None:
+    rows = "".join(f"{k};850;{'80' if k < 700 else '80,5'};1.{k % 999:03d}\n" for k in range(1200))
+    capture = read(written(tmp_path, f"time_s;Drehzahl [1/min];Temperatur [°C];Raildruck [bar]\n{rows}"))
+    assert columns(capture)[1].value.tolist() == [80.0] * 700 + [80.5] * 500
+    assert columns(capture)[2].value.min() == 100_000  # a comma is the decimal sign, so the point is none
+    assert [(r.kind, r.count) for r in capture.remarks] == [("thousands", 1200)]
+
+
+@pytest.mark.parametrize("mark", [".", ","])
+def test_marks_that_may_be_either_are_said(tmp_path: Path, mark: str) -> None:
+    rows = "".join(f"{k};1{mark}{200 + k};1{mark}{100 + k}\n" for k in range(9))
+    capture = read(written(tmp_path, f"time_s;Drehzahl [1/min];Ladedruck [bar]\n{rows}"))
+    speed, boost = columns(capture)
+    assert speed.value.tolist() == [1200.0 + k for k in range(9)]  # 1.2 rpm is no engine's
+    assert boost.value == pytest.approx([110 + 0.1 * k for k in range(9)])
+    said = [(remark.places[0], remark.text) for remark in capture.remarks if remark.kind == "number_marks"]
+    assert [(place, "if its mark stands" in text) for place, text in said] == [("Drehzahl", False), ("Ladedruck", True)]
+
+
 def test_three_decimals_are_no_thousands(tmp_path: Path) -> None:
     text = "time_s;A [V];B [V]\n" + "".join(f"{k * 0.125:.3f};{1 + k / 8:.3f};14,5\n" for k in range(9))
     a, b = columns(read(written(tmp_path, text.replace(".", ","))))
