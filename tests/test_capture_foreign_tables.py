@@ -16,6 +16,7 @@ from logan.model.capture import Capture, Table
 from logan.model.channel import Channel
 from logan.model.profile import EngineProfile
 from logan.pipeline.gather import gather
+from logan.pipeline.overview import overview_lines
 
 T0 = datetime.datetime(2024, 5, 1, 21, 46, 40)
 
@@ -367,3 +368,16 @@ def test_zones_of_dates(tmp_path: Path, form: str, zone: str, hours: float, said
     assert capture.start == T0.replace(tzinfo=datetime.UTC).timestamp() - 3600 * hours
     assert capture.duration_s == 14.5
     assert kinds(capture) == said
+
+
+def test_inspect_names_the_columns_that_nothing_is_concluded_from(tmp_path: Path) -> None:
+    heading = "Zeit;Einspritzzeitpunkt Soll [°KW];Einspritzzeitpunkt Ist [°KW];Fahrpedal [%];Speed [mph];Battery [V]"
+    path = written(tmp_path, f"{heading};Fan stage\n" + "".join(f"{k},5;8;{k};0;50;14;2\n" for k in range(9)))
+    found, _ = channels.build(gather([path]).signals, EngineProfile())
+    names = ["injection_timing_commanded", "injection_timing_actual", "accelerator_pedal_d", "vehicle_speed"]
+    assert {*names, "control_module_voltage"} <= {channel.name for channel in found}
+    by_name = {channel.name: channel for channel in found}
+    assert by_name["vehicle_speed"].value[0] == pytest.approx(80.4672)  # NIST SP 811: 1 mile = 1609.344 m
+    assert by_name["injection_timing_actual"].unit == "deg"
+    lines = [line for line in overview_lines([path]) if "nothing is concluded" in line]
+    assert [line.rpartition(": ")[2] for line in lines] == ["Fan stage"]
