@@ -16,6 +16,7 @@ from logan.model.capture import Capture, Table
 from logan.model.channel import Channel
 from logan.model.profile import EngineProfile
 from logan.pipeline.gather import gather
+from logan.pipeline.overview import overview_lines
 
 T0 = datetime.datetime(2024, 5, 1, 21, 46, 40)
 
@@ -61,6 +62,35 @@ def test_whole_numbers_with_points_between_thousands(tmp_path: Path) -> None:
     speed, flow = columns(read(written(tmp_path, f"time_s;Drehzahl [1/min];Luft [g/s]\n{rows}")))
     assert speed.value.tolist() == list(range(920, 1100, 20))
     assert flow.value == pytest.approx([0.9 + k / 8 for k in range(len(flow.value))])
+
+
+@pytest.mark.parametrize(("mark", "idle"), [(".", "850"), (".", "0"), (",", "850")])
+def test_marks_that_come_late_count_from_the_first_row(tmp_path: Path, mark: str, idle: str) -> None:
+    """The engine idles for longer than anyone looks at first, then drives: 1.234 is no speed of it."""
+    speeds = [idle] * 700 + [f"1{mark}{k % 999:03d}" for k in range(500)]
+    rows = "".join(f"{k};{one};30000\n" for k, one in enumerate(speeds))
+    capture = read(written(tmp_path, f"time_s;Drehzahl [1/min];Raildruck [kPa]\n{rows}"))
+    assert columns(capture)[0].value.tolist() == [float(idle)] * 700 + [1000.0 + k % 999 for k in range(500)]
+    assert [(r.kind, r.count) for r in capture.remarks] == [("thousands", 500)]
+
+
+def test_decimal_commas_that_come_late_are_seen(tmp_path: Path) -> None:
+    rows = "".join(f"{k};850;{'80' if k < 700 else '80,5'};1.{k % 999:03d}\n" for k in range(1200))
+    capture = read(written(tmp_path, f"time_s;Drehzahl [1/min];Temperatur [°C];Raildruck [bar]\n{rows}"))
+    assert columns(capture)[1].value.tolist() == [80.0] * 700 + [80.5] * 500
+    assert columns(capture)[2].value.min() == 100_000  # a comma is the decimal sign, so the point is none
+    assert [(r.kind, r.count) for r in capture.remarks] == [("thousands", 1200)]
+
+
+@pytest.mark.parametrize("mark", [".", ","])
+def test_marks_that_may_be_either_are_said(tmp_path: Path, mark: str) -> None:
+    rows = "".join(f"{k};1{mark}{200 + k};1{mark}{100 + k}\n" for k in range(9))
+    capture = read(written(tmp_path, f"time_s;Drehzahl [1/min];Ladedruck [bar]\n{rows}"))
+    speed, boost = columns(capture)
+    assert speed.value.tolist() == [1200.0 + k for k in range(9)]  # 1.2 rpm is no engine's
+    assert boost.value == pytest.approx([110 + 0.1 * k for k in range(9)])
+    said = [(remark.places[0], remark.text) for remark in capture.remarks if remark.kind == "number_marks"]
+    assert [(place, "if its mark stands" in text) for place, text in said] == [("Drehzahl", False), ("Ladedruck", True)]
 
 
 def test_three_decimals_are_no_thousands(tmp_path: Path) -> None:
@@ -338,3 +368,16 @@ def test_zones_of_dates(tmp_path: Path, form: str, zone: str, hours: float, said
     assert capture.start == T0.replace(tzinfo=datetime.UTC).timestamp() - 3600 * hours
     assert capture.duration_s == 14.5
     assert kinds(capture) == said
+
+
+def test_inspect_names_the_columns_that_nothing_is_concluded_from(tmp_path: Path) -> None:
+    heading = "Zeit;Einspritzzeitpunkt Soll [°KW];Einspritzzeitpunkt Ist [°KW];Fahrpedal [%];Speed [mph];Battery [V]"
+    path = written(tmp_path, f"{heading};Fan stage\n" + "".join(f"{k},5;8;{k};0;50;14;2\n" for k in range(9)))
+    found, _ = channels.build(gather([path]).signals, EngineProfile())
+    names = ["injection_timing_commanded", "injection_timing_actual", "accelerator_pedal_d", "vehicle_speed"]
+    assert {*names, "control_module_voltage"} <= {channel.name for channel in found}
+    by_name = {channel.name: channel for channel in found}
+    assert by_name["vehicle_speed"].value[0] == pytest.approx(80.4672)  # NIST SP 811: 1 mile = 1609.344 m
+    assert by_name["injection_timing_actual"].unit == "deg"
+    lines = [line for line in overview_lines([path]) if "nothing is concluded" in line]
+    assert [line.rpartition(": ")[2] for line in lines] == ["Fan stage"]

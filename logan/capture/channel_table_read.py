@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.capture import clock, csv_columns, csv_head, csv_time, time_unit
+from logan.capture import clock, csv_columns, csv_head, csv_marks, csv_time, time_unit
 from logan.capture.csv_head import CsvHead, Heading
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
@@ -30,11 +30,12 @@ def read(source: Source) -> Parsed:
     assert head is not None
     assert head.headings is not None  # it was recognised by its heading
     tally = Tally()
-    time = head.time_column() or 0
+    headings, time = head.headings, head.time_column() or 0
     as_text = csv_time.is_text(head, time)
     date = csv_time.date_column(head, time) if as_text else None
     columns = [k for k in range(head.width) if k not in (time, date)]
     text = [k for k in (time, date) if k is not None and as_text]
+    head = csv_marks.settled(source, head, columns if as_text else [time, *columns], tally)
     stamps, *rest = csv_columns.read(source, head, [time, *columns, *text[1:]], tally, text=text)
     if date is not None:
         stamps = rest.pop().str.cat(stamps, sep=" ")
@@ -42,7 +43,7 @@ def read(source: Source) -> Parsed:
         times = csv_time.words(stamps, tally)
     else:
         values = csv_columns.array(stamps)
-        unit = time_unit.of_rows(values, head.headings[time])
+        unit = time_unit.of_rows(values, headings[time])
         unit.say(tally)
         times = csv_time.numbers(values + unit.shift, unit.factor_s)
     line = csv_time.timeline(times, head.metadata, source, tally, clock.JITTER_NS)
@@ -51,7 +52,7 @@ def read(source: Source) -> Parsed:
     channels = [
         channel
         for k, column in zip(columns, rest, strict=True)
-        if (channel := _channel(head.headings[k], csv_columns.array(column)[line.rows], t_s, half_width_s, tally))
+        if (channel := _channel(headings[k], csv_columns.array(column)[line.rows], t_s, half_width_s, tally))
         is not None
     ]
     _check_twins(head, tally)

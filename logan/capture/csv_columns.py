@@ -185,8 +185,7 @@ def _without_groups(
     words: pd.Series, head: CsvHead, column: int, name: str, first_line: int, tally: Tally
 ) -> pd.Series:  # fmt: skip
     """Cells without the marks between thousands; a point or a comma is one only where all of the column fit."""
-    decimal = "," if column in head.grouped else head.decimal
-    other = "." if decimal == "," else ","
+    decimal, other = (",", ".") if (head.decimal == ",") != (column in head.grouped) else (".", ",")
     marked = words.str.fullmatch(csv_head.grouped(decimal, other))
     marks = csv_head.SPACES + other
     if (words.str.contains(other, regex=False) & ~marked).any():

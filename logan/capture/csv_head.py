@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 from typing import Final, cast
 
@@ -64,7 +64,7 @@ class CsvHead(Struct, frozen=True):
     quoted : cells stand in quotes
     first_row_line : number of the line with the first row
     cells : the heading's cells as they stand, empty where the file begins with numbers
-    grouped : columns whose points stand between thousands, although no comma of the file is a decimal sign
+    grouped : columns in which the decimal sign stands between thousands
     """
 
     metadata: dict[str, str]
@@ -198,10 +198,16 @@ def _decimal(cells: list[str], separator: str) -> str:
     """Point or comma, by the cells in which it cannot stand between thousands; a comma wins over points."""
     if separator == "," and not any("," in cell for cell in cells):
         return "."
-    found = {match[1] or match[2] for cell in cells if (match := _DECIMALS.fullmatch(cell))}
-    if "," in found or (not found and separator != "," and any("," in cell and is_number(cell) for cell in cells)):
+    told = told_decimal(cells)
+    if told is None and separator != "," and any("," in cell and is_number(cell) for cell in cells):
         return ","
-    return "."
+    return told or "."
+
+
+def told_decimal(cells: Iterable[str]) -> str | None:
+    """The decimal sign that cells show, None where every one may stand between thousands."""
+    found = {match[1] or match[2] for cell in cells if (match := _DECIMALS.fullmatch(cell))}
+    return "," if "," in found else "." if found else None
 
 
 def _is_grouped(cells: Sequence[str]) -> bool:
