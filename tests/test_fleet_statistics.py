@@ -225,5 +225,7 @@ def test_visits_without_clocks_stand_in_the_order_of_their_names() -> None:
     ordered, at, per = drifts.in_order(rows)
     assert [one.log for one in ordered] == ["v/000", "v/001", "v/002"]
     assert (at, per) == ([1.0, 2.0, 3.0], "visit")
+    named = [msgspec.structs.replace(one, log=f"v/drive{k}") for one, k in zip(rows, (10, 2, 1), strict=True)]
+    assert [one.log for one in drifts.in_order(named)[0]] == ["v/drive1", "v/drive2", "v/drive10"]
     ordered, at, per = drifts.in_order([row("v", k, {}) for k in (2, 0, 1)])
     assert ([one.log for one in ordered], at, per) == (["v/000", "v/001", "v/002"], [0.0, 10.0, 20.0], "day")
