@@ -89,7 +89,7 @@ def of_rows(values: NDArray[np.float64], heading: Heading | None) -> TimeUnit:
         factor_s, name = _UNITS[unix]
         said = f"whole numbers of time without a unit: taken as {name} of Unix time" if unix and is_whole else ""
         return TimeUnit(factor_s if is_whole else 1.0, 0.0, said)
-    return _of_steps(usual, usual * (len(known) - 1)) if is_whole or usual >= _FAR_APART_S else TimeUnit()
+    return _of_steps(usual, usual * np.count_nonzero(step > 0)) if is_whole or usual >= _FAR_APART_S else TimeUnit()
 
 
 def _day_or_second(least: float, usual: float) -> TimeUnit:
