@@ -467,3 +467,10 @@ def test_an_mdf_with_values_of_any_length_is_no_damaged_one(tmp_path: Path) -> N
     path.write_bytes(content)
     assert not mdf_guard.is_outside(path)
     assert capture.read(path).frames == 1
+
+
+def test_a_number_of_more_than_64_bits_in_a_profile_is_refused_or_read(tmp_path: Path) -> None:
+    path = tmp_path / "a.toml"
+    path.write_text("cylinders = 4\nfiring_order = [1, 3, 4, 99999999999999999999]\n", "utf-8")
+    with contextlib.suppress(KnowledgeError):
+        assert profiles.load(str(path))[0].cylinders == 4

@@ -37,7 +37,8 @@ def kept(path: Path, content: bytes, kind: Any, made: Callable[[], T]) -> T:
             value: T = msgspec.msgpack.decode(memoryview(before)[len(head) :], type=kind)
             return value
     value = made()
-    cache.store(stored, head + msgspec.msgpack.encode(value))
+    with suppress(OverflowError):  # a number of more than 64 bits is made anew each time, for whoever checks it
+        cache.store(stored, head + msgspec.msgpack.encode(value))
     return value
 
 
