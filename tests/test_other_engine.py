@@ -137,3 +137,13 @@ def test_faults_that_the_other_engine_cannot_have_stay_in_the_race() -> None:
     """A code of rail pressure, judged by the profile of a rotary pump: the rail is the likeliest all the same."""
     found = analyse([SAMPLES / "rail_pressure_low.log.gz"], engine="training_rotary_six").finding.ranking
     assert {"rail_pressure_low", "rail_leakdown", "rail_pressure_unstable"} <= {one.fault for one in found.faults}
+
+
+def test_a_known_calibration_names_the_engine(tmp_path: Path) -> None:
+    """Without --engine the one profile whose calibration the control module reports is taken, and that is said."""
+    found = analyse([SAMPLES / "pump_key_reversed.log.gz"])
+    assert found.record.profile.name == SIX.name
+    assert found.record.profile_source.endswith("recognised by the calibration TRAIN-ROTARY6-03")
+    assert found.finding.ranking.faults[0].fault == "pump_key_reversed"
+    assert profiles.recognised([]) is None
+    assert profiles.recognised(["TRAIN-ROTARY6-03", "TRAIN-RAIL8-0012"]) is None

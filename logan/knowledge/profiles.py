@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
-from logan.errors import UsageError
+from logan.errors import KnowledgeError, UsageError
 from logan.knowledge.folders import Folders, files
 from logan.knowledge.load import Place, nearest, toml, wrong
 from logan.knowledge.locate import DATA
@@ -56,6 +57,18 @@ def load(name_or_path: str | Path, folders: Folders = ()) -> tuple[EngineProfile
     raise UsageError(
         "no such engine profile", file=given, do=f"check the path, or name one of {', '.join(sorted(known))}"
     )
+
+
+def recognised(calibrations: Collection[str], folders: Folders = ()) -> tuple[EngineProfile, str] | None:
+    """The one known profile of an engine with one of these calibrations, and where it came from."""
+    found = []
+    for name in names(folders) if calibrations else ():
+        with suppress(KnowledgeError):  # `logan knowledge check` tells of a file that is wrong
+            profile, source = load(name, folders)
+            shared = sorted(set(profile.calibrations) & set(calibrations))
+            if shared:
+                found.append((profile, f"{source}, recognised by the calibration {shared[0]}"))
+    return found[0] if len(found) == 1 else None
 
 
 def read(path: Path) -> EngineProfile:

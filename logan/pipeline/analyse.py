@@ -61,7 +61,9 @@ def analyse(
     known = ranking.knowledge(folders)
     ranking.check_words(work, complaints, known)
     gathered = gather(paths, dbc_files, lambda doing, share: progress(doing, 0.7 * share), folders=folders)
-    # A profile chosen from the capture names no signals of its own: the channels do not depend on it.
+    if named is None:
+        named = profiles.recognised(gathered.vehicle.calibration_ids, folders)
+    # A profile chosen from the capture otherwise names no signals of its own: the channels do not depend on it.
     channel_set, remarks = channels.build(gathered.signals, named[0] if named is not None else EngineProfile())
     assumed: tuple[str, ...] = ()
     if named is not None:
