@@ -474,3 +474,21 @@ def test_a_number_of_more_than_64_bits_in_a_profile_is_refused_or_read(tmp_path:
     path.write_text("cylinders = 4\nfiring_order = [1, 3, 4, 99999999999999999999]\n", "utf-8")
     with contextlib.suppress(KnowledgeError):
         assert profiles.load(str(path))[0].cylinders == 4
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        (
+            "superscript.csv",
+            "time,data\n" + "".join(f"{k}0,48 6B 10 41 0C 1A F8 2A\n" for k in range(9)) + "0\u00b9010,48\n",
+        ),
+        ("no_sensor.csv", "time,,cam\n0.00,0,0\n0.01,1,0\n0.02,0,0\n0"),
+        ("huge.csv", "time,engine_speed\n" + "".join(f"{k},1e308\n" for k in range(9))),
+    ],
+)
+def test_tables_that_a_search_found(name: str, text: str, tmp_path: Path) -> None:
+    path = tmp_path / name
+    path.write_text(text, "utf-8")
+    with contextlib.suppress(CaptureError):
+        capture.read(path)

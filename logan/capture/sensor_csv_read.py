@@ -94,7 +94,7 @@ def _unit(source: Source, head: CsvHead, kind: str, time: int, columns: list[int
         channel = block[1].cat.codes.to_numpy()
         return time_unit.of_edges(t[channel == np.argmax(np.bincount(channel + 1)) - 1], heading)
     edges = [np.flatnonzero(np.diff(csv_columns.array(level), prepend=np.nan)) for level in block[1:]]
-    return time_unit.of_edges(t[max(edges, key=len)], heading)
+    return time_unit.of_edges(t[max(edges, key=len, default=slice(0))], heading)
 
 
 def _long_times(head: CsvHead, column: int, unit: TimeUnit) -> dict[int, str]:

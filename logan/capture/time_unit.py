@@ -159,7 +159,9 @@ def of_bytes(head: CsvHead, column: int) -> TimeUnit:
     """The unit of whole numbers in front of bus bytes: 1 ms and more apart (10,400 bit/s, ISO 9141-2)."""
     heading = head.headings[column] if head.headings else None
     cells = [cell for cell in head.column(column) if cell]
-    step = _whole_steps(np.array([float(cell) if cell.isdigit() else 0.5 for cell in cells]), heading)
+    step = _whole_steps(
+        np.array([float(cell) if cell.isascii() and cell.isdigit() else 0.5 for cell in cells]), heading
+    )
     if step is None:
         return TimeUnit(scale_s(heading))
     usual = float(np.median(step[step > 0]))

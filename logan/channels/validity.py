@@ -56,7 +56,8 @@ def _other_unit(channel: Channel, info: ChannelInfo, wrong: NDArray[np.bool_]) -
     near = np.abs(np.diff(value)) <= _STEADY * (info.high - info.low)
     passes = bool((near & (out[1:] != out[:-1])).any())
     for unit, (inside, factor, offset) in CONVERSIONS.items():
-        met = value * factor + offset
+        with np.errstate(over="ignore"):
+            met = value * factor + offset
         believed = out.all() or (passes and unit == "degf")
         if believed and inside == info.unit and info.low <= met.min() and met.max() <= info.high:
             return _SPELLED.get(unit, unit)
