@@ -225,7 +225,7 @@ def test_a_recorder_killed_in_its_journal_loses_no_frame_and_its_file_is_not_tou
 @needs_asammdf
 def test_measured_channels_of_an_mdf_without_frames(tmp_path: Path) -> None:
     """Written by asammdf: conversion y = a x + b, invalidation bits, two rates; NIST SP 811 for the degrees."""
-    asammdf = pytest.importorskip("asammdf")
+    asammdf = pytest.importorskip("asammdf", reason="asammdf is not installed: pip install 'python-can[mf4]'")
     path = tmp_path / "a.mf4"
     fast, slow = np.arange(100) * 0.1, np.arange(50) * 0.2 + 0.05
     mdf = asammdf.MDF(version="4.10")
@@ -251,7 +251,7 @@ def test_measured_channels_of_an_mdf_without_frames(tmp_path: Path) -> None:
 
 @needs_asammdf
 def test_measured_channels_beside_frames_are_counted(tmp_path: Path) -> None:
-    asammdf = pytest.importorskip("asammdf")
+    asammdf = pytest.importorskip("asammdf", reason="asammdf is not installed: pip install 'python-can[mf4]'")
     path = tmp_path / "a.mf4"
     written_mdf(path, ("data",), 40)
     mdf = asammdf.MDF(path)
