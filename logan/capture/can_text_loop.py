@@ -22,7 +22,7 @@ from logan.capture.can_text_block import Block, Rows
 from logan.capture.can_text_layout import Layout
 from logan.capture.can_text_plain import LATEST_S
 from logan.capture.reader import Tally
-from logan.capture.source import BLOCK_BYTES, Source
+from logan.capture.source import BLOCK_BYTES, HEAD_BYTES, Source
 from logan.native import kernels
 
 _BUFFERS: Final = 4
@@ -33,12 +33,13 @@ _MOST_BYTES: Final = 1 << 21
 
 def read(source: Source, columns: CanColumns, layouts: list[Layout], tally: Tally, metadata: dict[str, str]) -> None:
     """Read all blocks of a file; see ``Block.finish``."""
+    _learn(source, layouts)
     block_bytes = min(_MOST_BYTES, max(_LEAST_BYTES, source.path.stat().st_size // 64))
     blocks = source.blocks(block_bytes, _BUFFERS)
     tasks = itertools.cycle([Task(columns, 2 * max(block_bytes, BLOCK_BYTES)) for _ in range(_BUFFERS)])
     tables = can_text_layout.tables((), columns.bus)
     waiting: deque[tuple[Task, bool]] = deque()
-    taking = threading.Lock()
+    taking, finishing = threading.Lock(), threading.Lock()
     line = 1
 
     def finish_first() -> Callable[[], None]:
@@ -54,12 +55,13 @@ def read(source: Source, columns: CanColumns, layouts: list[Layout], tally: Tall
         found = True
         while found:
             finished = []
-            with taking:
-                # one buffer is being filled; the oldest of the others must be free by then
-                while waiting and (waiting[0][0].done.is_set() or len(waiting) >= _BUFFERS - 1):
+            with finishing:
+                # each thread fills a buffer next, and none that still waits may be among them
+                while waiting and (waiting[0][0].done.is_set() or len(waiting) > _BUFFERS - 2):
                     finished.append(finish_first())
                 if len(layouts) > len(tables.size):
                     tables = can_text_layout.tables(layouts, columns.bus)
+            with taking:
                 given, task = tables, next(tasks)
                 buffer, size, is_piece = next(blocks, (None, 0, False))
                 found = buffer is not None
@@ -74,6 +76,13 @@ def read(source: Source, columns: CanColumns, layouts: list[Layout], tally: Tall
     parallel.each(work, range(2))
     while waiting:
         finish_first()()
+
+
+def _learn(source: Source, layouts: list[Layout]) -> None:
+    """Learn the layouts of the first lines: the blocks that are begun before one is known are read the slow way."""
+    for buffer, size, is_piece in itertools.islice(source.blocks(HEAD_BYTES), 1):
+        if not is_piece:
+            Block.whole(buffer, size, CanColumns()).finish(1, layouts, Tally(), {})
 
 
 class Task:

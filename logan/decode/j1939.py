@@ -120,7 +120,8 @@ def _read(frames: Frames, messages: Messages) -> list[_Said]:
     data, lengths = some.payload(rows), some.length[rows].tolist()
     payloads = [data[k, :n].tobytes() for k, n in enumerate(lengths)]
     said = list(_each(some.t_s[rows], some.can_id[rows], payloads))
-    long = np.flatnonzero(np.isin(pgn_of_each(messages.source), wanted))
+    # of no numbers isin would import numpy.ma, a twentieth of a start
+    long = np.flatnonzero(np.isin(pgn_of_each(messages.source), wanted)) if len(messages) else np.empty(0, np.int64)
     long = long[speaks[messages.bus[long]]]
     said += _each(messages.t_first_s[long], messages.source[long], [messages.payload(row) for row in long.tolist()])
     return sorted(said, key=lambda one: one.t_s)

@@ -55,10 +55,11 @@ def decode(messages: Messages, file: str = "") -> tuple[list[Channel], Vehicle, 
         asking = Requests(messages, requests.get(_CURRENT, _NONE), items=6)
         pieces, notes = split(messages, answers[_CURRENT], 1, asking.asked, "01")
         remarks += notes
-        found, notes = channels(messages, pieces, asking, plans, file)
+        parameters = list(pieces.by_sender(messages))
+        found, notes = channels(messages, parameters, asking, plans, file)
         remarks += notes
         remarks += _no_engine(found)
-        for source, pid, mine in pieces.by_sender(messages):
+        for source, pid, mine in parameters:
             if is_bitmap(pid):
                 supported_pids.setdefault(ecu_name(source), set()).update(supported(mine, messages, pid))
             elif pid in (SINCE_CLEARED, THIS_CYCLE):

@@ -11,6 +11,7 @@ import numpy as np
 from msgspec import Struct, field
 from numpy.typing import NDArray
 
+from logan.decode.j1979_codes import distinct
 from logan.decode.j1979_values import ecu_name
 from logan.knowledge import obd
 from logan.model.capture import Remark
@@ -86,11 +87,10 @@ def _bodies(
     """
     whole: dict[tuple[int, int], tuple[int | None, bytes]] = {}
     parts: dict[tuple[int, int], dict[int, bytes]] = {}
-    for row in [] if rows is None else rows.tolist():
-        payload = messages.payload(row)
+    for source, payload, _ in distinct(messages, rows):
         if len(payload) < 2:
             continue
-        key = (int(messages.source[row]), payload[1])
+        key = (source, payload[1])
         if len(payload) == _PART_LENGTH and payload[1] in _PARTED:
             parts.setdefault(key, {})[payload[2]] = payload[3:]
         elif _is_without_count(payload):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -55,14 +55,20 @@ def supported(pieces: Pieces, messages: Messages, pid: int) -> list[int]:
 
 
 def channels(
-    messages: Messages, pieces: Pieces, requests: Requests, plans: dict[int, MessagePlan], file: str
-) -> tuple[list[Channel], list[Remark]]:
-    """Channels of service 01, one for each signal of each parameter of each control module."""
+    messages: Messages, parameters: Sequence[tuple[int, int, Pieces]], requests: Requests,
+    plans: dict[int, MessagePlan], file: str,
+) -> tuple[list[Channel], list[Remark]]:  # fmt: skip
+    """Channels of service 01, one for each signal of each parameter of each control module.
+
+    Parameters
+    ----------
+    parameters : as ``Pieces.by_sender`` gives them
+    """
     out: list[Channel] = []
     unpaired: list[NDArray[np.int64]] = []
     doubtful: dict[str, int] = {}
     unscaled: dict[str, int] = {}
-    for source, pid, mine in pieces.by_sender(messages):
+    for source, pid, mine in parameters:
         if is_bitmap(pid) or pid not in plans:
             continue
         for signal_name in _without_scale(pid):
@@ -92,7 +98,8 @@ def channels(
                     ecu=ecu_name(source),
                 )
             )
-    return out, _remarks(messages, len(pieces), requests, unpaired, doubtful, unscaled)
+    count = sum(len(mine) for _, _, mine in parameters)
+    return out, _remarks(messages, count, requests, unpaired, doubtful, unscaled)
 
 
 def freeze_frames(messages: Messages, pieces: Pieces, plans: dict[int, MessagePlan]) -> list[FreezeFrame]:

@@ -45,7 +45,13 @@ class Groups(Struct, frozen=True):
 
     def pick(self, frames: Frames, wanted: NDArray[np.bool_]) -> tuple[Frames, NDArray[np.int64]]:
         """Those of the grouped frames whose key is wanted, in their order, and the index of the key of each."""
-        return self._whole(frames, rows_of_slots(self.slot, wanted[self.number]))
+        wanted = wanted[self.number]
+        if isinstance(frames, FramesByKind) and kernels.pays(len(frames)):
+            place = np.where(wanted, frames.kinds.begin, -1)
+            found = kernels.places_of_slots(self.slot, place, int(frames.kinds.count[wanted].sum()))
+            if found is not None:
+                return frames.at(*found), self.number[found[0]]
+        return self._whole(frames, rows_of_slots(self.slot, wanted))
 
     def first(self, frames: Frames, count: int) -> tuple[Frames, NDArray[np.int64]]:
         """The first so many of the grouped frames, and the index of the key of each."""

@@ -174,6 +174,10 @@ class FramesByKind(Frames):
         count = np.bincount(slot, minlength=len(self.kinds.count))
         place = np.empty(len(rows), np.int64)
         place[order] = np.arange(len(rows)) + np.repeat(self.kinds.begin - np.cumsum(count) + count, count)
+        return self.at(slot, place)
+
+    def at(self, slot: NDArray[np.uint16], place: NDArray[np.int64]) -> Frames:
+        """The frames of known kinds and places."""
         kinds = self.kinds
         return Frames(
             self.t_by_kind[place], kinds.can_id[slot], kinds.flags[slot], kinds.bus[slot], kinds.length[slot],
@@ -222,14 +226,13 @@ class Messages(Struct, frozen=True):
 
     def matrix(self, rows: NDArray[np.int64], width: int) -> NDArray[np.uint8]:
         """The first ``width`` bytes of some payloads as (len(rows), width) uint8, zero beyond their length."""
-        if not len(self.blob):
-            return np.zeros((len(rows), width), np.uint8)
         start, length = self.start[rows], self.length[rows]
-        if len(rows) and length.min() >= width > 0:
-            return np.lib.stride_tricks.sliding_window_view(self.blob, width)[start]
-        at = start[:, None] + np.arange(width)
-        inside = np.arange(width) < length[:, None]
-        return np.where(inside, self.blob[np.minimum(at, len(self.blob) - 1)], np.uint8(0))
+        is_long = bool(len(rows)) and length.min() >= width > 0
+        blob = self.blob if is_long else np.concatenate([self.blob, np.zeros(width + 1, np.uint8)])
+        out = np.lib.stride_tricks.sliding_window_view(blob, max(width, 1))[start, :width]
+        if not is_long:
+            out[np.arange(width) >= length[:, None]] = 0
+        return out
 
     def payload(self, row: int) -> bytes:
         """One payload whole; for the few messages that are read one by one (codes, VIN)."""

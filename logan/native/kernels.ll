@@ -1095,6 +1095,369 @@ entry:
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define internal fastcc void @inside_places_of_slots(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.slot, i64 %arg.n, ptr %arg.place, i64 %arg.slots, i64 %arg.count, ptr writeonly %arg.out_slot, ptr writeonly %arg.out_place) unnamed_addr #0 {
+B0.endif:
+  %.10791.not = icmp slt i64 %arg.n, 1
+  br i1 %.10791.not, label %common.ret, label %B40
+
+B40:                                              ; preds = %B0.endif, %B240
+  %found.2.094 = phi i64 [ %found.3.1, %B240 ], [ 0, %B0.endif ]
+  %.1138992 = phi i64 [ %.120, %B240 ], [ 0, %B0.endif ]
+  %.120 = add nuw nsw i64 %.1138992, 1
+  %0 = shl nuw i64 %.1138992, 1
+  %scevgep = getelementptr i8, ptr %arg.slot, i64 %0
+  %.147 = load i16, ptr %scevgep, align 2
+  %.148 = zext i16 %.147 to i64
+  %.154.not = icmp sgt i64 %arg.slots, %.148
+  br i1 %.154.not, label %B112, label %common.ret
+
+common.ret:                                       ; preds = %B240, %B140, %B40, %B0.endif
+  %found.2.0.lcssa.sink = phi i64 [ 0, %B0.endif ], [ %found.3.1, %B240 ], [ -1, %B40 ], [ -1, %B140 ]
+  store i64 %found.2.0.lcssa.sink, ptr %retptr, align 8
+  ret void
+
+B112:                                             ; preds = %B40
+  %.182 = getelementptr i64, ptr %arg.place, i64 %.148
+  %.183 = load i64, ptr %.182, align 8
+  %.188 = icmp sgt i64 %.183, -1
+  br i1 %.188, label %B140, label %B240
+
+B140:                                             ; preds = %B112
+  %.194 = icmp eq i64 %found.2.094, %arg.count
+  br i1 %.194, label %common.ret, label %B158
+
+B158:                                             ; preds = %B140
+  %.222 = getelementptr i16, ptr %arg.out_slot, i64 %found.2.094
+  store i16 %.147, ptr %.222, align 2
+  %.227 = getelementptr i64, ptr %arg.out_place, i64 %found.2.094
+  store i64 %.183, ptr %.227, align 8
+  %.230 = add nuw nsw i64 %.183, 1
+  %sunkaddr = shl nuw nsw i64 %.148, 3
+  %sunkaddr1 = getelementptr i8, ptr %arg.place, i64 %sunkaddr
+  store i64 %.230, ptr %sunkaddr1, align 8
+  %.240 = add nsw i64 %found.2.094, 1
+  br label %B240
+
+B240:                                             ; preds = %B158, %B112
+  %found.3.1 = phi i64 [ %.240, %B158 ], [ %found.2.094, %B112 ]
+  %exitcond.not = icmp eq i64 %arg.n, %.120
+  br i1 %exitcond.not, label %common.ret, label %B40
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define i64 @places_of_slots(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr writeonly %.6, ptr writeonly %.7) local_unnamed_addr #0 {
+entry:
+  %.9 = alloca i64, align 8
+  store i64 0, ptr %.9, align 8
+  call fastcc void @inside_places_of_slots(ptr nonnull %.9, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7) #3
+  %.23 = load i64, ptr %.9, align 8
+  ret i64 %.23
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define internal fastcc void @inside_isotp(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.data, ptr readonly %arg.length, ptr readonly %arg.offset, ptr readonly %arg.stream, i64 %arg.n, i64 %arg.streams, i64 %arg.most, ptr %arg.known, ptr %arg.first, ptr %arg.missing, ptr %arg.full, ptr %arg.number, ptr %arg.filled, ptr %arg.held, i64 %arg.held_bytes, ptr writeonly %arg.out_first, ptr writeonly %arg.out_last, ptr writeonly %arg.out_start, ptr writeonly %arg.out_size, ptr writeonly %arg.blob, i64 %arg.blob_bytes) unnamed_addr #0 {
+B0.endif:
+  %.157461.not = icmp slt i64 %arg.n, 1
+  br i1 %.157461.not, label %B1890.endif, label %B50
+
+B50:                                              ; preds = %B0.endif, %B1957
+  %s.4.0467 = phi i64 [ %s.5.2, %B1957 ], [ 0, %B0.endif ]
+  %used.3.0466 = phi i64 [ %used.4.1, %B1957 ], [ 0, %B0.endif ]
+  %found.3.0465 = phi i64 [ %found.4.1, %B1957 ], [ 0, %B0.endif ]
+  %most.2.0464 = phi i64 [ %most.3.2, %B1957 ], [ %arg.most, %B0.endif ]
+  %.163454462 = phi i64 [ %.170, %B1957 ], [ 0, %B0.endif ]
+  %.170 = add nuw nsw i64 %.163454462, 1
+  %.200 = getelementptr i64, ptr %arg.stream, i64 %.163454462
+  %.201 = load i64, ptr %.200, align 8
+  %.207.not = icmp slt i64 %s.4.0467, %most.2.0464
+  br i1 %.207.not, label %B80, label %B104
+
+B80:                                              ; preds = %B50
+  %.219 = getelementptr i64, ptr %arg.known, i64 %s.4.0467
+  %.220 = load i64, ptr %.219, align 8
+  %.224.not = icmp eq i64 %.220, %.201
+  br i1 %.224.not, label %B250, label %B104
+
+B104:                                             ; preds = %B80, %B50
+  %.241 = icmp sgt i64 %most.2.0464, 0
+  br i1 %.241, label %B120, label %B190
+
+B120:                                             ; preds = %B104
+  %.253 = load i64, ptr %arg.known, align 8
+  %.257.not = icmp eq i64 %.253, %.201
+  br i1 %.257.not, label %B190, label %B144.preheader
+
+B144.preheader:                                   ; preds = %B120
+  %0 = add nsw i64 %most.2.0464, -1
+  br label %B144
+
+B144:                                             ; preds = %B166, %B144.preheader
+  %s.7.3 = phi i64 [ %.263, %B166 ], [ 0, %B144.preheader ]
+  %exitcond.not = icmp eq i64 %0, %s.7.3
+  br i1 %exitcond.not, label %B202, label %B166
+
+B166:                                             ; preds = %B144
+  %.263 = add nuw nsw i64 %s.7.3, 1
+  %sunkaddr = shl i64 %s.7.3, 3
+  %sunkaddr10 = getelementptr i8, ptr %arg.known, i64 %sunkaddr
+  %sunkaddr11 = getelementptr i8, ptr %sunkaddr10, i64 8
+  %.285 = load i64, ptr %sunkaddr11, align 8
+  %.289.not = icmp eq i64 %.285, %.201
+  br i1 %.289.not, label %B190, label %B144
+
+B190:                                             ; preds = %B166, %B120, %B104
+  %s.6.2 = phi i64 [ 0, %B120 ], [ 0, %B104 ], [ %.263, %B166 ]
+  %.310 = icmp eq i64 %s.6.2, %most.2.0464
+  br i1 %.310, label %B202, label %B250
+
+B202:                                             ; preds = %B144, %B190
+  %.318 = icmp eq i64 %most.2.0464, %arg.streams
+  br i1 %.318, label %common.ret, label %B220
+
+common.ret:                                       ; preds = %B1856, %B1560, %B1356, %B1320, %B1228, %B1034, %B914, %B756, %B732, %B416, %B250, %B202, %B1922, %B1920
+  %found.3.0.lcssa.sink = phi i64 [ -1, %B1922 ], [ %found.3.0.lcssa, %B1920 ], [ -1, %B202 ], [ -1, %B250 ], [ -1, %B416 ], [ -1, %B732 ], [ -1, %B756 ], [ -1, %B914 ], [ -1, %B1034 ], [ -1, %B1228 ], [ -1, %B1320 ], [ -1, %B1356 ], [ -1, %B1560 ], [ -1, %B1856 ]
+  store i64 %found.3.0.lcssa.sink, ptr %retptr, align 8
+  ret void
+
+B220:                                             ; preds = %B202
+  %.380 = getelementptr i64, ptr %arg.known, i64 %most.2.0464
+  store i64 %.201, ptr %.380, align 8
+  %.386 = getelementptr i64, ptr %arg.missing, i64 %most.2.0464
+  store i64 0, ptr %.386, align 8
+  %.391 = add nsw i64 %most.2.0464, 1
+  br label %B250
+
+B250:                                             ; preds = %B220, %B190, %B80
+  %most.3.2 = phi i64 [ %.391, %B220 ], [ %most.2.0464, %B190 ], [ %most.2.0464, %B80 ]
+  %s.5.2 = phi i64 [ %most.2.0464, %B220 ], [ %s.6.2, %B190 ], [ %s.4.0467, %B80 ]
+  %.405 = getelementptr i8, ptr %arg.length, i64 %.163454462
+  %.406 = load i8, ptr %.405, align 1
+  %.407 = zext i8 %.406 to i64
+  %.410 = getelementptr i8, ptr %arg.offset, i64 %.163454462
+  %.411 = load i8, ptr %.410, align 1
+  %.412 = zext i8 %.411 to i64
+  %1 = xor i64 %.412, -1
+  %.414 = add nsw i64 %1, %.407
+  %2 = freeze i64 %.414
+  %or.cond = icmp ugt i64 %2, 7
+  %.429 = icmp ugt i8 %.411, 1
+  %or.cond426 = or i1 %.429, %or.cond
+  br i1 %or.cond426, label %common.ret, label %B416
+
+B416:                                             ; preds = %B250
+  %.487 = getelementptr i64, ptr %arg.data, i64 %.163454462
+  %.488 = load i64, ptr %.487, align 8
+  %.494 = shl nuw nsw i64 %.412, 3
+  %.495 = lshr i64 %.488, %.494
+  %.496 = and i64 %.495, 15
+  %.500 = lshr i64 %.495, 4
+  %.501 = and i64 %.500, 15
+  %.505 = lshr i64 %.495, 8
+  switch i64 %.501, label %common.ret [
+    i64 0, label %B732
+    i64 1, label %B914
+    i64 2, label %B1228
+    i64 3, label %B1856
+  ]
+
+B732:                                             ; preds = %B416
+  %3 = add nsw i64 %.496, -1
+  %or.cond427.not = icmp ult i64 %3, %2
+  br i1 %or.cond427.not, label %B756, label %common.ret
+
+B756:                                             ; preds = %B732
+  %.525 = getelementptr i64, ptr %arg.missing, i64 %s.5.2
+  %.526 = load i64, ptr %.525, align 8
+  %.527 = icmp sgt i64 %.526, 0
+  %.530 = add nsw i64 %used.3.0466, 8
+  %.532 = icmp sgt i64 %.530, %arg.blob_bytes
+  %or.cond428 = select i1 %.527, i1 true, i1 %.532
+  br i1 %or.cond428, label %common.ret, label %B804
+
+B804:                                             ; preds = %B756
+  %.595 = getelementptr inbounds i8, ptr %arg.blob, i64 %used.3.0466
+  store i64 %.505, ptr %.595, align 1
+  %.603 = getelementptr i64, ptr %arg.out_first, i64 %found.3.0465
+  store i64 %.163454462, ptr %.603, align 8
+  %.608 = getelementptr i64, ptr %arg.out_last, i64 %found.3.0465
+  store i64 %.163454462, ptr %.608, align 8
+  %.615 = getelementptr i64, ptr %arg.out_start, i64 %found.3.0465
+  store i64 %used.3.0466, ptr %.615, align 8
+  %.620 = getelementptr i64, ptr %arg.out_size, i64 %found.3.0465
+  store i64 %.496, ptr %.620, align 8
+  %.624 = add nsw i64 %.496, %used.3.0466
+  %.633 = add nsw i64 %found.3.0465, 1
+  br label %B1957
+
+B914:                                             ; preds = %B416
+  %.646 = shl nuw nsw i64 %.496, 8
+  %.650 = and i64 %.505, 255
+  %.651 = or disjoint i64 %.646, %.650
+  %.660 = icmp ult i8 %.406, 8
+  %.664 = icmp samesign ule i64 %.651, %2
+  %or.cond429 = select i1 %.660, i1 true, i1 %.664
+  br i1 %or.cond429, label %common.ret, label %B1034
+
+B1034:                                            ; preds = %B914
+  %.668 = getelementptr i64, ptr %arg.missing, i64 %s.5.2
+  %.669 = load i64, ptr %.668, align 8
+  %.670 = icmp sgt i64 %.669, 0
+  br i1 %.670, label %common.ret, label %B1064
+
+B1064:                                            ; preds = %B1034
+  %.742 = mul nsw i64 %s.5.2, %arg.held_bytes
+  %.744 = lshr i64 %.495, 16
+  %.748 = getelementptr inbounds i8, ptr %arg.held, i64 %.742
+  store i64 %.744, ptr %.748, align 1
+  %.754 = getelementptr i64, ptr %arg.first, i64 %s.5.2
+  store i64 %.163454462, ptr %.754, align 8
+  %.759 = add nsw i64 %2, -1
+  %.762 = getelementptr i64, ptr %arg.filled, i64 %s.5.2
+  store i64 %.759, ptr %.762, align 8
+  %.769 = sub nsw i64 %.651, %.759
+  %sunkaddr12 = shl i64 %s.5.2, 3
+  %sunkaddr13 = getelementptr i8, ptr %arg.missing, i64 %sunkaddr12
+  store i64 %.769, ptr %sunkaddr13, align 8
+  %.779 = getelementptr i64, ptr %arg.full, i64 %s.5.2
+  store i64 %2, ptr %.779, align 8
+  %.785 = getelementptr i64, ptr %arg.number, i64 %s.5.2
+  store i64 1, ptr %.785, align 8
+  br label %B1957
+
+B1228:                                            ; preds = %B416
+  %.795 = getelementptr i64, ptr %arg.full, i64 %s.5.2
+  %.796 = load i64, ptr %.795, align 8
+  %.799 = getelementptr i64, ptr %arg.missing, i64 %s.5.2
+  %.800 = load i64, ptr %.799, align 8
+  %spec.select = tail call i64 @llvm.smin.i64(i64 %.796, i64 %.800)
+  %.828 = icmp slt i64 %.800, 1
+  br i1 %.828, label %common.ret, label %B1320
+
+B1320:                                            ; preds = %B1228
+  %.832 = getelementptr i64, ptr %arg.number, i64 %s.5.2
+  %.833 = load i64, ptr %.832, align 8
+  %.835 = icmp ne i64 %.496, %.833
+  %.839 = icmp slt i64 %2, %spec.select
+  %or.cond430 = select i1 %.835, i1 true, i1 %.839
+  br i1 %or.cond430, label %common.ret, label %B1356
+
+B1356:                                            ; preds = %B1320
+  %.845 = getelementptr i64, ptr %arg.filled, i64 %s.5.2
+  %.846 = load i64, ptr %.845, align 8
+  %.847 = add nsw i64 %.846, 8
+  %.849 = icmp sgt i64 %.847, %arg.held_bytes
+  br i1 %.849, label %common.ret, label %B1392
+
+B1392:                                            ; preds = %B1356
+  %.921 = mul nsw i64 %s.5.2, %arg.held_bytes
+  %4 = getelementptr i8, ptr %arg.held, i64 %.921
+  %.929 = getelementptr i8, ptr %4, i64 %.846
+  store i64 %.505, ptr %.929, align 1
+  %sunkaddr14 = shl i64 %s.5.2, 3
+  %sunkaddr15 = getelementptr i8, ptr %arg.filled, i64 %sunkaddr14
+  %.937 = load i64, ptr %sunkaddr15, align 8
+  %.939 = add nsw i64 %.937, %spec.select
+  store i64 %.939, ptr %sunkaddr15, align 8
+  %sunkaddr17 = getelementptr i8, ptr %arg.missing, i64 %sunkaddr14
+  %.947 = load i64, ptr %sunkaddr17, align 8
+  %.949 = sub nsw i64 %.947, %spec.select
+  store i64 %.949, ptr %sunkaddr17, align 8
+  %.957 = add i64 %.495, 1
+  %.960 = and i64 %.957, 15
+  %sunkaddr19 = getelementptr i8, ptr %arg.number, i64 %sunkaddr14
+  store i64 %.960, ptr %sunkaddr19, align 8
+  %.968 = load i64, ptr %sunkaddr17, align 8
+  %.969 = icmp eq i64 %.968, 0
+  br i1 %.969, label %B1560, label %B1957
+
+B1560:                                            ; preds = %B1392
+  %.978 = load i64, ptr %sunkaddr15, align 8
+  %.980 = add i64 %used.3.0466, 8
+  %.981 = add i64 %.980, %.978
+  %.983 = icmp sgt i64 %.981, %arg.blob_bytes
+  br i1 %.983, label %common.ret, label %B1602
+
+B1602:                                            ; preds = %B1560
+  %.1044 = icmp sgt i64 %.978, 0
+  br i1 %.1044, label %B1630.preheader, label %B1744
+
+B1630.preheader:                                  ; preds = %B1602
+  %5 = getelementptr i8, ptr %arg.blob, i64 %used.3.0466
+  br label %B1630
+
+B1630:                                            ; preds = %B1630, %B1630.preheader
+  %at.2.3 = phi i64 [ %.1063, %B1630 ], [ 0, %B1630.preheader ]
+  %.1055 = getelementptr i8, ptr %4, i64 %at.2.3
+  %.1057 = load i64, ptr %.1055, align 1
+  %.1059 = getelementptr i8, ptr %5, i64 %at.2.3
+  store i64 %.1057, ptr %.1059, align 1
+  %.1063 = add nuw nsw i64 %at.2.3, 8
+  %.1069 = load i64, ptr %sunkaddr15, align 8
+  %.1070 = icmp slt i64 %.1063, %.1069
+  br i1 %.1070, label %B1630, label %B1744
+
+B1744:                                            ; preds = %B1630, %B1602
+  %.1076 = getelementptr i64, ptr %arg.first, i64 %s.5.2
+  %.1077 = load i64, ptr %.1076, align 8
+  %.1080 = getelementptr i64, ptr %arg.out_first, i64 %found.3.0465
+  store i64 %.1077, ptr %.1080, align 8
+  %.1085 = getelementptr i64, ptr %arg.out_last, i64 %found.3.0465
+  store i64 %.163454462, ptr %.1085, align 8
+  %.1092 = getelementptr i64, ptr %arg.out_start, i64 %found.3.0465
+  store i64 %used.3.0466, ptr %.1092, align 8
+  %.1097 = load i64, ptr %sunkaddr15, align 8
+  %.1100 = getelementptr i64, ptr %arg.out_size, i64 %found.3.0465
+  store i64 %.1097, ptr %.1100, align 8
+  %.1107 = add nsw i64 %.1097, %used.3.0466
+  %.1113 = add nsw i64 %found.3.0465, 1
+  br label %B1957
+
+B1856:                                            ; preds = %B416
+  %.1146 = icmp samesign ugt i64 %.496, 1
+  %.1151 = icmp samesign ult i64 %2, 2
+  %or.cond431 = select i1 %.1146, i1 true, i1 %.1151
+  br i1 %or.cond431, label %common.ret, label %B1957
+
+B1920:                                            ; preds = %B1890.endif, %B1922
+  %.1352472 = phi i64 [ %.1359, %B1922 ], [ 0, %B1890.endif ]
+  %exitcond480.not = icmp eq i64 %.most.2.0, %.1352472
+  br i1 %exitcond480.not, label %common.ret, label %B1922
+
+B1922:                                            ; preds = %B1920
+  %.1359 = add nuw i64 %.1352472, 1
+  %6 = shl i64 %.1352472, 3
+  %scevgep = getelementptr i8, ptr %arg.missing, i64 %6
+  %.1386 = load i64, ptr %scevgep, align 8
+  %.1387 = icmp sgt i64 %.1386, 0
+  br i1 %.1387, label %common.ret, label %B1920
+
+B1957:                                            ; preds = %B1856, %B1744, %B1392, %B1064, %B804
+  %used.4.1 = phi i64 [ %.624, %B804 ], [ %used.3.0466, %B1064 ], [ %used.3.0466, %B1392 ], [ %.1107, %B1744 ], [ %used.3.0466, %B1856 ]
+  %found.4.1 = phi i64 [ %.633, %B804 ], [ %found.3.0465, %B1064 ], [ %found.3.0465, %B1392 ], [ %.1113, %B1744 ], [ %found.3.0465, %B1856 ]
+  %exitcond479.not = icmp eq i64 %arg.n, %.170
+  br i1 %exitcond479.not, label %B1890.endif, label %B50
+
+B1890.endif:                                      ; preds = %B1957, %B0.endif
+  %most.2.0.lcssa = phi i64 [ %arg.most, %B0.endif ], [ %most.3.2, %B1957 ]
+  %found.3.0.lcssa = phi i64 [ 0, %B0.endif ], [ %found.4.1, %B1957 ]
+  %.most.2.0 = tail call i64 @llvm.smax.i64(i64 %most.2.0.lcssa, i64 0)
+  br label %B1920
+}
+
+; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
+declare i64 @llvm.smin.i64(i64, i64) #1
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
+define i64 @isotp(ptr readonly %.1, ptr readonly %.2, ptr readonly %.3, ptr readonly %.4, i64 %.5, i64 %.6, i64 %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12, ptr %.13, ptr %.14, i64 %.15, ptr writeonly %.16, ptr writeonly %.17, ptr writeonly %.18, ptr writeonly %.19, ptr writeonly %.20, i64 %.21) local_unnamed_addr #0 {
+entry:
+  %.23 = alloca i64, align 8
+  store i64 0, ptr %.23, align 8
+  call fastcc void @inside_isotp(ptr nonnull %.23, ptr %.1, ptr %.2, ptr %.3, ptr %.4, i64 %.5, i64 %.6, i64 %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12, ptr %.13, ptr %.14, i64 %.15, ptr %.16, ptr %.17, ptr %.18, ptr %.19, ptr %.20, i64 %.21) #3
+  %.37 = load i64, ptr %.23, align 8
+  ret i64 %.37
+}
+
+; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
 define internal fastcc void @inside_signals(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.data, i64 %arg.n, i64 %arg.count, ptr readonly %arg.shift, ptr readonly %arg.length, ptr readonly %arg.big, ptr readonly %arg.signed, ptr readonly %arg.scale, ptr readonly %arg.offset, ptr writeonly %arg.out) unnamed_addr #0 {
 B0:
   %.38 = icmp sgt i64 %arg.n, 0
@@ -1375,13 +1738,13 @@ B214.us.us:                                       ; preds = %B214.us.us, %B214.u
   %.401.us.us = sitofp i64 %.398.us.us to double
   %.408.us.us = lshr exact i64 %.385.us.us, %.182.us.us
   %.413.us.us = uitofp i64 %.408.us.us to double
-  %physical_v9__vphi200_0.2.3.us.us = select i1 %.390.not.us.us, double %.413.us.us, double %.401.us.us
-  %.421.us.us = fmul double %.337.us.us, %physical_v9__vphi200_0.2.3.us.us
+  %physical_v11__vphi200_0.2.3.us.us = select i1 %.390.not.us.us, double %.413.us.us, double %.401.us.us
+  %.421.us.us = fmul double %.337.us.us, %physical_v11__vphi200_0.2.3.us.us
   %.432.us.us = fcmp une double %.341.us.us, 0.000000e+00
   %.436.us.us = fadd double %.341.us.us, %.421.us.us
-  %physical_v9_x_1.2.3.us.us = select i1 %.432.us.us, double %.436.us.us, double %.421.us.us
+  %physical_v11_x_1.2.3.us.us = select i1 %.432.us.us, double %.436.us.us, double %.421.us.us
   %scevgep97 = getelementptr i8, ptr %lsr.iv93, i64 %lsr.iv95
-  store double %physical_v9_x_1.2.3.us.us, ptr %scevgep97, align 8
+  store double %physical_v11_x_1.2.3.us.us, ptr %scevgep97, align 8
   %lsr.iv.next = add i64 %lsr.iv92, -1
   %lsr.iv.next96 = add i64 %lsr.iv95, 8
   %.280.us.us = icmp sgt i64 %lsr.iv.next, 1
@@ -1406,9 +1769,6 @@ B2868:                                            ; preds = %B76.B2858_crit_edge
   store i64 %arg.count, ptr %retptr, align 8
   ret void
 }
-
-; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
-declare i64 @llvm.smin.i64(i64, i64) #1
 
 ; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
 declare <8 x i64> @llvm.bswap.v8i64(<8 x i64>) #1
@@ -1669,13 +2029,13 @@ B258.prol:                                        ; preds = %B258.preheader, %B2
   %.312.prol = sitofp i64 %.309.prol to double
   %.319.prol = lshr exact i64 %.296.prol, %.38
   %.324.prol = uitofp i64 %.319.prol to double
-  %physical_v11__vphi200_0.2.2.prol = select i1 %.301.not.prol, double %.324.prol, double %.312.prol
-  %.332.prol = fmul double %.249.prol, %physical_v11__vphi200_0.2.2.prol
+  %physical_v13__vphi200_0.2.2.prol = select i1 %.301.not.prol, double %.324.prol, double %.312.prol
+  %.332.prol = fmul double %.249.prol, %physical_v13__vphi200_0.2.2.prol
   %.343.prol = fcmp une double %.252.prol, 0.000000e+00
   %.347.prol = fadd double %.252.prol, %.332.prol
-  %physical_v11_x_1.2.2.prol = select i1 %.343.prol, double %.347.prol, double %.332.prol
+  %physical_v13_x_1.2.2.prol = select i1 %.343.prol, double %.347.prol, double %.332.prol
   %scevgep153 = getelementptr i8, ptr %arg.few, i64 %88
-  store double %physical_v11_x_1.2.2.prol, ptr %scevgep153, align 8
+  store double %physical_v13_x_1.2.2.prol, ptr %scevgep153, align 8
   %lsr.iv.next = add nsw i64 %lsr.iv, -1
   %prol.iter.cmp.not = icmp eq i64 %lsr.iv.next, 0
   br i1 %prol.iter.cmp.not, label %B258.prol.loopexit, label %B258.prol, !llvm.loop !41
@@ -1711,13 +2071,13 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312 = sitofp i64 %.309 to double
   %.319 = lshr exact i64 %.296, %.38
   %.324 = uitofp i64 %.319 to double
-  %physical_v11__vphi200_0.2.2 = select i1 %.301.not, double %.324, double %.312
-  %.332 = fmul double %.249, %physical_v11__vphi200_0.2.2
+  %physical_v13__vphi200_0.2.2 = select i1 %.301.not, double %.324, double %.312
+  %.332 = fmul double %.249, %physical_v13__vphi200_0.2.2
   %.343 = fcmp une double %.252, 0.000000e+00
   %.347 = fadd double %.252, %.332
-  %physical_v11_x_1.2.2 = select i1 %.343, double %.347, double %.332
+  %physical_v13_x_1.2.2 = select i1 %.343, double %.347, double %.332
   %sunkaddr238 = getelementptr i8, ptr %arg.few, i64 %92
-  store double %physical_v11_x_1.2.2, ptr %sunkaddr238, align 8
+  store double %physical_v13_x_1.2.2, ptr %sunkaddr238, align 8
   %scevgep171 = getelementptr i8, ptr %scevgep168, i64 -16
   %.240.1 = load i64, ptr %scevgep171, align 8
   %.243.1 = load i64, ptr %arg.big, align 8
@@ -1734,13 +2094,13 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312.1 = sitofp i64 %.309.1 to double
   %.319.1 = lshr exact i64 %.296.1, %.38
   %.324.1 = uitofp i64 %.319.1 to double
-  %physical_v11__vphi200_0.2.2.1 = select i1 %.301.not.1, double %.324.1, double %.312.1
-  %.332.1 = fmul double %.249.1, %physical_v11__vphi200_0.2.2.1
+  %physical_v13__vphi200_0.2.2.1 = select i1 %.301.not.1, double %.324.1, double %.312.1
+  %.332.1 = fmul double %.249.1, %physical_v13__vphi200_0.2.2.1
   %.343.1 = fcmp une double %.252.1, 0.000000e+00
   %.347.1 = fadd double %.252.1, %.332.1
-  %physical_v11_x_1.2.2.1 = select i1 %.343.1, double %.347.1, double %.332.1
+  %physical_v13_x_1.2.2.1 = select i1 %.343.1, double %.347.1, double %.332.1
   %sunkaddr241 = getelementptr i8, ptr %sunkaddr238, i64 8
-  store double %physical_v11_x_1.2.2.1, ptr %sunkaddr241, align 8
+  store double %physical_v13_x_1.2.2.1, ptr %sunkaddr241, align 8
   %scevgep167 = getelementptr i8, ptr %scevgep168, i64 -8
   %.240.2 = load i64, ptr %scevgep167, align 8
   %.243.2 = load i64, ptr %arg.big, align 8
@@ -1757,13 +2117,13 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312.2 = sitofp i64 %.309.2 to double
   %.319.2 = lshr exact i64 %.296.2, %.38
   %.324.2 = uitofp i64 %.319.2 to double
-  %physical_v11__vphi200_0.2.2.2 = select i1 %.301.not.2, double %.324.2, double %.312.2
-  %.332.2 = fmul double %.249.2, %physical_v11__vphi200_0.2.2.2
+  %physical_v13__vphi200_0.2.2.2 = select i1 %.301.not.2, double %.324.2, double %.312.2
+  %.332.2 = fmul double %.249.2, %physical_v13__vphi200_0.2.2.2
   %.343.2 = fcmp une double %.252.2, 0.000000e+00
   %.347.2 = fadd double %.252.2, %.332.2
-  %physical_v11_x_1.2.2.2 = select i1 %.343.2, double %.347.2, double %.332.2
+  %physical_v13_x_1.2.2.2 = select i1 %.343.2, double %.347.2, double %.332.2
   %sunkaddr244 = getelementptr i8, ptr %sunkaddr238, i64 16
-  store double %physical_v11_x_1.2.2.2, ptr %sunkaddr244, align 8
+  store double %physical_v13_x_1.2.2.2, ptr %sunkaddr244, align 8
   %.206.3 = add nuw nsw i64 %.199191193, 4
   %.240.3 = load i64, ptr %scevgep168, align 8
   %.243.3 = load i64, ptr %arg.big, align 8
@@ -1780,13 +2140,13 @@ B258:                                             ; preds = %B258, %B258.prehead
   %.312.3 = sitofp i64 %.309.3 to double
   %.319.3 = lshr exact i64 %.296.3, %.38
   %.324.3 = uitofp i64 %.319.3 to double
-  %physical_v11__vphi200_0.2.2.3 = select i1 %.301.not.3, double %.324.3, double %.312.3
-  %.332.3 = fmul double %.249.3, %physical_v11__vphi200_0.2.2.3
+  %physical_v13__vphi200_0.2.2.3 = select i1 %.301.not.3, double %.324.3, double %.312.3
+  %.332.3 = fmul double %.249.3, %physical_v13__vphi200_0.2.2.3
   %.343.3 = fcmp une double %.252.3, 0.000000e+00
   %.347.3 = fadd double %.252.3, %.332.3
-  %physical_v11_x_1.2.2.3 = select i1 %.343.3, double %.347.3, double %.332.3
+  %physical_v13_x_1.2.2.3 = select i1 %.343.3, double %.347.3, double %.332.3
   %sunkaddr247 = getelementptr i8, ptr %sunkaddr238, i64 24
-  store double %physical_v11_x_1.2.2.3, ptr %sunkaddr247, align 8
+  store double %physical_v13_x_1.2.2.3, ptr %sunkaddr247, align 8
   %exitcond.not.3 = icmp eq i64 %spec.select, %.206.3
   br i1 %exitcond.not.3, label %iter.check, label %B258, !llvm.loop !42
 

@@ -23,6 +23,9 @@ LONGEST_LAYOUT: Final = 64
 """Bytes before a line's identifier."""
 MOST_KINDS: Final = 4096
 _STRETCH: Final = 2048
+_MOST_STREAMS: Final = 64
+_LONGEST_MESSAGE: Final = 4096 + 16
+"""Bytes of a message that is not one of CAN FD, and of two words more."""
 _LIGHT_ROWS: Final = 20_000
 _HEAVY_ROWS: Final = 400_000
 _MOST_OF_LAYOUT: Final = (LONGEST_LAYOUT, 18, 9)
@@ -39,6 +42,8 @@ _ARGUMENTS: Final = {
     "put_together": "u2 n i8 n n i8 u8 i8 u8",
     "seconds": "i8 n n f8",
     "rows_of_slots": "u2 n b1 n i8",
+    "places_of_slots": "u2 n i8 n n u2 i8",
+    "isotp": "u8 u1 u1 i8 n n n i8 i8 i8 i8 i8 i8 u1 n i8 i8 i8 i8 u1 n",
     "signals": "u8 n n i8 i8 i8 i8 f8 f8 f8",
     "extent": "u8 n i8 i8 i8 i8 f8 f8 f8 i8 f8 f8",
     "between": "f8 n f8 i8 f8",
@@ -192,6 +197,70 @@ def rows_of_slots(slot: NDArray[np.uint16], wanted: NDArray[np.bool_]) -> NDArra
     found = _run("rows_of_slots", slot, len(slot), wanted, len(wanted), rows)
     _require(found >= 0)
     return rows[:found].copy()
+
+
+def places_of_slots(
+    slot: NDArray[np.uint16], place: NDArray[np.int64], count: int
+) -> tuple[NDArray[np.uint16], NDArray[np.int64]] | None:
+    """Slots of the rows whose slot has a place, ascending by row, and the place of each, (count,) both.
+
+    Parameters
+    ----------
+    place : where the first row of each slot stands, and the next behind it; -1 for a slot that is not wanted
+    count : rows of all slots that have a place
+    """
+    if not at_hand():
+        return None
+    out_slot, out_place = np.empty(count, np.uint16), np.empty(count, np.int64)
+    found = _run("places_of_slots", slot, len(slot), place.copy(), len(place), count, out_slot, out_place)
+    _require(found == count)
+    return out_slot, out_place
+
+
+class IsotpMessages(Struct, frozen=True):
+    """Messages as rows of frames, in order of completion.
+
+    Parameters
+    ----------
+    first, last : (m,) int64, rows of their first and last frames
+    start, length : (m,) int64, bytes in ``blob``
+    blob : (b,) uint8
+    """
+
+    first: NDArray[np.int64]
+    last: NDArray[np.int64]
+    start: NDArray[np.int64]
+    length: NDArray[np.int64]
+    blob: NDArray[np.uint8]
+
+
+def isotp(
+    data: NDArray[np.uint8], length: NDArray[np.uint8], offset: NDArray[np.uint8], stream: NDArray[np.int64]
+) -> IsotpMessages | None:
+    """All messages of ISO 15765-2; None also where any frame is not what its place in its stream asks for.
+
+    Parameters
+    ----------
+    data : (n, 8) uint8
+    offset : (n,) bytes in front of the control information
+    stream : (n,) any number for each sender and receiver
+    """
+    if not at_hand():
+        return None
+    n = len(data)
+    _require(data.shape == (n, 8) and len(length) == len(offset) == len(stream) == n)
+    of_streams = [np.zeros(_MOST_STREAMS, np.int64) for _ in range(6)]
+    held = np.empty(_MOST_STREAMS * _LONGEST_MESSAGE, np.uint8)
+    rows = [np.empty(n, np.int64) for _ in range(4)]
+    blob = np.empty(8 * n + 8, np.uint8)
+    found = _run(
+        "isotp", data.view(np.uint64), length, offset, stream, n, _MOST_STREAMS, 0, *of_streams, held,
+        _LONGEST_MESSAGE, *rows, blob, len(blob),
+    )  # fmt: skip
+    if found < 0:
+        return None
+    first, last, start, size = (column[:found] for column in rows)
+    return IsotpMessages(first, last, start, size, blob[: int(size.sum())])
 
 
 def between(x: NDArray[np.float64], low: float, high: float) -> tuple[int, NDArray[np.float64]] | None:

@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.model.capture import Remark
-from logan.model.frames import Frames, Messages
+from logan.model.frames import EXTENDED, Frames, Messages
+from logan.native import kernels
 from logan.transport import isotp_pci as kinds
 from logan.transport import segmented
-from logan.transport.isotp_addressing import carriers
+from logan.transport.isotp_addressing import Carriers, carriers
 from logan.transport.isotp_pci import pci
 from logan.transport.segmented import join, receive_streams, remark
 
@@ -44,6 +45,9 @@ def reassemble(frames: Frames) -> tuple[Messages, tuple[Remark, ...]]:
     not judged: a recording with a gap in time but every frame in order is whole.
     """
     found = carriers(frames)
+    undisturbed = _undisturbed(found)
+    if undisturbed is not None:
+        return undisturbed, ()
     order = np.argsort(found.stream, kind="stable")
     frames, rows, offset, stream = found.frames, order, found.offset[order], found.stream[order]
     data = frames.payload(rows)
@@ -64,6 +68,28 @@ def reassemble(frames: Frames) -> tuple[Messages, tuple[Remark, ...]]:
     address = np.where(offset > 0, data[:, 0].astype(np.int16), np.int16(-1))
     messages = join(frames, rows, data, info, received, frames.can_id[rows], address)
     return messages, tuple(one for one in remarks if one.count)
+
+
+def _undisturbed(found: Carriers) -> Messages | None:
+    """All messages of long traffic by the compiled loop, where each frame is in its place; else None."""
+    frames = found.frames
+    if len(frames.fd_row) or not kernels.pays(len(frames)):
+        return None
+    made = kernels.isotp(frames.data, frames.length, found.offset, found.stream)
+    if made is None:
+        return None
+    first = made.first
+    return Messages(
+        t_s=frames.t_s[made.last],
+        t_first_s=frames.t_s[first],
+        source=frames.can_id[first],
+        address=np.where(found.offset[first] > 0, frames.data[first, 0].astype(np.int16), np.int16(-1)),
+        extended=(frames.flags[first] & EXTENDED) != 0,
+        bus=frames.bus[first],
+        start=made.start,
+        length=made.length.astype(np.int32),
+        blob=made.blob,
+    )
 
 
 def _foreign(kind: NDArray[np.uint8], stream: NDArray[np.int64]) -> NDArray[np.bool_]:

@@ -47,6 +47,18 @@ def word(typing, b, at):
 
 
 @intrinsic
+def put_word(typing, b, at, x):
+    """Eight bytes to any place, the lowest first."""
+
+    def code(context, builder, sig, args):
+        place = builder.gep(args[0], [args[1]], inbounds=True)
+        builder.store(args[2], builder.bitcast(place, I64.as_pointer())).align = 1
+        return context.get_dummy_value()
+
+    return types.none(b, types.int64, types.uint64), code
+
+
+@intrinsic
 def line_feeds(typing, b, at):
     """One bit for each of 64 bytes: whether it is a line feed."""
 
@@ -412,6 +424,110 @@ def rows_of_slots(slot, n, wanted, slots, rows):
     return found
 
 
+def places_of_slots(slot, n, place, slots, count, out_slot, out_place):
+    """Slots of the rows whose slot has a place, ascending by row, and the places, which move on in each slot.
+
+    The others' place is -1. Returns how many were found, -1 where there are more than count or a slot is out of range.
+    """
+    found = 0
+    for row in range(n):
+        s = np.int64(slot[row])
+        if s >= slots:
+            return -1
+        at = place[s]
+        if at >= 0:
+            if found == count:
+                return -1
+            out_slot[found] = np.uint16(s)
+            out_place[found] = at
+            place[s] = at + 1
+            found += 1
+    return found
+
+
+def isotp(
+    data, length, offset, stream, n, streams, most, known, first, missing, full, number, filled, held, held_bytes,
+    out_first, out_last, out_start, out_size, blob, blob_bytes,
+):  # fmt: skip
+    """Messages of ISO 15765-2 of frames of eight bytes, in order of their completion; returns how many.
+
+    -1 where any frame is not what its place in its stream asks for, and where there are more than ``streams`` of them.
+
+    A stream's first frame, bytes still to come, bytes of each frame to come, number of the next one and bytes so far
+    stand in the row of its number in ``known``, of which ``most`` are in use at first; its bytes in a row of ``held``.
+    out_first and out_last are frames, out_start and out_size bytes of blob, which must have eight more.
+    """
+    found = 0
+    used = 0
+    s = 0
+    for row in range(n):
+        of = stream[row]
+        if s >= most or known[s] != of:
+            s = 0
+            while s < most and known[s] != of:
+                s += 1
+            if s == most:
+                if most == streams:
+                    return -1
+                known[s] = of
+                missing[s] = 0
+                most += 1
+        there = np.int64(length[row]) - np.int64(offset[row]) - 1
+        if there < 0 or there > 7 or offset[row] > 1:
+            return -1
+        w = data[row] >> (U(8) * U(offset[row]))
+        low = np.int64(w & U(15))
+        kind = np.int64((w >> U(4)) & U(15))
+        w = w >> U(8)
+        if kind == 0:
+            if low == 0 or low > there or missing[s] > 0 or used + 8 > blob_bytes:
+                return -1
+            put_word(blob, used, w)
+            out_first[found] = row
+            out_last[found] = row
+            out_start[found] = used
+            out_size[found] = low
+            used += low
+            found += 1
+        elif kind == 1:
+            size = low << 8 | np.int64(w & U(255))
+            if length[row] < 8 or size <= there or missing[s] > 0:
+                return -1
+            put_word(held, s * held_bytes, w >> U(8))
+            first[s] = row
+            filled[s] = there - 1
+            missing[s] = size - filled[s]
+            full[s] = there
+            number[s] = 1
+        elif kind == 2:
+            take = full[s] if full[s] < missing[s] else missing[s]
+            if missing[s] <= 0 or low != number[s] or there < take or filled[s] + 8 > held_bytes:
+                return -1
+            put_word(held, s * held_bytes + filled[s], w)
+            filled[s] += take
+            missing[s] -= take
+            number[s] = (low + 1) & 15
+            if missing[s] == 0:
+                if used + filled[s] + 8 > blob_bytes:
+                    return -1
+                at = 0
+                while at < filled[s]:
+                    put_word(blob, used + at, word(held, s * held_bytes + at))
+                    at += 8
+                out_first[found] = first[s]
+                out_last[found] = row
+                out_start[found] = used
+                out_size[found] = filled[s]
+                used += filled[s]
+                found += 1
+        elif kind != 3 or low > 1 or there < 2:
+            return -1
+    for s in range(most):
+        if missing[s] > 0:
+            return -1
+    return found
+
+
 def between(x, n, ends, below, room):
     """Those of x[:n] from ends[0] to ends[1], in order, into room, which has room for n; how many are less into below.
 
@@ -449,6 +565,14 @@ KERNELS: dict[str, tuple[Callable[..., Any], list[Any]]] = {
     ),
     "seconds": (seconds, [P["int64"], N, N, P["float64"]]),
     "rows_of_slots": (rows_of_slots, [P["uint16"], N, P["uint8"], N, P["int64"]]),
+    "places_of_slots": (
+        places_of_slots, [P["uint16"], N, P["int64"], N, N, P["uint16"], P["int64"]],
+    ),
+    "isotp": (
+        isotp,
+        [P["uint64"], *[P["uint8"]] * 2, P["int64"], N, N, N, *[P["int64"]] * 6, P["uint8"], N, *[P["int64"]] * 4,
+         P["uint8"], N],
+    ),
     "signals": (signals, [P["uint64"], N, N, *[P["int64"]] * 4, *[P["float64"]] * 3]),
     "extent": (extent, [P["uint64"], N, *[P["int64"]] * 4, *[P["float64"]] * 3, P["int64"], *[P["float64"]] * 2]),
     "between": (between, [P["float64"], N, P["float64"], P["int64"], P["float64"]]),
