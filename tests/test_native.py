@@ -172,10 +172,12 @@ def test_sizes_and_kinds_that_do_not_fit_are_refused() -> None:
     with pytest.raises(ValueError, match="do not fit"):
         kernels.signals(crooked, tables_of(0))
     with pytest.raises(ValueError, match="do not fit"):
-        kernels.extent(crooked, tables_of(0), 0.0, 1.0)
+        kernels.extents(crooked, tables_of(0), np.zeros(1), np.ones(1))
+    with pytest.raises(ValueError, match="do not fit"):
+        kernels.extents(np.zeros((3, 8), np.uint8), tables_of(0), np.zeros(2), np.ones(2))
     for data in (np.zeros((0, 8), np.uint8), np.zeros((3, 7), np.uint8)):
         with pytest.raises(ValueError, match="do not fit"):
-            kernels.extent(data, tables_of(0), 0.0, 1.0)
+            kernels.extents(data, tables_of(0), np.zeros(1), np.ones(1))
     four = np.arange(3, dtype=np.uint32), *3 * [np.zeros(3, np.uint8)]
     for times, slot in ((np.zeros(3, np.int64), np.zeros(2, np.uint16)), (np.zeros(3), np.zeros(3, np.uint16))):
         with pytest.raises(ValueError, match="do not fit"):
@@ -444,7 +446,13 @@ def test_one_look_finds_the_ends_and_the_middle(signal: SignalPlan, n: int) -> N
     data = np.random.default_rng(n).integers(0, 256, (n, 8), dtype=np.uint8)
     data[: n // 3] = 1  # very many of one value
     value = extract.physical(data, signal)
-    assert extract.extent(data, signal) == (value.min(), np.median(value), value.max())
+    other = SignalPlan(name="O", start_bit=3, length=9, scale=-0.25, offset=7.0)  # beside another one
+    of_other = extract.physical(data, other)
+    assert extract.extents(data, [signal, other, signal]) == [
+        (value.min(), np.median(value), value.max()),
+        (of_other.min(), np.median(of_other), of_other.max()),
+        (value.min(), np.median(value), value.max()),
+    ]
 
 
 @compiled

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import threading
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
@@ -17,7 +18,7 @@ from logan.decode.j1939_bus import set_aside, speaking
 from logan.decode.plan import Condition, MessagePlan, SignalPlan
 from logan.dsp.grouping import Groups, distinct, identifiers
 from logan.model.capture import PLACES_KEPT, Remark
-from logan.model.channel import Channel, Deferred
+from logan.model.channel import Channel, Deferred, Extent
 from logan.model.frames import ERROR, REMOTE, Frames, FramesByKind
 
 NOT_AVAILABLE = "not available"
@@ -202,6 +203,7 @@ def _decode_message(
     may_wait = is_long and not len(short) and plan.pgn is None and data.shape[1] == 8
     waiting = {signal.name for signal in signals if may_wait and extract.can_wait(signal)}
     values = {} if len(short) else extract.together(data, [one for one in signals if one.name not in waiting])
+    looks = _Looks(data, [one for one in signals if one.name in waiting])
     for signal in signals:
         present: NDArray[np.bool_] | None = None
         for condition in signal.multiplexing:
@@ -231,11 +233,27 @@ def _decode_message(
         }  # fmt: skip
         if value is None:
             make = functools.partial(extract.quickly, data, signal)
-            look = functools.partial(extract.extent, data, signal)
+            look = functools.partial(looks.of, signal.name)
             channels.append(Deferred(value=None, make=make, look=look, **known))
         else:
             channels.append(Channel(value=value, **known))
     return channels, remarks
+
+
+class _Looks:
+    """Extents of the signals of a message, all of which are found when one is asked for."""
+
+    def __init__(self, data: NDArray[np.uint8], signals: Sequence[SignalPlan]) -> None:
+        self._data, self._signals, self._looking = data, signals, threading.Lock()
+        self._found: dict[str, Extent] = {}
+
+    def of(self, name: str) -> Extent:
+        """The extent of one of them."""
+        with self._looking:
+            if not self._found:
+                found = extract.extents(self._data, self._signals)
+                self._found = {signal.name: extent for signal, extent in zip(self._signals, found, strict=True)}
+        return self._found[name]
 
 
 def _holds(

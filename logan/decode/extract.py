@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from logan.decode.plan import SignalPlan
 from logan.dsp.median import FEW, bracket, median, median_within, sampled
+from logan.model.channel import Extent
 from logan.native import kernels
 
 Integers = NDArray[np.integer[Any]]
@@ -87,8 +88,8 @@ def can_wait(signal: SignalPlan) -> bool:
     return fits and math.isfinite(largest)
 
 
-def extent(data: NDArray[np.uint8], signal: SignalPlan) -> tuple[float, float, float]:
-    """Lowest, median and highest of the values of a signal that ``can_wait``, each of which is looked at once.
+def extents(data: NDArray[np.uint8], signals: Sequence[SignalPlan]) -> list[Extent]:
+    """Extents of signals that ``can_wait``, each value of which is looked at once.
 
     Parameters
     ----------
@@ -96,14 +97,21 @@ def extent(data: NDArray[np.uint8], signal: SignalPlan) -> tuple[float, float, f
     """
     n = len(data)
     if n > FEW and kernels.pays(n):
-        tables = _tables([signal])
+        tables = _tables(signals)
         sample = kernels.signals(data[sampled(n)].copy(), tables)
-        found = None if sample is None else kernels.extent(data, tables, *bracket(sample[0]))
+        found = None if sample is None else kernels.extents(data, tables, *bracket(sample))
         if found is not None:
-            low, high, below, some = found
-            middle = median_within(n, below, some)
-            if middle is not None:
-                return low, middle, high
+            ends = zip(found.lowest.tolist(), found.highest.tolist(), strict=True)
+            counts = zip(found.below.tolist(), found.between, strict=True)
+            middles = [median_within(n, below, some) for below, some in counts]
+            return [
+                (low, _extent(data, signal)[1] if middle is None else middle, high)
+                for signal, (low, high), middle in zip(signals, ends, middles, strict=True)
+            ]
+    return [_extent(data, signal) for signal in signals]
+
+
+def _extent(data: NDArray[np.uint8], signal: SignalPlan) -> Extent:
     value = quickly(data, signal)
     return float(value.min()), median(value), float(value.max())
 

@@ -31,11 +31,20 @@ def sampled(n: int) -> slice:
     return slice(None, None, n // _SAMPLE)
 
 
-def bracket(sample: NDArray[np.float64]) -> tuple[float, float]:
-    """Two numbers that the median of a long column most likely lies between, by a sample of it."""
+def bracket(sample: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Two numbers that the median of a long column most likely lies between, by a sample of it; of several columns.
+
+    Parameters
+    ----------
+    sample : (..., samples)
+
+    Returns
+    -------
+    (...,) each
+    """
     ordered = np.sort(sample)
-    middle = len(sample) // 2
-    return float(ordered[middle - _EACH_WAY]), float(ordered[middle + _EACH_WAY])
+    middle = sample.shape[-1] // 2
+    return ordered[..., middle - _EACH_WAY], ordered[..., middle + _EACH_WAY]
 
 
 def median_within(n: int, below: int, some: NDArray[np.float64]) -> float | None:
@@ -47,7 +56,7 @@ def median_within(n: int, below: int, some: NDArray[np.float64]) -> float | None
 def _middle(x: NDArray[np.float64], first: int, second: int) -> float:
     """The one in a place of the order of size, or the mean of two in places one after the other."""
     while len(x) > FEW and kernels.pays(len(x)):
-        low, high = bracket(x[sampled(len(x))])
+        low, high = map(float, bracket(x[sampled(len(x))]))
         found = kernels.between(x, low, high)
         if found is None or not found[0] <= first <= second < found[0] + len(found[1]):
             break

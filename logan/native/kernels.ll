@@ -198,7 +198,7 @@ define i64 @line_ends(ptr readonly %.1, i64 %.2, ptr writeonly %.3) local_unname
 entry:
   %.5 = alloca i64, align 8
   store i64 0, ptr %.5, align 8
-  call fastcc void @inside_line_ends(ptr nonnull %.5, ptr %.1, i64 %.2, ptr %.3) #3
+  call fastcc void @inside_line_ends(ptr nonnull %.5, ptr %.1, i64 %.2, ptr %.3) #4
   %.19 = load i64, ptr %.5, align 8
   ret i64 %.19
 }
@@ -718,7 +718,7 @@ define i64 @can_text(ptr readonly %.1, i64 %.2, ptr readonly %.3, i64 %.4, i64 %
 entry:
   %.24 = alloca i64, align 8
   store i64 0, ptr %.24, align 8
-  call fastcc void @inside_can_text(ptr nonnull %.24, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12, ptr %.13, i64 %.14, ptr %.15, ptr %.16, ptr %.17, ptr %.18, ptr %.19, ptr %.20, ptr %.21, ptr %.22) #3
+  call fastcc void @inside_can_text(ptr nonnull %.24, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12, ptr %.13, i64 %.14, ptr %.15, ptr %.16, ptr %.17, ptr %.18, ptr %.19, ptr %.20, ptr %.21, ptr %.22) #4
   %.38 = load i64, ptr %.24, align 8
   ret i64 %.38
 }
@@ -843,7 +843,7 @@ define i64 @kinds(ptr readonly %.1, ptr readonly %.2, ptr readonly %.3, ptr read
 entry:
   %.16 = alloca i64, align 8
   store i64 0, ptr %.16, align 8
-  call fastcc void @inside_kinds(ptr nonnull %.16, ptr %.1, ptr %.2, ptr %.3, ptr %.4, ptr %.5, i64 %.6, ptr %.7, i64 %.8, ptr %.9, i64 %.10, i64 %.11, ptr %.12, ptr %.13, ptr %.14) #3
+  call fastcc void @inside_kinds(ptr nonnull %.16, ptr %.1, ptr %.2, ptr %.3, ptr %.4, ptr %.5, i64 %.6, ptr %.7, i64 %.8, ptr %.9, i64 %.10, i64 %.11, ptr %.12, ptr %.13, ptr %.14) #4
   %.30 = load i64, ptr %.16, align 8
   ret i64 %.30
 }
@@ -900,7 +900,7 @@ define i64 @put_together(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, p
 entry:
   %.11 = alloca i64, align 8
   store i64 0, ptr %.11, align 8
-  call fastcc void @inside_put_together(ptr nonnull %.11, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9) #3
+  call fastcc void @inside_put_together(ptr nonnull %.11, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9) #4
   %.25 = load i64, ptr %.11, align 8
   ret i64 %.25
 }
@@ -1045,7 +1045,7 @@ define i64 @seconds(ptr readonly %.1, i64 %.2, i64 %.3, ptr writeonly %.4) local
 entry:
   %.6 = alloca i64, align 8
   store i64 0, ptr %.6, align 8
-  call fastcc void @inside_seconds(ptr nonnull %.6, ptr %.1, i64 %.2, i64 %.3, ptr %.4) #3
+  call fastcc void @inside_seconds(ptr nonnull %.6, ptr %.1, i64 %.2, i64 %.3, ptr %.4) #4
   %.20 = load i64, ptr %.6, align 8
   ret i64 %.20
 }
@@ -1089,7 +1089,7 @@ define i64 @rows_of_slots(ptr readonly %.1, i64 %.2, ptr readonly %.3, i64 %.4, 
 entry:
   %.7 = alloca i64, align 8
   store i64 0, ptr %.7, align 8
-  call fastcc void @inside_rows_of_slots(ptr nonnull %.7, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5) #3
+  call fastcc void @inside_rows_of_slots(ptr nonnull %.7, ptr %.1, i64 %.2, ptr %.3, i64 %.4, ptr %.5) #4
   %.21 = load i64, ptr %.7, align 8
   ret i64 %.21
 }
@@ -1149,7 +1149,7 @@ define i64 @places_of_slots(ptr readonly %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5
 entry:
   %.9 = alloca i64, align 8
   store i64 0, ptr %.9, align 8
-  call fastcc void @inside_places_of_slots(ptr nonnull %.9, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7) #3
+  call fastcc void @inside_places_of_slots(ptr nonnull %.9, ptr %.1, i64 %.2, ptr %.3, i64 %.4, i64 %.5, ptr %.6, ptr %.7) #4
   %.23 = load i64, ptr %.9, align 8
   ret i64 %.23
 }
@@ -1452,7 +1452,7 @@ define i64 @isotp(ptr readonly %.1, ptr readonly %.2, ptr readonly %.3, ptr read
 entry:
   %.23 = alloca i64, align 8
   store i64 0, ptr %.23, align 8
-  call fastcc void @inside_isotp(ptr nonnull %.23, ptr %.1, ptr %.2, ptr %.3, ptr %.4, i64 %.5, i64 %.6, i64 %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12, ptr %.13, ptr %.14, i64 %.15, ptr %.16, ptr %.17, ptr %.18, ptr %.19, ptr %.20, i64 %.21) #3
+  call fastcc void @inside_isotp(ptr nonnull %.23, ptr %.1, ptr %.2, ptr %.3, ptr %.4, i64 %.5, i64 %.6, i64 %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12, ptr %.13, ptr %.14, i64 %.15, ptr %.16, ptr %.17, ptr %.18, ptr %.19, ptr %.20, i64 %.21) #4
   %.37 = load i64, ptr %.23, align 8
   ret i64 %.37
 }
@@ -1781,683 +1781,907 @@ define i64 @signals(ptr readonly %.1, i64 %.2, i64 %.3, ptr readonly %.4, ptr re
 entry:
   %.12 = alloca i64, align 8
   store i64 0, ptr %.12, align 8
-  call fastcc void @inside_signals(ptr nonnull %.12, ptr %.1, i64 %.2, i64 %.3, ptr %.4, ptr %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10) #3
+  call fastcc void @inside_signals(ptr nonnull %.12, ptr %.1, i64 %.2, i64 %.3, ptr %.4, ptr %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10) #4
   %.26 = load i64, ptr %.12, align 8
   ret i64 %.26
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define internal fastcc void @inside_extent(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.data, i64 %arg.n, ptr readonly %arg.shift, ptr readonly %arg.length, ptr readonly %arg.big, ptr readonly %arg.signed, ptr readonly %arg.scale, ptr readonly %arg.offset, ptr %arg.ends, ptr writeonly %arg.below, ptr %arg.few, ptr writeonly %arg.room) unnamed_addr #0 {
-B0:
-  %.37 = load i64, ptr %arg.length, align 8
-  %.38 = sub nsw i64 64, %.37
-  %.43 = load i64, ptr %arg.shift, align 8
-  %.49 = load double, ptr %arg.ends, align 8
-  %.54 = getelementptr i8, ptr %arg.ends, i64 8
-  %.55 = load double, ptr %.54, align 8
-  %.87 = icmp sgt i64 %arg.n, 0
-  br i1 %.87, label %B200.preheader, label %B3105
+define internal fastcc void @inside_extents(ptr noalias nonnull writeonly %retptr, ptr readonly %arg.data, i64 %arg.n, i64 %arg.count, ptr readonly %arg.shift, ptr readonly %arg.length, ptr readonly %arg.big, ptr readonly %arg.signed, ptr readonly %arg.scale, ptr readonly %arg.offset, ptr %arg.lowest, ptr %arg.highest, ptr writeonly %arg.below, ptr writeonly %arg.found, ptr %arg.few, ptr writeonly %arg.room) unnamed_addr #0 {
+B0.endif:
+  %.131297.not = icmp slt i64 %arg.count, 1
+  br i1 %.131297.not, label %B3105, label %B38.lr.ph
 
-B200.preheader:                                   ; preds = %B0
-  %scevgep40 = getelementptr i8, ptr %arg.big, i64 8
-  %scevgep41 = getelementptr i8, ptr %arg.signed, i64 8
-  %scevgep42 = getelementptr i8, ptr %arg.scale, i64 8
-  %scevgep43 = getelementptr i8, ptr %arg.offset, i64 8
-  %broadcast.splatinsert69 = insertelement <8 x i64> poison, i64 %.43, i64 0
-  %broadcast.splat70 = shufflevector <8 x i64> %broadcast.splatinsert69, <8 x i64> poison, <8 x i32> zeroinitializer
-  %broadcast.splatinsert71 = insertelement <8 x i64> poison, i64 %.38, i64 0
-  %broadcast.splat72 = shufflevector <8 x i64> %broadcast.splatinsert71, <8 x i64> poison, <8 x i32> zeroinitializer
-  %broadcast.splatinsert93 = insertelement <4 x i64> poison, i64 %.43, i64 0
-  %broadcast.splat94 = shufflevector <4 x i64> %broadcast.splatinsert93, <4 x i64> poison, <4 x i32> zeroinitializer
-  %broadcast.splatinsert95 = insertelement <4 x i64> poison, i64 %.38, i64 0
-  %broadcast.splat96 = shufflevector <4 x i64> %broadcast.splatinsert95, <4 x i64> poison, <4 x i32> zeroinitializer
-  %scevgep142 = getelementptr i8, ptr %arg.data, i64 192
-  %scevgep163 = getelementptr i8, ptr %arg.data, i64 24
-  %0 = icmp ult ptr %arg.few, %scevgep43
-  %1 = icmp ult ptr %arg.few, %scevgep42
-  %2 = icmp ult ptr %arg.few, %scevgep41
-  %3 = icmp ult ptr %arg.few, %scevgep40
-  br label %B200
+B38.lr.ph:                                        ; preds = %B0.endif
+  %.236 = icmp sgt i64 %arg.n, 0
+  br i1 %.236, label %B38.us.preheader, label %iter.check
 
-B200:                                             ; preds = %B3095, %B200.preheader
-  %lowest.3.0 = phi double [ %lowest.2.1.lcssa228, %B3095 ], [ 0x7FF0000000000000, %B200.preheader ]
-  %least_negative.3.0 = phi double [ %least_negative.2.1.lcssa229, %B3095 ], [ 0x7FF0000000000000, %B200.preheader ]
-  %found.3.0 = phi i64 [ %found.2.1.lcssa, %B3095 ], [ 0, %B200.preheader ]
-  %less.3.0 = phi i64 [ %less.2.1.lcssa, %B3095 ], [ 0, %B200.preheader ]
-  %done.2.0 = phi i64 [ %.722, %B3095 ], [ 0, %B200.preheader ]
-  %.102 = sub nsw i64 %arg.n, %done.2.0
-  %spec.select = tail call i64 @llvm.smin.i64(i64 %.102, i64 2048)
-  %.193192.not = icmp slt i64 %.102, 1
-  br i1 %.193192.not, label %B3095, label %iter.check61
+B38.us.preheader:                                 ; preds = %B38.lr.ph
+  %scevgep198 = getelementptr i8, ptr %arg.data, i64 192
+  %scevgep219 = getelementptr i8, ptr %arg.data, i64 24
+  br label %B38.us
 
-iter.check61:                                     ; preds = %B200
-  %4 = getelementptr i64, ptr %arg.data, i64 %done.2.0
-  %min.iters.check59 = icmp slt i64 %.102, 4
-  br i1 %min.iters.check59, label %B258.preheader, label %vector.memcheck
+iter.check:                                       ; preds = %B38.lr.ph
+  %min.iters.check = icmp ult i64 %arg.count, 8
+  br i1 %min.iters.check, label %B38.preheader, label %vector.memcheck
 
-vector.memcheck:                                  ; preds = %iter.check61
-  %5 = shl nuw nsw i64 %spec.select, 3
-  %scevgep = getelementptr i8, ptr %arg.few, i64 %5
-  %6 = add i64 %spec.select, %done.2.0
-  %7 = shl i64 %6, 3
-  %scevgep39 = getelementptr i8, ptr %arg.data, i64 %7
-  %bound0 = icmp ult ptr %arg.few, %scevgep39
-  %bound1 = icmp ult ptr %4, %scevgep
-  %found.conflict = and i1 %bound1, %bound0
-  %bound145 = icmp ult ptr %arg.big, %scevgep
-  %found.conflict46 = and i1 %3, %bound145
-  %conflict.rdx = or i1 %found.conflict46, %found.conflict
-  %bound148 = icmp ult ptr %arg.signed, %scevgep
-  %found.conflict49 = and i1 %2, %bound148
-  %conflict.rdx50 = or i1 %found.conflict49, %conflict.rdx
-  %bound152 = icmp ult ptr %arg.scale, %scevgep
-  %found.conflict53 = and i1 %1, %bound152
-  %conflict.rdx54 = or i1 %found.conflict53, %conflict.rdx50
-  %bound156 = icmp ult ptr %arg.offset, %scevgep
-  %found.conflict57 = and i1 %0, %bound156
-  %conflict.rdx58 = or i1 %found.conflict57, %conflict.rdx54
-  br i1 %conflict.rdx58, label %B258.preheader, label %vector.main.loop.iter.check63
+vector.memcheck:                                  ; preds = %iter.check
+  %0 = ptrtoint ptr %arg.highest to i64
+  %1 = ptrtoint ptr %arg.lowest to i64
+  %2 = ptrtoint ptr %arg.below to i64
+  %3 = ptrtoint ptr %arg.found to i64
+  %4 = sub i64 %0, %1
+  %diff.check = icmp ult i64 %4, 256
+  %5 = sub i64 %2, %1
+  %diff.check9 = icmp ult i64 %5, 256
+  %conflict.rdx = or i1 %diff.check, %diff.check9
+  %6 = sub i64 %3, %1
+  %diff.check11 = icmp ult i64 %6, 256
+  %conflict.rdx12 = or i1 %conflict.rdx, %diff.check11
+  %7 = sub i64 %2, %0
+  %diff.check13 = icmp ult i64 %7, 256
+  %conflict.rdx14 = or i1 %diff.check13, %conflict.rdx12
+  %8 = sub i64 %3, %0
+  %diff.check15 = icmp ult i64 %8, 256
+  %conflict.rdx16 = or i1 %diff.check15, %conflict.rdx14
+  %9 = sub i64 %3, %2
+  %diff.check17 = icmp ult i64 %9, 256
+  %conflict.rdx18 = or i1 %diff.check17, %conflict.rdx16
+  br i1 %conflict.rdx18, label %B38.preheader, label %vector.main.loop.iter.check
 
-vector.main.loop.iter.check63:                    ; preds = %vector.memcheck
-  %min.iters.check62 = icmp slt i64 %.102, 32
-  br i1 %min.iters.check62, label %vec.epilog.ph88, label %vector.ph64
-
-vector.ph64:                                      ; preds = %vector.main.loop.iter.check63
-  %n.vec66 = and i64 %spec.select, 4064
-  %8 = load double, ptr %arg.offset, align 8, !alias.scope !25
-  %broadcast.splatinsert67 = insertelement <8 x double> poison, double %8, i64 0
-  %broadcast.splat68 = shufflevector <8 x double> %broadcast.splatinsert67, <8 x double> poison, <8 x i32> zeroinitializer
-  %9 = load double, ptr %arg.scale, align 8, !alias.scope !28
-  %broadcast.splatinsert79 = insertelement <8 x double> poison, double %9, i64 0
-  %broadcast.splat80 = shufflevector <8 x double> %broadcast.splatinsert79, <8 x double> poison, <8 x i32> zeroinitializer
-  %10 = load i64, ptr %arg.signed, align 8, !alias.scope !30
-  %11 = load i64, ptr %arg.big, align 8, !alias.scope !32
-  %12 = shl i64 %done.2.0, 3
-  %scevgep143 = getelementptr i8, ptr %scevgep142, i64 %12
-  %13 = fcmp une double %8, 0.000000e+00
-  %14 = icmp eq i64 %10, 0
-  %15 = icmp eq i64 %11, 0
-  br label %vector.body73
-
-vector.body73:                                    ; preds = %vector.body73, %vector.ph64
-  %index74 = phi i64 [ 0, %vector.ph64 ], [ %index.next81, %vector.body73 ]
-  %16 = shl i64 %index74, 3
-  %scevgep149 = getelementptr i8, ptr %scevgep143, i64 %16
-  %scevgep150 = getelementptr i8, ptr %scevgep149, i64 -192
-  %scevgep148 = getelementptr i8, ptr %scevgep149, i64 -128
-  %scevgep146 = getelementptr i8, ptr %scevgep149, i64 -64
-  %wide.load75 = load <8 x i64>, ptr %scevgep150, align 8, !alias.scope !34
-  %wide.load76 = load <8 x i64>, ptr %scevgep148, align 8, !alias.scope !34
-  %wide.load77 = load <8 x i64>, ptr %scevgep146, align 8, !alias.scope !34
-  %wide.load78 = load <8 x i64>, ptr %scevgep149, align 8, !alias.scope !34
-  %17 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load75)
-  %18 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load76)
-  %19 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load77)
-  %20 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load78)
-  %21 = select i1 %15, <8 x i64> %wide.load75, <8 x i64> %17
-  %22 = select i1 %15, <8 x i64> %wide.load76, <8 x i64> %18
-  %23 = select i1 %15, <8 x i64> %wide.load77, <8 x i64> %19
-  %24 = select i1 %15, <8 x i64> %wide.load78, <8 x i64> %20
-  %25 = lshr <8 x i64> %21, %broadcast.splat70
-  %26 = lshr <8 x i64> %22, %broadcast.splat70
-  %27 = lshr <8 x i64> %23, %broadcast.splat70
-  %28 = lshr <8 x i64> %24, %broadcast.splat70
-  %29 = shl <8 x i64> %25, %broadcast.splat72
-  %30 = shl <8 x i64> %26, %broadcast.splat72
-  %31 = shl <8 x i64> %27, %broadcast.splat72
-  %32 = shl <8 x i64> %28, %broadcast.splat72
-  %33 = ashr exact <8 x i64> %29, %broadcast.splat72
-  %34 = ashr exact <8 x i64> %30, %broadcast.splat72
-  %35 = ashr exact <8 x i64> %31, %broadcast.splat72
-  %36 = ashr exact <8 x i64> %32, %broadcast.splat72
-  %37 = sitofp <8 x i64> %33 to <8 x double>
-  %38 = sitofp <8 x i64> %34 to <8 x double>
-  %39 = sitofp <8 x i64> %35 to <8 x double>
-  %40 = sitofp <8 x i64> %36 to <8 x double>
-  %41 = lshr exact <8 x i64> %29, %broadcast.splat72
-  %42 = lshr exact <8 x i64> %30, %broadcast.splat72
-  %43 = lshr exact <8 x i64> %31, %broadcast.splat72
-  %44 = lshr exact <8 x i64> %32, %broadcast.splat72
-  %45 = uitofp <8 x i64> %41 to <8 x double>
-  %46 = uitofp <8 x i64> %42 to <8 x double>
-  %47 = uitofp <8 x i64> %43 to <8 x double>
-  %48 = uitofp <8 x i64> %44 to <8 x double>
-  %49 = select i1 %14, <8 x double> %45, <8 x double> %37
-  %50 = select i1 %14, <8 x double> %46, <8 x double> %38
-  %51 = select i1 %14, <8 x double> %47, <8 x double> %39
-  %52 = select i1 %14, <8 x double> %48, <8 x double> %40
-  %53 = fmul <8 x double> %broadcast.splat80, %49
-  %54 = fmul <8 x double> %broadcast.splat80, %50
-  %55 = fmul <8 x double> %broadcast.splat80, %51
-  %56 = fmul <8 x double> %broadcast.splat80, %52
-  %57 = fadd <8 x double> %broadcast.splat68, %53
-  %58 = fadd <8 x double> %broadcast.splat68, %54
-  %59 = fadd <8 x double> %broadcast.splat68, %55
-  %60 = fadd <8 x double> %broadcast.splat68, %56
-  %61 = select i1 %13, <8 x double> %57, <8 x double> %53
-  %62 = select i1 %13, <8 x double> %58, <8 x double> %54
-  %63 = select i1 %13, <8 x double> %59, <8 x double> %55
-  %64 = select i1 %13, <8 x double> %60, <8 x double> %56
-  %sunkaddr227 = getelementptr i8, ptr %arg.few, i64 %16
-  store <8 x double> %61, ptr %sunkaddr227, align 8, !alias.scope !36, !noalias !38
-  %sunkaddr230 = getelementptr i8, ptr %sunkaddr227, i64 64
-  store <8 x double> %62, ptr %sunkaddr230, align 8, !alias.scope !36, !noalias !38
-  %sunkaddr233 = getelementptr i8, ptr %sunkaddr227, i64 128
-  store <8 x double> %63, ptr %sunkaddr233, align 8, !alias.scope !36, !noalias !38
-  %sunkaddr236 = getelementptr i8, ptr %sunkaddr227, i64 192
-  store <8 x double> %64, ptr %sunkaddr236, align 8, !alias.scope !36, !noalias !38
-  %index.next81 = add nuw i64 %index74, 32
-  %65 = icmp eq i64 %n.vec66, %index.next81
-  br i1 %65, label %middle.block82, label %vector.body73, !llvm.loop !39
-
-middle.block82:                                   ; preds = %vector.body73
-  %cmp.n83 = icmp eq i64 %spec.select, %n.vec66
-  br i1 %cmp.n83, label %iter.check, label %vec.epilog.iter.check86
-
-vec.epilog.iter.check86:                          ; preds = %middle.block82
-  %66 = and i64 %spec.select, 28
-  %min.epilog.iters.check87 = icmp eq i64 %66, 0
-  br i1 %min.epilog.iters.check87, label %B258.preheader, label %vec.epilog.ph88, !prof !22
-
-vec.epilog.ph88:                                  ; preds = %vec.epilog.iter.check86, %vector.main.loop.iter.check63
-  %vec.epilog.resume.val84 = phi i64 [ %n.vec66, %vec.epilog.iter.check86 ], [ 0, %vector.main.loop.iter.check63 ]
-  %n.vec90 = and i64 %spec.select, 4092
-  %67 = load double, ptr %arg.offset, align 8, !alias.scope !25
-  %broadcast.splatinsert91 = insertelement <4 x double> poison, double %67, i64 0
-  %broadcast.splat92 = shufflevector <4 x double> %broadcast.splatinsert91, <4 x double> poison, <4 x i32> zeroinitializer
-  %68 = load double, ptr %arg.scale, align 8, !alias.scope !28
-  %broadcast.splatinsert100 = insertelement <4 x double> poison, double %68, i64 0
-  %broadcast.splat101 = shufflevector <4 x double> %broadcast.splatinsert100, <4 x double> poison, <4 x i32> zeroinitializer
-  %69 = load i64, ptr %arg.signed, align 8, !alias.scope !30
-  %70 = load i64, ptr %arg.big, align 8, !alias.scope !32
-  %71 = fcmp une double %67, 0.000000e+00
-  %72 = icmp eq i64 %69, 0
-  %73 = icmp eq i64 %70, 0
-  br label %vec.epilog.vector.body97
-
-vec.epilog.vector.body97:                         ; preds = %vec.epilog.vector.body97, %vec.epilog.ph88
-  %index98 = phi i64 [ %vec.epilog.resume.val84, %vec.epilog.ph88 ], [ %index.next102, %vec.epilog.vector.body97 ]
-  %74 = shl i64 %index98, 3
-  %scevgep152 = getelementptr i8, ptr %4, i64 %74
-  %wide.load99 = load <4 x i64>, ptr %scevgep152, align 8, !alias.scope !34
-  %75 = tail call <4 x i64> @llvm.bswap.v4i64(<4 x i64> %wide.load99)
-  %76 = select i1 %73, <4 x i64> %wide.load99, <4 x i64> %75
-  %77 = lshr <4 x i64> %76, %broadcast.splat94
-  %78 = shl <4 x i64> %77, %broadcast.splat96
-  %79 = ashr exact <4 x i64> %78, %broadcast.splat96
-  %80 = sitofp <4 x i64> %79 to <4 x double>
-  %81 = lshr exact <4 x i64> %78, %broadcast.splat96
-  %82 = uitofp <4 x i64> %81 to <4 x double>
-  %83 = select i1 %72, <4 x double> %82, <4 x double> %80
-  %84 = fmul <4 x double> %broadcast.splat101, %83
-  %85 = fadd <4 x double> %broadcast.splat92, %84
-  %86 = select i1 %71, <4 x double> %85, <4 x double> %84
-  %scevgep151 = getelementptr i8, ptr %arg.few, i64 %74
-  store <4 x double> %86, ptr %scevgep151, align 8, !alias.scope !36, !noalias !38
-  %index.next102 = add nuw i64 %index98, 4
-  %87 = icmp eq i64 %n.vec90, %index.next102
-  br i1 %87, label %vec.epilog.middle.block103, label %vec.epilog.vector.body97, !llvm.loop !40
-
-vec.epilog.middle.block103:                       ; preds = %vec.epilog.vector.body97
-  %cmp.n104 = icmp eq i64 %spec.select, %n.vec90
-  br i1 %cmp.n104, label %iter.check, label %B258.preheader
-
-B258.preheader:                                   ; preds = %vec.epilog.middle.block103, %vec.epilog.iter.check86, %vector.memcheck, %iter.check61
-  %.199191193.ph = phi i64 [ 0, %iter.check61 ], [ 0, %vector.memcheck ], [ %n.vec66, %vec.epilog.iter.check86 ], [ %n.vec90, %vec.epilog.middle.block103 ]
-  %xtraiter = and i64 %spec.select, 3
-  %lcmp.mod.not = icmp eq i64 %xtraiter, 0
-  br i1 %lcmp.mod.not, label %B258.prol.loopexit, label %B258.prol
-
-B258.prol:                                        ; preds = %B258.preheader, %B258.prol
-  %lsr.iv = phi i64 [ %lsr.iv.next, %B258.prol ], [ %xtraiter, %B258.preheader ]
-  %.199191193.prol = phi i64 [ %.206.prol, %B258.prol ], [ %.199191193.ph, %B258.preheader ]
-  %.206.prol = add nuw nsw i64 %.199191193.prol, 1
-  %88 = shl nuw nsw i64 %.199191193.prol, 3
-  %scevgep154 = getelementptr i8, ptr %4, i64 %88
-  %.240.prol = load i64, ptr %scevgep154, align 8
-  %.243.prol = load i64, ptr %arg.big, align 8
-  %.246.prol = load i64, ptr %arg.signed, align 8
-  %.249.prol = load double, ptr %arg.scale, align 8
-  %.252.prol = load double, ptr %arg.offset, align 8
-  %.277.not.prol = icmp eq i64 %.243.prol, 0
-  %.280.prol = tail call i64 @llvm.bswap.i64(i64 %.240.prol)
-  %spec.select184.prol = select i1 %.277.not.prol, i64 %.240.prol, i64 %.280.prol
-  %.290.prol = lshr i64 %spec.select184.prol, %.43
-  %.296.prol = shl i64 %.290.prol, %.38
-  %.301.not.prol = icmp eq i64 %.246.prol, 0
-  %.309.prol = ashr exact i64 %.296.prol, %.38
-  %.312.prol = sitofp i64 %.309.prol to double
-  %.319.prol = lshr exact i64 %.296.prol, %.38
-  %.324.prol = uitofp i64 %.319.prol to double
-  %physical_v13__vphi200_0.2.2.prol = select i1 %.301.not.prol, double %.324.prol, double %.312.prol
-  %.332.prol = fmul double %.249.prol, %physical_v13__vphi200_0.2.2.prol
-  %.343.prol = fcmp une double %.252.prol, 0.000000e+00
-  %.347.prol = fadd double %.252.prol, %.332.prol
-  %physical_v13_x_1.2.2.prol = select i1 %.343.prol, double %.347.prol, double %.332.prol
-  %scevgep153 = getelementptr i8, ptr %arg.few, i64 %88
-  store double %physical_v13_x_1.2.2.prol, ptr %scevgep153, align 8
-  %lsr.iv.next = add nsw i64 %lsr.iv, -1
-  %prol.iter.cmp.not = icmp eq i64 %lsr.iv.next, 0
-  br i1 %prol.iter.cmp.not, label %B258.prol.loopexit, label %B258.prol, !llvm.loop !41
-
-B258.prol.loopexit:                               ; preds = %B258.prol, %B258.preheader
-  %.199191193.unr = phi i64 [ %.199191193.ph, %B258.preheader ], [ %.206.prol, %B258.prol ]
-  %89 = sub nsw i64 %.199191193.ph, %spec.select
-  %90 = icmp ugt i64 %89, -4
-  br i1 %90, label %iter.check, label %B258.preheader133
-
-B258.preheader133:                                ; preds = %B258.prol.loopexit
-  %91 = shl i64 %done.2.0, 3
-  %scevgep164 = getelementptr i8, ptr %scevgep163, i64 %91
-  br label %B258
-
-B258:                                             ; preds = %B258, %B258.preheader133
-  %.199191193 = phi i64 [ %.206.3, %B258 ], [ %.199191193.unr, %B258.preheader133 ]
-  %92 = shl i64 %.199191193, 3
-  %scevgep168 = getelementptr i8, ptr %scevgep164, i64 %92
-  %scevgep169 = getelementptr i8, ptr %scevgep168, i64 -24
-  %.240 = load i64, ptr %scevgep169, align 8
-  %.243 = load i64, ptr %arg.big, align 8
-  %.246 = load i64, ptr %arg.signed, align 8
-  %.249 = load double, ptr %arg.scale, align 8
-  %.252 = load double, ptr %arg.offset, align 8
-  %.277.not = icmp eq i64 %.243, 0
-  %.280 = tail call i64 @llvm.bswap.i64(i64 %.240)
-  %spec.select184 = select i1 %.277.not, i64 %.240, i64 %.280
-  %.290 = lshr i64 %spec.select184, %.43
-  %.296 = shl i64 %.290, %.38
-  %.301.not = icmp eq i64 %.246, 0
-  %.309 = ashr exact i64 %.296, %.38
-  %.312 = sitofp i64 %.309 to double
-  %.319 = lshr exact i64 %.296, %.38
-  %.324 = uitofp i64 %.319 to double
-  %physical_v13__vphi200_0.2.2 = select i1 %.301.not, double %.324, double %.312
-  %.332 = fmul double %.249, %physical_v13__vphi200_0.2.2
-  %.343 = fcmp une double %.252, 0.000000e+00
-  %.347 = fadd double %.252, %.332
-  %physical_v13_x_1.2.2 = select i1 %.343, double %.347, double %.332
-  %sunkaddr238 = getelementptr i8, ptr %arg.few, i64 %92
-  store double %physical_v13_x_1.2.2, ptr %sunkaddr238, align 8
-  %scevgep171 = getelementptr i8, ptr %scevgep168, i64 -16
-  %.240.1 = load i64, ptr %scevgep171, align 8
-  %.243.1 = load i64, ptr %arg.big, align 8
-  %.246.1 = load i64, ptr %arg.signed, align 8
-  %.249.1 = load double, ptr %arg.scale, align 8
-  %.252.1 = load double, ptr %arg.offset, align 8
-  %.277.not.1 = icmp eq i64 %.243.1, 0
-  %.280.1 = tail call i64 @llvm.bswap.i64(i64 %.240.1)
-  %spec.select184.1 = select i1 %.277.not.1, i64 %.240.1, i64 %.280.1
-  %.290.1 = lshr i64 %spec.select184.1, %.43
-  %.296.1 = shl i64 %.290.1, %.38
-  %.301.not.1 = icmp eq i64 %.246.1, 0
-  %.309.1 = ashr exact i64 %.296.1, %.38
-  %.312.1 = sitofp i64 %.309.1 to double
-  %.319.1 = lshr exact i64 %.296.1, %.38
-  %.324.1 = uitofp i64 %.319.1 to double
-  %physical_v13__vphi200_0.2.2.1 = select i1 %.301.not.1, double %.324.1, double %.312.1
-  %.332.1 = fmul double %.249.1, %physical_v13__vphi200_0.2.2.1
-  %.343.1 = fcmp une double %.252.1, 0.000000e+00
-  %.347.1 = fadd double %.252.1, %.332.1
-  %physical_v13_x_1.2.2.1 = select i1 %.343.1, double %.347.1, double %.332.1
-  %sunkaddr241 = getelementptr i8, ptr %sunkaddr238, i64 8
-  store double %physical_v13_x_1.2.2.1, ptr %sunkaddr241, align 8
-  %scevgep167 = getelementptr i8, ptr %scevgep168, i64 -8
-  %.240.2 = load i64, ptr %scevgep167, align 8
-  %.243.2 = load i64, ptr %arg.big, align 8
-  %.246.2 = load i64, ptr %arg.signed, align 8
-  %.249.2 = load double, ptr %arg.scale, align 8
-  %.252.2 = load double, ptr %arg.offset, align 8
-  %.277.not.2 = icmp eq i64 %.243.2, 0
-  %.280.2 = tail call i64 @llvm.bswap.i64(i64 %.240.2)
-  %spec.select184.2 = select i1 %.277.not.2, i64 %.240.2, i64 %.280.2
-  %.290.2 = lshr i64 %spec.select184.2, %.43
-  %.296.2 = shl i64 %.290.2, %.38
-  %.301.not.2 = icmp eq i64 %.246.2, 0
-  %.309.2 = ashr exact i64 %.296.2, %.38
-  %.312.2 = sitofp i64 %.309.2 to double
-  %.319.2 = lshr exact i64 %.296.2, %.38
-  %.324.2 = uitofp i64 %.319.2 to double
-  %physical_v13__vphi200_0.2.2.2 = select i1 %.301.not.2, double %.324.2, double %.312.2
-  %.332.2 = fmul double %.249.2, %physical_v13__vphi200_0.2.2.2
-  %.343.2 = fcmp une double %.252.2, 0.000000e+00
-  %.347.2 = fadd double %.252.2, %.332.2
-  %physical_v13_x_1.2.2.2 = select i1 %.343.2, double %.347.2, double %.332.2
-  %sunkaddr244 = getelementptr i8, ptr %sunkaddr238, i64 16
-  store double %physical_v13_x_1.2.2.2, ptr %sunkaddr244, align 8
-  %.206.3 = add nuw nsw i64 %.199191193, 4
-  %.240.3 = load i64, ptr %scevgep168, align 8
-  %.243.3 = load i64, ptr %arg.big, align 8
-  %.246.3 = load i64, ptr %arg.signed, align 8
-  %.249.3 = load double, ptr %arg.scale, align 8
-  %.252.3 = load double, ptr %arg.offset, align 8
-  %.277.not.3 = icmp eq i64 %.243.3, 0
-  %.280.3 = tail call i64 @llvm.bswap.i64(i64 %.240.3)
-  %spec.select184.3 = select i1 %.277.not.3, i64 %.240.3, i64 %.280.3
-  %.290.3 = lshr i64 %spec.select184.3, %.43
-  %.296.3 = shl i64 %.290.3, %.38
-  %.301.not.3 = icmp eq i64 %.246.3, 0
-  %.309.3 = ashr exact i64 %.296.3, %.38
-  %.312.3 = sitofp i64 %.309.3 to double
-  %.319.3 = lshr exact i64 %.296.3, %.38
-  %.324.3 = uitofp i64 %.319.3 to double
-  %physical_v13__vphi200_0.2.2.3 = select i1 %.301.not.3, double %.324.3, double %.312.3
-  %.332.3 = fmul double %.249.3, %physical_v13__vphi200_0.2.2.3
-  %.343.3 = fcmp une double %.252.3, 0.000000e+00
-  %.347.3 = fadd double %.252.3, %.332.3
-  %physical_v13_x_1.2.2.3 = select i1 %.343.3, double %.347.3, double %.332.3
-  %sunkaddr247 = getelementptr i8, ptr %sunkaddr238, i64 24
-  store double %physical_v13_x_1.2.2.3, ptr %sunkaddr247, align 8
-  %exitcond.not.3 = icmp eq i64 %spec.select, %.206.3
-  br i1 %exitcond.not.3, label %iter.check, label %B258, !llvm.loop !42
-
-iter.check:                                       ; preds = %B258, %B258.prol.loopexit, %vec.epilog.middle.block103, %middle.block82
-  br i1 %min.iters.check59, label %B2917.preheader, label %vector.main.loop.iter.check
-
-vector.main.loop.iter.check:                      ; preds = %iter.check
-  %min.iters.check1 = icmp slt i64 %.102, 32
-  br i1 %min.iters.check1, label %vec.epilog.ph, label %vector.ph
+vector.main.loop.iter.check:                      ; preds = %vector.memcheck
+  %min.iters.check19 = icmp ult i64 %arg.count, 32
+  br i1 %min.iters.check19, label %vec.epilog.ph, label %vector.ph
 
 vector.ph:                                        ; preds = %vector.main.loop.iter.check
-  %n.vec = and i64 %spec.select, 4064
-  %broadcast.splatinsert = insertelement <8 x double> poison, double %least_negative.3.0, i64 0
-  %broadcast.splat = shufflevector <8 x double> %broadcast.splatinsert, <8 x double> poison, <8 x i32> zeroinitializer
-  %broadcast.splatinsert2 = insertelement <8 x double> poison, double %lowest.3.0, i64 0
-  %broadcast.splat3 = shufflevector <8 x double> %broadcast.splatinsert2, <8 x double> poison, <8 x i32> zeroinitializer
+  %n.vec = and i64 %arg.count, 9223372036854775776
   br label %vector.body
 
 vector.body:                                      ; preds = %vector.body, %vector.ph
   %index = phi i64 [ 0, %vector.ph ], [ %index.next, %vector.body ]
-  %vec.phi = phi <8 x double> [ %broadcast.splat, %vector.ph ], [ %101, %vector.body ]
-  %vec.phi4 = phi <8 x double> [ %broadcast.splat, %vector.ph ], [ %102, %vector.body ]
-  %vec.phi5 = phi <8 x double> [ %broadcast.splat, %vector.ph ], [ %103, %vector.body ]
-  %vec.phi6 = phi <8 x double> [ %broadcast.splat, %vector.ph ], [ %104, %vector.body ]
-  %vec.phi7 = phi <8 x double> [ %broadcast.splat3, %vector.ph ], [ %93, %vector.body ]
-  %vec.phi8 = phi <8 x double> [ %broadcast.splat3, %vector.ph ], [ %94, %vector.body ]
-  %vec.phi9 = phi <8 x double> [ %broadcast.splat3, %vector.ph ], [ %95, %vector.body ]
-  %vec.phi10 = phi <8 x double> [ %broadcast.splat3, %vector.ph ], [ %96, %vector.body ]
-  %sunkaddr248 = shl i64 %index, 3
-  %sunkaddr249 = getelementptr i8, ptr %arg.few, i64 %sunkaddr248
-  %wide.load = load <8 x double>, ptr %sunkaddr249, align 8
-  %sunkaddr252 = getelementptr i8, ptr %sunkaddr249, i64 64
-  %wide.load11 = load <8 x double>, ptr %sunkaddr252, align 8
-  %sunkaddr255 = getelementptr i8, ptr %sunkaddr249, i64 128
-  %wide.load12 = load <8 x double>, ptr %sunkaddr255, align 8
-  %sunkaddr258 = getelementptr i8, ptr %sunkaddr249, i64 192
-  %wide.load13 = load <8 x double>, ptr %sunkaddr258, align 8
-  %93 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load, <8 x double> %vec.phi7)
-  %94 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load11, <8 x double> %vec.phi8)
-  %95 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load12, <8 x double> %vec.phi9)
-  %96 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load13, <8 x double> %vec.phi10)
-  %97 = fneg <8 x double> %wide.load
-  %98 = fneg <8 x double> %wide.load11
-  %99 = fneg <8 x double> %wide.load12
-  %100 = fneg <8 x double> %wide.load13
-  %101 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi, <8 x double> %97)
-  %102 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi4, <8 x double> %98)
-  %103 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi5, <8 x double> %99)
-  %104 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi6, <8 x double> %100)
-  %index.next = add nuw i64 %index, 32
-  %105 = icmp eq i64 %n.vec, %index.next
-  br i1 %105, label %middle.block, label %vector.body, !llvm.loop !43
+  %sunkaddr = shl i64 %index, 3
+  %sunkaddr389 = getelementptr i8, ptr %arg.lowest, i64 %sunkaddr
+  store <8 x double> splat (double 0x7FF0000000000000), ptr %sunkaddr389, align 8
+  %sunkaddr392 = getelementptr i8, ptr %sunkaddr389, i64 64
+  store <8 x double> splat (double 0x7FF0000000000000), ptr %sunkaddr392, align 8
+  %sunkaddr395 = getelementptr i8, ptr %sunkaddr389, i64 128
+  store <8 x double> splat (double 0x7FF0000000000000), ptr %sunkaddr395, align 8
+  %sunkaddr398 = getelementptr i8, ptr %sunkaddr389, i64 192
+  store <8 x double> splat (double 0x7FF0000000000000), ptr %sunkaddr398, align 8
+  %sunkaddr400 = getelementptr i8, ptr %arg.highest, i64 %sunkaddr
+  store <8 x double> splat (double 0xFFF0000000000000), ptr %sunkaddr400, align 8
+  %sunkaddr403 = getelementptr i8, ptr %sunkaddr400, i64 64
+  store <8 x double> splat (double 0xFFF0000000000000), ptr %sunkaddr403, align 8
+  %sunkaddr406 = getelementptr i8, ptr %sunkaddr400, i64 128
+  store <8 x double> splat (double 0xFFF0000000000000), ptr %sunkaddr406, align 8
+  %sunkaddr409 = getelementptr i8, ptr %sunkaddr400, i64 192
+  store <8 x double> splat (double 0xFFF0000000000000), ptr %sunkaddr409, align 8
+  %sunkaddr411 = getelementptr i8, ptr %arg.below, i64 %sunkaddr
+  %sunkaddr422 = getelementptr i8, ptr %arg.found, i64 %sunkaddr
+  tail call void @llvm.memset.p0.i64(ptr noundef nonnull align 8 dereferenceable(256) %sunkaddr411, i8 0, i64 256, i1 false)
+  %index.next = add nuw nsw i64 %index, 32
+  %10 = icmp eq i64 %n.vec, %index.next
+  tail call void @llvm.memset.p0.i64(ptr noundef nonnull align 8 dereferenceable(256) %sunkaddr422, i8 0, i64 256, i1 false)
+  br i1 %10, label %middle.block, label %vector.body, !llvm.loop !25
 
 middle.block:                                     ; preds = %vector.body
-  %rdx.minmax.select = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %101, <8 x double> %102)
-  %rdx.minmax.select15 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select, <8 x double> %103)
-  %rdx.minmax.select17 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select15, <8 x double> %104)
-  %rdx.shuf = shufflevector <8 x double> %rdx.minmax.select17, <8 x double> poison, <8 x i32> <i32 4, i32 5, i32 6, i32 7, i32 poison, i32 poison, i32 poison, i32 poison>
-  %rdx.minmax.select199 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select17, <8 x double> %rdx.shuf)
-  %rdx.shuf200 = shufflevector <8 x double> %rdx.minmax.select199, <8 x double> poison, <8 x i32> <i32 2, i32 3, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
-  %rdx.minmax.select202 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select199, <8 x double> %rdx.shuf200)
-  %rdx.shuf203 = shufflevector <8 x double> %rdx.minmax.select202, <8 x double> poison, <8 x i32> <i32 1, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
-  %rdx.minmax.select205 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select202, <8 x double> %rdx.shuf203)
-  %106 = extractelement <8 x double> %rdx.minmax.select205, i64 0
-  %rdx.minmax.select19 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %93, <8 x double> %94)
-  %rdx.minmax.select21 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select19, <8 x double> %95)
-  %rdx.minmax.select23 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select21, <8 x double> %96)
-  %rdx.shuf206 = shufflevector <8 x double> %rdx.minmax.select23, <8 x double> poison, <8 x i32> <i32 4, i32 5, i32 6, i32 7, i32 poison, i32 poison, i32 poison, i32 poison>
-  %rdx.minmax.select208 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select23, <8 x double> %rdx.shuf206)
-  %rdx.shuf209 = shufflevector <8 x double> %rdx.minmax.select208, <8 x double> poison, <8 x i32> <i32 2, i32 3, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
-  %rdx.minmax.select211 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select208, <8 x double> %rdx.shuf209)
-  %rdx.shuf212 = shufflevector <8 x double> %rdx.minmax.select211, <8 x double> poison, <8 x i32> <i32 1, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
-  %rdx.minmax.select214 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select211, <8 x double> %rdx.shuf212)
-  %107 = extractelement <8 x double> %rdx.minmax.select214, i64 0
-  %cmp.n = icmp eq i64 %spec.select, %n.vec
-  br i1 %cmp.n, label %B3071.preheader, label %vec.epilog.iter.check
+  %cmp.n = icmp eq i64 %arg.count, %n.vec
+  br i1 %cmp.n, label %B3105, label %vec.epilog.iter.check
 
 vec.epilog.iter.check:                            ; preds = %middle.block
-  %108 = and i64 %spec.select, 28
-  %min.epilog.iters.check = icmp eq i64 %108, 0
-  br i1 %min.epilog.iters.check, label %B2917.preheader, label %vec.epilog.ph, !prof !22
+  %11 = and i64 %arg.count, 24
+  %min.epilog.iters.check = icmp eq i64 %11, 0
+  br i1 %min.epilog.iters.check, label %B38.preheader, label %vec.epilog.ph, !prof !26
 
 vec.epilog.ph:                                    ; preds = %vec.epilog.iter.check, %vector.main.loop.iter.check
   %vec.epilog.resume.val = phi i64 [ %n.vec, %vec.epilog.iter.check ], [ 0, %vector.main.loop.iter.check ]
-  %bc.merge.rdx = phi double [ %106, %vec.epilog.iter.check ], [ %least_negative.3.0, %vector.main.loop.iter.check ]
-  %bc.merge.rdx24 = phi double [ %107, %vec.epilog.iter.check ], [ %lowest.3.0, %vector.main.loop.iter.check ]
-  %n.vec26 = and i64 %spec.select, 4092
-  %broadcast.splatinsert27 = insertelement <4 x double> poison, double %bc.merge.rdx, i64 0
-  %broadcast.splat28 = shufflevector <4 x double> %broadcast.splatinsert27, <4 x double> poison, <4 x i32> zeroinitializer
-  %broadcast.splatinsert29 = insertelement <4 x double> poison, double %bc.merge.rdx24, i64 0
-  %broadcast.splat30 = shufflevector <4 x double> %broadcast.splatinsert29, <4 x double> poison, <4 x i32> zeroinitializer
+  %n.vec21 = and i64 %arg.count, 9223372036854775800
   br label %vec.epilog.vector.body
 
 vec.epilog.vector.body:                           ; preds = %vec.epilog.vector.body, %vec.epilog.ph
-  %index31 = phi i64 [ %vec.epilog.resume.val, %vec.epilog.ph ], [ %index.next35, %vec.epilog.vector.body ]
-  %vec.phi32 = phi <4 x double> [ %broadcast.splat28, %vec.epilog.ph ], [ %112, %vec.epilog.vector.body ]
-  %vec.phi33 = phi <4 x double> [ %broadcast.splat30, %vec.epilog.ph ], [ %110, %vec.epilog.vector.body ]
-  %109 = shl i64 %index31, 3
-  %scevgep179 = getelementptr i8, ptr %arg.few, i64 %109
-  %wide.load34 = load <4 x double>, ptr %scevgep179, align 8
-  %110 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %wide.load34, <4 x double> %vec.phi33)
-  %111 = fneg <4 x double> %wide.load34
-  %112 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %vec.phi32, <4 x double> %111)
-  %index.next35 = add nuw i64 %index31, 4
-  %113 = icmp eq i64 %n.vec26, %index.next35
-  br i1 %113, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !44
+  %index22 = phi i64 [ %vec.epilog.resume.val, %vec.epilog.ph ], [ %index.next23, %vec.epilog.vector.body ]
+  %12 = shl i64 %index22, 3
+  %scevgep328 = getelementptr i8, ptr %arg.lowest, i64 %12
+  %scevgep327 = getelementptr i8, ptr %arg.highest, i64 %12
+  store <8 x double> splat (double 0x7FF0000000000000), ptr %scevgep328, align 8
+  store <8 x double> splat (double 0xFFF0000000000000), ptr %scevgep327, align 8
+  %scevgep326 = getelementptr i8, ptr %arg.below, i64 %12
+  store <8 x i64> zeroinitializer, ptr %scevgep326, align 8
+  %scevgep325 = getelementptr i8, ptr %arg.found, i64 %12
+  store <8 x i64> zeroinitializer, ptr %scevgep325, align 8
+  %index.next23 = add nuw i64 %index22, 8
+  %13 = icmp eq i64 %n.vec21, %index.next23
+  br i1 %13, label %vec.epilog.middle.block, label %vec.epilog.vector.body, !llvm.loop !27
 
 vec.epilog.middle.block:                          ; preds = %vec.epilog.vector.body
-  %rdx.shuf215 = shufflevector <4 x double> %112, <4 x double> poison, <4 x i32> <i32 2, i32 3, i32 poison, i32 poison>
-  %rdx.minmax.select217 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %112, <4 x double> %rdx.shuf215)
-  %rdx.shuf218 = shufflevector <4 x double> %rdx.minmax.select217, <4 x double> poison, <4 x i32> <i32 1, i32 poison, i32 poison, i32 poison>
-  %rdx.minmax.select220 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %rdx.minmax.select217, <4 x double> %rdx.shuf218)
-  %114 = extractelement <4 x double> %rdx.minmax.select220, i64 0
-  %rdx.shuf221 = shufflevector <4 x double> %110, <4 x double> poison, <4 x i32> <i32 2, i32 3, i32 poison, i32 poison>
-  %rdx.minmax.select223 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %110, <4 x double> %rdx.shuf221)
-  %rdx.shuf224 = shufflevector <4 x double> %rdx.minmax.select223, <4 x double> poison, <4 x i32> <i32 1, i32 poison, i32 poison, i32 poison>
-  %rdx.minmax.select226 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %rdx.minmax.select223, <4 x double> %rdx.shuf224)
-  %115 = extractelement <4 x double> %rdx.minmax.select226, i64 0
-  %cmp.n36 = icmp eq i64 %spec.select, %n.vec26
-  br i1 %cmp.n36, label %B3071.preheader, label %B2917.preheader
+  %cmp.n24 = icmp eq i64 %arg.count, %n.vec21
+  br i1 %cmp.n24, label %B3105, label %B38.preheader
 
-B2917.preheader:                                  ; preds = %vec.epilog.middle.block, %vec.epilog.iter.check, %iter.check
-  %least_negative.2.1202.ph = phi double [ %114, %vec.epilog.middle.block ], [ %106, %vec.epilog.iter.check ], [ %least_negative.3.0, %iter.check ]
-  %lowest.2.1201.ph = phi double [ %115, %vec.epilog.middle.block ], [ %107, %vec.epilog.iter.check ], [ %lowest.3.0, %iter.check ]
-  %.471197199.ph = phi i64 [ %n.vec26, %vec.epilog.middle.block ], [ %n.vec, %vec.epilog.iter.check ], [ 0, %iter.check ]
-  br label %B2917
+B38.preheader:                                    ; preds = %vec.epilog.middle.block, %vec.epilog.iter.check, %vector.memcheck, %iter.check
+  %.137284304.ph = phi i64 [ 0, %iter.check ], [ 0, %vector.memcheck ], [ %n.vec, %vec.epilog.iter.check ], [ %n.vec21, %vec.epilog.middle.block ]
+  %xtraiter = and i64 %arg.count, 7
+  %lcmp.mod.not = icmp eq i64 %xtraiter, 0
+  br i1 %lcmp.mod.not, label %B38.prol.loopexit, label %B38.prol
 
-B2917:                                            ; preds = %B2917.preheader, %B2917
-  %least_negative.2.1202 = phi double [ %.517, %B2917 ], [ %least_negative.2.1202.ph, %B2917.preheader ]
-  %lowest.2.1201 = phi double [ %.508, %B2917 ], [ %lowest.2.1201.ph, %B2917.preheader ]
-  %.471197199 = phi i64 [ %.478, %B2917 ], [ %.471197199.ph, %B2917.preheader ]
-  %.478 = add nuw nsw i64 %.471197199, 1
-  %116 = shl i64 %.471197199, 3
-  %scevgep180 = getelementptr i8, ptr %arg.few, i64 %116
-  %.505 = load double, ptr %scevgep180, align 8
-  %.508 = tail call nnan nsz double @llvm.minnum.f64(double %.505, double %lowest.2.1201)
-  %.514 = fneg double %.505
-  %.517 = tail call nnan nsz double @llvm.minnum.f64(double %least_negative.2.1202, double %.514)
-  %exitcond224.not = icmp eq i64 %spec.select, %.478
-  br i1 %exitcond224.not, label %B3071.preheader, label %B2917, !llvm.loop !45
+B38.prol:                                         ; preds = %B38.preheader, %B38.prol
+  %lsr.iv323 = phi i64 [ %lsr.iv.next324, %B38.prol ], [ %xtraiter, %B38.preheader ]
+  %.137284304.prol = phi i64 [ %.144.prol, %B38.prol ], [ %.137284304.ph, %B38.preheader ]
+  %.144.prol = add nuw nsw i64 %.137284304.prol, 1
+  %14 = shl i64 %.137284304.prol, 3
+  %scevgep322 = getelementptr i8, ptr %arg.lowest, i64 %14
+  %scevgep321 = getelementptr i8, ptr %arg.highest, i64 %14
+  store double 0x7FF0000000000000, ptr %scevgep322, align 8
+  store double 0xFFF0000000000000, ptr %scevgep321, align 8
+  %scevgep320 = getelementptr i8, ptr %arg.below, i64 %14
+  store i64 0, ptr %scevgep320, align 8
+  %scevgep319 = getelementptr i8, ptr %arg.found, i64 %14
+  store i64 0, ptr %scevgep319, align 8
+  %lsr.iv.next324 = add nsw i64 %lsr.iv323, -1
+  %prol.iter.cmp.not = icmp eq i64 %lsr.iv.next324, 0
+  br i1 %prol.iter.cmp.not, label %B38.prol.loopexit, label %B38.prol, !llvm.loop !28
 
-B3071.preheader:                                  ; preds = %B2917, %vec.epilog.middle.block, %middle.block
-  %.508.lcssa = phi double [ %115, %vec.epilog.middle.block ], [ %107, %middle.block ], [ %.508, %B2917 ]
-  %.517.lcssa = phi double [ %114, %vec.epilog.middle.block ], [ %106, %middle.block ], [ %.517, %B2917 ]
-  %xtraiter117 = and i64 %spec.select, 7
-  %117 = icmp slt i64 %.102, 8
-  br i1 %117, label %B3071.epil.preheader, label %B3071.preheader.new
+B38.prol.loopexit:                                ; preds = %B38.prol, %B38.preheader
+  %.137284304.unr = phi i64 [ %.137284304.ph, %B38.preheader ], [ %.144.prol, %B38.prol ]
+  %15 = sub nsw i64 %.137284304.ph, %arg.count
+  %16 = icmp ugt i64 %15, -8
+  br i1 %16, label %B3105, label %B38
 
-B3071.preheader.new:                              ; preds = %B3071.preheader
-  %unroll_iter = and i64 %spec.select, 4088
-  br label %B3071
+B38.us:                                           ; preds = %B3095.loopexit.us, %B38.us.preheader
+  %.137284304.us = phi i64 [ %.144.us, %B3095.loopexit.us ], [ 0, %B38.us.preheader ]
+  %17 = shl i64 %.137284304.us, 3
+  %scevgep85 = getelementptr i8, ptr %arg.big, i64 %17
+  %18 = add i64 %17, 8
+  %scevgep86 = getelementptr i8, ptr %arg.big, i64 %18
+  %scevgep87 = getelementptr i8, ptr %arg.signed, i64 %17
+  %scevgep88 = getelementptr i8, ptr %arg.signed, i64 %18
+  %scevgep89 = getelementptr i8, ptr %arg.scale, i64 %17
+  %scevgep90 = getelementptr i8, ptr %arg.scale, i64 %18
+  %scevgep91 = getelementptr i8, ptr %arg.offset, i64 %17
+  %scevgep92 = getelementptr i8, ptr %arg.offset, i64 %18
+  %.186.us = getelementptr i64, ptr %arg.length, i64 %.137284304.us
+  %.187.us = load i64, ptr %.186.us, align 8
+  %.188.us = sub nsw i64 64, %.187.us
+  %.194.us = getelementptr i64, ptr %arg.shift, i64 %.137284304.us
+  %.195.us = load i64, ptr %.194.us, align 8
+  %.201.us = getelementptr double, ptr %arg.lowest, i64 %.137284304.us
+  %.202.us = load double, ptr %.201.us, align 8
+  %.208.us = getelementptr double, ptr %arg.highest, i64 %.137284304.us
+  %.209.us = load double, ptr %.208.us, align 8
+  %.215.us = mul nuw nsw i64 %.137284304.us, %arg.n
+  %broadcast.splatinsert119 = insertelement <8 x i64> poison, i64 %.195.us, i64 0
+  %broadcast.splat120 = shufflevector <8 x i64> %broadcast.splatinsert119, <8 x i64> poison, <8 x i32> zeroinitializer
+  %broadcast.splatinsert121 = insertelement <8 x i64> poison, i64 %.188.us, i64 0
+  %broadcast.splat122 = shufflevector <8 x i64> %broadcast.splatinsert121, <8 x i64> poison, <8 x i32> zeroinitializer
+  %broadcast.splatinsert143 = insertelement <4 x i64> poison, i64 %.195.us, i64 0
+  %broadcast.splat144 = shufflevector <4 x i64> %broadcast.splatinsert143, <4 x i64> poison, <4 x i32> zeroinitializer
+  %broadcast.splatinsert145 = insertelement <4 x i64> poison, i64 %.188.us, i64 0
+  %broadcast.splat146 = shufflevector <4 x i64> %broadcast.splatinsert145, <4 x i64> poison, <4 x i32> zeroinitializer
+  %19 = icmp ult ptr %arg.few, %scevgep92
+  %20 = icmp ult ptr %arg.few, %scevgep90
+  %21 = icmp ult ptr %arg.few, %scevgep88
+  %22 = icmp ult ptr %arg.few, %scevgep86
+  br label %B246.us
 
-B3071:                                            ; preds = %B3071, %B3071.preheader.new
-  %less.2.1213 = phi i64 [ %less.3.0, %B3071.preheader.new ], [ %.680.7, %B3071 ]
-  %found.2.1212 = phi i64 [ %found.3.0, %B3071.preheader.new ], [ %.672.7, %B3071 ]
-  %.623208210 = phi i64 [ 0, %B3071.preheader.new ], [ %.630.7, %B3071 ]
-  %sunkaddr259 = shl i64 %.623208210, 3
-  %sunkaddr260 = getelementptr i8, ptr %arg.few, i64 %sunkaddr259
-  %.657 = load double, ptr %sunkaddr260, align 8
-  %.660 = getelementptr double, ptr %arg.room, i64 %found.2.1212
-  store double %.657, ptr %.660, align 8
-  %.663 = fcmp oge double %.657, %.49
-  %.667 = fcmp ole double %.657, %.55
-  %.670187 = and i1 %.663, %.667
-  %.670 = zext i1 %.670187 to i64
-  %.672 = add nsw i64 %found.2.1212, %.670
-  %.676 = fcmp olt double %.657, %.49
-  %.678 = zext i1 %.676 to i64
-  %.680 = add nsw i64 %less.2.1213, %.678
-  %sunkaddr264 = getelementptr i8, ptr %sunkaddr260, i64 8
-  %.657.1 = load double, ptr %sunkaddr264, align 8
-  %.660.1 = getelementptr double, ptr %arg.room, i64 %.672
-  store double %.657.1, ptr %.660.1, align 8
-  %.663.1 = fcmp oge double %.657.1, %.49
-  %.667.1 = fcmp ole double %.657.1, %.55
-  %.670187.1 = and i1 %.663.1, %.667.1
-  %.670.1 = zext i1 %.670187.1 to i64
-  %.672.1 = add nsw i64 %.672, %.670.1
-  %.676.1 = fcmp olt double %.657.1, %.49
-  %.678.1 = zext i1 %.676.1 to i64
-  %.680.1 = add nsw i64 %.680, %.678.1
-  %sunkaddr268 = getelementptr i8, ptr %sunkaddr260, i64 16
-  %.657.2 = load double, ptr %sunkaddr268, align 8
-  %.660.2 = getelementptr double, ptr %arg.room, i64 %.672.1
-  store double %.657.2, ptr %.660.2, align 8
-  %.663.2 = fcmp oge double %.657.2, %.49
-  %.667.2 = fcmp ole double %.657.2, %.55
-  %.670187.2 = and i1 %.663.2, %.667.2
-  %.670.2 = zext i1 %.670187.2 to i64
-  %.672.2 = add nsw i64 %.672.1, %.670.2
-  %.676.2 = fcmp olt double %.657.2, %.49
-  %.678.2 = zext i1 %.676.2 to i64
-  %.680.2 = add nsw i64 %.680.1, %.678.2
-  %sunkaddr272 = getelementptr i8, ptr %sunkaddr260, i64 24
-  %.657.3 = load double, ptr %sunkaddr272, align 8
-  %.660.3 = getelementptr double, ptr %arg.room, i64 %.672.2
-  store double %.657.3, ptr %.660.3, align 8
-  %.663.3 = fcmp oge double %.657.3, %.49
-  %.667.3 = fcmp ole double %.657.3, %.55
-  %.670187.3 = and i1 %.663.3, %.667.3
-  %.670.3 = zext i1 %.670187.3 to i64
-  %.672.3 = add nsw i64 %.672.2, %.670.3
-  %.676.3 = fcmp olt double %.657.3, %.49
-  %.678.3 = zext i1 %.676.3 to i64
-  %.680.3 = add nsw i64 %.680.2, %.678.3
-  %sunkaddr276 = getelementptr i8, ptr %sunkaddr260, i64 32
-  %.657.4 = load double, ptr %sunkaddr276, align 8
-  %.660.4 = getelementptr double, ptr %arg.room, i64 %.672.3
-  store double %.657.4, ptr %.660.4, align 8
-  %.663.4 = fcmp oge double %.657.4, %.49
-  %.667.4 = fcmp ole double %.657.4, %.55
-  %.670187.4 = and i1 %.663.4, %.667.4
-  %.670.4 = zext i1 %.670187.4 to i64
-  %.672.4 = add nsw i64 %.672.3, %.670.4
-  %.676.4 = fcmp olt double %.657.4, %.49
-  %.678.4 = zext i1 %.676.4 to i64
-  %.680.4 = add nsw i64 %.680.3, %.678.4
-  %sunkaddr280 = getelementptr i8, ptr %sunkaddr260, i64 40
-  %.657.5 = load double, ptr %sunkaddr280, align 8
-  %.660.5 = getelementptr double, ptr %arg.room, i64 %.672.4
-  store double %.657.5, ptr %.660.5, align 8
-  %.663.5 = fcmp oge double %.657.5, %.49
-  %.667.5 = fcmp ole double %.657.5, %.55
-  %.670187.5 = and i1 %.663.5, %.667.5
-  %.670.5 = zext i1 %.670187.5 to i64
-  %.672.5 = add nsw i64 %.672.4, %.670.5
-  %.676.5 = fcmp olt double %.657.5, %.49
-  %.678.5 = zext i1 %.676.5 to i64
-  %.680.5 = add nsw i64 %.680.4, %.678.5
-  %sunkaddr284 = getelementptr i8, ptr %sunkaddr260, i64 48
-  %.657.6 = load double, ptr %sunkaddr284, align 8
-  %.660.6 = getelementptr double, ptr %arg.room, i64 %.672.5
-  store double %.657.6, ptr %.660.6, align 8
-  %.663.6 = fcmp oge double %.657.6, %.49
-  %.667.6 = fcmp ole double %.657.6, %.55
-  %.670187.6 = and i1 %.663.6, %.667.6
-  %.670.6 = zext i1 %.670187.6 to i64
-  %.672.6 = add nsw i64 %.672.5, %.670.6
-  %.676.6 = fcmp olt double %.657.6, %.49
-  %.678.6 = zext i1 %.676.6 to i64
-  %.680.6 = add nsw i64 %.680.5, %.678.6
-  %.630.7 = add nuw i64 %.623208210, 8
-  %sunkaddr288 = getelementptr i8, ptr %sunkaddr260, i64 56
-  %.657.7 = load double, ptr %sunkaddr288, align 8
-  %.660.7 = getelementptr double, ptr %arg.room, i64 %.672.6
-  store double %.657.7, ptr %.660.7, align 8
-  %.663.7 = fcmp oge double %.657.7, %.49
-  %.667.7 = fcmp ole double %.657.7, %.55
-  %.670187.7 = and i1 %.663.7, %.667.7
-  %.670.7 = zext i1 %.670187.7 to i64
-  %.672.7 = add nsw i64 %.672.6, %.670.7
-  %.676.7 = fcmp olt double %.657.7, %.49
-  %.678.7 = zext i1 %.676.7 to i64
-  %.680.7 = add nsw i64 %.680.6, %.678.7
-  %niter.ncmp.7 = icmp eq i64 %unroll_iter, %.630.7
-  br i1 %niter.ncmp.7, label %B3095.loopexit.unr-lcssa, label %B3071
+B246.us:                                          ; preds = %B3071.us, %B38.us
+  %least.3.1.us = phi double [ %least.2.3.lcssa.us328, %B3071.us ], [ 0x7FF0000000000000, %B38.us ]
+  %least_negative.3.1.us = phi double [ %least_negative.2.3.lcssa.us329, %B3071.us ], [ 0x7FF0000000000000, %B38.us ]
+  %n_found.3.1.us = phi i64 [ %n_found.2.3.lcssa.us, %B3071.us ], [ %.215.us, %B38.us ]
+  %less.3.1.us = phi i64 [ %less.2.3.lcssa.us, %B3071.us ], [ 0, %B38.us ]
+  %done.2.1.us = phi i64 [ %.873.us, %B3071.us ], [ 0, %B38.us ]
+  %.251.us = sub nsw i64 %arg.n, %done.2.1.us
+  %spec.select.us = tail call i64 @llvm.smin.i64(i64 %.251.us, i64 2048)
+  %.340251.us.not = icmp slt i64 %.251.us, 1
+  br i1 %.340251.us.not, label %B3071.us, label %iter.check111
 
-B3095.loopexit.unr-lcssa:                         ; preds = %B3071
-  %lcmp.mod118.not = icmp eq i64 %xtraiter117, 0
-  br i1 %lcmp.mod118.not, label %B3095, label %B3071.epil.preheader
+B3071.us.loopexit.unr-lcssa:                      ; preds = %B3027.us
+  %lcmp.mod172.not = icmp eq i64 %xtraiter171, 0
+  br i1 %lcmp.mod172.not, label %B3071.us, label %B3027.us.epil.preheader
 
-B3071.epil.preheader:                             ; preds = %B3095.loopexit.unr-lcssa, %B3071.preheader
-  %less.2.1213.epil.init = phi i64 [ %less.3.0, %B3071.preheader ], [ %.680.7, %B3095.loopexit.unr-lcssa ]
-  %found.2.1212.epil.init = phi i64 [ %found.3.0, %B3071.preheader ], [ %.672.7, %B3095.loopexit.unr-lcssa ]
-  %.623208210.epil.init = phi i64 [ 0, %B3071.preheader ], [ %.630.7, %B3095.loopexit.unr-lcssa ]
-  %118 = shl nuw nsw i64 %.623208210.epil.init, 3
-  %scevgep197 = getelementptr i8, ptr %arg.few, i64 %118
-  br label %B3071.epil
+B3027.us.epil.preheader:                          ; preds = %B3027.us.preheader, %B3071.us.loopexit.unr-lcssa
+  %less.2.3272.us.epil.init = phi i64 [ %less.3.1.us, %B3027.us.preheader ], [ %.831.us.7, %B3071.us.loopexit.unr-lcssa ]
+  %n_found.2.3271.us.epil.init = phi i64 [ %n_found.3.1.us, %B3027.us.preheader ], [ %.823.us.7, %B3071.us.loopexit.unr-lcssa ]
+  %.774267269.us.epil.init = phi i64 [ 0, %B3027.us.preheader ], [ %.781.us.7, %B3071.us.loopexit.unr-lcssa ]
+  %23 = shl nuw nsw i64 %.774267269.us.epil.init, 3
+  %scevgep253 = getelementptr i8, ptr %arg.few, i64 %23
+  br label %B3027.us.epil
 
-B3071.epil:                                       ; preds = %B3071.epil, %B3071.epil.preheader
-  %less.2.1213.epil = phi i64 [ %.680.epil, %B3071.epil ], [ %less.2.1213.epil.init, %B3071.epil.preheader ]
-  %found.2.1212.epil = phi i64 [ %.672.epil, %B3071.epil ], [ %found.2.1212.epil.init, %B3071.epil.preheader ]
-  %epil.iter = phi i64 [ %epil.iter.next, %B3071.epil ], [ 0, %B3071.epil.preheader ]
-  %119 = shl nuw nsw i64 %epil.iter, 3
-  %scevgep198 = getelementptr i8, ptr %scevgep197, i64 %119
-  %.657.epil = load double, ptr %scevgep198, align 8
-  %.660.epil = getelementptr double, ptr %arg.room, i64 %found.2.1212.epil
-  store double %.657.epil, ptr %.660.epil, align 8
-  %.663.epil = fcmp oge double %.657.epil, %.49
-  %.667.epil = fcmp ole double %.657.epil, %.55
-  %.670187.epil = and i1 %.663.epil, %.667.epil
-  %.670.epil = zext i1 %.670187.epil to i64
-  %.672.epil = add nsw i64 %found.2.1212.epil, %.670.epil
-  %.676.epil = fcmp olt double %.657.epil, %.49
-  %.678.epil = zext i1 %.676.epil to i64
-  %.680.epil = add nsw i64 %less.2.1213.epil, %.678.epil
+B3027.us.epil:                                    ; preds = %B3027.us.epil, %B3027.us.epil.preheader
+  %less.2.3272.us.epil = phi i64 [ %.831.us.epil, %B3027.us.epil ], [ %less.2.3272.us.epil.init, %B3027.us.epil.preheader ]
+  %n_found.2.3271.us.epil = phi i64 [ %.823.us.epil, %B3027.us.epil ], [ %n_found.2.3271.us.epil.init, %B3027.us.epil.preheader ]
+  %epil.iter = phi i64 [ %epil.iter.next, %B3027.us.epil ], [ 0, %B3027.us.epil.preheader ]
+  %24 = shl nuw nsw i64 %epil.iter, 3
+  %scevgep254 = getelementptr i8, ptr %scevgep253, i64 %24
+  %.808.us.epil = load double, ptr %scevgep254, align 8
+  %.811.us.epil = getelementptr double, ptr %arg.room, i64 %n_found.2.3271.us.epil
+  store double %.808.us.epil, ptr %.811.us.epil, align 8
+  %.814.us.epil = fcmp oge double %.808.us.epil, %.202.us
+  %.818.us.epil = fcmp ole double %.808.us.epil, %.209.us
+  %.821246.us.epil = and i1 %.814.us.epil, %.818.us.epil
+  %.821.us.epil = zext i1 %.821246.us.epil to i64
+  %.823.us.epil = add nsw i64 %n_found.2.3271.us.epil, %.821.us.epil
+  %.827.us.epil = fcmp olt double %.808.us.epil, %.202.us
+  %.829.us.epil = zext i1 %.827.us.epil to i64
+  %.831.us.epil = add nsw i64 %less.2.3272.us.epil, %.829.us.epil
   %epil.iter.next = add i64 %epil.iter, 1
-  %epil.iter.cmp.not = icmp eq i64 %xtraiter117, %epil.iter.next
-  br i1 %epil.iter.cmp.not, label %B3095, label %B3071.epil, !llvm.loop !46
+  %epil.iter.cmp.not = icmp eq i64 %xtraiter171, %epil.iter.next
+  br i1 %epil.iter.cmp.not, label %B3071.us, label %B3027.us.epil, !llvm.loop !29
 
-B3095:                                            ; preds = %B3071.epil, %B3095.loopexit.unr-lcssa, %B200
-  %least_negative.2.1.lcssa229 = phi double [ %least_negative.3.0, %B200 ], [ %.517.lcssa, %B3095.loopexit.unr-lcssa ], [ %.517.lcssa, %B3071.epil ]
-  %lowest.2.1.lcssa228 = phi double [ %lowest.3.0, %B200 ], [ %.508.lcssa, %B3095.loopexit.unr-lcssa ], [ %.508.lcssa, %B3071.epil ]
-  %found.2.1.lcssa = phi i64 [ %found.3.0, %B200 ], [ %.672.7, %B3095.loopexit.unr-lcssa ], [ %.672.epil, %B3071.epil ]
-  %less.2.1.lcssa = phi i64 [ %less.3.0, %B200 ], [ %.680.7, %B3095.loopexit.unr-lcssa ], [ %.680.epil, %B3071.epil ]
-  %.722 = add nsw i64 %spec.select, %done.2.0
-  %.728 = icmp slt i64 %.722, %arg.n
-  br i1 %.728, label %B200, label %B3105
+B3071.us:                                         ; preds = %B3027.us.epil, %B3071.us.loopexit.unr-lcssa, %B246.us
+  %least_negative.2.3.lcssa.us329 = phi double [ %least_negative.3.1.us, %B246.us ], [ %.668.us.lcssa, %B3071.us.loopexit.unr-lcssa ], [ %.668.us.lcssa, %B3027.us.epil ]
+  %least.2.3.lcssa.us328 = phi double [ %least.3.1.us, %B246.us ], [ %.659.us.lcssa, %B3071.us.loopexit.unr-lcssa ], [ %.659.us.lcssa, %B3027.us.epil ]
+  %n_found.2.3.lcssa.us = phi i64 [ %n_found.3.1.us, %B246.us ], [ %.823.us.7, %B3071.us.loopexit.unr-lcssa ], [ %.823.us.epil, %B3027.us.epil ]
+  %less.2.3.lcssa.us = phi i64 [ %less.3.1.us, %B246.us ], [ %.831.us.7, %B3071.us.loopexit.unr-lcssa ], [ %.831.us.epil, %B3027.us.epil ]
+  %.873.us = add nsw i64 %spec.select.us, %done.2.1.us
+  %.879.us = icmp slt i64 %.873.us, %arg.n
+  br i1 %.879.us, label %B246.us, label %B3095.loopexit.us
 
-B3105:                                            ; preds = %B3095, %B0
-  %lowest.4.1 = phi double [ 0x7FF0000000000000, %B0 ], [ %lowest.2.1.lcssa228, %B3095 ]
-  %least_negative.4.1 = phi double [ 0x7FF0000000000000, %B0 ], [ %least_negative.2.1.lcssa229, %B3095 ]
-  %found.4.1 = phi i64 [ 0, %B0 ], [ %found.2.1.lcssa, %B3095 ]
-  %less.4.1 = phi i64 [ 0, %B0 ], [ %less.2.1.lcssa, %B3095 ]
-  store double %lowest.4.1, ptr %arg.ends, align 8
-  %.776 = fneg double %least_negative.4.1
-  store double %.776, ptr %.54, align 8
-  store i64 %less.4.1, ptr %arg.below, align 8
-  store i64 %found.4.1, ptr %retptr, align 8
+B3027.us:                                         ; preds = %B3027.us.preheader.new, %B3027.us
+  %less.2.3272.us = phi i64 [ %less.3.1.us, %B3027.us.preheader.new ], [ %.831.us.7, %B3027.us ]
+  %n_found.2.3271.us = phi i64 [ %n_found.3.1.us, %B3027.us.preheader.new ], [ %.823.us.7, %B3027.us ]
+  %.774267269.us = phi i64 [ 0, %B3027.us.preheader.new ], [ %.781.us.7, %B3027.us ]
+  %sunkaddr433 = shl i64 %.774267269.us, 3
+  %sunkaddr434 = getelementptr i8, ptr %arg.few, i64 %sunkaddr433
+  %.808.us = load double, ptr %sunkaddr434, align 8
+  %.811.us = getelementptr double, ptr %arg.room, i64 %n_found.2.3271.us
+  store double %.808.us, ptr %.811.us, align 8
+  %.814.us = fcmp oge double %.808.us, %.202.us
+  %.818.us = fcmp ole double %.808.us, %.209.us
+  %.821246.us = and i1 %.814.us, %.818.us
+  %.821.us = zext i1 %.821246.us to i64
+  %.823.us = add nsw i64 %n_found.2.3271.us, %.821.us
+  %.827.us = fcmp olt double %.808.us, %.202.us
+  %.829.us = zext i1 %.827.us to i64
+  %.831.us = add nsw i64 %less.2.3272.us, %.829.us
+  %sunkaddr438 = getelementptr i8, ptr %sunkaddr434, i64 8
+  %.808.us.1 = load double, ptr %sunkaddr438, align 8
+  %.811.us.1 = getelementptr double, ptr %arg.room, i64 %.823.us
+  store double %.808.us.1, ptr %.811.us.1, align 8
+  %.814.us.1 = fcmp oge double %.808.us.1, %.202.us
+  %.818.us.1 = fcmp ole double %.808.us.1, %.209.us
+  %.821246.us.1 = and i1 %.814.us.1, %.818.us.1
+  %.821.us.1 = zext i1 %.821246.us.1 to i64
+  %.823.us.1 = add nsw i64 %.823.us, %.821.us.1
+  %.827.us.1 = fcmp olt double %.808.us.1, %.202.us
+  %.829.us.1 = zext i1 %.827.us.1 to i64
+  %.831.us.1 = add nsw i64 %.831.us, %.829.us.1
+  %sunkaddr442 = getelementptr i8, ptr %sunkaddr434, i64 16
+  %.808.us.2 = load double, ptr %sunkaddr442, align 8
+  %.811.us.2 = getelementptr double, ptr %arg.room, i64 %.823.us.1
+  store double %.808.us.2, ptr %.811.us.2, align 8
+  %.814.us.2 = fcmp oge double %.808.us.2, %.202.us
+  %.818.us.2 = fcmp ole double %.808.us.2, %.209.us
+  %.821246.us.2 = and i1 %.814.us.2, %.818.us.2
+  %.821.us.2 = zext i1 %.821246.us.2 to i64
+  %.823.us.2 = add nsw i64 %.823.us.1, %.821.us.2
+  %.827.us.2 = fcmp olt double %.808.us.2, %.202.us
+  %.829.us.2 = zext i1 %.827.us.2 to i64
+  %.831.us.2 = add nsw i64 %.831.us.1, %.829.us.2
+  %sunkaddr446 = getelementptr i8, ptr %sunkaddr434, i64 24
+  %.808.us.3 = load double, ptr %sunkaddr446, align 8
+  %.811.us.3 = getelementptr double, ptr %arg.room, i64 %.823.us.2
+  store double %.808.us.3, ptr %.811.us.3, align 8
+  %.814.us.3 = fcmp oge double %.808.us.3, %.202.us
+  %.818.us.3 = fcmp ole double %.808.us.3, %.209.us
+  %.821246.us.3 = and i1 %.814.us.3, %.818.us.3
+  %.821.us.3 = zext i1 %.821246.us.3 to i64
+  %.823.us.3 = add nsw i64 %.823.us.2, %.821.us.3
+  %.827.us.3 = fcmp olt double %.808.us.3, %.202.us
+  %.829.us.3 = zext i1 %.827.us.3 to i64
+  %.831.us.3 = add nsw i64 %.831.us.2, %.829.us.3
+  %sunkaddr450 = getelementptr i8, ptr %sunkaddr434, i64 32
+  %.808.us.4 = load double, ptr %sunkaddr450, align 8
+  %.811.us.4 = getelementptr double, ptr %arg.room, i64 %.823.us.3
+  store double %.808.us.4, ptr %.811.us.4, align 8
+  %.814.us.4 = fcmp oge double %.808.us.4, %.202.us
+  %.818.us.4 = fcmp ole double %.808.us.4, %.209.us
+  %.821246.us.4 = and i1 %.814.us.4, %.818.us.4
+  %.821.us.4 = zext i1 %.821246.us.4 to i64
+  %.823.us.4 = add nsw i64 %.823.us.3, %.821.us.4
+  %.827.us.4 = fcmp olt double %.808.us.4, %.202.us
+  %.829.us.4 = zext i1 %.827.us.4 to i64
+  %.831.us.4 = add nsw i64 %.831.us.3, %.829.us.4
+  %sunkaddr454 = getelementptr i8, ptr %sunkaddr434, i64 40
+  %.808.us.5 = load double, ptr %sunkaddr454, align 8
+  %.811.us.5 = getelementptr double, ptr %arg.room, i64 %.823.us.4
+  store double %.808.us.5, ptr %.811.us.5, align 8
+  %.814.us.5 = fcmp oge double %.808.us.5, %.202.us
+  %.818.us.5 = fcmp ole double %.808.us.5, %.209.us
+  %.821246.us.5 = and i1 %.814.us.5, %.818.us.5
+  %.821.us.5 = zext i1 %.821246.us.5 to i64
+  %.823.us.5 = add nsw i64 %.823.us.4, %.821.us.5
+  %.827.us.5 = fcmp olt double %.808.us.5, %.202.us
+  %.829.us.5 = zext i1 %.827.us.5 to i64
+  %.831.us.5 = add nsw i64 %.831.us.4, %.829.us.5
+  %sunkaddr458 = getelementptr i8, ptr %sunkaddr434, i64 48
+  %.808.us.6 = load double, ptr %sunkaddr458, align 8
+  %.811.us.6 = getelementptr double, ptr %arg.room, i64 %.823.us.5
+  store double %.808.us.6, ptr %.811.us.6, align 8
+  %.814.us.6 = fcmp oge double %.808.us.6, %.202.us
+  %.818.us.6 = fcmp ole double %.808.us.6, %.209.us
+  %.821246.us.6 = and i1 %.814.us.6, %.818.us.6
+  %.821.us.6 = zext i1 %.821246.us.6 to i64
+  %.823.us.6 = add nsw i64 %.823.us.5, %.821.us.6
+  %.827.us.6 = fcmp olt double %.808.us.6, %.202.us
+  %.829.us.6 = zext i1 %.827.us.6 to i64
+  %.831.us.6 = add nsw i64 %.831.us.5, %.829.us.6
+  %.781.us.7 = add nuw i64 %.774267269.us, 8
+  %sunkaddr462 = getelementptr i8, ptr %sunkaddr434, i64 56
+  %.808.us.7 = load double, ptr %sunkaddr462, align 8
+  %.811.us.7 = getelementptr double, ptr %arg.room, i64 %.823.us.6
+  store double %.808.us.7, ptr %.811.us.7, align 8
+  %.814.us.7 = fcmp oge double %.808.us.7, %.202.us
+  %.818.us.7 = fcmp ole double %.808.us.7, %.209.us
+  %.821246.us.7 = and i1 %.814.us.7, %.818.us.7
+  %.821.us.7 = zext i1 %.821246.us.7 to i64
+  %.823.us.7 = add nsw i64 %.823.us.6, %.821.us.7
+  %.827.us.7 = fcmp olt double %.808.us.7, %.202.us
+  %.829.us.7 = zext i1 %.827.us.7 to i64
+  %.831.us.7 = add nsw i64 %.831.us.6, %.829.us.7
+  %niter.ncmp.7 = icmp eq i64 %unroll_iter, %.781.us.7
+  br i1 %niter.ncmp.7, label %B3071.us.loopexit.unr-lcssa, label %B3027.us
+
+B2887.us:                                         ; preds = %B2887.us.preheader, %B2887.us
+  %least_negative.2.3261.us = phi double [ %.668.us, %B2887.us ], [ %least_negative.2.3261.us.ph, %B2887.us.preheader ]
+  %least.2.3260.us = phi double [ %.659.us, %B2887.us ], [ %least.2.3260.us.ph, %B2887.us.preheader ]
+  %.622256258.us = phi i64 [ %.629.us, %B2887.us ], [ %.622256258.us.ph, %B2887.us.preheader ]
+  %.629.us = add nuw nsw i64 %.622256258.us, 1
+  %25 = shl i64 %.622256258.us, 3
+  %scevgep236 = getelementptr i8, ptr %arg.few, i64 %25
+  %.656.us = load double, ptr %scevgep236, align 8
+  %.659.us = tail call nnan nsz double @llvm.minnum.f64(double %.656.us, double %least.2.3260.us)
+  %.665.us = fneg double %.656.us
+  %.668.us = tail call nnan nsz double @llvm.minnum.f64(double %least_negative.2.3261.us, double %.665.us)
+  %exitcond323.not = icmp eq i64 %spec.select.us, %.629.us
+  br i1 %exitcond323.not, label %B3027.us.preheader, label %B2887.us, !llvm.loop !30
+
+B3027.us.preheader:                               ; preds = %B2887.us, %vec.epilog.middle.block78, %middle.block48
+  %.659.us.lcssa = phi double [ %50, %vec.epilog.middle.block78 ], [ %42, %middle.block48 ], [ %.659.us, %B2887.us ]
+  %.668.us.lcssa = phi double [ %49, %vec.epilog.middle.block78 ], [ %41, %middle.block48 ], [ %.668.us, %B2887.us ]
+  %xtraiter171 = and i64 %spec.select.us, 7
+  %26 = icmp slt i64 %.251.us, 8
+  br i1 %26, label %B3027.us.epil.preheader, label %B3027.us.preheader.new
+
+B3027.us.preheader.new:                           ; preds = %B3027.us.preheader
+  %unroll_iter = and i64 %spec.select.us, 4088
+  br label %B3027.us
+
+B304.us:                                          ; preds = %B304.us.preheader187, %B304.us
+  %.346250252.us = phi i64 [ %.353.us.3, %B304.us ], [ %.346250252.us.unr, %B304.us.preheader187 ]
+  %27 = shl i64 %.346250252.us, 3
+  %scevgep224 = getelementptr i8, ptr %scevgep220, i64 %27
+  %scevgep225 = getelementptr i8, ptr %scevgep224, i64 -24
+  %.387.us = load i64, ptr %scevgep225, align 8
+  %.391.us = load i64, ptr %scevgep85, align 8
+  %.395.us = load i64, ptr %scevgep87, align 8
+  %.399.us = load double, ptr %scevgep89, align 8
+  %.403.us = load double, ptr %scevgep91, align 8
+  %.428.not.us = icmp eq i64 %.391.us, 0
+  %.431.us = tail call i64 @llvm.bswap.i64(i64 %.387.us)
+  %spec.select242.us = select i1 %.428.not.us, i64 %.387.us, i64 %.431.us
+  %.441.us = lshr i64 %spec.select242.us, %.195.us
+  %.447.us = shl i64 %.441.us, %.188.us
+  %.452.not.us = icmp eq i64 %.395.us, 0
+  %.460.us = ashr exact i64 %.447.us, %.188.us
+  %.463.us = sitofp i64 %.460.us to double
+  %.470.us = lshr exact i64 %.447.us, %.188.us
+  %.475.us = uitofp i64 %.470.us to double
+  %physical_v13__vphi200_0.2.4.us = select i1 %.452.not.us, double %.475.us, double %.463.us
+  %.483.us = fmul double %.399.us, %physical_v13__vphi200_0.2.4.us
+  %.494.us = fcmp une double %.403.us, 0.000000e+00
+  %.498.us = fadd double %.403.us, %.483.us
+  %physical_v13_x_1.2.4.us = select i1 %.494.us, double %.498.us, double %.483.us
+  %sunkaddr473 = getelementptr i8, ptr %arg.few, i64 %27
+  store double %physical_v13_x_1.2.4.us, ptr %sunkaddr473, align 8
+  %scevgep227 = getelementptr i8, ptr %scevgep224, i64 -16
+  %.387.us.1 = load i64, ptr %scevgep227, align 8
+  %.391.us.1 = load i64, ptr %scevgep85, align 8
+  %.395.us.1 = load i64, ptr %scevgep87, align 8
+  %.399.us.1 = load double, ptr %scevgep89, align 8
+  %.403.us.1 = load double, ptr %scevgep91, align 8
+  %.428.not.us.1 = icmp eq i64 %.391.us.1, 0
+  %.431.us.1 = tail call i64 @llvm.bswap.i64(i64 %.387.us.1)
+  %spec.select242.us.1 = select i1 %.428.not.us.1, i64 %.387.us.1, i64 %.431.us.1
+  %.441.us.1 = lshr i64 %spec.select242.us.1, %.195.us
+  %.447.us.1 = shl i64 %.441.us.1, %.188.us
+  %.452.not.us.1 = icmp eq i64 %.395.us.1, 0
+  %.460.us.1 = ashr exact i64 %.447.us.1, %.188.us
+  %.463.us.1 = sitofp i64 %.460.us.1 to double
+  %.470.us.1 = lshr exact i64 %.447.us.1, %.188.us
+  %.475.us.1 = uitofp i64 %.470.us.1 to double
+  %physical_v13__vphi200_0.2.4.us.1 = select i1 %.452.not.us.1, double %.475.us.1, double %.463.us.1
+  %.483.us.1 = fmul double %.399.us.1, %physical_v13__vphi200_0.2.4.us.1
+  %.494.us.1 = fcmp une double %.403.us.1, 0.000000e+00
+  %.498.us.1 = fadd double %.403.us.1, %.483.us.1
+  %physical_v13_x_1.2.4.us.1 = select i1 %.494.us.1, double %.498.us.1, double %.483.us.1
+  %sunkaddr476 = getelementptr i8, ptr %sunkaddr473, i64 8
+  store double %physical_v13_x_1.2.4.us.1, ptr %sunkaddr476, align 8
+  %scevgep223 = getelementptr i8, ptr %scevgep224, i64 -8
+  %.387.us.2 = load i64, ptr %scevgep223, align 8
+  %.391.us.2 = load i64, ptr %scevgep85, align 8
+  %.395.us.2 = load i64, ptr %scevgep87, align 8
+  %.399.us.2 = load double, ptr %scevgep89, align 8
+  %.403.us.2 = load double, ptr %scevgep91, align 8
+  %.428.not.us.2 = icmp eq i64 %.391.us.2, 0
+  %.431.us.2 = tail call i64 @llvm.bswap.i64(i64 %.387.us.2)
+  %spec.select242.us.2 = select i1 %.428.not.us.2, i64 %.387.us.2, i64 %.431.us.2
+  %.441.us.2 = lshr i64 %spec.select242.us.2, %.195.us
+  %.447.us.2 = shl i64 %.441.us.2, %.188.us
+  %.452.not.us.2 = icmp eq i64 %.395.us.2, 0
+  %.460.us.2 = ashr exact i64 %.447.us.2, %.188.us
+  %.463.us.2 = sitofp i64 %.460.us.2 to double
+  %.470.us.2 = lshr exact i64 %.447.us.2, %.188.us
+  %.475.us.2 = uitofp i64 %.470.us.2 to double
+  %physical_v13__vphi200_0.2.4.us.2 = select i1 %.452.not.us.2, double %.475.us.2, double %.463.us.2
+  %.483.us.2 = fmul double %.399.us.2, %physical_v13__vphi200_0.2.4.us.2
+  %.494.us.2 = fcmp une double %.403.us.2, 0.000000e+00
+  %.498.us.2 = fadd double %.403.us.2, %.483.us.2
+  %physical_v13_x_1.2.4.us.2 = select i1 %.494.us.2, double %.498.us.2, double %.483.us.2
+  %sunkaddr479 = getelementptr i8, ptr %sunkaddr473, i64 16
+  store double %physical_v13_x_1.2.4.us.2, ptr %sunkaddr479, align 8
+  %.353.us.3 = add nuw nsw i64 %.346250252.us, 4
+  %.387.us.3 = load i64, ptr %scevgep224, align 8
+  %.391.us.3 = load i64, ptr %scevgep85, align 8
+  %.395.us.3 = load i64, ptr %scevgep87, align 8
+  %.399.us.3 = load double, ptr %scevgep89, align 8
+  %.403.us.3 = load double, ptr %scevgep91, align 8
+  %.428.not.us.3 = icmp eq i64 %.391.us.3, 0
+  %.431.us.3 = tail call i64 @llvm.bswap.i64(i64 %.387.us.3)
+  %spec.select242.us.3 = select i1 %.428.not.us.3, i64 %.387.us.3, i64 %.431.us.3
+  %.441.us.3 = lshr i64 %spec.select242.us.3, %.195.us
+  %.447.us.3 = shl i64 %.441.us.3, %.188.us
+  %.452.not.us.3 = icmp eq i64 %.395.us.3, 0
+  %.460.us.3 = ashr exact i64 %.447.us.3, %.188.us
+  %.463.us.3 = sitofp i64 %.460.us.3 to double
+  %.470.us.3 = lshr exact i64 %.447.us.3, %.188.us
+  %.475.us.3 = uitofp i64 %.470.us.3 to double
+  %physical_v13__vphi200_0.2.4.us.3 = select i1 %.452.not.us.3, double %.475.us.3, double %.463.us.3
+  %.483.us.3 = fmul double %.399.us.3, %physical_v13__vphi200_0.2.4.us.3
+  %.494.us.3 = fcmp une double %.403.us.3, 0.000000e+00
+  %.498.us.3 = fadd double %.403.us.3, %.483.us.3
+  %physical_v13_x_1.2.4.us.3 = select i1 %.494.us.3, double %.498.us.3, double %.483.us.3
+  %sunkaddr482 = getelementptr i8, ptr %sunkaddr473, i64 24
+  store double %physical_v13_x_1.2.4.us.3, ptr %sunkaddr482, align 8
+  %exitcond322.not.3 = icmp eq i64 %spec.select.us, %.353.us.3
+  br i1 %exitcond322.not.3, label %iter.check27, label %B304.us, !llvm.loop !31
+
+iter.check27:                                     ; preds = %B304.us, %B304.us.prol.loopexit, %vec.epilog.middle.block153, %middle.block132
+  br i1 %min.iters.check109, label %B2887.us.preheader, label %vector.main.loop.iter.check29
+
+B2887.us.preheader:                               ; preds = %vec.epilog.middle.block78, %vec.epilog.iter.check63, %iter.check27
+  %least_negative.2.3261.us.ph = phi double [ %49, %vec.epilog.middle.block78 ], [ %41, %vec.epilog.iter.check63 ], [ %least_negative.3.1.us, %iter.check27 ]
+  %least.2.3260.us.ph = phi double [ %50, %vec.epilog.middle.block78 ], [ %42, %vec.epilog.iter.check63 ], [ %least.3.1.us, %iter.check27 ]
+  %.622256258.us.ph = phi i64 [ %n.vec67, %vec.epilog.middle.block78 ], [ %n.vec32, %vec.epilog.iter.check63 ], [ 0, %iter.check27 ]
+  br label %B2887.us
+
+vector.main.loop.iter.check29:                    ; preds = %iter.check27
+  %min.iters.check28 = icmp slt i64 %.251.us, 32
+  br i1 %min.iters.check28, label %vec.epilog.ph65, label %vector.ph30
+
+vector.ph30:                                      ; preds = %vector.main.loop.iter.check29
+  %n.vec32 = and i64 %spec.select.us, 4064
+  %broadcast.splatinsert = insertelement <8 x double> poison, double %least_negative.3.1.us, i64 0
+  %broadcast.splat = shufflevector <8 x double> %broadcast.splatinsert, <8 x double> poison, <8 x i32> zeroinitializer
+  %broadcast.splatinsert33 = insertelement <8 x double> poison, double %least.3.1.us, i64 0
+  %broadcast.splat34 = shufflevector <8 x double> %broadcast.splatinsert33, <8 x double> poison, <8 x i32> zeroinitializer
+  br label %vector.body35
+
+vector.body35:                                    ; preds = %vector.body35, %vector.ph30
+  %index36 = phi i64 [ 0, %vector.ph30 ], [ %index.next47, %vector.body35 ]
+  %vec.phi = phi <8 x double> [ %broadcast.splat, %vector.ph30 ], [ %36, %vector.body35 ]
+  %vec.phi37 = phi <8 x double> [ %broadcast.splat, %vector.ph30 ], [ %37, %vector.body35 ]
+  %vec.phi38 = phi <8 x double> [ %broadcast.splat, %vector.ph30 ], [ %38, %vector.body35 ]
+  %vec.phi39 = phi <8 x double> [ %broadcast.splat, %vector.ph30 ], [ %39, %vector.body35 ]
+  %vec.phi40 = phi <8 x double> [ %broadcast.splat34, %vector.ph30 ], [ %28, %vector.body35 ]
+  %vec.phi41 = phi <8 x double> [ %broadcast.splat34, %vector.ph30 ], [ %29, %vector.body35 ]
+  %vec.phi42 = phi <8 x double> [ %broadcast.splat34, %vector.ph30 ], [ %30, %vector.body35 ]
+  %vec.phi43 = phi <8 x double> [ %broadcast.splat34, %vector.ph30 ], [ %31, %vector.body35 ]
+  %sunkaddr483 = shl i64 %index36, 3
+  %sunkaddr484 = getelementptr i8, ptr %arg.few, i64 %sunkaddr483
+  %wide.load = load <8 x double>, ptr %sunkaddr484, align 8
+  %sunkaddr487 = getelementptr i8, ptr %sunkaddr484, i64 64
+  %wide.load44 = load <8 x double>, ptr %sunkaddr487, align 8
+  %sunkaddr490 = getelementptr i8, ptr %sunkaddr484, i64 128
+  %wide.load45 = load <8 x double>, ptr %sunkaddr490, align 8
+  %sunkaddr493 = getelementptr i8, ptr %sunkaddr484, i64 192
+  %wide.load46 = load <8 x double>, ptr %sunkaddr493, align 8
+  %28 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load, <8 x double> %vec.phi40)
+  %29 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load44, <8 x double> %vec.phi41)
+  %30 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load45, <8 x double> %vec.phi42)
+  %31 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %wide.load46, <8 x double> %vec.phi43)
+  %32 = fneg <8 x double> %wide.load
+  %33 = fneg <8 x double> %wide.load44
+  %34 = fneg <8 x double> %wide.load45
+  %35 = fneg <8 x double> %wide.load46
+  %36 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi, <8 x double> %32)
+  %37 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi37, <8 x double> %33)
+  %38 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi38, <8 x double> %34)
+  %39 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %vec.phi39, <8 x double> %35)
+  %index.next47 = add nuw i64 %index36, 32
+  %40 = icmp eq i64 %n.vec32, %index.next47
+  br i1 %40, label %middle.block48, label %vector.body35, !llvm.loop !32
+
+middle.block48:                                   ; preds = %vector.body35
+  %rdx.minmax.select = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %36, <8 x double> %37)
+  %rdx.minmax.select50 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select, <8 x double> %38)
+  %rdx.minmax.select52 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select50, <8 x double> %39)
+  %rdx.shuf = shufflevector <8 x double> %rdx.minmax.select52, <8 x double> poison, <8 x i32> <i32 4, i32 5, i32 6, i32 7, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select361 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select52, <8 x double> %rdx.shuf)
+  %rdx.shuf362 = shufflevector <8 x double> %rdx.minmax.select361, <8 x double> poison, <8 x i32> <i32 2, i32 3, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select364 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select361, <8 x double> %rdx.shuf362)
+  %rdx.shuf365 = shufflevector <8 x double> %rdx.minmax.select364, <8 x double> poison, <8 x i32> <i32 1, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select367 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select364, <8 x double> %rdx.shuf365)
+  %41 = extractelement <8 x double> %rdx.minmax.select367, i64 0
+  %rdx.minmax.select54 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %28, <8 x double> %29)
+  %rdx.minmax.select56 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select54, <8 x double> %30)
+  %rdx.minmax.select58 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select56, <8 x double> %31)
+  %rdx.shuf368 = shufflevector <8 x double> %rdx.minmax.select58, <8 x double> poison, <8 x i32> <i32 4, i32 5, i32 6, i32 7, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select370 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select58, <8 x double> %rdx.shuf368)
+  %rdx.shuf371 = shufflevector <8 x double> %rdx.minmax.select370, <8 x double> poison, <8 x i32> <i32 2, i32 3, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select373 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select370, <8 x double> %rdx.shuf371)
+  %rdx.shuf374 = shufflevector <8 x double> %rdx.minmax.select373, <8 x double> poison, <8 x i32> <i32 1, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select376 = tail call nnan nsz <8 x double> @llvm.minnum.v8f64(<8 x double> %rdx.minmax.select373, <8 x double> %rdx.shuf374)
+  %42 = extractelement <8 x double> %rdx.minmax.select376, i64 0
+  %cmp.n59 = icmp eq i64 %spec.select.us, %n.vec32
+  br i1 %cmp.n59, label %B3027.us.preheader, label %vec.epilog.iter.check63
+
+vec.epilog.iter.check63:                          ; preds = %middle.block48
+  %43 = and i64 %spec.select.us, 28
+  %min.epilog.iters.check64 = icmp eq i64 %43, 0
+  br i1 %min.epilog.iters.check64, label %B2887.us.preheader, label %vec.epilog.ph65, !prof !22
+
+vec.epilog.ph65:                                  ; preds = %vec.epilog.iter.check63, %vector.main.loop.iter.check29
+  %vec.epilog.resume.val60 = phi i64 [ %n.vec32, %vec.epilog.iter.check63 ], [ 0, %vector.main.loop.iter.check29 ]
+  %bc.merge.rdx = phi double [ %41, %vec.epilog.iter.check63 ], [ %least_negative.3.1.us, %vector.main.loop.iter.check29 ]
+  %bc.merge.rdx61 = phi double [ %42, %vec.epilog.iter.check63 ], [ %least.3.1.us, %vector.main.loop.iter.check29 ]
+  %n.vec67 = and i64 %spec.select.us, 4092
+  %broadcast.splatinsert68 = insertelement <4 x double> poison, double %bc.merge.rdx, i64 0
+  %broadcast.splat69 = shufflevector <4 x double> %broadcast.splatinsert68, <4 x double> poison, <4 x i32> zeroinitializer
+  %broadcast.splatinsert70 = insertelement <4 x double> poison, double %bc.merge.rdx61, i64 0
+  %broadcast.splat71 = shufflevector <4 x double> %broadcast.splatinsert70, <4 x double> poison, <4 x i32> zeroinitializer
+  br label %vec.epilog.vector.body72
+
+vec.epilog.vector.body72:                         ; preds = %vec.epilog.vector.body72, %vec.epilog.ph65
+  %index73 = phi i64 [ %vec.epilog.resume.val60, %vec.epilog.ph65 ], [ %index.next77, %vec.epilog.vector.body72 ]
+  %vec.phi74 = phi <4 x double> [ %broadcast.splat69, %vec.epilog.ph65 ], [ %47, %vec.epilog.vector.body72 ]
+  %vec.phi75 = phi <4 x double> [ %broadcast.splat71, %vec.epilog.ph65 ], [ %45, %vec.epilog.vector.body72 ]
+  %44 = shl i64 %index73, 3
+  %scevgep235 = getelementptr i8, ptr %arg.few, i64 %44
+  %wide.load76 = load <4 x double>, ptr %scevgep235, align 8
+  %45 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %wide.load76, <4 x double> %vec.phi75)
+  %46 = fneg <4 x double> %wide.load76
+  %47 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %vec.phi74, <4 x double> %46)
+  %index.next77 = add nuw i64 %index73, 4
+  %48 = icmp eq i64 %n.vec67, %index.next77
+  br i1 %48, label %vec.epilog.middle.block78, label %vec.epilog.vector.body72, !llvm.loop !33
+
+vec.epilog.middle.block78:                        ; preds = %vec.epilog.vector.body72
+  %rdx.shuf377 = shufflevector <4 x double> %47, <4 x double> poison, <4 x i32> <i32 2, i32 3, i32 poison, i32 poison>
+  %rdx.minmax.select379 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %47, <4 x double> %rdx.shuf377)
+  %rdx.shuf380 = shufflevector <4 x double> %rdx.minmax.select379, <4 x double> poison, <4 x i32> <i32 1, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select382 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %rdx.minmax.select379, <4 x double> %rdx.shuf380)
+  %49 = extractelement <4 x double> %rdx.minmax.select382, i64 0
+  %rdx.shuf383 = shufflevector <4 x double> %45, <4 x double> poison, <4 x i32> <i32 2, i32 3, i32 poison, i32 poison>
+  %rdx.minmax.select385 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %45, <4 x double> %rdx.shuf383)
+  %rdx.shuf386 = shufflevector <4 x double> %rdx.minmax.select385, <4 x double> poison, <4 x i32> <i32 1, i32 poison, i32 poison, i32 poison>
+  %rdx.minmax.select388 = tail call nnan nsz <4 x double> @llvm.minnum.v4f64(<4 x double> %rdx.minmax.select385, <4 x double> %rdx.shuf386)
+  %50 = extractelement <4 x double> %rdx.minmax.select388, i64 0
+  %cmp.n79 = icmp eq i64 %spec.select.us, %n.vec67
+  br i1 %cmp.n79, label %B3027.us.preheader, label %B2887.us.preheader
+
+B3095.loopexit.us:                                ; preds = %B3071.us
+  %.144.us = add nuw nsw i64 %.137284304.us, 1
+  %sunkaddr495 = getelementptr i8, ptr %arg.lowest, i64 %17
+  store double %least.2.3.lcssa.us328, ptr %sunkaddr495, align 8
+  %.912.us = fneg double %least_negative.2.3.lcssa.us329
+  %sunkaddr497 = getelementptr i8, ptr %arg.highest, i64 %17
+  store double %.912.us, ptr %sunkaddr497, align 8
+  %.922.us = getelementptr i64, ptr %arg.below, i64 %.137284304.us
+  store i64 %less.2.3.lcssa.us, ptr %.922.us, align 8
+  %.928.us = sub nsw i64 %n_found.2.3.lcssa.us, %.215.us
+  %.935.us = getelementptr i64, ptr %arg.found, i64 %.137284304.us
+  store i64 %.928.us, ptr %.935.us, align 8
+  %exitcond325.not = icmp eq i64 %.144.us, %arg.count
+  br i1 %exitcond325.not, label %B3105, label %B38.us
+
+iter.check111:                                    ; preds = %B246.us
+  %51 = getelementptr i64, ptr %arg.data, i64 %done.2.1.us
+  %min.iters.check109 = icmp slt i64 %.251.us, 4
+  br i1 %min.iters.check109, label %B304.us.preheader, label %vector.memcheck83
+
+vector.memcheck83:                                ; preds = %iter.check111
+  %52 = shl nuw nsw i64 %spec.select.us, 3
+  %scevgep = getelementptr i8, ptr %arg.few, i64 %52
+  %53 = add i64 %spec.select.us, %done.2.1.us
+  %54 = shl i64 %53, 3
+  %scevgep84 = getelementptr i8, ptr %arg.data, i64 %54
+  %bound0 = icmp ult ptr %arg.few, %scevgep84
+  %bound1 = icmp ult ptr %51, %scevgep
+  %found.conflict = and i1 %bound1, %bound0
+  %bound194 = icmp ult ptr %scevgep85, %scevgep
+  %found.conflict95 = and i1 %22, %bound194
+  %conflict.rdx96 = or i1 %found.conflict95, %found.conflict
+  %bound198 = icmp ult ptr %scevgep87, %scevgep
+  %found.conflict99 = and i1 %21, %bound198
+  %conflict.rdx100 = or i1 %found.conflict99, %conflict.rdx96
+  %bound1102 = icmp ult ptr %scevgep89, %scevgep
+  %found.conflict103 = and i1 %20, %bound1102
+  %conflict.rdx104 = or i1 %found.conflict103, %conflict.rdx100
+  %bound1106 = icmp ult ptr %scevgep91, %scevgep
+  %found.conflict107 = and i1 %19, %bound1106
+  %conflict.rdx108 = or i1 %found.conflict107, %conflict.rdx104
+  br i1 %conflict.rdx108, label %B304.us.preheader, label %vector.main.loop.iter.check113
+
+vector.main.loop.iter.check113:                   ; preds = %vector.memcheck83
+  %min.iters.check112 = icmp slt i64 %.251.us, 32
+  br i1 %min.iters.check112, label %vec.epilog.ph138, label %vector.ph114
+
+vector.ph114:                                     ; preds = %vector.main.loop.iter.check113
+  %n.vec116 = and i64 %spec.select.us, 4064
+  %55 = load double, ptr %scevgep91, align 8, !alias.scope !34
+  %broadcast.splatinsert117 = insertelement <8 x double> poison, double %55, i64 0
+  %broadcast.splat118 = shufflevector <8 x double> %broadcast.splatinsert117, <8 x double> poison, <8 x i32> zeroinitializer
+  %56 = load double, ptr %scevgep89, align 8, !alias.scope !37
+  %broadcast.splatinsert129 = insertelement <8 x double> poison, double %56, i64 0
+  %broadcast.splat130 = shufflevector <8 x double> %broadcast.splatinsert129, <8 x double> poison, <8 x i32> zeroinitializer
+  %57 = load i64, ptr %scevgep87, align 8, !alias.scope !39
+  %58 = load i64, ptr %scevgep85, align 8, !alias.scope !41
+  %59 = shl i64 %done.2.1.us, 3
+  %scevgep199 = getelementptr i8, ptr %scevgep198, i64 %59
+  %60 = fcmp une double %55, 0.000000e+00
+  %61 = icmp eq i64 %57, 0
+  %62 = icmp eq i64 %58, 0
+  br label %vector.body123
+
+vector.body123:                                   ; preds = %vector.body123, %vector.ph114
+  %index124 = phi i64 [ 0, %vector.ph114 ], [ %index.next131, %vector.body123 ]
+  %63 = shl i64 %index124, 3
+  %scevgep205 = getelementptr i8, ptr %scevgep199, i64 %63
+  %scevgep206 = getelementptr i8, ptr %scevgep205, i64 -192
+  %scevgep204 = getelementptr i8, ptr %scevgep205, i64 -128
+  %scevgep202 = getelementptr i8, ptr %scevgep205, i64 -64
+  %wide.load125 = load <8 x i64>, ptr %scevgep206, align 8, !alias.scope !43
+  %wide.load126 = load <8 x i64>, ptr %scevgep204, align 8, !alias.scope !43
+  %wide.load127 = load <8 x i64>, ptr %scevgep202, align 8, !alias.scope !43
+  %wide.load128 = load <8 x i64>, ptr %scevgep205, align 8, !alias.scope !43
+  %64 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load125)
+  %65 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load126)
+  %66 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load127)
+  %67 = tail call <8 x i64> @llvm.bswap.v8i64(<8 x i64> %wide.load128)
+  %68 = select i1 %62, <8 x i64> %wide.load125, <8 x i64> %64
+  %69 = select i1 %62, <8 x i64> %wide.load126, <8 x i64> %65
+  %70 = select i1 %62, <8 x i64> %wide.load127, <8 x i64> %66
+  %71 = select i1 %62, <8 x i64> %wide.load128, <8 x i64> %67
+  %72 = lshr <8 x i64> %68, %broadcast.splat120
+  %73 = lshr <8 x i64> %69, %broadcast.splat120
+  %74 = lshr <8 x i64> %70, %broadcast.splat120
+  %75 = lshr <8 x i64> %71, %broadcast.splat120
+  %76 = shl <8 x i64> %72, %broadcast.splat122
+  %77 = shl <8 x i64> %73, %broadcast.splat122
+  %78 = shl <8 x i64> %74, %broadcast.splat122
+  %79 = shl <8 x i64> %75, %broadcast.splat122
+  %80 = ashr exact <8 x i64> %76, %broadcast.splat122
+  %81 = ashr exact <8 x i64> %77, %broadcast.splat122
+  %82 = ashr exact <8 x i64> %78, %broadcast.splat122
+  %83 = ashr exact <8 x i64> %79, %broadcast.splat122
+  %84 = sitofp <8 x i64> %80 to <8 x double>
+  %85 = sitofp <8 x i64> %81 to <8 x double>
+  %86 = sitofp <8 x i64> %82 to <8 x double>
+  %87 = sitofp <8 x i64> %83 to <8 x double>
+  %88 = lshr exact <8 x i64> %76, %broadcast.splat122
+  %89 = lshr exact <8 x i64> %77, %broadcast.splat122
+  %90 = lshr exact <8 x i64> %78, %broadcast.splat122
+  %91 = lshr exact <8 x i64> %79, %broadcast.splat122
+  %92 = uitofp <8 x i64> %88 to <8 x double>
+  %93 = uitofp <8 x i64> %89 to <8 x double>
+  %94 = uitofp <8 x i64> %90 to <8 x double>
+  %95 = uitofp <8 x i64> %91 to <8 x double>
+  %96 = select i1 %61, <8 x double> %92, <8 x double> %84
+  %97 = select i1 %61, <8 x double> %93, <8 x double> %85
+  %98 = select i1 %61, <8 x double> %94, <8 x double> %86
+  %99 = select i1 %61, <8 x double> %95, <8 x double> %87
+  %100 = fmul <8 x double> %broadcast.splat130, %96
+  %101 = fmul <8 x double> %broadcast.splat130, %97
+  %102 = fmul <8 x double> %broadcast.splat130, %98
+  %103 = fmul <8 x double> %broadcast.splat130, %99
+  %104 = fadd <8 x double> %broadcast.splat118, %100
+  %105 = fadd <8 x double> %broadcast.splat118, %101
+  %106 = fadd <8 x double> %broadcast.splat118, %102
+  %107 = fadd <8 x double> %broadcast.splat118, %103
+  %108 = select i1 %60, <8 x double> %104, <8 x double> %100
+  %109 = select i1 %60, <8 x double> %105, <8 x double> %101
+  %110 = select i1 %60, <8 x double> %106, <8 x double> %102
+  %111 = select i1 %60, <8 x double> %107, <8 x double> %103
+  %sunkaddr507 = getelementptr i8, ptr %arg.few, i64 %63
+  store <8 x double> %108, ptr %sunkaddr507, align 8, !alias.scope !45, !noalias !47
+  %sunkaddr510 = getelementptr i8, ptr %sunkaddr507, i64 64
+  store <8 x double> %109, ptr %sunkaddr510, align 8, !alias.scope !45, !noalias !47
+  %sunkaddr513 = getelementptr i8, ptr %sunkaddr507, i64 128
+  store <8 x double> %110, ptr %sunkaddr513, align 8, !alias.scope !45, !noalias !47
+  %sunkaddr516 = getelementptr i8, ptr %sunkaddr507, i64 192
+  store <8 x double> %111, ptr %sunkaddr516, align 8, !alias.scope !45, !noalias !47
+  %index.next131 = add nuw i64 %index124, 32
+  %112 = icmp eq i64 %n.vec116, %index.next131
+  br i1 %112, label %middle.block132, label %vector.body123, !llvm.loop !48
+
+middle.block132:                                  ; preds = %vector.body123
+  %cmp.n133 = icmp eq i64 %spec.select.us, %n.vec116
+  br i1 %cmp.n133, label %iter.check27, label %vec.epilog.iter.check136
+
+vec.epilog.iter.check136:                         ; preds = %middle.block132
+  %113 = and i64 %spec.select.us, 28
+  %min.epilog.iters.check137 = icmp eq i64 %113, 0
+  br i1 %min.epilog.iters.check137, label %B304.us.preheader, label %vec.epilog.ph138, !prof !22
+
+vec.epilog.ph138:                                 ; preds = %vec.epilog.iter.check136, %vector.main.loop.iter.check113
+  %vec.epilog.resume.val134 = phi i64 [ %n.vec116, %vec.epilog.iter.check136 ], [ 0, %vector.main.loop.iter.check113 ]
+  %n.vec140 = and i64 %spec.select.us, 4092
+  %114 = load double, ptr %scevgep91, align 8, !alias.scope !34
+  %broadcast.splatinsert141 = insertelement <4 x double> poison, double %114, i64 0
+  %broadcast.splat142 = shufflevector <4 x double> %broadcast.splatinsert141, <4 x double> poison, <4 x i32> zeroinitializer
+  %115 = load double, ptr %scevgep89, align 8, !alias.scope !37
+  %broadcast.splatinsert150 = insertelement <4 x double> poison, double %115, i64 0
+  %broadcast.splat151 = shufflevector <4 x double> %broadcast.splatinsert150, <4 x double> poison, <4 x i32> zeroinitializer
+  %116 = load i64, ptr %scevgep87, align 8, !alias.scope !39
+  %117 = load i64, ptr %scevgep85, align 8, !alias.scope !41
+  %118 = fcmp une double %114, 0.000000e+00
+  %119 = icmp eq i64 %116, 0
+  %120 = icmp eq i64 %117, 0
+  br label %vec.epilog.vector.body147
+
+vec.epilog.vector.body147:                        ; preds = %vec.epilog.vector.body147, %vec.epilog.ph138
+  %index148 = phi i64 [ %vec.epilog.resume.val134, %vec.epilog.ph138 ], [ %index.next152, %vec.epilog.vector.body147 ]
+  %121 = shl i64 %index148, 3
+  %scevgep208 = getelementptr i8, ptr %51, i64 %121
+  %wide.load149 = load <4 x i64>, ptr %scevgep208, align 8, !alias.scope !43
+  %122 = tail call <4 x i64> @llvm.bswap.v4i64(<4 x i64> %wide.load149)
+  %123 = select i1 %120, <4 x i64> %wide.load149, <4 x i64> %122
+  %124 = lshr <4 x i64> %123, %broadcast.splat144
+  %125 = shl <4 x i64> %124, %broadcast.splat146
+  %126 = ashr exact <4 x i64> %125, %broadcast.splat146
+  %127 = sitofp <4 x i64> %126 to <4 x double>
+  %128 = lshr exact <4 x i64> %125, %broadcast.splat146
+  %129 = uitofp <4 x i64> %128 to <4 x double>
+  %130 = select i1 %119, <4 x double> %129, <4 x double> %127
+  %131 = fmul <4 x double> %broadcast.splat151, %130
+  %132 = fadd <4 x double> %broadcast.splat142, %131
+  %133 = select i1 %118, <4 x double> %132, <4 x double> %131
+  %scevgep207 = getelementptr i8, ptr %arg.few, i64 %121
+  store <4 x double> %133, ptr %scevgep207, align 8, !alias.scope !45, !noalias !47
+  %index.next152 = add nuw i64 %index148, 4
+  %134 = icmp eq i64 %n.vec140, %index.next152
+  br i1 %134, label %vec.epilog.middle.block153, label %vec.epilog.vector.body147, !llvm.loop !49
+
+vec.epilog.middle.block153:                       ; preds = %vec.epilog.vector.body147
+  %cmp.n154 = icmp eq i64 %spec.select.us, %n.vec140
+  br i1 %cmp.n154, label %iter.check27, label %B304.us.preheader
+
+B304.us.preheader:                                ; preds = %vec.epilog.middle.block153, %vec.epilog.iter.check136, %vector.memcheck83, %iter.check111
+  %.346250252.us.ph = phi i64 [ 0, %iter.check111 ], [ 0, %vector.memcheck83 ], [ %n.vec116, %vec.epilog.iter.check136 ], [ %n.vec140, %vec.epilog.middle.block153 ]
+  %xtraiter168 = and i64 %spec.select.us, 3
+  %lcmp.mod169.not = icmp eq i64 %xtraiter168, 0
+  br i1 %lcmp.mod169.not, label %B304.us.prol.loopexit, label %B304.us.prol
+
+B304.us.prol:                                     ; preds = %B304.us.preheader, %B304.us.prol
+  %lsr.iv = phi i64 [ %lsr.iv.next, %B304.us.prol ], [ %xtraiter168, %B304.us.preheader ]
+  %.346250252.us.prol = phi i64 [ %.353.us.prol, %B304.us.prol ], [ %.346250252.us.ph, %B304.us.preheader ]
+  %.353.us.prol = add nuw nsw i64 %.346250252.us.prol, 1
+  %135 = shl nuw nsw i64 %.346250252.us.prol, 3
+  %scevgep210 = getelementptr i8, ptr %51, i64 %135
+  %.387.us.prol = load i64, ptr %scevgep210, align 8
+  %.391.us.prol = load i64, ptr %scevgep85, align 8
+  %.395.us.prol = load i64, ptr %scevgep87, align 8
+  %.399.us.prol = load double, ptr %scevgep89, align 8
+  %.403.us.prol = load double, ptr %scevgep91, align 8
+  %.428.not.us.prol = icmp eq i64 %.391.us.prol, 0
+  %.431.us.prol = tail call i64 @llvm.bswap.i64(i64 %.387.us.prol)
+  %spec.select242.us.prol = select i1 %.428.not.us.prol, i64 %.387.us.prol, i64 %.431.us.prol
+  %.441.us.prol = lshr i64 %spec.select242.us.prol, %.195.us
+  %.447.us.prol = shl i64 %.441.us.prol, %.188.us
+  %.452.not.us.prol = icmp eq i64 %.395.us.prol, 0
+  %.460.us.prol = ashr exact i64 %.447.us.prol, %.188.us
+  %.463.us.prol = sitofp i64 %.460.us.prol to double
+  %.470.us.prol = lshr exact i64 %.447.us.prol, %.188.us
+  %.475.us.prol = uitofp i64 %.470.us.prol to double
+  %physical_v13__vphi200_0.2.4.us.prol = select i1 %.452.not.us.prol, double %.475.us.prol, double %.463.us.prol
+  %.483.us.prol = fmul double %.399.us.prol, %physical_v13__vphi200_0.2.4.us.prol
+  %.494.us.prol = fcmp une double %.403.us.prol, 0.000000e+00
+  %.498.us.prol = fadd double %.403.us.prol, %.483.us.prol
+  %physical_v13_x_1.2.4.us.prol = select i1 %.494.us.prol, double %.498.us.prol, double %.483.us.prol
+  %scevgep209 = getelementptr i8, ptr %arg.few, i64 %135
+  store double %physical_v13_x_1.2.4.us.prol, ptr %scevgep209, align 8
+  %lsr.iv.next = add nsw i64 %lsr.iv, -1
+  %prol.iter170.cmp.not = icmp eq i64 %lsr.iv.next, 0
+  br i1 %prol.iter170.cmp.not, label %B304.us.prol.loopexit, label %B304.us.prol, !llvm.loop !50
+
+B304.us.prol.loopexit:                            ; preds = %B304.us.prol, %B304.us.preheader
+  %.346250252.us.unr = phi i64 [ %.346250252.us.ph, %B304.us.preheader ], [ %.353.us.prol, %B304.us.prol ]
+  %136 = sub nsw i64 %.346250252.us.ph, %spec.select.us
+  %137 = icmp ugt i64 %136, -4
+  br i1 %137, label %iter.check27, label %B304.us.preheader187
+
+B304.us.preheader187:                             ; preds = %B304.us.prol.loopexit
+  %138 = shl i64 %done.2.1.us, 3
+  %scevgep220 = getelementptr i8, ptr %scevgep219, i64 %138
+  br label %B304.us
+
+B38:                                              ; preds = %B38.prol.loopexit, %B38
+  %.137284304 = phi i64 [ %.144.7, %B38 ], [ %.137284304.unr, %B38.prol.loopexit ]
+  %sunkaddr533 = shl i64 %.137284304, 3
+  %sunkaddr534 = getelementptr i8, ptr %arg.lowest, i64 %sunkaddr533
+  store double 0x7FF0000000000000, ptr %sunkaddr534, align 8
+  %sunkaddr536 = getelementptr i8, ptr %arg.highest, i64 %sunkaddr533
+  store double 0xFFF0000000000000, ptr %sunkaddr536, align 8
+  %sunkaddr538 = getelementptr i8, ptr %arg.below, i64 %sunkaddr533
+  store i64 0, ptr %sunkaddr538, align 8
+  %sunkaddr540 = getelementptr i8, ptr %arg.found, i64 %sunkaddr533
+  store i64 0, ptr %sunkaddr540, align 8
+  %sunkaddr543 = getelementptr i8, ptr %sunkaddr534, i64 8
+  store double 0x7FF0000000000000, ptr %sunkaddr543, align 8
+  %sunkaddr546 = getelementptr i8, ptr %sunkaddr536, i64 8
+  store double 0xFFF0000000000000, ptr %sunkaddr546, align 8
+  %sunkaddr549 = getelementptr i8, ptr %sunkaddr538, i64 8
+  store i64 0, ptr %sunkaddr549, align 8
+  %sunkaddr552 = getelementptr i8, ptr %sunkaddr540, i64 8
+  store i64 0, ptr %sunkaddr552, align 8
+  %sunkaddr555 = getelementptr i8, ptr %sunkaddr534, i64 16
+  store double 0x7FF0000000000000, ptr %sunkaddr555, align 8
+  %sunkaddr558 = getelementptr i8, ptr %sunkaddr536, i64 16
+  store double 0xFFF0000000000000, ptr %sunkaddr558, align 8
+  %sunkaddr561 = getelementptr i8, ptr %sunkaddr538, i64 16
+  store i64 0, ptr %sunkaddr561, align 8
+  %sunkaddr564 = getelementptr i8, ptr %sunkaddr540, i64 16
+  store i64 0, ptr %sunkaddr564, align 8
+  %sunkaddr567 = getelementptr i8, ptr %sunkaddr534, i64 24
+  store double 0x7FF0000000000000, ptr %sunkaddr567, align 8
+  %sunkaddr570 = getelementptr i8, ptr %sunkaddr536, i64 24
+  store double 0xFFF0000000000000, ptr %sunkaddr570, align 8
+  %sunkaddr573 = getelementptr i8, ptr %sunkaddr538, i64 24
+  store i64 0, ptr %sunkaddr573, align 8
+  %sunkaddr576 = getelementptr i8, ptr %sunkaddr540, i64 24
+  store i64 0, ptr %sunkaddr576, align 8
+  %sunkaddr579 = getelementptr i8, ptr %sunkaddr534, i64 32
+  store double 0x7FF0000000000000, ptr %sunkaddr579, align 8
+  %sunkaddr582 = getelementptr i8, ptr %sunkaddr536, i64 32
+  store double 0xFFF0000000000000, ptr %sunkaddr582, align 8
+  %sunkaddr585 = getelementptr i8, ptr %sunkaddr538, i64 32
+  store i64 0, ptr %sunkaddr585, align 8
+  %sunkaddr588 = getelementptr i8, ptr %sunkaddr540, i64 32
+  store i64 0, ptr %sunkaddr588, align 8
+  %sunkaddr591 = getelementptr i8, ptr %sunkaddr534, i64 40
+  store double 0x7FF0000000000000, ptr %sunkaddr591, align 8
+  %sunkaddr594 = getelementptr i8, ptr %sunkaddr536, i64 40
+  store double 0xFFF0000000000000, ptr %sunkaddr594, align 8
+  %sunkaddr597 = getelementptr i8, ptr %sunkaddr538, i64 40
+  store i64 0, ptr %sunkaddr597, align 8
+  %sunkaddr600 = getelementptr i8, ptr %sunkaddr540, i64 40
+  store i64 0, ptr %sunkaddr600, align 8
+  %sunkaddr603 = getelementptr i8, ptr %sunkaddr534, i64 48
+  store double 0x7FF0000000000000, ptr %sunkaddr603, align 8
+  %sunkaddr606 = getelementptr i8, ptr %sunkaddr536, i64 48
+  store double 0xFFF0000000000000, ptr %sunkaddr606, align 8
+  %sunkaddr609 = getelementptr i8, ptr %sunkaddr538, i64 48
+  store i64 0, ptr %sunkaddr609, align 8
+  %sunkaddr612 = getelementptr i8, ptr %sunkaddr540, i64 48
+  store i64 0, ptr %sunkaddr612, align 8
+  %.144.7 = add nuw nsw i64 %.137284304, 8
+  %sunkaddr615 = getelementptr i8, ptr %sunkaddr534, i64 56
+  store double 0x7FF0000000000000, ptr %sunkaddr615, align 8
+  %sunkaddr618 = getelementptr i8, ptr %sunkaddr536, i64 56
+  store double 0xFFF0000000000000, ptr %sunkaddr618, align 8
+  %sunkaddr621 = getelementptr i8, ptr %sunkaddr538, i64 56
+  store i64 0, ptr %sunkaddr621, align 8
+  %sunkaddr624 = getelementptr i8, ptr %sunkaddr540, i64 56
+  store i64 0, ptr %sunkaddr624, align 8
+  %exitcond.not.7 = icmp eq i64 %arg.count, %.144.7
+  br i1 %exitcond.not.7, label %B3105, label %B38, !llvm.loop !51
+
+B3105:                                            ; preds = %B38, %B3095.loopexit.us, %B38.prol.loopexit, %vec.epilog.middle.block, %middle.block, %B0.endif
+  store i64 %arg.count, ptr %retptr, align 8
   ret void
 }
+
+; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
+declare double @llvm.minnum.f64(double, double) #1
 
 ; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
 declare <8 x double> @llvm.minnum.v8f64(<8 x double>, <8 x double>) #1
@@ -2465,17 +2689,14 @@ declare <8 x double> @llvm.minnum.v8f64(<8 x double>, <8 x double>) #1
 ; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
 declare <4 x double> @llvm.minnum.v4f64(<4 x double>, <4 x double>) #1
 
-; Function Attrs: mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none)
-declare double @llvm.minnum.f64(double, double) #1
-
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
-define i64 @extent(ptr readonly %.1, i64 %.2, ptr readonly %.3, ptr readonly %.4, ptr readonly %.5, ptr readonly %.6, ptr readonly %.7, ptr readonly %.8, ptr %.9, ptr writeonly %.10, ptr %.11, ptr writeonly %.12) local_unnamed_addr #0 {
+define i64 @extents(ptr readonly %.1, i64 %.2, i64 %.3, ptr readonly %.4, ptr readonly %.5, ptr readonly %.6, ptr readonly %.7, ptr readonly %.8, ptr readonly %.9, ptr %.10, ptr %.11, ptr writeonly %.12, ptr writeonly %.13, ptr %.14, ptr writeonly %.15) local_unnamed_addr #0 {
 entry:
-  %.14 = alloca i64, align 8
-  store i64 0, ptr %.14, align 8
-  call fastcc void @inside_extent(ptr nonnull %.14, ptr %.1, i64 %.2, ptr %.3, ptr %.4, ptr %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12) #3
-  %.28 = load i64, ptr %.14, align 8
-  ret i64 %.28
+  %.17 = alloca i64, align 8
+  store i64 0, ptr %.17, align 8
+  call fastcc void @inside_extents(ptr nonnull %.17, ptr %.1, i64 %.2, i64 %.3, ptr %.4, ptr %.5, ptr %.6, ptr %.7, ptr %.8, ptr %.9, ptr %.10, ptr %.11, ptr %.12, ptr %.13, ptr %.14, ptr %.15) #4
+  %.31 = load i64, ptr %.17, align 8
+  ret i64 %.31
 }
 
 ; Function Attrs: nofree norecurse nosync nounwind memory(argmem: readwrite)
@@ -2632,7 +2853,7 @@ B76.epil:                                         ; preds = %B76.epil, %B76.epil
   %.175.epil = add nuw nsw i64 %less.2.054.epil, %.173.epil
   %epil.iter.next = add i64 %epil.iter, 1
   %epil.iter.cmp.not = icmp eq i64 %xtraiter, %epil.iter.next
-  br i1 %epil.iter.cmp.not, label %B264, label %B76.epil, !llvm.loop !47
+  br i1 %epil.iter.cmp.not, label %B264, label %B76.epil, !llvm.loop !52
 
 B264:                                             ; preds = %B76.epil, %B264.loopexit.unr-lcssa, %B0.endif
   %found.2.0.lcssa = phi i64 [ 0, %B0.endif ], [ %.167.7, %B264.loopexit.unr-lcssa ], [ %.167.epil, %B76.epil ]
@@ -2647,15 +2868,19 @@ define i64 @between(ptr readonly %.1, i64 %.2, ptr readonly %.3, ptr writeonly %
 entry:
   %.7 = alloca i64, align 8
   store i64 0, ptr %.7, align 8
-  call fastcc void @inside_between(ptr nonnull %.7, ptr %.1, i64 %.2, ptr %.3, ptr %.4, ptr %.5) #3
+  call fastcc void @inside_between(ptr nonnull %.7, ptr %.1, i64 %.2, ptr %.3, ptr %.4, ptr %.5) #4
   %.21 = load i64, ptr %.7, align 8
   ret i64 %.21
 }
 
+; Function Attrs: nocallback nofree nounwind willreturn memory(argmem: write)
+declare void @llvm.memset.p0.i64(ptr writeonly, i8, i64, i1 immarg) #3
+
 attributes #0 = { nofree norecurse nosync nounwind memory(argmem: readwrite) }
 attributes #1 = { mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none) }
 attributes #2 = { mustprogress nocallback nofree nosync nounwind speculatable willreturn memory(none) }
-attributes #3 = { noinline }
+attributes #3 = { nocallback nofree nounwind willreturn memory(argmem: write) }
+attributes #4 = { noinline }
 
 !0 = distinct !{!0, !1}
 !1 = !{!"llvm.loop.unroll.disable"}
@@ -2682,26 +2907,31 @@ attributes #3 = { noinline }
 !22 = !{!"branch_weights", i32 4, i32 28}
 !23 = distinct !{!23, !3, !4}
 !24 = distinct !{!24, !3}
-!25 = !{!26}
-!26 = distinct !{!26, !27}
-!27 = distinct !{!27, !"LVerDomain"}
-!28 = !{!29}
-!29 = distinct !{!29, !27}
-!30 = !{!31}
-!31 = distinct !{!31, !27}
-!32 = !{!33}
-!33 = distinct !{!33, !27}
+!25 = distinct !{!25, !3, !4}
+!26 = !{!"branch_weights", i32 8, i32 24}
+!27 = distinct !{!27, !3, !4}
+!28 = distinct !{!28, !1}
+!29 = distinct !{!29, !1}
+!30 = distinct !{!30, !4, !3}
+!31 = distinct !{!31, !3}
+!32 = distinct !{!32, !3, !4}
+!33 = distinct !{!33, !3, !4}
 !34 = !{!35}
-!35 = distinct !{!35, !27}
-!36 = !{!37}
-!37 = distinct !{!37, !27}
-!38 = !{!35, !33, !31, !29, !26}
-!39 = distinct !{!39, !3, !4}
-!40 = distinct !{!40, !3, !4}
-!41 = distinct !{!41, !1}
-!42 = distinct !{!42, !3}
-!43 = distinct !{!43, !3, !4}
-!44 = distinct !{!44, !3, !4}
-!45 = distinct !{!45, !4, !3}
-!46 = distinct !{!46, !1}
-!47 = distinct !{!47, !1}
+!35 = distinct !{!35, !36}
+!36 = distinct !{!36, !"LVerDomain"}
+!37 = !{!38}
+!38 = distinct !{!38, !36}
+!39 = !{!40}
+!40 = distinct !{!40, !36}
+!41 = !{!42}
+!42 = distinct !{!42, !36}
+!43 = !{!44}
+!44 = distinct !{!44, !36}
+!45 = !{!46}
+!46 = distinct !{!46, !36}
+!47 = !{!44, !42, !40, !38, !35}
+!48 = distinct !{!48, !3, !4}
+!49 = distinct !{!49, !3, !4}
+!50 = distinct !{!50, !1}
+!51 = distinct !{!51, !3}
+!52 = distinct !{!52, !1}

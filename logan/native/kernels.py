@@ -45,7 +45,7 @@ _ARGUMENTS: Final = {
     "places_of_slots": "u2 n i8 n n u2 i8",
     "isotp": "u8 u1 u1 i8 n n n i8 i8 i8 i8 i8 i8 u1 n i8 i8 i8 i8 u1 n",
     "signals": "u8 n n i8 i8 i8 i8 f8 f8 f8",
-    "extent": "u8 n i8 i8 i8 i8 f8 f8 f8 i8 f8 f8",
+    "extents": "u8 n n i8 i8 i8 i8 f8 f8 f8 f8 i8 i8 f8 f8",
     "between": "f8 n f8 i8 f8",
 }
 """What each loop takes: ``n`` a whole number, all others arrays of numpy's kind of that name."""
@@ -314,26 +314,39 @@ def signals(data: NDArray[np.uint8], tables: SignalTables) -> NDArray[np.float64
     return out
 
 
-def extent(
-    data: NDArray[np.uint8], tables: SignalTables, low: float, high: float
-) -> tuple[float, float, int, NDArray[np.float64]] | None:
-    """One look at the physical values of one signal, all of which are finite.
+class Extents(Struct, frozen=True):
+    """What one look at the values of some signals found.
+
+    Parameters
+    ----------
+    lowest, highest : (signals,) float64
+    below : (signals,) int64, how many values are less than the first of two given numbers
+    between : those from there to the second, in order, of each signal
+    """
+
+    lowest: NDArray[np.float64]
+    highest: NDArray[np.float64]
+    below: NDArray[np.int64]
+    between: list[NDArray[np.float64]]
+
+
+def extents(
+    data: NDArray[np.uint8], tables: SignalTables, low: NDArray[np.float64], high: NDArray[np.float64]
+) -> Extents | None:
+    """One look at the physical values of signals, all of which are finite.
 
     Parameters
     ----------
     data : (n, 8) uint8, at least one row
-
-    Returns
-    -------
-    the lowest and the highest, how many are less than ``low``, and those from there to ``high``, in order
+    low, high : (signals,) two numbers for each
     """
     if not at_hand():
         return None
-    n, ends, below = len(data), np.array([low, high]), np.empty(1, np.int64)
-    _require(data.shape == (n, 8) and n > 0 and tables.count == 1)
-    room = np.empty(n)
-    found = _run("extent", data.view(np.uint64), n, *tables.columns, ends, below, np.empty(_STRETCH), room)
-    return float(ends[0]), float(ends[1]), int(below[0]), room[:found]
+    n, count, ends = len(data), tables.count, (low.copy(), high.copy())
+    _require(data.shape == (n, 8) and n > 0 and len(low) == len(high) == count)
+    below, found, room = np.empty(count, np.int64), np.empty(count, np.int64), np.empty((count, n))
+    _run("extents", data.view(np.uint64), n, count, *tables.columns, *ends, below, found, np.empty(_STRETCH), room)
+    return Extents(*ends, below, [room[k, :some] for k, some in enumerate(found.tolist())])
 
 
 @functools.cache

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import threading
 from collections import Counter
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -164,27 +164,29 @@ def _strands(
     diagnostic payloads, what each family of services said, damage of the transport, what was broadcast
     """
 
-    diagnosed = threading.Event()
+    unseen: list[Deferred] = []
+
+    def look() -> None:
+        while unseen:
+            with suppress(IndexError):  # the other strand took the last one
+                unseen.pop().extent()
 
     def diagnosis() -> tuple[Messages, list[_Decoded], Sequence[Remark]]:
-        try:
-            said, damage = isotp.reassemble(content) if isinstance(content, Frames) else (content.messages, ())
-            return said, [_Decoded(*decode(said, file)) for decode in (j1979.decode, uds.decode)], damage
-        finally:
-            diagnosed.set()
+        said, damage = isotp.reassemble(content) if isinstance(content, Frames) else (content.messages, ())
+        services = [_Decoded(*decode(said, file)) for decode in (j1979.decode, uds.decode)]
+        look()
+        return said, services, damage
 
     def broadcasts() -> _Decoded:
         if not isinstance(content, Frames):
             return _Decoded([], Vehicle(), [])
         long, torn = j1939_tp.reassemble(content)
         found, rest = broadcast.decode(content, plans, file)
+        if looked_at:  # at one signal of each message, whose others are looked at with it
+            unseen.extend({id(one.t_s): one for one in found if isinstance(one, Deferred)}.values())
         from_long, long_rest = broadcast.decode(j1939.as_frames(long), plans, file)
         vehicle, odd = j1939.decode(content, long, file)
-        for channel in found if looked_at else ():
-            if diagnosed.is_set():
-                break
-            if isinstance(channel, Deferred):
-                channel.extent()  # while the other strand takes its time
+        look()
         return _Decoded([*found, *from_long], vehicle, [*torn, *rest, *long_rest, *odd])
 
     if isinstance(content, Frames) and len(content) >= parallel.MANY:

@@ -351,40 +351,43 @@ def signals(data, n, count, shift, length, big, signed, scale, offset, out):
     return count
 
 
-def extent(data, n, shift, length, big, signed, scale, offset, ends, below, few, room):
-    """The values of one signal, looked at once, by stretches of 2048, for which ``few`` has room.
+def extents(data, n, count, shift, length, big, signed, scale, offset, lowest, highest, below, found, few, room):
+    """The values of ``count`` signals, looked at once, by stretches of 2048, for which ``few`` has room.
 
-    Those from ends[0] to ends[1] go, in order, into room, which has room for n; how many are less into below; the
-    lowest of all and the highest into ends. Returns how many were found.
+    Those of signal s from lowest[s] to highest[s] go, in order, into room[s * n], which has room for n; their number
+    into found, how many are less into below; the lowest of all and the highest into lowest and highest.
     """
-    up = U(64 - length[0])
-    down = U(shift[0])
-    low = ends[0]
-    high = ends[1]
-    lowest = np.inf
-    least_negative = np.inf
-    found = 0
-    less = 0
-    done = 0
-    while done < n:
-        count = n - done
-        if count > 2048:
-            count = 2048
-        for i in range(count):
-            few[i] = physical(data[done + i], down, up, big[0], signed[0], scale[0], offset[0])
-        for i in range(count):
-            lowest = lesser(few[i], lowest)
-            least_negative = lesser(-few[i], least_negative)
-        for i in range(count):
-            v = few[i]
-            room[found] = v
-            found += np.int64(v >= low) & np.int64(v <= high)
-            less += np.int64(v < low)
-        done += count
-    ends[0] = lowest
-    ends[1] = -least_negative
-    below[0] = less
-    return found
+    for s in range(count):
+        least = np.inf
+        least_negative = np.inf
+        up = U(64 - length[s])
+        down = U(shift[s])
+        low = lowest[s]
+        high = highest[s]
+        base = s * n
+        n_found = base
+        less = 0
+        done = 0
+        while done < n:
+            some = n - done
+            if some > 2048:
+                some = 2048
+            for i in range(some):
+                few[i] = physical(data[done + i], down, up, big[s], signed[s], scale[s], offset[s])
+            for i in range(some):
+                least = lesser(few[i], least)
+                least_negative = lesser(-few[i], least_negative)
+            for i in range(some):
+                v = few[i]
+                room[n_found] = v
+                n_found += np.int64(v >= low) & np.int64(v <= high)
+                less += np.int64(v < low)
+            done += some
+        lowest[s] = least
+        highest[s] = -least_negative
+        below[s] = less
+        found[s] = n_found - base
+    return count
 
 
 def put_together(slot, n, place, slots, room, t_ns, data, out_t_ns, out_data):
@@ -574,7 +577,10 @@ KERNELS: dict[str, tuple[Callable[..., Any], list[Any]]] = {
          P["uint8"], N],
     ),
     "signals": (signals, [P["uint64"], N, N, *[P["int64"]] * 4, *[P["float64"]] * 3]),
-    "extent": (extent, [P["uint64"], N, *[P["int64"]] * 4, *[P["float64"]] * 3, P["int64"], *[P["float64"]] * 2]),
+    "extents": (
+        extents,
+        [P["uint64"], N, N, *[P["int64"]] * 4, *[P["float64"]] * 4, *[P["int64"]] * 2, *[P["float64"]] * 2],
+    ),
     "between": (between, [P["float64"], N, P["float64"], P["int64"], P["float64"]]),
 }  # fmt: skip
 
