@@ -380,19 +380,21 @@ def every() -> dict[str, targets.Target]:
 
 
 NEW = {
-    "twins: CAN text log": 60, "twins: broadcast signals": 80, "twins: CAN log, ASC text": 60,
+    "twins: CAN text log": 60, "twins: broadcast signals": 80, "twins: frames to ISO 15765-2": 200,
+    "twins: CAN log, ASC text": 60,
     "twins: CAN log, TRC text": 60, "twins: CAN log, CSV of python-can": 60, "twins: CAN log, BLF binary": 400,
     "twins: CAN log, SQLite data base": 200, "twins: CAN log, ASAM MDF 4": 4, "a drive of several files": 12,
     "headings TOML and a table": 40, "knowledge folder": 6, "form of an upload": 400, "pages of the workshop": 120,
 }  # fmt: skip
 """Inputs of the targets that no other test mutates."""
+LOOPS = ("twins: CAN text log", "twins: broadcast signals", "twins: frames to ISO 15765-2")
 
 
 @pytest.mark.parametrize("name", NEW)
 def test_mutations_are_taken_or_refused_and_twins_agree(every: dict[str, targets.Target], name: str) -> None:
     if name not in every:
         pytest.skip("pip install '.[workshop]'")
-    if name in ("twins: CAN text log", "twins: broadcast signals") and not kernels.at_hand():
+    if name in LOOPS and not kernels.at_hand():
         pytest.skip("llvmlite is not installed: pip install llvmlite")
     target, taken = every[name], 0
     for data in [*target.seeds, *(mutate.mutated(target.seeds, name, number) for number in range(NEW[name]))]:

@@ -13,7 +13,7 @@ from logan.channels import validity
 from logan.channels.naming import Named, conversion, identify
 from logan.knowledge.channels import ChannelInfo, load
 from logan.model.capture import Remark
-from logan.model.channel import Channel, ChannelSet
+from logan.model.channel import Channel, ChannelSet, Deferred
 from logan.model.profile import EngineProfile
 from logan.units import to_inside
 
@@ -77,7 +77,7 @@ def chosen(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, 
     for channel in raw:
         key = id(channel.t_s)  # signals of one message share their times
         if key not in in_order:
-            in_order[key] = bool((channel.t_s[1:] >= channel.t_s[:-1]).all())
+            in_order[key] = isinstance(channel, Deferred) or bool((channel.t_s[1:] >= channel.t_s[:-1]).all())
         source = _named(channel if in_order[key] else _sorted(channel), profile, remarks)
         sources.setdefault(source.channel.name, []).append(source)
     catalogue = load()

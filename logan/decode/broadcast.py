@@ -75,12 +75,14 @@ class _Part(Struct, frozen=True):
     ----------
     t_s, can_id, length : (n,) as in ``Frames``
     data : (n, 8) or (n, 64) uint8
+    ascends : times are known to ascend
     """
 
     t_s: NDArray[np.float64]
     can_id: NDArray[np.uint32]
     length: NDArray[np.uint8]
     data: NDArray[np.uint8]
+    ascends: bool = False
 
 
 def _part(frames: Frames, rows: NDArray[np.int64]) -> _Part:
@@ -168,7 +170,7 @@ def _parts_of_kinds(
             t_s = np.concatenate([piece for piece, _ in pieces])[order]
             data = np.concatenate([piece for _, piece in pieces])[order]
             can_id, length = (np.repeat(column[some], count)[order] for column in (kinds.can_id, kinds.length))
-        parts.setdefault(k, {})[name] = _Part(t_s, can_id, length, data)
+        parts.setdefault(k, {})[name] = _Part(t_s, can_id, length, data, ascends=True)
     return parts
 
 
@@ -187,10 +189,10 @@ def _decode_message(
     part: _Part, plan: MessagePlan, signals: tuple[SignalPlan, ...], sender: str, file: str, is_long: bool
 ) -> tuple[list[Channel], list[Remark]]:
     """Signals of one sender's frames of a message; in a long log those that can wait are made when asked for."""
-    if (part.t_s[1:] < part.t_s[:-1]).any():
-        order = np.argsort(part.t_s, kind="stable")
-        part = _Part(*(column[order] for column in structs.astuple(part)))
-    t_s, can_id, lengths, data = structs.astuple(part)
+    t_s, can_id, lengths, data, ascends = structs.astuple(part)
+    if not ascends and (t_s[1:] < t_s[:-1]).any():
+        order = np.argsort(t_s, kind="stable")
+        t_s, can_id, lengths, data = (column[order] for column in (t_s, can_id, lengths, data))
     remarks = []
     short = np.flatnonzero(lengths < plan.length_bytes)
     if len(short):

@@ -67,7 +67,7 @@ class Channel:
 
 
 class Deferred(Channel):
-    """A channel whose values are made when they are first asked for, all of them finite: most are never looked at.
+    """A channel whose values are made when they are first asked for, all finite and in order: most are never looked at.
 
     Parameters
     ----------

@@ -179,6 +179,10 @@ def all_targets() -> dict[str, Target]:
         isotp.reassemble(frames(data))
         return True
 
+    def isotp_twice(data: bytes) -> bool:
+        twins.messages(frames(data))
+        return True
+
     def j1939_(data: bytes) -> bool:
         content = frames(data)
         long, _ = j1939_tp.reassemble(content)
@@ -246,6 +250,7 @@ def all_targets() -> dict[str, Target]:
         "headings TOML and a table": Target(several.heading_seeds(), several.own_headings(scratch.write)),
         "knowledge folder": Target(several.knowledge_seeds(), several.knowledge(scratch.folder / "own")),
         "twins: CAN text log": Target(formats["CAN text log"], twins.can_text),
+        "twins: frames to ISO 15765-2": Target(seeds.of_frames(), isotp_twice),
         "twins: broadcast signals": Target(seeds.of_frames(), broadcast_twice),
     }  # fmt: skip
     if all(find_spec(name) for name in ("fastapi", "argon2", "sqlalchemy", "python_multipart")):

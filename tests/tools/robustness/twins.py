@@ -30,6 +30,7 @@ from logan.decode.plan import MessagePlan
 from logan.errors import CaptureError
 from logan.model.frames import Frames
 from logan.native import kernels
+from logan.transport import isotp
 
 Write = Callable[[str, bytes], Path]
 
@@ -136,6 +137,20 @@ def _loops(wanted: bool) -> Iterator[None]:
         yield
     finally:
         kernels.pays, extract._LONG_ROWS = pays, long_rows  # type: ignore[misc]
+
+
+def messages(frames: Frames) -> None:
+    """Messages of ISO 15765-2 by the compiled loop, where it takes the frames, and by numpy."""
+    if not kernels.at_hand():
+        raise CaptureError("no compiled loops here", do="pip install llvmlite")
+    found = []
+    for wanted in (True, False):
+        with _loops(wanted):
+            found.append(isotp.reassemble(frames))
+    (ours, said), (theirs, said_by_twin) = found
+    _same(said, said_by_twin, "remarks")
+    for name in ours.__struct_fields__:
+        _same(getattr(ours, name), getattr(theirs, name), name)
 
 
 def signals(frames: Frames, plans: tuple[MessagePlan, ...]) -> None:
