@@ -64,6 +64,8 @@ def sentence(fleet: Fleet) -> str:
         return "No log could be analysed."
     whole = f"{len(fleet.vehicles)} vehicle{'' if len(fleet.vehicles) == 1 else 's'}"
     if not count["fault"] and not count["watch"]:
+        if count["cannot_tell"] == len(fleet.vehicles):
+            return f"The logs of {whole} hold too little to tell."
         rest = f"; {count['cannot_tell']} of them cannot be told" if count["cannot_tell"] else ""
         return f"Nothing was found on {whole}{rest}."
     watched = f", and {count['watch']} more should be watched" if count["watch"] else ""
