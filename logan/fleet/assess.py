@@ -60,7 +60,12 @@ def assess(rows: Sequence[FleetLog], folders: Folders = ()) -> Fleet:
     standings += [_standing("", [row], "", [], [], titles) for row in unknown]
     strength = _strength(compared, moved)
     standings.sort(
-        key=lambda one: (ORDER.index(one.urgency), -one.probability, -strength.get(one.vehicle, 0.0), one.latest)
+        key=lambda one: (
+            ORDER.index(one.urgency),
+            -one.probability,
+            -strength.get(one.vehicle, 0.0),
+            drifts.by_number(one.latest),
+        )
     )
     return Fleet(
         logs=len(rows),

@@ -29,6 +29,8 @@ from measure_fleet import LOGAN, finished, rows, workers_of, write_drive
 
 SECONDS = 12.0
 DASK = [sys.executable, "-m", "dask"]
+ALIKE = os.environ | {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
+"""As a nanny sets it: with more threads in one worker the last digit of a number may differ."""
 Run = subprocess.Popen[bytes]
 
 
@@ -83,7 +85,9 @@ def cluster() -> Iterator[tuple[str, list[Run]]]:
     address = f"tcp://127.0.0.1:{port}"
     worker = [*DASK, "worker", address, "--nthreads", "1", "--no-nanny", "--no-dashboard"]
     commands = [[*DASK, "scheduler", "--host", "127.0.0.1", "--port", str(port), "--no-dashboard"], worker, worker]
-    started = [subprocess.Popen(one, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) for one in commands]
+    started = [
+        subprocess.Popen(one, env=ALIKE, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) for one in commands
+    ]
     try:
         yield address, started[1:]
     finally:
