@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import math
 from collections.abc import Iterator, Sequence
@@ -16,7 +17,7 @@ from fleet_logs import SAMPLES, row, write_logs
 
 import logan
 from logan.cli import main
-from logan.errors import UsageError
+from logan.errors import CaptureError, OutputError, UsageError
 from logan.fleet import in_process, run, sources, table
 from logan.fleet.options import Options
 from logan.fleet.store import Store
@@ -180,6 +181,8 @@ def test_torn_results_and_missing_channels_are_made_again(logs: Path, tmp_path: 
     todo = run.plan(found, Options(channels=True), tmp_path)
     assert {task.key for task in todo.tasks} == {torn.stem, lost.stem}
     assert {task.key for task in run.plan(found, Options(), tmp_path).tasks} == {torn.stem}
+    torn.write_bytes(b"\x80")  # nothing at all, and yet a row: of another log
+    assert {task.key for task in run.plan(found, Options(), tmp_path).tasks} == {torn.stem}
 
 
 def test_errors_are_taken_up_again_only_when_asked(logs: Path, tmp_path: Path) -> None:
@@ -214,6 +217,59 @@ def test_a_log_that_changes_meanwhile_is_not_kept(tmp_path: Path) -> None:
     found = analyse_log(Task(stale, "k")).row
     assert found.trouble == "not_reached"
     assert "changed" in (found.error or "")
+
+
+def test_a_log_that_vanishes_or_cannot_be_read_stops_nobody_and_is_tried_again(tmp_path: Path) -> None:
+    write_logs(tmp_path / "logs", 2, (), bad=0)
+    absent = tmp_path / "logs" / "vehicle_00" / "absent.log"
+    absent.symlink_to("nothing")
+    found = sources.find([tmp_path / "logs"])[0]
+    gone = Path(found[0].files[0].address)
+    content = gone.read_bytes()
+
+    def slow(task: Task) -> Outcome:
+        gone.unlink(missing_ok=True)
+        return analyse_log(task)
+
+    todo = run.plan(found, Options(), tmp_path / "out")
+    rows = by_name(run.run(todo, lambda tasks: in_process.outcomes(tasks, slow)))
+    assert {name: one.trouble for name, one in rows.items()} == {
+        "000": "not_reached",
+        "001": "",
+        "absent": "not_reached",
+    }
+    gone.write_bytes(content)
+    absent.unlink()
+    absent.write_bytes(content + b"(1700000100.5) can0 123#00\n")
+    again = run.plan(sources.find([tmp_path / "logs"])[0], Options(), tmp_path / "out")
+    assert {task.log.name for task in again.tasks} == {"000", "absent"}
+    assert {one.trouble for one in run.run(again)} == {""}
+
+
+def test_a_log_that_vanishes_while_it_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_logs(tmp_path, 1, (), bad=0)
+    (log,) = sources.find([tmp_path])[0]
+
+    def vanishing(paths: Sequence[Path], **_: object) -> None:
+        paths[0].unlink()
+        raise CaptureError("no such file or directory", file=str(paths[0]), do="check the path")
+
+    monkeypatch.setattr("logan.fleet.task.analyse", vanishing)
+    found = analyse_log(Task(log, "k")).row
+    assert (found.trouble, found.error) == ("not_reached", "000.log: it vanished while the fleet was analysed")
+
+
+def test_a_disk_that_refuses_is_one_clear_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Read-only, not even what was begun can be taken away again (POSIX EROFS)."""
+    store = Store(tmp_path)
+
+    def refused(*_: object, **__: object) -> None:
+        raise OSError(errno.EROFS, "Read-only file system")
+
+    monkeypatch.setattr(Path, "write_bytes", refused)
+    monkeypatch.setattr(Path, "unlink", refused)
+    with pytest.raises(OutputError, match="read-only file system; name another folder"):
+        store.write(tmp_path / "x", b"")
 
 
 def test_a_defect_of_the_program_is_a_row(logs: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
+import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import fsspec
@@ -104,3 +107,47 @@ def test_a_folder_of_reports_only(tmp_path: Path) -> None:
     touch(tmp_path, "a.html", "b.json")
     with pytest.raises(UsageError, match="no capture"):
         sources.find([tmp_path])
+
+
+def test_links_to_folders_are_followed_and_loops_end(tmp_path: Path) -> None:
+    touch(tmp_path, "elsewhere/1.log", "place/2.log", "place/sub/3.log")
+    place = tmp_path / "place"
+    (place / "van").symlink_to("../elsewhere")
+    (place / "sub" / "up").symlink_to("..")
+    expected = {"2": ["2.log"], "sub/3": ["sub/3.log"], "van/1": ["van/1.log"]}
+    assert names(place) == names(f"{place}/**") == names(place.as_uri()) == expected
+    assert list(names(f"{place}/*/*.log")) == ["sub/3", "van/1"]
+
+
+def test_a_pattern_in_a_hidden_folder(tmp_path: Path) -> None:
+    touch(tmp_path, ".store/x.log", ".store/.y.log")
+    assert list(names(f"{tmp_path}/.store/*.log")) == ["x"]
+
+
+def test_what_cannot_be_read_is_among_the_logs_and_says_why(tmp_path: Path) -> None:
+    """A link to nothing, one to itself and a pipe, which would keep a reader waiting for ever (POSIX mkfifo)."""
+    touch(tmp_path, "a.log")
+    (tmp_path / "b.log").symlink_to("nothing")
+    (tmp_path / "c.log").symlink_to("c.log")
+    os.mkfifo(tmp_path / "d.log")
+    why = {log.name: log.files[0].unread for log in sources.find([tmp_path])[0]}
+    assert why == {
+        "a": "",
+        "b": "no such file or directory",
+        "c": "too many levels of symbolic links",
+        "d": "neither a file nor a folder that can be listed",
+    }
+
+
+def test_a_folder_that_cannot_be_listed_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    touch(tmp_path, "a.log", "locked/b.log")
+    listed = os.scandir
+
+    def scandir(path: str) -> Iterator[os.DirEntry[str]]:
+        if str(path).endswith("locked"):
+            raise PermissionError(errno.EACCES, "Permission denied", path)
+        return listed(path)
+
+    monkeypatch.setattr(os, "scandir", scandir)
+    why = {log.name: log.files[0].unread for log in sources.find([tmp_path])[0]}
+    assert why == {"a": "", "locked": "neither a file nor a folder that can be listed"}

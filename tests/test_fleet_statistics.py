@@ -17,6 +17,7 @@ from logan.fleet.assess import assess
 from logan.knowledge import measures
 from logan.model.capture import OTHER_ENGINE
 from logan.model.fleet import Fleet, FleetLog, FleetRemark
+from logan.report import fleet_page
 
 # measure: middle and spread between vehicles and visits, in its unit
 GOOD = {
@@ -229,3 +230,17 @@ def test_visits_without_clocks_stand_in_the_order_of_their_names() -> None:
     assert [one.log for one in drifts.in_order(named)[0]] == ["v/drive1", "v/drive2", "v/drive10"]
     ordered, at, per = drifts.in_order([row("v", k, {}) for k in (2, 0, 1)])
     assert ([one.log for one in ordered], at, per) == (["v/000", "v/001", "v/002"], [0.0, 10.0, 20.0], "day")
+
+
+def test_the_fleet_in_one_sentence_and_vehicles_by_number() -> None:
+    def wrong(vehicle: int, _visit: int, name: str) -> float:
+        return 9.0 * (vehicle == 10 and name == "running_voltage_v")
+
+    found = assess(fleet(np.random.default_rng(4), 12, 1, wrong))
+    assert fleet_page.sentence(found) == "No fault is likely on any of 12 vehicles; 1 should be watched."
+    assert [one.vehicle for one in found.vehicles] == ["van 10", *(f"van {k:02d}" for k in (*range(10), 11))]
+    names = [f"van {k}" for k in range(12)]
+    rows = [row(name, 0, {"running_voltage_v": (14.2, 0.05)}) for name in reversed(names)]
+    assert [one.vehicle for one in assess(rows).vehicles] == names  # van 2 stands before van 10
+    silent = [msgspec.structs.replace(one, verdict="insufficient_evidence") for one in rows]
+    assert fleet_page.sentence(assess(silent)) == "The logs of 12 vehicles hold too little to tell."

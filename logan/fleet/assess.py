@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from typing import Final
+from typing import Final, TypeVar
 
 import msgspec
 import numpy as np
@@ -21,6 +21,7 @@ from logan.model.capture import OTHER_ENGINE
 from logan.model.fleet import Drift, Fleet, FleetLog, Peer, Standing, Urgency
 from logan.model.profile import EngineProfile
 
+_One = TypeVar("_One", Peer, Drift)
 NOT_NAMED: Final = "chosen from the capture"
 TYPE_CHARACTERS: Final = 8
 """Of a VIN, that stand for the maker and the kind of vehicle (ISO 3779: first three, and the section after them)."""
@@ -48,15 +49,23 @@ def assess(rows: Sequence[FleetLog], folders: Folders = ()) -> Fleet:
         [drift for vehicle, logs in ordered.items() for drift in drifts.drifts(vehicle, logs, matters[vehicle])], RATE
     )
     titles = {name: info.title for name, info in catalogues.load(folders).items()}
+    of_peers, of_drifts = _by_vehicle(compared), _by_vehicle(moved)
     standings = [
-        _standing(vehicle, logs, families.get(vehicle, ""), compared, moved, titles)
+        _standing(
+            vehicle, logs, families.get(vehicle, ""), of_peers.get(vehicle, []), of_drifts.get(vehicle, []), titles
+        )
         for vehicle, logs in ordered.items()
     ]
     unknown = [row for row in good if row.vehicle is None]
     standings += [_standing("", [row], "", [], [], titles) for row in unknown]
     strength = _strength(compared, moved)
     standings.sort(
-        key=lambda one: (ORDER.index(one.urgency), -one.probability, -strength.get(one.vehicle, 0.0), one.latest)
+        key=lambda one: (
+            ORDER.index(one.urgency),
+            -one.probability,
+            -strength.get(one.vehicle, 0.0),
+            drifts.by_number(one.latest),
+        )
     )
     return Fleet(
         logs=len(rows),
@@ -69,6 +78,13 @@ def assess(rows: Sequence[FleetLog], folders: Folders = ()) -> Fleet:
         remarks=list(_remarks(rows, unknown, families, latest)),
         rate=RATE,
     )
+
+
+def _by_vehicle(found: Sequence[_One]) -> dict[str, list[_One]]:
+    out: dict[str, list[_One]] = {}
+    for one in found:
+        out.setdefault(one.vehicle, []).append(one)
+    return out
 
 
 def family(log: FleetLog) -> str:
@@ -95,7 +111,7 @@ def _standing(
     moved: Sequence[Drift],
     titles: dict[str, str],
 ) -> Standing:
-    """Why a vehicle is urgent, the strongest reason first."""
+    """Why a vehicle is urgent, the strongest reason first; ``compared`` and ``moved`` are its own."""
     last = logs[-1]
     top = last.faults[0] if last.faults else None
     supported = last.verdict == "fault_supported" and top is not None
@@ -111,11 +127,9 @@ def _standing(
     watch += [
         f"{named(one.measure, one.cylinder)} lies {abs(one.z):.1f} spreads {_side(one)} its peers"
         for one in compared
-        if one.vehicle == vehicle and one.shown
+        if one.shown
     ]
     for one in moved:
-        if one.vehicle != vehicle:
-            continue
         title = named(one.trend.measure, one.trend.cylinder)
         if one.trend.shown:
             watch.append(f"{title} drifts" + (" towards its limit" if one.trend.reaches else ""))

@@ -39,14 +39,14 @@ def in_order(visits: Sequence[FleetLog]) -> tuple[list[FleetLog], list[float], s
     """Visits in order of time, their times after the first, and the unit; by name where a clock is missing."""
     starts = [visit.start for visit in visits if visit.start is not None]
     clocked = len(starts) == len(visits) and len({round(start) for start in starts}) == len(starts)
-    ordered = sorted(visits, key=lambda visit: (visit.start or 0.0 if clocked else 0.0, _by_number(visit.log)))
+    ordered = sorted(visits, key=lambda visit: (visit.start or 0.0 if clocked else 0.0, by_number(visit.log)))
     if not clocked:
         return ordered, [float(k + 1) for k in range(len(ordered))], "visit"
     first = ordered[0].start or 0.0
     return ordered, [((visit.start or 0.0) - first) / DAY_S for visit in ordered], "day"
 
 
-def _by_number(name: str) -> list[tuple[int, str]]:
+def by_number(name: str) -> list[tuple[int, str]]:
     """What a name is sorted by: drive2 stands before drive10."""
     return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"([0-9]+)", name)]
 

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
+import os
 import re
-from collections import Counter
+import stat
+from collections import Counter, deque
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
 import fsspec
+from fsspec.utils import glob_translate
 
-from logan.errors import CaptureError, UsageError
+from logan.errors import UsageError
 
 PASSED_OVER: Final = frozenset({
     ".css", ".dbc", ".doc", ".docx", ".gif", ".html", ".ini", ".ipynb", ".jpeg", ".jpg", ".js", ".json", ".md",
@@ -33,12 +37,14 @@ class LogFile:
     name : path under what all places have in common
     identity : SHA-256 of a file of this machine; of an object store, what it says of the object's version
     local : whether it is a file of this machine
+    unread : why it cannot be read, empty where it can
     """
 
     address: str
     name: str
     identity: str
     local: bool
+    unread: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +69,12 @@ def find(places: Sequence[str | Path]) -> tuple[list[Log], dict[str, int]]:
     """Logs in the order of their names, and how many files were passed over by ending.
 
     Files of one folder belong to one drive where their names are the same up to the ending (``0001.log.gz`` and
-    ``0001.wav``), or where one continues the other's with a word (``0001.log`` and ``0001.edges.csv``).
+    ``0001.wav``), or where one continues the other's with a word (``0001.log`` and ``0001.edges.csv``). One that cannot
+    be read is among them and says why.
 
     Raises
     ------
     UsageError : a place does not exist or holds no file, or its kind of address is not known
-    CaptureError : a file cannot be read
     """
     found: dict[str, tuple[Any, str]] = {}
     passed: Counter[str] = Counter()
@@ -92,12 +98,16 @@ def _files(place: str) -> Iterable[tuple[Any, str, bool]]:
         file_system, path = fsspec.core.url_to_fs(place)
         if file_system.isfile(path):
             return [(file_system, path, True)]
+        local = "file" in file_system.protocol
         if file_system.isdir(path):
-            inside = file_system.find(path)
-            start = len(path.rstrip("/"))
+            top = path.rstrip("/")
+            inside = _below(top) if local else file_system.find(path)
         else:
-            inside = [one for one in file_system.glob(path) if file_system.isfile(one)]
-            start = len(PurePosixPath(path[: _first_sign(path)]).parent.as_posix())
+            top = path[: _first_sign(path)].rpartition("/")[0]
+            if local:
+                inside = _below(top, path) if _first_sign(path) < len(path) else []
+            else:
+                inside = [one for one in file_system.glob(path) if file_system.isfile(one)]
     except (ImportError, ValueError) as error:
         raise UsageError(
             f"its kind of address is not known ({error})", file=place, do="install the fsspec package for it"
@@ -107,7 +117,36 @@ def _files(place: str) -> Iterable[tuple[Any, str, bool]]:
     if not inside:
         raise UsageError("no such file or folder, or nothing in it", file=place, do="check the path or pattern")
     hidden = re.compile(r"(^|/)\.")
-    return [(file_system, one, False) for one in inside if not hidden.search(one[start:])]
+    return [(file_system, one, False) for one in inside if not hidden.search(one[len(top) :])]
+
+
+def _below(top: str, pattern: str = "") -> list[str]:
+    """Files of this machine in a folder, of a pattern those that fit, and folders that cannot be listed.
+
+    Links to folders are followed once all else is listed, and no folder is entered twice.
+    """
+    fits = re.compile(glob_translate(pattern)) if pattern else None
+    levels = pattern.count("/") if pattern and "**" not in pattern else None
+    out: list[str] = []
+    met: set[str] = set()
+    waiting = deque([top or "/"])
+
+    def refused(error: OSError) -> None:
+        if not isinstance(error, FileNotFoundError):
+            out.append(str(error.filename))
+
+    while waiting:
+        for here, folders, names in os.walk(waiting.popleft(), onerror=refused):
+            real = os.path.realpath(here)
+            folder = Path(here).as_posix().rstrip("/")
+            if real in met or (levels is not None and folder.count("/") > levels):
+                folders.clear()
+                continue
+            met.add(real)
+            paths = [f"{folder}/{name}" for name in names]
+            out += [path for path in paths if fits is None or fits.match(path)]
+            waiting += [path for name in folders if Path(path := f"{folder}/{name}").is_symlink()]
+    return out
 
 
 def _first_sign(pattern: str) -> int:
@@ -127,15 +166,19 @@ def _common(urls: list[str]) -> str:
 
 def _file(url: str, file_system: Any, path: str, top: str) -> LogFile:
     local = "file" in file_system.protocol
+    address = path if local else url
     name = url.removeprefix(top).encode("utf-8", "replace").decode("utf-8")
-    if not local:
-        return LogFile(url, name, str(file_system.ukey(path)), local)
     try:
-        with Path(path).open("rb") as stream:
-            digest = hashlib.file_digest(stream, "sha256").hexdigest()
+        return LogFile(address, name, _digest(path) if local else str(file_system.ukey(path)), local)
     except OSError as error:
-        raise CaptureError((error.strerror or "cannot be read").lower(), file=path, do="check your rights") from error
-    return LogFile(path, name, digest, local)
+        return LogFile(address, name, url, local, (error.strerror or str(error) or "cannot be read").lower())
+
+
+def _digest(path: str) -> str:
+    if not stat.S_ISREG(Path(path).stat().st_mode):
+        raise OSError(errno.EINVAL, "neither a file nor a folder that can be listed")
+    with Path(path).open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
 def stem(name: str) -> str:

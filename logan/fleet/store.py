@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from contextlib import suppress
 from pathlib import Path
 
 import msgspec
@@ -32,10 +33,12 @@ class Store:
             raise _refused(folder, error) from error
 
     def load(self, key: str, channels: bool = False) -> FleetLog | None:
-        """The row kept under a hash, None where there is none, it is torn, or its channels are missing."""
+        """The row kept under a hash, None where there is none, it is torn or another, or its channels are missing."""
         try:
             row = _decoder.decode((self.done / f"{key}.msgpack").read_bytes())
         except (OSError, msgspec.DecodeError):
+            return None
+        if row.key != key:
             return None
         if channels and row.error is None and not (self.channels / f"{key}.parquet").is_file():
             return None
@@ -67,7 +70,8 @@ class Store:
             waiting.write_bytes(data)
             waiting.replace(path)
         except OSError as error:
-            waiting.unlink(missing_ok=True)
+            with suppress(OSError):
+                waiting.unlink(missing_ok=True)
             raise _refused(path, error) from error
 
 

@@ -72,7 +72,7 @@ def write(rows: Sequence[FleetLog], catalogue: dict[str, MeasureInfo], store: St
         store.write(store.logs / names[-1], out.getvalue())
     for old in store.logs.glob("part-*.parquet"):
         if old.name not in names:
-            old.unlink()
+            old.unlink(missing_ok=True)  # another run into the same folder may have taken it
 
 
 def _flat(row: FleetLog) -> dict[str, Any]:

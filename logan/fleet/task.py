@@ -64,6 +64,7 @@ def analyse_log(task: Task) -> Outcome:
             try:
                 outcome = _analysed(task, paths)
             except LoganError as error:
+                _still_there(task)
                 outcome = Outcome(failed(task, _named(str(error), task, paths), "capture"))
     except _NotReachedError as error:
         outcome = Outcome(failed(task, str(error), "not_reached"))
@@ -85,6 +86,8 @@ def _at_hand(task: Task, folder: Path) -> list[Path]:
         raise _NotReachedError(f"this worker runs logan {__version__} and not {task.version}; install the same there")
     paths = []
     for file in task.log.files:
+        if file.unread:
+            raise _NotReachedError(f"{file.name}: {file.unread}")
         if file.local:
             path = Path(file.address)
             if not path.is_file():
@@ -99,6 +102,13 @@ def _at_hand(task: Task, folder: Path) -> list[Path]:
                 raise _NotReachedError(f"{file.name}: cannot be fetched ({error})") from error
         paths.append(path)
     return paths
+
+
+def _still_there(task: Task) -> None:
+    """A file that is gone says nothing about what it held."""
+    for file in task.log.files:
+        if file.local and not Path(file.address).is_file():
+            raise _NotReachedError(f"{file.name}: it vanished while the fleet was analysed")
 
 
 def _named(text: str, task: Task, paths: list[Path]) -> str:

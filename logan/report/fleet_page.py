@@ -64,10 +64,14 @@ def sentence(fleet: Fleet) -> str:
         return "No log could be analysed."
     whole = f"{len(fleet.vehicles)} vehicle{'' if len(fleet.vehicles) == 1 else 's'}"
     if not count["fault"] and not count["watch"]:
+        if count["cannot_tell"] == len(fleet.vehicles):
+            return f"The logs of {whole} hold too little to tell."
         rest = f"; {count['cannot_tell']} of them cannot be told" if count["cannot_tell"] else ""
         return f"Nothing was found on {whole}{rest}."
+    if not count["fault"]:
+        return f"No fault is likely on any of {whole}; {count['watch']} should be watched."
     watched = f", and {count['watch']} more should be watched" if count["watch"] else ""
-    return f"A fault is likely on {count['fault'] or 'none'} of {whole}{watched}."
+    return f"A fault is likely on {count['fault']} of {whole}{watched}."
 
 
 def _summary(fleet: Fleet) -> Summary:

@@ -31,14 +31,14 @@ ASIDE = {"seconds"}
 """Columns that say how a row came about, not what was found."""
 
 
-def write_drive(folder: Path, number: int) -> int:
+def write_drive(folder: Path, number: int, seconds: float = SECONDS) -> int:
     """One simulated drive; its frames."""
     engines, faults = sorted(parameters.engines()), sorted(parameters.faults())
     engine = engines[number % len(engines)]
     injection = parameters.profile(engine).injection
     fitting = [None, *(f for f in faults if not (fits := parameters.faults()[f].fits) or injection in fits)]
     fault = fitting[(number // len(engines)) % len(fitting)]
-    words = {"profile": engine, "seed": 10_000 + number, "duration_s": SECONDS}
+    words = {"profile": engine, "seed": 10_000 + number, "duration_s": seconds}
     spec = simulate.make_spec(**words, **({"fault": fault} if fault else {}))
     for path in simulate.write(simulate.run(spec), folder / f"van_{number % 40:02d}", f"drive_{number:04d}"):
         if path.suffix == ".log":
