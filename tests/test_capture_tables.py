@@ -176,3 +176,17 @@ def test_two_lines_that_ran_together_are_one_bad_row(tmp_path: Path, quote: str)
     assert capture.content.channels[0].value.tolist() == [80, 81, 82, 83, 86, 87, 88]
     assert [(r.kind, r.places) for r in capture.remarks] == [("bad_line", ("line 6",))]
     assert capture.rejected == 1
+
+
+def test_a_carriage_return_within_a_line_begins_no_row(tmp_path: Path) -> None:
+    """A heading that comes again behind it was looked for in a line that is not there."""
+    rows = ["0.0,800,80", "0.1,8\r\r01,80", "0.2,802,80", "Time [s],Engine RPM [rpm],Coolant [degC]", "0.3,803,81"]
+    path = tmp_path / "drive.csv"
+    path.write_bytes("\n".join(["Time [s],Engine RPM [rpm],Coolant [degC]", *rows, ""]).encode())
+    capture = read(path)
+    assert isinstance(capture.content, Table)
+    coolant = next(channel for channel in capture.content.channels if channel.unit == "degC")
+    assert coolant.value.tolist() == [80.0, 80.0, 80.0, 81.0]
+    speed = next(channel for channel in capture.content.channels if channel.unit == "rpm")
+    assert speed.t_s.tolist() == [0.0, 0.2, 0.3]
+    assert [(r.kind, r.count) for r in capture.remarks if r.kind == "heading_again"] == [("heading_again", 1)]

@@ -56,6 +56,7 @@ def blocks(
             continue
         begin = int(ends[skip - 1]) + 1 if skip else 0
         line = first_line + skip
+        _join_lines(buffer[begin:size])
         _check(buffer[begin:size], head, ragged, line, tally)
         wide = head.separator.encode() * (width - 1) + b"\n"  # a first row as wide as any: shorter rows are filled up
         table = pd.read_csv(
@@ -114,6 +115,12 @@ def _headings_again(
     text = "heading repeated between the rows: passed over"
     tally.add_rows("heading_again", text, again, lambda row: f"line {first_line + row}")
     return again, None
+
+
+def _join_lines(block: NDArray[np.uint8]) -> None:
+    """Blank carriage returns within lines, at which pandas would begin another row."""
+    at = np.flatnonzero(block == ord("\r"))
+    block[at[block[np.minimum(at + 1, len(block) - 1)] != ord("\n")]] = ord(" ")
 
 
 def _check(block: NDArray[np.uint8], head: CsvHead, ragged: bool, first_line: int, tally: Tally) -> None:
