@@ -31,6 +31,7 @@ from logan.capture import (
 from logan.capture.blf_guard import GuardedBLFReader
 from logan.capture.can_columns import CanColumns
 from logan.capture.can_library_text import said
+from logan.capture.mdf_reader import MF4Reader
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
 from logan.capture.whole_file import as_file
@@ -40,7 +41,7 @@ from logan.model.capture import PLACES_KEPT
 logging.getLogger("can").addHandler(logging.NullHandler())  # its warnings are no lines for standard error
 logging.getLogger("asammdf").addFilter(lambda _: False)  # it brings a handler of its own; its errors are raised too
 _KINDS: Final[dict[str, Callable[..., MessageReader]]] = {
-    ".blf": GuardedBLFReader, ".db": can.SqliteReader, ".mf4": can.MF4Reader,
+    ".blf": GuardedBLFReader, ".db": can.SqliteReader, ".mf4": MF4Reader,
 }  # fmt: skip
 
 
@@ -80,9 +81,8 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
         if suffix == ".db" and not sqlite_columns.is_stored(path):
             reason = "computes its frames instead of holding them (a view, or columns made from others)"
             raise CaptureError(reason, file=str(source.path), do="export them as a plain table named messages")
-        if suffix == ".mf4" and mdf_guard.is_outside(path):
-            reason = "is damaged: a channel lies outside its record, or a record is longer than any"
-            raise CaptureError(reason, file=str(source.path), do="copy it again from the recorder")
+        if suffix == ".mf4":
+            mdf_guard.check(path, str(source.path))
         if suffix == ".db" and (rows := sqlite_columns.columns(path)) is not None:
             return rows, tally
         if suffix == ".mf4" and (frames := _mdf(path, str(source.path), tally)) is not None:
@@ -94,7 +94,7 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
 def _measured(source: Source, tally: Tally) -> Parsed | None:
     """The measured channels of an MDF without frames, None where it has none either."""
     with as_file(source, ".mf4") as path:
-        reader = cast("can.MF4Reader", _open(can.MF4Reader, str(path), str(source.path)))
+        reader = cast("can.MF4Reader", _open(MF4Reader, str(path), str(source.path)))
         try:
             table, rows = mdf_channels.read(reader, tally)
         except Exception as error:  # the library under it may raise anything on a damaged file
@@ -108,7 +108,7 @@ def _measured(source: Source, tally: Tally) -> Parsed | None:
 
 def _mdf(path: Path, file: str, tally: Tally) -> CanColumns | None:
     """All frames of an MDF by whole columns, where it is ordinary; measured channels beside them are counted."""
-    reader = cast("can.MF4Reader", _open(can.MF4Reader, str(path), file))
+    reader = cast("can.MF4Reader", _open(MF4Reader, str(path), file))
     try:
         frames = mdf_columns.columns(reader)
         if beside := mdf_channels.beside_frames(reader):

@@ -78,8 +78,8 @@ def binary(suffix: str, write: Write) -> Callable[[bytes], bool]:
 
     def call(data: bytes) -> bool:
         path = write(f"twin{suffix}", data)
-        if suffix == ".mf4" and mdf_guard.is_outside(path):
-            raise CaptureError("is damaged")
+        if suffix == ".mf4":
+            mdf_guard.check(path, "input")
         quick = by_columns(data, path)
         if quick is None:
             return False
