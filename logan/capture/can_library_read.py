@@ -34,6 +34,7 @@ from logan.capture.can_library_text import said
 from logan.capture.mdf_reader import MF4Reader
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
+from logan.capture.sqlite_reader import SqliteReader
 from logan.capture.whole_file import as_file
 from logan.errors import CaptureError
 from logan.model.capture import PLACES_KEPT
@@ -41,7 +42,7 @@ from logan.model.capture import PLACES_KEPT
 logging.getLogger("can").addHandler(logging.NullHandler())  # its warnings are no lines for standard error
 logging.getLogger("asammdf").addFilter(lambda _: False)  # it brings a handler of its own; its errors are raised too
 _KINDS: Final[dict[str, Callable[..., MessageReader]]] = {
-    ".blf": GuardedBLFReader, ".db": can.SqliteReader, ".mf4": MF4Reader,
+    ".blf": GuardedBLFReader, ".db": SqliteReader, ".mf4": MF4Reader,
 }  # fmt: skip
 
 
@@ -54,7 +55,11 @@ def read(source: Source) -> Parsed:
     """
     suffix = can_library.suffix_of(source)
     if suffix in can_library_text.KINDS:
-        columns, tally = can_library_text.read(source.content(), suffix)
+        try:
+            columns, tally = can_library_text.read(source.content(), suffix)
+        except CaptureError as error:
+            error.file = error.file or str(source.path)
+            raise
     else:
         columns, tally = _binary(source, suffix)
     frames = columns.frames(tally)
@@ -168,8 +173,6 @@ def _from_binary(path: Path, suffix: str, file: str, tally: Tally) -> Iterator[c
     """All messages of a binary form; what a BLF header promises beyond them is counted."""
     reader = _open(_KINDS[suffix], str(path), file)
     most = sqlite_columns.most_rows(path) if suffix == ".db" else None
-    if isinstance(reader, can.SqliteReader):
-        sqlite_columns.limit(reader._conn)
     count = 0
     for message in _until_damage(reader, tally):
         count += 1
