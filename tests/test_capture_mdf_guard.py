@@ -10,7 +10,6 @@ import time
 import tracemalloc
 import zlib
 from collections.abc import Callable, Sequence
-from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -21,9 +20,7 @@ from logan.capture import mdf_packed, mdf_reader
 from logan.errors import CaptureError
 from logan.model.capture import Capture, Table
 
-pytestmark = pytest.mark.skipif(
-    find_spec("asammdf") is None, reason="asammdf is not installed: pip install 'python-can[mf4]'"
-)
+asammdf = pytest.importorskip("asammdf", reason="asammdf is not installed: pip install 'python-can[mf4]'")
 RECORD = struct.Struct("<dH")
 ROWS = 100
 VALUE, MASTER = 0, 2
@@ -332,3 +329,36 @@ def test_what_frames_of_zstandard_say() -> None:
         assert not mdf_packed.unpacks_to_more(2, body, size)
         assert mdf_packed.unpacks_to_more(2, body + body, 2 * size - 1)  # frames may stand one behind the other
     assert not mdf_packed.unpacks_to_more(2, bytes(100), 0)
+
+
+@pytest.mark.parametrize("version", ["4.00", "4.10", "4.20"])
+@pytest.mark.parametrize("packed", [0, 1, 2])
+def test_what_asammdf_writes_comes_back(tmp_path: Path, version: str, packed: int) -> None:
+    """Numbers, formulas, bits of validity, texts, arrays and structures, by the library's own reading of each."""
+    path, t_s = tmp_path / "a.mf4", np.arange(500) * 0.01
+    wave, count = np.sin(t_s), np.arange(500, dtype="u2")
+    with asammdf.MDF(version=version) as made:
+        groups = [
+            [asammdf.Signal(wave + k, t_s, name=f"wave {k}", comment="of a sensor") for k in range(5)],
+            [asammdf.Signal(count, t_s, name="formula", conversion={"formula": "X1*0.5+3"}),
+             asammdf.Signal(count, t_s, name="line", conversion={"a": 2.0, "b": 1.0}),
+             asammdf.Signal(count, t_s, name="valid", invalidation_bits=count % 3 == 0)],
+            [asammdf.Signal(np.array([b"no %d" % k for k in count]), t_s, name="text", encoding="utf-8"),
+             asammdf.Signal(count % 3, t_s, name="state", conversion={"val_0": 0, "text_0": b"off", "default": b"on"})],
+            [asammdf.Signal(np.rec.fromarrays([np.outer(wave, np.ones(6)).reshape(-1, 2, 3)], names="map"), t_s,
+                            name="map")],
+            [asammdf.Signal(np.rec.fromarrays([wave, count], names="a,b"), t_s, name="both")],
+        ]  # fmt: skip
+        for group in groups:
+            made.append(group, common_timebase=True)
+        made.attach(b"notes " * 1000, file_name="notes.txt")
+        made.save(path, compression=packed)
+    found = capture.read(path)
+    assert isinstance(found.content, Table)
+    ours = {channel.name: channel for channel in found.content.channels}
+    assert {"wave 4", "formula", "line", "valid", "state", "map[1][2]", "a", "b"} <= ours.keys()
+    with asammdf.MDF(path) as again:
+        for name, channel in ours.items():
+            theirs = again.get(name, raw=True).physical(ignore_value2text_conversions=True)
+            np.testing.assert_array_equal(channel.value, theirs.samples.astype(float), name)
+            np.testing.assert_array_equal(channel.t_s, theirs.timestamps, name)
