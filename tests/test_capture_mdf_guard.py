@@ -5,6 +5,7 @@ The blocks are those of the ASAM MDF 4.1 standard (from memory); asammdf reads w
 
 from __future__ import annotations
 
+import gzip
 import struct
 import time
 import tracemalloc
@@ -16,7 +17,7 @@ import numpy as np
 import pytest
 
 from logan import capture
-from logan.capture import mdf_packed, mdf_reader
+from logan.capture import mdf_guard, mdf_packed, mdf_reader
 from logan.errors import CaptureError
 from logan.model.capture import Capture, Table
 
@@ -329,6 +330,20 @@ def test_what_frames_of_zstandard_say() -> None:
         assert not mdf_packed.unpacks_to_more(2, body, size)
         assert mdf_packed.unpacks_to_more(2, body + body, 2 * size - 1)  # frames may stand one behind the other
     assert not mdf_packed.unpacks_to_more(2, bytes(100), 0)
+
+
+def test_a_file_packed_as_a_whole_is_measured_by_what_was_given(tmp_path: Path) -> None:
+    """Blocks that are packed already, and alike, may be packed a hundred times again."""
+    path, made = tmp_path / "a.mf4.gz", Blocks(said=1_000_000)
+    made.with_data(made.listed([made.packed(bytes(4 << 20)) for _ in range(400)]))
+    assert len(made.content) * mdf_guard.RATIO > 300 << 20
+    path.write_bytes(gzip.compress(made.content, 9))
+    begin = time.process_time()
+    with pytest.raises(CaptureError, match="comes to more than 16 MiB"):
+        capture.read(path)
+    assert time.process_time() - begin < 1.0
+    path.write_bytes(gzip.compress(Blocks().content))
+    assert len(speeds(capture.read(path))) == 1
 
 
 @pytest.mark.parametrize("version", ["4.00", "4.10", "4.20"])

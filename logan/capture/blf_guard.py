@@ -14,7 +14,7 @@ from can.io.blf import BLFParseError
 
 MOST_UNPACKED_BYTES: Final = 16 << 20
 """Most bytes that a container may unpack to; python-can writes 128 KiB, a longer one is damage (judgement)."""
-FREE_BYTES: Final = 4 << 20
+FREE_BYTES: Final = 2 << 20
 RATIO: Final = 64
 """Beyond the free bytes all containers together may unpack to this many times the file's size.
 
@@ -29,7 +29,12 @@ _NO_LENGTH: Final = re.compile(rb"LOBJ.{4}\0{4}", re.DOTALL)
 
 
 class GuardedBLFReader(can.BLFReader):
-    """python-can's reader, stopped with its own error where it would not end."""
+    """python-can's reader, stopped with its own error where it would not end.
+
+    ``given`` are the bytes of the file as it was given, which may be packed as a whole; 0 where it is not.
+    """
+
+    given = 0
 
     def __iter__(self) -> Iterator[can.Message]:  # type: ignore[override]
         """All messages.
@@ -38,7 +43,8 @@ class GuardedBLFReader(can.BLFReader):
         ------
         BLFParseError, struct.error, zlib.error : the file is damaged from here on
         """
-        most = left = max(FREE_BYTES, RATIO * os.fstat(self.file.fileno()).st_size)
+        held = os.fstat(self.file.fileno()).st_size
+        most = left = max(FREE_BYTES, RATIO * (self.given or held), held)
         while base := self.file.read(_OBJECT.size):
             mark, _, _, size, kind = _OBJECT.unpack(base)
             if mark != b"LOBJ" or size < _OBJECT.size:

@@ -77,8 +77,8 @@ def read(source: Source) -> Parsed:
 
 def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
     """All frames of a binary form, and what was wrong."""
-    tally = Tally()
-    if suffix == ".blf" and (ordinary := blf_columns.columns(source.content())) is not None:
+    tally, given = Tally(), source.path.stat().st_size
+    if suffix == ".blf" and (ordinary := blf_columns.columns(source.content(), given)) is not None:
         columns, promised = ordinary
         _fewer(columns.rows, promised, tally)
         return columns, tally
@@ -87,13 +87,13 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
             reason = "computes its frames instead of holding them (a view, or columns made from others)"
             raise CaptureError(reason, file=str(source.path), do="export them as a plain table named messages")
         if suffix == ".mf4":
-            mdf_guard.check(path, str(source.path))
+            mdf_guard.check(path, str(source.path), given)
         if suffix == ".db" and (rows := sqlite_columns.columns(path)) is not None:
             return rows, tally
         if suffix == ".mf4" and (frames := _mdf(path, str(source.path), tally)) is not None:
             return frames, tally
     with as_file(source, suffix, copied=suffix == ".db") as path:  # python-can opens a data base to write, too
-        return can_library_messages.columns(_from_binary(path, suffix, str(source.path), tally), tally), tally
+        return can_library_messages.columns(_from_binary(path, suffix, str(source.path), tally, given), tally), tally
 
 
 def _measured(source: Source, tally: Tally) -> Parsed | None:
@@ -169,9 +169,11 @@ def _until_damage(reader: MessageReader, tally: Tally) -> Iterator[can.Message]:
             tally.add("damaged", f"could not be closed ({said(error)})", f"after frame {count}")
 
 
-def _from_binary(path: Path, suffix: str, file: str, tally: Tally) -> Iterator[can.Message]:
+def _from_binary(path: Path, suffix: str, file: str, tally: Tally, given: int = 0) -> Iterator[can.Message]:
     """All messages of a binary form; what a BLF header promises beyond them is counted."""
     reader = _open(_KINDS[suffix], str(path), file)
+    if isinstance(reader, GuardedBLFReader):
+        reader.given = given
     most = sqlite_columns.most_rows(path) if suffix == ".db" else None
     count = 0
     for message in _until_damage(reader, tally):

@@ -81,8 +81,12 @@ class _Block(NamedTuple):
     end: int
 
 
-def check(path: Path, file: str) -> None:
+def check(path: Path, file: str, given: int = 0) -> None:
     """Follow all blocks that asammdf will follow. What cannot be followed is left to the library, which refuses it.
+
+    Parameters
+    ----------
+    given : bytes of the file as it was given, which may be packed as a whole; 0 where it is not
 
     Raises
     ------
@@ -90,12 +94,12 @@ def check(path: Path, file: str) -> None:
         the file's size
     """
     with path.open("rb") as opened, mmap.mmap(opened.fileno(), 0, access=mmap.ACCESS_READ) as content:
-        _Walk(content, file).all()
+        _Walk(content, file, given or len(content)).all()
 
 
-def most_bytes(size: int) -> int:
-    """How many bytes a file may come to in memory."""
-    return max(FREE_BYTES, RATIO * size)
+def most_bytes(held: int, given: int) -> int:
+    """How many bytes a file may come to in memory, by what it holds and what was given."""
+    return max(FREE_BYTES, RATIO * given, 2 * held)
 
 
 class _Walk:
@@ -105,11 +109,12 @@ class _Walk:
     ----------
     content : all of it
     file : its name
+    given : its bytes as it was given
     """
 
-    def __init__(self, content: mmap.mmap, file: str) -> None:
-        self._content, self._file = content, file
-        self._most = most_bytes(len(content))
+    def __init__(self, content: mmap.mmap, file: str, given: int) -> None:
+        self._content, self._file, self._given = content, file, given
+        self._most = most_bytes(len(content), given)
         self._bytes = self._values = 0
         self._seen: set[int] = set()
         self._conversions: dict[int, int] = {}
@@ -145,7 +150,7 @@ class _Walk:
     def _too_much(self, most: int) -> CaptureError:
         reason = (
             f"comes to more than {most >> 20} MiB when its blocks are unpacked and its links followed, "
-            f"{most // len(self._content):,} times its size"
+            f"{most // self._given:,} times its size"
         )
         return CaptureError(reason, file=self._file, do="save it again without compression, or in parts")
 

@@ -51,7 +51,8 @@ class MF4Reader(can.MF4Reader):
         self._mdf = library.MDF(file, process_bus_logging=False)
         self._start_timestamp = self._mdf.header.start_time.timestamp()
         opened: Any = self._mdf._mdf  # type: ignore[attr-defined]
-        most = most_bytes(Path(file).stat().st_size)
+        size = Path(file).stat().st_size
+        most = most_bytes(size, size)
         for number, group in enumerate(self._mdf.groups):
             records = group.channel_group.cycles_nr
             for k, channel in enumerate(group.channels):

@@ -72,7 +72,7 @@ def binary(suffix: str, write: Write) -> Callable[[bytes], bool]:
 
     def by_columns(data: bytes, path: Path) -> CanColumns | None:
         if suffix == ".blf":
-            found = blf_columns.columns(data)
+            found = blf_columns.columns(data, len(data))
             return found[0] if found is not None else None
         return sqlite_columns.columns(path) if suffix == ".db" else can_library_read._mdf(path, "input", Tally())
 
