@@ -402,6 +402,12 @@ def test_a_trc_file_without_a_version_is_of_the_first(said: str, tmp_path: Path)
     assert found.can_id.tolist() == [0x123, 0x124]
 
 
+def test_a_last_comment_that_looks_like_a_frame_is_none() -> None:
+    text = ";$FILEVERSION=2.1\n;$COLUMNS=N,O,T,B,I,d,R,L,D\n;- 20798.600 DT 1  00000100 Tx -  2    00 00\n"
+    assert len(assert_same(text.encode(), ".trc")) == 0
+    assert len(assert_same(text.replace(";-", "1").encode(), ".trc")) == 1
+
+
 def test_python_can_reads_the_samples_as_we_expect() -> None:
     """The independent side of the above: python-can alone, on frames that need none of our care."""
     text = FORMS[0][1]
