@@ -266,6 +266,11 @@ def test_what_only_looks_like_it_is_read(tmp_path: Path) -> None:
     assert speeds(read(path, nested(Blocks(), 3)))[0] == wanted
 
 
+def test_an_empty_file_is_left_to_the_library(tmp_path: Path) -> None:
+    (tmp_path / "a.mf4").touch()
+    mdf_guard.check(tmp_path / "a.mf4", "a.mf4")
+
+
 def test_a_packed_recording_of_many_still_channels_is_read(tmp_path: Path) -> None:
     """A vehicle that stands: 150 times its size, measured on files of asammdf."""
     made = channels(200, Blocks(6000))

@@ -93,6 +93,8 @@ def check(path: Path, file: str, given: int = 0) -> None:
     CaptureError : a channel lies outside its record, blocks lead back to each other, or they come to far more than
         the file's size
     """
+    if not path.stat().st_size:  # which no system maps
+        return
     with path.open("rb") as opened, mmap.mmap(opened.fileno(), 0, access=mmap.ACCESS_READ) as content:
         _Walk(content, file, given or len(content)).all()
 
