@@ -39,7 +39,7 @@ def by_library(path: Path) -> Frames:
 
 
 def by_columns(content: bytes) -> Frames | None:
-    found = blf_columns.columns(content)
+    found = blf_columns.columns(content, len(content))
     return None if found is None else found[0].frames(Tally())
 
 

@@ -56,6 +56,36 @@ def row(k: int, data: bytes, *, extended: bool = False, remote: bool = False, er
     return (1.7e9 + k / 300, 0x18DAF100 + k % 7 if extended else k % 0x800, extended, remote, error, len(data), data)
 
 
+@pytest.mark.parametrize("more", ["", ", note TEXT DEFAULT 'x'"])
+def test_columns_of_sqlite_in_another_order_go_by_their_names(tmp_path: Path, more: str) -> None:
+    path = tmp_path / "a.db"
+    with closing(sqlite3.connect(path)) as base, base:
+        base.execute("CREATE TABLE messages (Arbitration_ID INTEGER, ts REAL, data BLOB, dlc INTEGER, "
+                     f"extended INTEGER, remote INTEGER, error INTEGER{more})")  # fmt: skip
+        base.executemany(
+            f"INSERT INTO messages ({', '.join(sqlite_columns.NAMES)}) VALUES (?, ?, ?, ?, ?, ?, ?)",
+            [row(k, bytes([k, 7]), extended=k % 3 == 0) for k in range(20)],
+        )
+    assert sqlite_columns.columns(path) is None
+    found = read(path)
+    assert isinstance(found.content, Frames)
+    assert found.remarks == ()
+    assert found.content.can_id.tolist() == [row(k, b"", extended=k % 3 == 0)[1] for k in range(20)]
+    assert found.content.data[:, 0].tolist() == [*range(20)]
+
+
+@pytest.mark.parametrize("kind", ["REAL", "INTEGER", ""])
+def test_whole_numbers_of_sqlite_are_whole_whatever_their_column_is_of(tmp_path: Path, kind: str) -> None:
+    """A column of floating-point numbers keeps whole ones as such and hands them out as the others."""
+    path = tmp_path / "a.db"
+    with closing(sqlite3.connect(path)) as base, base:
+        base.execute(f"CREATE TABLE messages (t, id {kind}, e {kind}, r {kind}, x {kind}, size {kind}, data BLOB)")
+        base.executemany("INSERT INTO messages VALUES (?, ?, ?, ?, ?, ?, ?)", [row(k, b"abc") for k in range(20)])
+    found = sqlite_columns.columns(path)
+    assert found is not None
+    assert len(assert_same(found, path, ".db")) == 20
+
+
 def test_a_table_of_sqlite_by_columns(tmp_path: Path) -> None:
     random = np.random.default_rng(3)
     rows = [

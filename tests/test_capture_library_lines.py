@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 import tracemalloc
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,7 @@ from logan.capture import can_library_text, hexwords, library_lines, read, text_
 from logan.capture.can_columns import CanColumns
 from logan.capture.library_lines import Lines, Ordinary
 from logan.capture.reader import Tally
+from logan.errors import CaptureError
 from logan.model.capture import Remark
 from logan.model.frames import BRS, ERROR, ESI, EXTENDED, FD, REMOTE, SENT, Frames
 
@@ -183,7 +185,13 @@ def edited(text: str, edits: list[tuple[str, float, str]]) -> str:
 def test_spoilt_files_mean_the_same(form: int, edits: list[tuple[str, float, str]], bare: bool) -> None:
     suffix, text, _ = FORMS[form]
     content = edited(text, edits).encode()
-    assert_same(content if bare else content.replace(b"\n", b"\r\n"), suffix)
+    content = content if bare else content.replace(b"\n", b"\r\n")
+    try:
+        assert_same(content, suffix)
+    except CaptureError as error:  # of a foreign version
+        lines = Lines(io.StringIO(content.decode("utf-8-sig", "replace"), newline=None).read().encode())
+        with pytest.raises(CaptureError, match=re.escape(error.reason)):
+            can_library_text._nothing_ordinary(lines, suffix)
 
 
 MESSAGES = st.lists(
@@ -363,6 +371,41 @@ def test_the_length_of_can_fd_in_trc_is_no_trouble(text: str) -> None:
     frames, _, remarks = taken(can_library_text.read("".join(lines).encode(), ".trc"))
     assert (frames.length.tolist(), frames.flags.tolist(), remarks) == ([12], [FD | BRS], set())
     assert frames.fd_data[0, :12].tolist() == list(range(12))
+
+
+@pytest.mark.parametrize(
+    ("said", "reason"),
+    [
+        (";$FILEVERSION=1.2\n", "version '1.2' of TRC, which is not known"),
+        (";$FILEVERSION=3.0\n;$COLUMNS=N,O,T,I,d,L,D\n", "version '3.0'"),
+        (";$FILEVERSION=\n", "version ''"),
+        (";$COLUMNS=N,O,T,I,d,L,D\n", "says that it is of version 1.0"),
+        (";$FILEVERSION=1.1\n;$COLUMNS=N,O,T,I,d,L,D\n", "says that it is of version 1.1"),
+    ],
+)
+def test_a_trc_file_of_a_version_that_nobody_knows_is_refused(said: str, reason: str, tmp_path: Path) -> None:
+    """Which of its columns is the identifier would be a guess: in 1.2 the place of 1.0 holds the bus."""
+    path = tmp_path / "a.trc"
+    path.write_text(f"{said};\n     1)      17.5 1  Rx     0123  2  11 22 \n")
+    with pytest.raises(CaptureError, match=reason) as refused:
+        read(path)
+    assert str(path) in str(refused.value)
+    assert "save it again as version" in str(refused.value)
+
+
+@pytest.mark.parametrize("said", ["", ";$FILEVERSION=1.0\n"])
+def test_a_trc_file_without_a_version_is_of_the_first(said: str, tmp_path: Path) -> None:
+    path = tmp_path / "a.trc"
+    path.write_text(f"{said};\n     1)      17.5  0123  2  11 22 \n     2)      18.5  0124  1  33 \n")
+    found = read(path).content
+    assert isinstance(found, Frames)
+    assert found.can_id.tolist() == [0x123, 0x124]
+
+
+def test_a_last_comment_that_looks_like_a_frame_is_none() -> None:
+    text = ";$FILEVERSION=2.1\n;$COLUMNS=N,O,T,B,I,d,R,L,D\n;- 20798.600 DT 1  00000100 Tx -  2    00 00\n"
+    assert len(assert_same(text.encode(), ".trc")) == 0
+    assert len(assert_same(text.replace(";-", "1").encode(), ".trc")) == 1
 
 
 def test_python_can_reads_the_samples_as_we_expect() -> None:

@@ -5,9 +5,11 @@ The fuzzing itself is ``tests/tools/measure_robustness.py``; here stand what it 
 
 from __future__ import annotations
 
+import bz2
 import contextlib
 import gzip
 import io
+import lzma
 import random
 import re
 import sqlite3
@@ -16,7 +18,9 @@ import sys
 import time
 import tracemalloc
 import wave
+import zipfile
 import zlib
+from collections.abc import Callable
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
@@ -67,6 +71,13 @@ def read(path: Path, content: bytes) -> Capture | CaptureError:
     assert used_s < 3.0 * max(1.0, len(content) / 65536)  # tracemalloc makes it three times as slow
     assert peak < MEMORY_FACTOR * len(content) + FIXED_BYTES
     return out
+
+
+def zipped(content: bytes) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as file:
+        file.writestr("a.log", content)
+    return out.getvalue()
 
 
 def good(path: Path, content: bytes) -> Capture:
@@ -138,6 +149,44 @@ def test_a_blf_container_that_unpacks_without_end_is_damage(tmp_path: Path) -> N
     found = read(tmp_path / "a.blf", blf_of(bytes(100 << 20)))
     assert isinstance(found, CaptureError)
     assert "unpacks to more than 16 MiB" in str(found)
+
+
+def test_blf_containers_that_unpack_to_many_frames_are_damage_from_there_on(tmp_path: Path) -> None:
+    """300,000 frames, each like the others, in 42 KB: python-can takes microseconds and half a kilobyte for each."""
+    found = good(tmp_path / "a.blf", blf_of(blf_message()) + blf_of(blf_message() * 300_000)[144:])
+    assert found.frames == 1
+    assert "unpack to more than 2 MiB" in kinds(found)["damaged"]
+
+
+def test_a_packed_blf_file_is_measured_by_what_was_given(tmp_path: Path) -> None:
+    """Containers that are alike may be packed a thousand times again."""
+    container = blf_of(blf_message() * 250)[144:]
+    found = read(tmp_path / "a.blf.gz", gzip.compress(blf_of(blf_message()) + container * 20_000, 9))
+    assert isinstance(found, Capture)
+    assert "unpack to more than" in kinds(found)["damaged"]
+    frames = [can.Message(timestamp=k / 100, arbitration_id=k % 9, is_extended_id=False) for k in range(2000)]
+    packed = gzip.compress(seeds.library_forms(frames)[".blf"])
+    assert good(tmp_path / "b.blf.gz", packed).frames == 2000
+
+
+@pytest.mark.parametrize("pack", [lzma.compress, bz2.compress, zipped])
+def test_what_is_packed_in_other_ways_is_not_unpacked(tmp_path: Path, pack: Callable[[bytes], bytes]) -> None:
+    found = read(tmp_path / "a.log", pack(seeds.LOG + bytes(64 << 20)))
+    assert isinstance(found, CaptureError)
+
+
+def test_rows_of_sqlite_that_hold_less_than_they_give_end(tmp_path: Path) -> None:
+    """A column with a default is not kept in the rows that were there before it."""
+    path = tmp_path / "a.db"
+    with contextlib.closing(sqlite3.connect(path)) as base, base:
+        base.execute("CREATE TABLE messages (ts, arbitration_id, extended, remote, error, dlc)")
+        base.executemany("INSERT INTO messages VALUES (?, 1, 0, 0, 0, 8)", [(k / 10,) for k in range(2000)])
+        base.execute(f"ALTER TABLE messages ADD COLUMN data DEFAULT x'{'00' * 3000}'")
+    assert good(path, path.read_bytes()).frames == 2000
+    with contextlib.closing(sqlite3.connect(path)) as base, base:
+        base.execute("ALTER TABLE messages RENAME COLUMN data TO note")
+        base.execute(f"ALTER TABLE messages ADD COLUMN data DEFAULT x'{'00' * 900_000}'")
+    assert isinstance(read(path, path.read_bytes()), CaptureError)
 
 
 def test_a_blf_object_of_4_gib_is_damage(tmp_path: Path) -> None:
@@ -467,7 +516,7 @@ def test_an_mdf_with_values_of_any_length_is_no_damaged_one(tmp_path: Path) -> N
     content += struct.pack("<4s4xQQ", b"##DG", 64, 4) + struct.pack("<4Q", 0, group, 0, 0) + struct.pack("<B7x", 1)
     struct.pack_into("<Q", content, last + 24, added)
     path.write_bytes(content)
-    assert not mdf_guard.is_outside(path)
+    mdf_guard.check(path, "a.mf4")
     assert capture.read(path).frames == 1
 
 

@@ -44,12 +44,17 @@ _EXACT: Final = 1 << 53  # whole numbers up to here are exact in float64
 Words = NDArray[np.uint64]
 
 
-def columns(content: bytes) -> tuple[CanColumns, int] | None:
-    """All frames, and how many objects the header promises; None where something of the file is out of the ordinary."""
+def columns(content: bytes, given: int) -> tuple[CanColumns, int] | None:
+    """All frames, and how many objects the header promises; None where something of the file is out of the ordinary.
+
+    Parameters
+    ----------
+    given : bytes of the file as it was given, which may be packed as a whole
+    """
     if len(content) < _FILE.size:
         return None
     mark, header, size, promised, *start = _FILE.unpack_from(content)
-    stream = _stream(content, header) if mark == b"LOGG" and len(content) >= size else None
+    stream = _stream(content, header, given) if mark == b"LOGG" and len(content) >= size else None
     if stream is None:
         return None
     words = hexwords.view(np.frombuffer(stream + bytes(8), np.uint8))
@@ -57,10 +62,10 @@ def columns(content: bytes) -> tuple[CanColumns, int] | None:
     return None if at is None else _frames(words, at, _start_s(start), promised)
 
 
-def _stream(content: bytes, at: int) -> bytes | None:
+def _stream(content: bytes, at: int, given: int) -> bytes | None:
     """The packed pieces put together."""
     pieces: list[bytes] = []
-    room = (1 << 20) + _MOST_AT_ONCE * len(content)
+    room = max((1 << 20) + _MOST_AT_ONCE * given, len(content))
     while at < len(content):
         if at + _OBJECT.size + _PACKING.size > len(content):
             return None

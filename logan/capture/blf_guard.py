@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import struct
 import zlib
@@ -13,6 +14,12 @@ from can.io.blf import BLFParseError
 
 MOST_UNPACKED_BYTES: Final = 16 << 20
 """Most bytes that a container may unpack to; python-can writes 128 KiB, a longer one is damage (judgement)."""
+FREE_BYTES: Final = 2 << 20
+RATIO: Final = 64
+"""Beyond the free bytes all containers together may unpack to this many times the file's size.
+
+python-can's own files reach 8, with the same data in each frame (measured); each frame is read one by one.
+"""
 _MOST_OBJECT_BYTES: Final = 1 << 20
 _OBJECT: Final = struct.Struct("<4sHHII")
 _CONTAINER: Final = 10
@@ -22,7 +29,12 @@ _NO_LENGTH: Final = re.compile(rb"LOBJ.{4}\0{4}", re.DOTALL)
 
 
 class GuardedBLFReader(can.BLFReader):
-    """python-can's reader, stopped with its own error where it would not end."""
+    """python-can's reader, stopped with its own error where it would not end.
+
+    ``given`` are the bytes of the file as it was given, which may be packed as a whole; 0 where it is not.
+    """
+
+    given = 0
 
     def __iter__(self) -> Iterator[can.Message]:  # type: ignore[override]
         """All messages.
@@ -31,6 +43,8 @@ class GuardedBLFReader(can.BLFReader):
         ------
         BLFParseError, struct.error, zlib.error : the file is damaged from here on
         """
+        held = os.fstat(self.file.fileno()).st_size
+        most = left = max(FREE_BYTES, RATIO * (self.given or held), held)
         while base := self.file.read(_OBJECT.size):
             mark, _, _, size, kind = _OBJECT.unpack(base)
             if mark != b"LOBJ" or size < _OBJECT.size:
@@ -38,7 +52,11 @@ class GuardedBLFReader(can.BLFReader):
             body = self.file.read(size - _OBJECT.size)
             self.file.read(size % 4)
             if kind == _CONTAINER:
-                yield from self._parse_container(_unpacked(body))
+                data = _unpacked(body)
+                left -= len(data)
+                if left < 0:
+                    raise BLFParseError(f"its containers unpack to more than {most >> 20} MiB")
+                yield from self._parse_container(data)
             if len(body) < size - _OBJECT.size:
                 raise BLFParseError("the file ends within an object")
         self.stop()

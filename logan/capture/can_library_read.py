@@ -31,8 +31,10 @@ from logan.capture import (
 from logan.capture.blf_guard import GuardedBLFReader
 from logan.capture.can_columns import CanColumns
 from logan.capture.can_library_text import said
+from logan.capture.mdf_reader import MF4Reader
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
+from logan.capture.sqlite_reader import SqliteReader
 from logan.capture.whole_file import as_file
 from logan.errors import CaptureError
 from logan.model.capture import PLACES_KEPT
@@ -40,7 +42,7 @@ from logan.model.capture import PLACES_KEPT
 logging.getLogger("can").addHandler(logging.NullHandler())  # its warnings are no lines for standard error
 logging.getLogger("asammdf").addFilter(lambda _: False)  # it brings a handler of its own; its errors are raised too
 _KINDS: Final[dict[str, Callable[..., MessageReader]]] = {
-    ".blf": GuardedBLFReader, ".db": can.SqliteReader, ".mf4": can.MF4Reader,
+    ".blf": GuardedBLFReader, ".db": SqliteReader, ".mf4": MF4Reader,
 }  # fmt: skip
 
 
@@ -53,7 +55,11 @@ def read(source: Source) -> Parsed:
     """
     suffix = can_library.suffix_of(source)
     if suffix in can_library_text.KINDS:
-        columns, tally = can_library_text.read(source.content(), suffix)
+        try:
+            columns, tally = can_library_text.read(source.content(), suffix)
+        except CaptureError as error:
+            error.file = error.file or str(source.path)
+            raise
     else:
         columns, tally = _binary(source, suffix)
     frames = columns.frames(tally)
@@ -71,8 +77,8 @@ def read(source: Source) -> Parsed:
 
 def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
     """All frames of a binary form, and what was wrong."""
-    tally = Tally()
-    if suffix == ".blf" and (ordinary := blf_columns.columns(source.content())) is not None:
+    tally, given = Tally(), source.path.stat().st_size
+    if suffix == ".blf" and (ordinary := blf_columns.columns(source.content(), given)) is not None:
         columns, promised = ordinary
         _fewer(columns.rows, promised, tally)
         return columns, tally
@@ -80,21 +86,20 @@ def _binary(source: Source, suffix: str) -> tuple[CanColumns, Tally]:
         if suffix == ".db" and not sqlite_columns.is_stored(path):
             reason = "computes its frames instead of holding them (a view, or columns made from others)"
             raise CaptureError(reason, file=str(source.path), do="export them as a plain table named messages")
-        if suffix == ".mf4" and mdf_guard.is_outside(path):
-            reason = "is damaged: a channel lies outside its record, or a record is longer than any"
-            raise CaptureError(reason, file=str(source.path), do="copy it again from the recorder")
+        if suffix == ".mf4":
+            mdf_guard.check(path, str(source.path), given)
         if suffix == ".db" and (rows := sqlite_columns.columns(path)) is not None:
             return rows, tally
         if suffix == ".mf4" and (frames := _mdf(path, str(source.path), tally)) is not None:
             return frames, tally
     with as_file(source, suffix, copied=suffix == ".db") as path:  # python-can opens a data base to write, too
-        return can_library_messages.columns(_from_binary(path, suffix, str(source.path), tally), tally), tally
+        return can_library_messages.columns(_from_binary(path, suffix, str(source.path), tally, given), tally), tally
 
 
 def _measured(source: Source, tally: Tally) -> Parsed | None:
     """The measured channels of an MDF without frames, None where it has none either."""
     with as_file(source, ".mf4") as path:
-        reader = cast("can.MF4Reader", _open(can.MF4Reader, str(path), str(source.path)))
+        reader = cast("can.MF4Reader", _open(MF4Reader, str(path), str(source.path)))
         try:
             table, rows = mdf_channels.read(reader, tally)
         except Exception as error:  # the library under it may raise anything on a damaged file
@@ -108,7 +113,7 @@ def _measured(source: Source, tally: Tally) -> Parsed | None:
 
 def _mdf(path: Path, file: str, tally: Tally) -> CanColumns | None:
     """All frames of an MDF by whole columns, where it is ordinary; measured channels beside them are counted."""
-    reader = cast("can.MF4Reader", _open(can.MF4Reader, str(path), file))
+    reader = cast("can.MF4Reader", _open(MF4Reader, str(path), file))
     try:
         frames = mdf_columns.columns(reader)
         if beside := mdf_channels.beside_frames(reader):
@@ -164,12 +169,12 @@ def _until_damage(reader: MessageReader, tally: Tally) -> Iterator[can.Message]:
             tally.add("damaged", f"could not be closed ({said(error)})", f"after frame {count}")
 
 
-def _from_binary(path: Path, suffix: str, file: str, tally: Tally) -> Iterator[can.Message]:
+def _from_binary(path: Path, suffix: str, file: str, tally: Tally, given: int = 0) -> Iterator[can.Message]:
     """All messages of a binary form; what a BLF header promises beyond them is counted."""
     reader = _open(_KINDS[suffix], str(path), file)
+    if isinstance(reader, GuardedBLFReader):
+        reader.given = given
     most = sqlite_columns.most_rows(path) if suffix == ".db" else None
-    if isinstance(reader, can.SqliteReader):
-        sqlite_columns.limit(reader._conn)
     count = 0
     for message in _until_damage(reader, tally):
         count += 1

@@ -32,6 +32,7 @@ from logan.capture.can_text_plain import LATEST_S
 from logan.capture.library_lines import NO_BUS, Lines, Ordinary, Shape
 from logan.capture.reader import Tally
 from logan.capture.text_numbers import Mask, Places
+from logan.errors import CaptureError
 
 KINDS: Final[dict[str, Callable[..., MessageReader]]] = {
     ".asc": functools.partial(can.ASCReader, relative_timestamp=False), ".trc": can.TRCReader, ".csv": can.CSVReader,
@@ -62,6 +63,10 @@ _TRC_VERSIONS: Final = {
     TRCFileVersion.UNKNOWN: (1, 0), TRCFileVersion.V1_0: (1, 0), TRCFileVersion.V1_1: (1, 1),
     TRCFileVersion.V1_3: (1, 3),
 }  # fmt: skip
+_TRC_SAYS: Final = re.compile(r"^\s*;\$(FILEVERSION|COLUMNS)[^=\n]*=([^=\n]*)", re.MULTILINE)
+_TRC_KNOWN: Final = ("1.0", "1.1", "1.3", "2.0", "2.1")
+_TRC_NAMED: Final = ("2.0", "2.1")
+"""Versions of TRC that python-can reads (can/io/trc.py, version 4), and those whose header names the columns."""
 
 
 class _Handed:
@@ -134,7 +139,12 @@ class _Header(NamedTuple):
 
 
 def read(content: bytes, suffix: str) -> tuple[CanColumns, Tally]:
-    """All frames of a text form, and what was wrong."""
+    """All frames of a text form, and what was wrong.
+
+    Raises
+    ------
+    CaptureError : without the file's name; its header says that it is of a version that is not known
+    """
     lines = Lines(content.removeprefix(_BOM))
     if lines.plain:
         header = _header(lines, suffix)
@@ -159,7 +169,10 @@ def _header(lines: Lines, suffix: str) -> _Header:
         count += 1
     open_at = count if suffix == ".asc" and count < len(lines) and not _EVENTS.match(lines.line(count)) else -1
     count = min(count + (open_at < 0), len(lines))
-    text = io.StringIO("".join(_line(lines, row) for row in range(count)))
+    head = "".join(_line(lines, row) for row in range(count))
+    if suffix == ".trc":
+        _refuse_foreign(head)
+    text = io.StringIO(head)
     with suppress(Exception):  # whatever a damaged header leads to: it comes again where it is counted
         if suffix == ".asc":
             asc = can.ASCReader(text)
@@ -171,6 +184,23 @@ def _header(lines: Lines, suffix: str) -> _Header:
             version = _TRC_VERSIONS.get(trc.file_version)
             return _Header(count, (library_lines.TRC[version],) if version else library_lines.trc_columns(trc.columns))
     return _Header(count, open_at=open_at)
+
+
+def _refuse_foreign(head: str) -> None:
+    """Refuse a header of TRC that says another version than those known: what its columns hold would be a guess.
+
+    Without a version it is 1.0, which has no line for it.
+    """
+    said = dict(_TRC_SAYS.findall(head))
+    version = said.get("FILEVERSION", "1.0").rstrip()
+    do = f"save it again as version {', '.join(_TRC_KNOWN[1:-1])} or {_TRC_KNOWN[-1]}"
+    if version not in _TRC_KNOWN:
+        raise CaptureError(f"is of version {version!r} of TRC, which is not known", place="header", do=do)
+    if "COLUMNS" in said and version not in _TRC_NAMED:
+        reason = (
+            f"names its columns, as versions {' and '.join(_TRC_NAMED)} do, and says that it is of version {version}"
+        )
+        raise CaptureError(reason, place="header", do=do)
 
 
 def _read(lines: Lines, header: _Header, suffix: str) -> tuple[CanColumns, Tally] | None:
@@ -285,7 +315,8 @@ def _messages(
                 handed.push(_AGAIN[suffix])
             messages = iter(reader)
             continue
-        assert handed.last is not None
+        if handed.last is None:  # of a file of comments alone python-can takes the last one for a frame
+            continue
         row, handed.last = handed.last[0], None
         if isinstance(reader, can.ASCReader):
             if elapsed_s is not None:

@@ -9,7 +9,7 @@ import can
 import numpy as np
 
 from logan.capture.csv_head import unit
-from logan.capture.mdf_columns import BUS_EVENT
+from logan.capture.mdf_reader import BUS_EVENT, OF_ANY_LENGTH, is_understood
 from logan.capture.reader import Tally
 from logan.model.capture import Table
 from logan.model.channel import Channel
@@ -17,6 +17,7 @@ from logan.units import to_inside
 
 _OF_VALUES: Final = 0
 """Type of a channel of values of fixed length (ASAM MDF 4, from memory); times are of others."""
+_NO_NUMBERS: Final = "channels that hold no single numbers left out"
 _LEAST_S: Final = 1e8
 """A start of measurement before this Unix time is one that nobody set (from memory)."""
 
@@ -45,13 +46,23 @@ def beside_frames(reader: can.MF4Reader) -> list[str]:
 def _channels(mdf: Any, tally: Tally) -> Iterator[Channel]:
     for number, group in enumerate(mdf.groups):
         master = mdf.masters_db.get(number)
+        timed = master is None or is_understood(group.channels[master].conversion)
+        data, t_s = _records(mdf, group), np.empty(0)
         for k, declared in enumerate(group.channels):
             if k == master:
                 continue
-            signal = mdf.get(group=number, index=k, raw=True).physical(ignore_value2text_conversions=True)
+            if not timed or not is_understood(declared.conversion):
+                tally.add("formula", "channels whose formula, or that of their times, is not understood left out",
+                          declared.name)  # fmt: skip
+                continue
+            if declared.channel_type == OF_ANY_LENGTH or group.channel_dependencies[k]:
+                tally.add("not_numbers", _NO_NUMBERS, declared.name)
+                continue
+            signal = mdf.get(group=number, index=k, raw=True, data=data)
+            signal = signal.physical(copy=False, ignore_value2text_conversions=True)
             value = signal.samples
             if value.dtype.kind not in "iufb" or value.ndim != 1:
-                tally.add("not_numbers", "channels that hold no single numbers left out", declared.name)
+                tally.add("not_numbers", _NO_NUMBERS, declared.name)
                 continue
             known, bits = np.isfinite(value) & np.isfinite(signal.timestamps), signal.invalidation_bits
             if bits is not None:
@@ -61,9 +72,26 @@ def _channels(mdf: Any, tally: Tally) -> Iterator[Channel]:
                 continue
             rows = np.flatnonzero(known)
             rows = rows[np.argsort(signal.timestamps[rows], kind="stable")]
+            if not np.array_equal(t_s, own_s := signal.timestamps[rows].astype(np.float64)):
+                t_s = own_s  # else the channels of a group share their times
             inside, factor, offset = to_inside(unit(signal.unit or ""))
             yield Channel(
-                name=declared.name, unit=inside, t_s=signal.timestamps[rows].astype(np.float64),
-                value=value[rows].astype(np.float64) * factor + offset,
+                name=declared.name, unit=inside, t_s=t_s, value=value[rows].astype(np.float64) * factor + offset,
                 source=f"channel {declared.name}" + (f" [{signal.unit}]" if signal.unit else ""),
             )  # fmt: skip
+
+
+def _records(mdf: Any, group: Any) -> Any:
+    """All records of a group in one piece of asammdf's, which else unpacks them anew for each channel.
+
+    None where they lie in columns (ASAM MDF 4.2), which it reads one by one.
+    """
+    pieces = []
+    fragment = None
+    for fragment in () if group.uses_ld else mdf._mdf._load_data(group):
+        pieces.append(bytes(fragment.data))  # it uses the buffer again
+    if fragment is not None:
+        fragment.data = b"".join(pieces)
+        size = group.channel_group.samples_byte_nr + group.channel_group.invalidation_bytes_nr
+        fragment.record_offset, fragment.record_count = 0, len(fragment.data) // size if size else 0
+    return fragment

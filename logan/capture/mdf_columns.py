@@ -15,10 +15,9 @@ from numpy.typing import NDArray
 
 from logan.capture.can_columns import MOST_BUSES, CanBlock, CanColumns, nanoseconds
 from logan.capture.can_text_plain import LATEST_S
+from logan.capture.mdf_reader import BUS_EVENT
 from logan.model.frames import BRS, ESI, EXTENDED, FD, FD_WIDTH, SENT
 
-BUS_EVENT: Final = 1 << 1
-"""Flag of a channel group: it holds events of a bus."""
 _BUS, _CAN = 2, 2
 """Kinds of a source: a bus; of a bus: CAN."""
 _FRAME: Final = "CAN_DataFrame"

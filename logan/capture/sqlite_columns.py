@@ -21,7 +21,9 @@ from logan.capture.can_text_plain import LATEST_S
 from logan.dsp.grouping import distinct
 from logan.model.frames import ERROR, EXTENDED, REMOTE
 
-_COLUMNS: Final = 7
+NAMES: Final = ("ts", "arbitration_id", "extended", "remote", "error", "dlc", "data")
+"""Columns of python-can's table, in its order."""
+_COLUMNS: Final = len(NAMES)
 _WIDTH: Final = 8
 _DEEPEST: Final = 20
 _LEAF, _INTERIOR = 13, 5
@@ -32,7 +34,6 @@ _SIZES: Final = np.array([0, 1, 2, 3, 4, 6, 8, 8, 0, 0])
 """Bytes of a value by serial type: NULL, integers, the largest of eight bytes, a float, the constants 0 and 1."""
 _FLOAT, _ONE, _BLOB = 7, 9, 12
 _LONGEST_CELL: Final = 2 * _LONGEST_NUMBER + _ONE_BYTE
-_LONGEST_BYTES: Final = 1 << 13
 _LEAST_ROW_BYTES: Final = 4
 """Place in its page, length and number of a row at least (SQLite's file format)."""
 _LEAST_FRAME_BYTES: Final = _LEAST_ROW_BYTES + 1 + _COLUMNS
@@ -60,11 +61,6 @@ def is_stored(path: Path) -> bool:
     return all(root for (root,) in roots) and not hidden
 
 
-def limit(base: sqlite3.Connection) -> None:
-    """Refuse cells longer than any frame: many rows may share the pages of one that is as long as the file."""
-    base.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, _LONGEST_BYTES)
-
-
 def most_rows(path: Path) -> int:
     """How many rows a file of its size and its journal can hold; pages that lead back to each other would give more."""
     parts = (path, path.with_name(f"{path.name}-wal"))
@@ -74,13 +70,15 @@ def most_rows(path: Path) -> int:
 def columns(path: Path) -> CanColumns | None:
     """All frames; None where a row is odd or the data base damaged, for python-can to make of it what it can.
 
-    The columns go by their order, as in python-can: time, identifier, 29 bits, remote, error, length, data.
+    The columns go by their order, as in python-can: time, identifier, 29 bits, remote, error, length, data. Where
+    the names say another order, they go by their names, which is left to the reader of single rows.
     """
     try:
         with closing(read_only(path)) as base:
             kept_as = base.execute("SELECT rootpage FROM sqlite_master WHERE type = 'table' AND name = 'messages'")
             (root,) = kept_as.fetchone()
-            if len(base.execute("SELECT * FROM messages LIMIT 0").description) != _COLUMNS:
+            names = [name.lower() for name, *_ in base.execute("SELECT * FROM messages LIMIT 0").description]
+            if len(names) != _COLUMNS or ({*names} == {*NAMES} and names != [*NAMES]):
                 return None
             (page_bytes,) = base.execute("PRAGMA page_size").fetchone()
             content = base.serialize()

@@ -73,14 +73,14 @@ def binary(suffix: str, write: Write) -> Callable[[bytes], bool]:
 
     def by_columns(data: bytes, path: Path) -> CanColumns | None:
         if suffix == ".blf":
-            found = blf_columns.columns(data)
+            found = blf_columns.columns(data, len(data))
             return found[0] if found is not None else None
         return sqlite_columns.columns(path) if suffix == ".db" else can_library_read._mdf(path, "input", Tally())
 
     def call(data: bytes) -> bool:
         path = write(f"twin{suffix}", data)
-        if suffix == ".mf4" and mdf_guard.is_outside(path):
-            raise CaptureError("is damaged")
+        if suffix == ".mf4":
+            mdf_guard.check(path, "input")
         quick = by_columns(data, path)
         if quick is None:
             return False
