@@ -166,6 +166,24 @@ def test_other_services_are_counted() -> None:
     assert "F501 x 1" in remarks["parameters_without_layout"].text
 
 
+def test_services_of_the_older_standard_are_counted_and_what_they_change_is_said() -> None:
+    """ISO 14230-3 services as scapy names them; 12 and 13 from memory."""
+    _, vehicle, remarks = decode(
+        (0x7E0, "1800FF00"), (TOLD, "58 02 0123 E8 0335 60"), (0x7E0, "1A90"), (TOLD, "5A90 31 32"),
+        (0x7E0, "300107"), (TOLD, "700107"), (0x7E0, "3B0100"), (TOLD, "7B01"), (0x7E0, "13FF00"), (TOLD, "5300"),
+    )  # fmt: skip
+    assert vehicle.services == {"13": 1, "18": 1, "1A": 1, "30": 1, "3B": 1}
+    assert vehicle.ecus == ["7E8"]
+    assert remarks["services_counted"].count == 5
+    assert remarks["system_controlled"].text.startswith("service 3B")
+
+
+@pytest.mark.parametrize("said", [("28 03 01", "68 03"), ("85 02", "C5 02")])
+def test_a_tester_that_silences_a_module_or_its_codes_is_said(said: tuple[str, str]) -> None:
+    """ISO 14229-1: communication control and control of the setting of trouble codes."""
+    assert "system_controlled" in decode((0x7E0, said[0]), (TOLD, said[1]))[2]
+
+
 def test_failure_types_name_what_the_standard_names() -> None:
     """SAE J2012-DA failure types: 11 short to ground, 12 short to battery, 13 open (public field list)."""
     known = obd.failure_types()

@@ -53,7 +53,7 @@ def decode(messages: Messages, file: str = "") -> tuple[list[Channel], Vehicle, 
     if len(pending):
         text = "a module asked for more time before its answer (7F xx 78)"
         notes.append(Remark("response_pending", text, len(pending), places(messages, pending)))
-    sources = distinct(messages.source[np.concatenate([told, answers.get(_CODES, _NONE)])])
+    sources = distinct(messages.source[np.concatenate([_NONE, *answers.values()])])
     both = requests | answers
     vehicle = structs.replace(
         vehicle,
