@@ -178,6 +178,12 @@ def test_services_of_the_older_standard_are_counted_and_what_they_change_is_said
     assert remarks["system_controlled"].text.startswith("service 3B")
 
 
+def test_services_of_the_maker_are_counted() -> None:
+    """A0 to BE are the makers' (ISO 14229-1, table of service identifiers; from memory)."""
+    remarks = decode((0x7E0, "A501"), (TOLD, "E50100"), (0x7E0, "BA"), (TOLD, "7FBA11"))[2]
+    assert (remarks["services_of_maker"].count, "A5 x 1, BA x 1" in remarks["services_of_maker"].text) == (2, True)
+
+
 @pytest.mark.parametrize("said", [("28 03 01", "68 03"), ("85 02", "C5 02")])
 def test_a_tester_that_silences_a_module_or_its_codes_is_said(said: tuple[str, str]) -> None:
     """ISO 14229-1: communication control and control of the setting of trouble codes."""
