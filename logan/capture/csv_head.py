@@ -13,7 +13,7 @@ from msgspec import Struct, structs
 
 from logan import units
 from logan.capture.source import Source
-from logan.knowledge import spelling, table_headers
+from logan.knowledge import channels, spelling, table_headers
 from logan.knowledge.headings import key
 
 _LINES_LOOKED_AT: Final = 300
@@ -33,6 +33,8 @@ _GROUPS: Final = r"[-+]?[1-9]\d{{0,2}}(?:[{marks}]\d{{3}})+(?:[{decimal}]\d+)?(?
 SPACES: Final = "'\u2019 \u00a0\u2009\u202f"
 """Marks between thousands that can be nothing else."""
 _DECIMALS: Final = re.compile(r"[-+]?(?:0|\d{4,})?([.,])\d+|[-+]?\d+([.,])(?:\d\d?|\d{4,})")
+_MARKS: Final = re.compile(r"[\s,;:/_]+")
+"""Between a name and the unit behind it."""
 _FROM_100: Final = re.compile(r"[-+]?[1-9]\d\d")
 
 
@@ -198,6 +200,7 @@ def _decimal(cells: list[str], separator: str) -> str:
     """Point or comma, by the cells in which it cannot stand between thousands; a comma wins over points."""
     if separator == "," and not any("," in cell for cell in cells):
         return "."
+    cells = [bare(cell) for cell in cells]
     told = told_decimal(cells)
     if told is None and separator != "," and any("," in cell and is_number(cell) for cell in cells):
         return ","
@@ -254,7 +257,20 @@ def heading(cell: str) -> Heading:
         if at >= 0:
             name, unit = name[:at].rstrip(), name[at + 1 : -1].strip()
             break
+    else:
+        name, unit = _unit_behind(name)
     return Heading(name, unit, spelling.plain(name))
+
+
+def _unit_behind(name: str) -> tuple[str, str]:
+    """The unit at the end of a name without brackets, where what stands in front of it names a quantity."""
+    known = channels.names()
+    if spelling.plain(name) not in known:
+        for mark in _MARKS.finditer(name):
+            rest, last = name[: mark.start()], name[mark.end() :]
+            if units.is_known(unit(last)) and spelling.plain(rest) in known:
+                return rest, last
+    return name, ""
 
 
 def _own(found: Heading, source: Source) -> Heading:

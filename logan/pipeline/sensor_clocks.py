@@ -1,17 +1,22 @@
-"""Where crank and cam recordings without a clock of the log's stand on its axis."""
+"""Where crank and cam recordings stand on a log's axis: without a clock in common, or with one that must be wrong."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 from msgspec import structs
+from numpy.typing import NDArray
 
 from logan.dsp import speed_match
 from logan.measures.wheel_reading import flanks
 from logan.model.capture import Remark, first_places
 from logan.model.channel import Channel
 from logan.model.sensor import SensorCapture
+
+_CLOCK_S: Final = 0.5
+"""Recorders set by one time server are not farther apart (judgement)."""
 
 
 def place_sensors(
@@ -36,14 +41,40 @@ def place_sensors(
             offset_s, remark = _place(capture, speed)
             capture = structs.replace(capture, offset_s=offset_s)
             remarks.append(remark)
+        elif speed is not None and capture.offset_s is not None:
+            capture, found = _checked(capture, speed, capture.offset_s)
+            remarks += found
         out.append(capture)
     return tuple(out), remarks
 
 
-def _place(capture: SensorCapture, speed: Channel) -> tuple[float | None, Remark]:
+def _checked(capture: SensorCapture, speed: Channel, clock_s: float) -> tuple[SensorCapture, list[Remark]]:
+    """A recording whose clock contradicts engine speed stands where that puts it, if it does so at one place alone."""
+    edges = _crank_edges(capture)
+    own = (*speed.finite(), edges)
+    found = (
+        speed_match.match(*own, speed.half_width_s)
+        if speed_match.unlike_at(*own, clock_s, speed.half_width_s)
+        else None
+    )
+    if not isinstance(found, speed_match.Place) or found.low_s - _CLOCK_S <= clock_s <= found.high_s + _CLOCK_S:
+        return capture, []
+    text = (
+        f"by its clock its time 0 is {clock_s:.2f} s in {speed.file}, where the engine speeds differ; they agree at "
+        f"{found.offset_s:.2f} s (95 % interval {found.low_s:.2f} to {found.high_s:.2f} s): aligned by engine speed, "
+        f"the clocks are taken to be {abs(found.offset_s - clock_s):.1f} s apart"
+    )
+    return structs.replace(capture, offset_s=found.offset_s), [Remark("clocks_differ", text, file=capture.file)]
+
+
+def _crank_edges(capture: SensorCapture) -> NDArray[np.float64]:
+    """Edges of one flank of the crank sensor, s; none without such a sensor."""
     rising, falling, _ = flanks(capture)
-    edges = falling.get("crank", np.empty(0)) if len(falling.get("crank", ())) else rising.get("crank", np.empty(0))
-    found = speed_match.match(*speed.finite(), edges, speed.half_width_s)
+    return falling.get("crank", np.empty(0)) if len(falling.get("crank", ())) else rising.get("crank", np.empty(0))
+
+
+def _place(capture: SensorCapture, speed: Channel) -> tuple[float | None, Remark]:
+    found = speed_match.match(*speed.finite(), _crank_edges(capture), speed.half_width_s)
     if isinstance(found, speed_match.Refused):
         text = (
             f"has no clock in common with {speed.file} and could not be aligned by engine speed: {found.why}; let both "
