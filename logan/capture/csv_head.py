@@ -257,28 +257,26 @@ def heading(cell: str) -> Heading:
         if at >= 0:
             name, unit = name[:at].rstrip(), name[at + 1 : -1].strip()
             break
-    else:
-        name, unit = _unit_behind(name)
     return Heading(name, unit, spelling.plain(name))
-
-
-def _unit_behind(name: str) -> tuple[str, str]:
-    """The unit at the end of a name without brackets, where what stands in front of it names a quantity."""
-    known = channels.names()
-    if spelling.plain(name) not in known:
-        for mark in _MARKS.finditer(name):
-            rest, last = name[: mark.start()], name[mark.end() :]
-            if units.is_known(unit(last)) and spelling.plain(rest) in known:
-                return rest, last
-    return name, ""
 
 
 def _own(found: Heading, source: Source) -> Heading:
     """A heading as the workshop's own words have it."""
     own = source.headings.get(key(found.name))
     if own is None:
-        return found
+        return found if found.unit else _unit_behind(found)
     return Heading(own.means, own.unit or found.unit, own.means, found.name, own.factor, own.offset)
+
+
+def _unit_behind(found: Heading) -> Heading:
+    """A heading whose unit stands at its end without brackets, where what stands in front of it names a quantity."""
+    known = channels.names()
+    if found.plain not in known:
+        for mark in _MARKS.finditer(found.name):
+            rest, last = found.name[: mark.start()], found.name[mark.end() :]
+            if units.is_known(unit(last)) and spelling.plain(rest) in known:
+                return Heading(rest, last, spelling.plain(rest))
+    return found
 
 
 def mended(text: str) -> str:
