@@ -10,7 +10,7 @@ import numpy as np
 from msgspec import structs
 from numpy.typing import NDArray
 
-from logan.decode import j1979, uds_codes, uds_data
+from logan.decode import j1979, uds_codes, uds_data, uds_snapshots
 from logan.decode.j1979_pairing import is_answer_id, is_request_id
 from logan.decode.j1979_pids import places
 from logan.decode.j1979_values import ecu_name
@@ -48,7 +48,8 @@ def decode(messages: Messages, file: str = "") -> tuple[list[Channel], Vehicle, 
     found, vehicle, remarks = j1979.decode(known, file)
     found = [replace(channel, source=channel.source.replace("service 01 PID ", "service 22, F4")) for channel in found]
     remarks = [replace(remark, text=_named(remark.text)) for remark in remarks]
-    codes, mil, notes = uds_codes.read(messages, answers.get(_CODES))
+    frozen, shown = uds_snapshots.read(messages, answers.get(_CODES))
+    codes, mil, notes = uds_codes.read(messages, answers.get(_CODES), shown)
     notes += unknown
     notes += _counted(messages, requests, answers)
     notes += _of_maker(messages)
@@ -61,6 +62,7 @@ def decode(messages: Messages, file: str = "") -> tuple[list[Channel], Vehicle, 
         vehicle,
         ecus=[ecu_name(source) for source in sources.tolist()],
         codes=codes,
+        freeze_frames=frozen,
         mil=vehicle.mil if mil is None else mil,
         services={f"{service:02X}": len(both[service]) for service in sorted(both)},
     )
