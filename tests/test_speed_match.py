@@ -129,6 +129,17 @@ def test_a_clock_that_is_wrong_is_found_by_engine_speed(wrong_s: float) -> None:
     assert placed.offset_s == pytest.approx(9.0 if remarks else 9.0 + wrong_s, abs=0.3)
 
 
+@pytest.mark.parametrize(
+    ("apart_s", "kind"), [(7200.0, "clocks_differ"), (-3610.0, "clocks_differ"), (400.0, "clocks_apart")]
+)
+def test_clocks_by_which_the_two_never_ran_together(apart_s: float, kind: str) -> None:
+    t_s, rpm = polled(driven, 60.0, 0.2, 0.05, 9)
+    speed = Channel("engine_speed", "rpm", t_s, rpm, file="log")
+    (placed,), (remark,) = place_sensors([recorded(9.0, 9.0 + apart_s)], speed, absolute=True)
+    assert remark.kind == kind
+    assert placed.offset_s == pytest.approx(9.0 if kind == "clocks_differ" else 9.0 + apart_s, abs=0.3)
+
+
 def test_a_clock_is_believed_where_speed_says_nothing_against_it() -> None:
     t_s, rpm = polled(steady, 90.0, 0.1, 0.05, 10)
     given = edges(steady, 20.0, 50.0)

@@ -14,9 +14,12 @@ from logan.measures.wheel_reading import flanks
 from logan.model.capture import Remark, first_places
 from logan.model.channel import Channel
 from logan.model.sensor import SensorCapture
+from logan.pipeline.clocks import QUARTER_HOUR_S
 
 _CLOCK_S: Final = 0.5
 """Recorders set by one time server are not farther apart (judgement)."""
+_SET_BY_HAND_S: Final = 60.0
+"""Clocks that were set by hand are not farther apart, but for their time zones (judgement)."""
 
 
 def place_sensors(
@@ -49,22 +52,33 @@ def place_sensors(
 
 
 def _checked(capture: SensorCapture, speed: Channel, clock_s: float) -> tuple[SensorCapture, list[Remark]]:
-    """A recording whose clock contradicts engine speed stands where that puts it, if it does so at one place alone."""
+    """A recording whose clock contradicts engine speed stands where that puts it, if it does so at one place alone.
+
+    Where it never ran together with the log by the clocks, that place must lie a difference of time zones away.
+    """
+    t_s, rpm = speed.finite()
     edges = _crank_edges(capture)
-    own = (*speed.finite(), edges)
-    found = (
-        speed_match.match(*own, speed.half_width_s)
-        if speed_match.unlike_at(*own, clock_s, speed.half_width_s)
-        else None
-    )
-    if not isinstance(found, speed_match.Place) or found.low_s - _CLOCK_S <= clock_s <= found.high_s + _CLOCK_S:
+    if not len(t_s) or not len(edges):
         return capture, []
-    text = (
-        f"by its clock its time 0 is {clock_s:.2f} s in {speed.file}, where the engine speeds differ; they agree at "
-        f"{found.offset_s:.2f} s (95 % interval {found.low_s:.2f} to {found.high_s:.2f} s): aligned by engine speed, "
-        f"the clocks are taken to be {abs(found.offset_s - clock_s):.1f} s apart"
-    )
-    return structs.replace(capture, offset_s=found.offset_s), [Remark("clocks_differ", text, file=capture.file)]
+    apart_s = max(edges[0] + clock_s - t_s[-1], t_s[0] - edges[-1] - clock_s)
+    if apart_s <= 0 and not speed_match.unlike_at(t_s, rpm, edges, clock_s, speed.half_width_s):
+        return capture, []
+    found = speed_match.match(t_s, rpm, edges, speed.half_width_s)
+    if isinstance(found, speed_match.Place) and not found.low_s - _CLOCK_S <= clock_s <= found.high_s + _CLOCK_S:
+        from_zone_s = (found.offset_s - clock_s + QUARTER_HOUR_S / 2) % QUARTER_HOUR_S - QUARTER_HOUR_S / 2
+        if apart_s <= 0 or abs(from_zone_s) < _SET_BY_HAND_S:
+            where = "outside of" if apart_s > 0 else "where its engine speed differs from that of"
+            text = (
+                f"by its clock its time 0 is at t = {clock_s:.2f} s, {where} {speed.file}; the speeds agree at t = "
+                f"{found.offset_s:.2f} s (95 % interval {found.low_s:.2f} to {found.high_s:.2f} s): aligned by it, the "
+                f"clocks are taken to be {abs(found.offset_s - clock_s):.1f} s apart"
+            )
+            moved = structs.replace(capture, offset_s=found.offset_s)
+            return moved, [Remark("clocks_differ", text, file=capture.file)]
+    if apart_s <= 0:
+        return capture, []
+    text = f"was recorded {apart_s:.0f} s before or after {speed.file} by their clocks: the two never ran together"
+    return capture, [Remark("clocks_apart", text, file=capture.file)]
 
 
 def _crank_edges(capture: SensorCapture) -> NDArray[np.float64]:
