@@ -28,6 +28,7 @@ CONVERSIONS: Final[dict[str, tuple[str, float, float]]] = {
     "kg/h": ("g/s", 1.0 / 3.6, 0.0),
     "mv": ("V", 0.001, 0.0),
     "gal/h": ("L/h", 3.785411784, 0.0),
+    "deg atdc": ("deg", -1.0, 0.0),  # after top dead centre; inside, angles count before it
 }
 
 DISPLAY_US: Final[dict[str, tuple[str, float, float]]] = {

@@ -390,6 +390,23 @@ def test_units_that_had_to_be_guessed_are_said(tmp_path: Path) -> None:
     assert "MAP (no unit) as kPa, Vehicle speed [furlong/h] as km/h" in said.text
 
 
+@pytest.mark.parametrize(
+    ("unit", "sign"),
+    [("°BTDC", 1), ("deg btdc", 1), ("° KW v. OT", 1), ("°ATDC", -1), ("deg ATDC", -1), ("°KW n.OT", -1)],
+)
+def test_angles_before_and_after_top_dead_centre(tmp_path: Path, unit: str, sign: int) -> None:
+    """Inside, timing is positive before top dead centre (docs/conventions.md)."""
+    (column,) = columns(read(written(tmp_path, f"time_s;Injection timing [{unit}]\n0;5\n1;-2\n")))
+    assert (column.unit, column.value.tolist()) == ("deg", [5 * sign, -2 * sign])
+
+
+def test_percent_that_may_be_parts_of_one(tmp_path: Path) -> None:
+    rows = "".join(f"{k},{0.2 + 0.05 * k:.2f},{0.2 + 5 * k:.2f}\n" for k in range(12))
+    path = written(tmp_path, f"time_s,Calculated load [%],Accelerator pedal position D [%]\n{rows}")
+    (said,) = channels.build(gather([path]).signals, EngineProfile())[1]
+    assert (said.kind, "calculated_load" in said.text) == ("percent_or_fraction", True)
+
+
 def test_values_with_decimal_comma_and_unit(tmp_path: Path) -> None:
     text = "Zeit;Drehzahl;Raildruck\n" + "".join(f"{k},5 s;80{k} U/min;30{k},5 bar\n" for k in range(9))
     speed, rail = columns(read(written(tmp_path, text)))

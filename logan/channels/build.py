@@ -25,6 +25,8 @@ OTHER_MODULES: Final = re.compile(
 """Senders that by convention are not the engine's control module (ISO 15765-4, ISO 14230-2, SAE J1939-81)."""
 _SEVERAL_UNITS: Final = ("degC", "kPa", "km/h", "g/s", "L/h")
 """Units beside which others are usual, so that one must be told."""
+_FEWEST: Final = 10
+_SMALL_SHARE: Final = 0.05
 SAME_TIMES_WORTH: Final = 5
 """A source that shares its time stamps with its partner may have this many times fewer values and still lead."""
 
@@ -84,6 +86,7 @@ def chosen(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, 
         source = _named(channel if in_order[key] else _sorted(channel), profile, remarks)
         sources.setdefault(source.channel.name, []).append(source)
     remarks += _guessed_units(sources)
+    remarks += _fractions(sources)
     catalogue = load()
     _check(sources, catalogue, gauge=False)  # the barometer itself must be believed before it is added to anything
     _make_absolute(sources, remarks)
@@ -146,6 +149,19 @@ def _guessed_units(sources: Mapping[str, Sequence[_Source]]) -> list[Remark]:
         "columns whose unit is missing or not known here, taken in the usual one: {}; write the unit into the heading"
     )
     return [Remark("unit_guessed", text.format(", ".join(said)), len(said), (), file) for file, said in by_file.items()]
+
+
+def _fractions(sources: Mapping[str, Sequence[_Source]]) -> list[Remark]:
+    """Columns in percent that look like parts of one: never above 1, but moving well above nothing."""
+    out = []
+    for channel in (source.channel for candidates in sources.values() for source in candidates):
+        if channel.unit != "%" or not channel.source.startswith(validity.FROM_TABLE):
+            continue
+        value = channel.finite()[1]
+        if len(value) >= _FEWEST and value.min() >= 0.0 and np.ptp(value) > _SMALL_SHARE and value.max() <= 1.0:
+            text = f"no value of {channel.name} is above 1 %: if they are parts of one, save them as percent"
+            out.append(Remark("percent_or_fraction", text, len(value), (), channel.file))
+    return out
 
 
 def _check(sources: Mapping[str, Sequence[_Source]], catalogue: Mapping[str, ChannelInfo], *, gauge: bool) -> None:
