@@ -244,7 +244,7 @@ def test_codes_asked_to_be_cleared() -> None:
 @settings(max_examples=200, deadline=None)
 @given(st.data())
 def test_random_bytes_never_crash(data: st.DataObject) -> None:
-    groups = st.sampled_from([0xFECA, 0xFECB, 0xFECE, 0xFEEC, 0xFEEB, 0xD300, 0xEA00, 0xFD80])
+    groups = st.sampled_from([0xFECA, 0xFECB, 0xFECE, 0xFEEC, 0xFEEB, 0xD300, 0xEA00, 0xFD80, 0xFECD, 0xC300, 0xEE00])
     can_id = st.builds(lambda pgn, sender: 6 << 26 | pgn << 8 | sender, groups, st.integers(0, 254))
     times = st.floats(0, 100)
     short = data.draw(st.lists(st.tuples(times, can_id, st.binary(max_size=8)), max_size=8))

@@ -204,6 +204,7 @@ def test_failure_types_name_what_the_standard_names() -> None:
 def test_any_messages_are_read(said: list[tuple[int, bytes]]) -> None:
     of_data = [(i, bytes((0x22 if i == ASKED else 0x62, 0xF4)) + data) for i, data in said]
     of_codes = [(i, b"\x59" + data) for i, data in said]
+    of_codes += [(i, bytes.fromhex("5904 012316 2F 0101 F40C") + data) for i, data in said]
     rows = [(0.1 * k, i, data) for k, (i, data) in enumerate([*said, *of_data, *of_codes])]
     found, vehicle, _ = uds.decode(messages(rows))
     assert all(len(channel.t_s) == len(channel.value) for channel in found)
