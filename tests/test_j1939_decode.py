@@ -233,6 +233,17 @@ def test_readiness() -> None:
     assert single((0.0, DM5, "000005FFFFFFFFFF"))[0].readiness == {}
 
 
+def test_numbers_of_codes() -> None:
+    """DM5, bytes 1 and 2 (from memory): active and previously active codes; FF is not available."""
+    vehicle, _ = single(
+        (0.0, DM5, "0205140000000000"), (1.0, DM5 | 3, "01FF140000000000"), (2.0, DM5, "0105140000000000")
+    )
+    assert vehicle.counters == {
+        "active trouble codes by DM5, SA 00": 1, "previously active trouble codes by DM5, SA 00": 5,
+        "active trouble codes by DM5, SA 03": 1,
+    }  # fmt: skip
+
+
 def test_codes_asked_to_be_cleared() -> None:
     """Request (PGN 59904) for DM3 (65228) or DM11 (65235); from memory."""
     _, remarks = single((4.0, 0x18EA00F9, "D3FE00"), (5.0, 0x18EA00F9, "CCFE00"), (6.0, 0x18EA00F9, "CAFE00"))

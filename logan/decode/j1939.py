@@ -31,6 +31,9 @@ _NO_MODULE: Final = ("SA F9", "SA FA", "SA FE")
 """Addresses of testers, and of who has none (SAE J1939-81, from memory)."""
 
 _READINESS_BYTES: Final = 8
+_COUNTED: Final = ("active trouble codes by DM5", "previously active trouble codes by DM5")
+"""Bytes 1 and 2 of DM5 (from memory)."""
+_MOST_COUNTED: Final = 0xFA
 _CALIBRATION_BYTES: Final = 20
 _CVN_BYTES: Final = 4
 _VIN_CHARACTERS: Final = re.compile("[A-HJ-NPR-Z0-9]{17}")  # ISO 3779: no I, O, Q
@@ -50,6 +53,7 @@ def decode(frames: Frames, messages: Messages, file: str) -> tuple[Vehicle, list
     remarks: list[Remark] = []
     with_codes = [one for one in said if one.pgn in j1939.trouble_code_messages()]
     found = _trouble_codes(with_codes, remarks)
+    last_word = {one.sender: one.payload for one in said if one.pgn == _READINESS}
     readiness = {
         one.sender: one.payload
         for one in said
@@ -71,6 +75,12 @@ def decode(frames: Frames, messages: Messages, file: str) -> tuple[Vehicle, list
         ecu_names={one.sender: _component(one.payload) for one in said if one.pgn == _COMPONENT},
         readiness=j1939_codes.readiness(readiness.values()),
         mil=_lamps(with_codes, remarks),
+        counters={
+            f"{name}, {sender}": payload[place]
+            for sender, payload in last_word.items()
+            for place, name in enumerate(_COUNTED)
+            if place < len(payload) and payload[place] <= _MOST_COUNTED
+        },
         codes=found,
         freeze_frames=j1939_rest.stored_values([one for one in said if one.pgn == STORED], remarks),
         services=services,
