@@ -21,6 +21,7 @@ SHORTEST_HOLE_S: Final = 5.0
 HOLE_STEPS: Final = 20.0
 """A hole is this many usual steps long at least, so that slow polling has none."""
 APART_S: Final = 3600.0
+DAY_S: Final = 86_400.0
 QUARTER_HOUR_S: Final = 900.0
 LARGEST_ZONE_S: Final = 14 * 3600.0
 _NEVER: Final = (0.0, 0.0)
@@ -59,6 +60,7 @@ def common(captures: Sequence[Capture]) -> Clocks:
     span = [_span(capture, shift) for capture, shift in zip(captures, shift_s, strict=True)]
     remarks: list[Remark] = [hole for capture in captures for hole in _holes(capture)]
 
+    _pass_midnight(captures, shift_s, span)
     parts = [k for k in range(len(captures)) if span[k] is not None]
     last: dict[tuple[bool, type], int] = {}
     for k in sorted(parts, key=lambda k: span[k] or _NEVER):
@@ -86,6 +88,22 @@ def common(captures: Sequence[Capture]) -> Clocks:
     text = "has no absolute time: it stands beside the other files on an axis of its own, not aligned with them"
     remarks += [Remark("no_common_clock", text, file=captures[k].name) for k in lonely]
     return Clocks(origin_ns, tuple(shift_s), tuple(number), tuple(remarks))
+
+
+def _pass_midnight(captures: Sequence[Capture], shift_s: list[float], span: list[tuple[float, float] | None]) -> None:
+    """Move files with times of day alone that go on after midnight behind those that end there, in place."""
+    ends = [k for k, one in enumerate(span) if one is not None and not captures[k].content.absolute]
+    before = [k for k in ends if (span[k] or _NEVER)[1] >= DAY_S - LONGEST_CHANGE_S]
+    while before:
+        former = before.pop()
+        for k in ends:
+            begin_s, end_s = span[k] or _NEVER
+            step_s = begin_s + DAY_S - (span[former] or _NEVER)[1]
+            if k == former or shift_s[k] or not 0 <= step_s <= LONGEST_CHANGE_S or begin_s > DAY_S / 2:
+                continue
+            if type(captures[k].content) is type(captures[former].content):
+                shift_s[k], span[k] = DAY_S, (begin_s + DAY_S, end_s + DAY_S)
+                before.append(k)
 
 
 def _twice(
