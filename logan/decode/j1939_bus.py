@@ -106,7 +106,7 @@ def of_the_maker(
     if not told:
         return []
     shown = ", ".join(told[:_SHOWN]) + (" ..." if len(told) > _SHOWN else "")
-    text = f"frames of parameter groups whose content each maker chooses, not decoded without the maker's data base: {shown}"
+    text = f"frames of groups whose content each maker chooses, not decoded without the maker's data base: {shown}"
     return [Remark("groups_of_maker", text, sum(n for _, n in numbers), file=file)]
 
 
