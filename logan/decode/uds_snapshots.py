@@ -53,7 +53,9 @@ def read(messages: Messages, rows: NDArray[np.int64] | None) -> tuple[list[Freez
         read_from.add(row)
         code = uds_codes.name_of(int.from_bytes(payload[2:5], "big"))
         last |= {(source, payload[2:5], number): _Record(row, code, items) for number, items in found}
-    kept = list(last.values())[:_MOST]
+    kept = list(last.values())
+    read_from -= {record.row for record in kept[_MOST:]}
+    kept = kept[:_MOST]
     if not kept:
         return [], read_from
     frames = j1979.decode(_as_service_02(messages, kept))[1].freeze_frames
