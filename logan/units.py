@@ -28,6 +28,7 @@ CONVERSIONS: Final[dict[str, tuple[str, float, float]]] = {
     "kg/h": ("g/s", 1.0 / 3.6, 0.0),
     "mv": ("V", 0.001, 0.0),
     "gal/h": ("L/h", 3.785411784, 0.0),
+    "deg atdc": ("deg", -1.0, 0.0),  # after top dead centre; inside, angles count before it
 }
 
 DISPLAY_US: Final[dict[str, tuple[str, float, float]]] = {
@@ -45,6 +46,12 @@ DISPLAY_US: Final[dict[str, tuple[str, float, float]]] = {
 
 Inch of water, conventional: 249.0889 Pa (NIST SP 811, appendix B).
 """
+
+OF_SPEED: Final[dict[str, float]] = {
+    **dict.fromkeys(("hz", "1/s", "s-1", "s^-1", "rps", "rev/s", "r/s"), 60.0),
+    **dict.fromkeys(("krpm", "rpm x1000", "rpm x 1000", "x1000 rpm", "x 1000 rpm", "1000 rpm", "1000/min"), 1000.0),
+}
+"""Other units of a speed that is known to be one of an engine, in rpm."""
 
 _SAME: Final[dict[str, str]] = {
     "rpm": "rpm", "1/min": "rpm", "km/h": "km/h", "kph": "km/h", "kmh": "km/h",

@@ -10,6 +10,7 @@ import pytest
 
 from logan import channels
 from logan.capture import read
+from logan.errors import CaptureError
 from logan.knowledge import spelling
 from logan.knowledge.channels import load
 from logan.model.capture import Capture, Table
@@ -351,6 +352,72 @@ def test_values_of_another_unit_than_the_heading_says(tmp_path: Path) -> None:
     assert count == 9
     assert "degF" not in text
     assert set_aside(tmp_path, "coolant_temperature [degF]", warm_up) == (100, [])
+
+
+def test_the_unit_that_is_named_is_possible_for_what_is_written(tmp_path: Path) -> None:
+    """100 to 160 kPa under a heading in psi would be 690 to 1100 kPa; no rail holds 900 MPa."""
+    count, (text,) = set_aside(tmp_path, "intake_manifold_pressure [psi]", np.linspace(100, 160, 60).tolist())
+    assert (count, "out of range in psi, not in kPa" in text) == (0, True)
+    assert set_aside(tmp_path, "fuel_rail_pressure [MPa]", np.linspace(300, 900, 60).tolist())[0] == 0
+
+
+@pytest.mark.parametrize(
+    ("heading", "factor"),
+    [("Engine speed [Hz]", 60), ("Engine speed (1/s)", 60), ("Engine RPM [rpm x1000]", 1000), ("RPM [krpm]", 1000)],
+)
+def test_other_units_of_engine_speed(tmp_path: Path, heading: str, factor: float) -> None:
+    """Turns a second and thousands of turns a minute."""
+    found, _ = channels.build(
+        gather([written(tmp_path, f"time_s,{heading}\n0,1.5\n1,2\n2,2.5\n")]).signals, EngineProfile()
+    )
+    assert found.best["engine_speed"].value.tolist() == [1.5 * factor, 2 * factor, 2.5 * factor]
+
+
+@pytest.mark.parametrize(
+    "heading", ["Coolant temperature, °F", "coolant_temperature_f", "Coolant temperature/degF", "Coolant temperature F"]
+)
+def test_units_behind_a_name_without_brackets(tmp_path: Path, heading: str) -> None:
+    """212 degF are 100 degC (NIST SP 811)."""
+    (column,) = columns(read(written(tmp_path, f"time_s;{heading}\n0;212\n1;32\n")))
+    assert column.value.tolist() == pytest.approx([100, 0])
+    assert column.unit == "degC"
+
+
+def test_units_that_had_to_be_guessed_are_said(tmp_path: Path) -> None:
+    path = written(tmp_path, "time_s,Engine RPM,MAP,Vehicle speed [furlong/h]\n0,800,30,5\n1,810,31,6\n")
+    (said,) = channels.build(gather([path]).signals, EngineProfile())[1]
+    assert (said.kind, said.count) == ("unit_guessed", 2)
+    assert "MAP (no unit) as kPa, Vehicle speed [furlong/h] as km/h" in said.text
+
+
+@pytest.mark.parametrize(
+    ("unit", "sign"),
+    [("°BTDC", 1), ("deg btdc", 1), ("° KW v. OT", 1), ("°ATDC", -1), ("deg ATDC", -1), ("°KW n.OT", -1)],
+)
+def test_angles_before_and_after_top_dead_centre(tmp_path: Path, unit: str, sign: int) -> None:
+    """Inside, timing is positive before top dead centre (docs/conventions.md)."""
+    (column,) = columns(read(written(tmp_path, f"time_s;Injection timing [{unit}]\n0;5\n1;-2\n")))
+    assert (column.unit, column.value.tolist()) == ("deg", [5 * sign, -2 * sign])
+
+
+def test_percent_that_may_be_parts_of_one(tmp_path: Path) -> None:
+    rows = "".join(f"{k},{0.2 + 0.05 * k:.2f},{0.2 + 5 * k:.2f}\n" for k in range(12))
+    path = written(tmp_path, f"time_s,Calculated load [%],Accelerator pedal position D [%]\n{rows}")
+    (said,) = channels.build(gather([path]).signals, EngineProfile())[1]
+    assert (said.kind, "calculated_load" in said.text) == ("percent_or_fraction", True)
+
+
+def test_values_with_decimal_comma_and_unit(tmp_path: Path) -> None:
+    text = "Zeit;Drehzahl;Raildruck\n" + "".join(f"{k},5 s;80{k} U/min;30{k},5 bar\n" for k in range(9))
+    speed, rail = columns(read(written(tmp_path, text)))
+    assert (speed.t_s.tolist(), speed.value[0]) == ([k + 0.5 for k in range(9)], 800)
+    assert rail.value[0] == 30_050
+
+
+def test_decimal_commas_between_commas_are_refused(tmp_path: Path) -> None:
+    rows = "".join(f"{k},5,80{k},1,7{k},0\n" for k in range(9))
+    with pytest.raises(CaptureError, match="6 cells under 3 headings"):
+        read(written(tmp_path, f"time,Engine RPM,Coolant temperature\n{rows}"))
 
 
 @pytest.mark.parametrize(

@@ -46,6 +46,24 @@ def test_parts_whose_relative_time_goes_on_are_one_recording(tmp_path: Path) -> 
         assert "no_common_clock" not in kinds(found)
 
 
+def test_parts_with_times_of_day_go_on_after_midnight(tmp_path: Path) -> None:
+    def part(name: str, begin: int, rows: int) -> Path:
+        times = [divmod((begin + k) % 86_400, 60) for k in range(rows)]
+        cells = [f"{m // 60:02d}:{m % 60:02d}:{s:02d},{800 + begin - 86_000 + k}" for k, (m, s) in enumerate(times)]
+        (tmp_path / name).write_text("Time,Engine RPM [rpm]\n" + "\n".join(cells) + "\n")
+        return tmp_path / name
+
+    parts = [part("a.csv", 86_340, 60), part("b.csv", 86_400, 50), part("c.csv", 86_450, 40)]
+    for files in (parts, parts[::-1]):
+        (channel,) = gather(files).signals
+        assert (len(channel), channel.t_s[0], channel.t_s[-1]) == (150, 86_340, 86_489)
+        assert np.all(np.diff(channel.value) == 1.0)
+    day = log(tmp_path / "day.log", np.arange(0.0, 86_400.0, 30.0))
+    assert speed(gather([day]))[0].t_s[0] == 0.0
+    late = part("d.csv", 86_400 + 300, 20)
+    assert len(gather([parts[0], late]).signals) == 2  # five minutes later it may be another drive
+
+
 def test_parts_of_one_name_in_two_folders_are_one_recording(tmp_path: Path) -> None:
     for name in "ab":
         (tmp_path / name).mkdir()
@@ -84,6 +102,25 @@ def test_parts_with_absolute_times_are_one_with_the_hole_between_them_said(tmp_p
     (channel,) = speed(found)
     assert channel.t_s[[0, -1]] == pytest.approx([0.0, 149.5])
     assert "70.500 s after the end of a.log" in kinds(found)["next_part"].text
+
+
+@pytest.mark.parametrize("zero", [0.0, 1.7e9])
+def test_records_that_stand_in_two_files_are_said(tmp_path: Path, zero: float) -> None:
+    """Relative times that overlap are no parts of one recording: nothing is put together, and nothing counts twice."""
+    one = log(tmp_path / "a.log", zero + np.arange(0, 50, 0.5))
+    two = log(tmp_path / "b.log", zero + np.arange(40, 80, 0.5), first=80)
+    said = [r for r in gather([one, two]).remarks if r.kind == "recorded_twice"]
+    assert [(r.file, r.count) for r in said] == ([("b.log", 20)] if zero else [])
+    other = log(tmp_path / "c.log", zero + np.arange(40.1, 80, 0.5), first=80)
+    assert "recorded_twice" not in kinds(gather([one, other]))
+
+
+def test_one_table_in_two_forms_is_said_to_count_twice(tmp_path: Path) -> None:
+    one, two = (tmp_path / name for name in ("a.csv", "b.csv"))
+    table(one, "2023-11-14T22:13:20+00:00")
+    two.write_text(one.read_text().replace(",", ";"))
+    (said,) = [r for r in gather([one, two]).remarks if r.kind == "recorded_twice"]
+    assert (said.file, said.count) == ("b.csv", 60)
 
 
 def table(path: Path, start: str) -> Path:

@@ -68,7 +68,7 @@ def test_published_four_bytes() -> None:
 def test_numbers_of_the_diagnostic_messages() -> None:
     """As can-j1939 2.0.12 lists them."""
     reference = pytest.importorskip("j1939", reason="pip install can-j1939").ParameterGroupNumber.PGN
-    for pgn, message in knowledge.trouble_code_messages().items():
+    for pgn, message in {**knowledge.trouble_code_messages(), **knowledge.other_messages()}.items():
         assert getattr(reference, f"DM{int(message.name[2:]):02d}") == pgn
     text = LAMPS_OFF + RAIL_LOW + "FFFF"
     vehicle, _ = single(
@@ -233,6 +233,17 @@ def test_readiness() -> None:
     assert single((0.0, DM5, "000005FFFFFFFFFF"))[0].readiness == {}
 
 
+def test_numbers_of_codes() -> None:
+    """DM5, bytes 1 and 2 (from memory): active and previously active codes; FF is not available."""
+    vehicle, _ = single(
+        (0.0, DM5, "0205140000000000"), (1.0, DM5 | 3, "01FF140000000000"), (2.0, DM5, "0105140000000000")
+    )
+    assert vehicle.counters == {
+        "active trouble codes by DM5, SA 00": 1, "previously active trouble codes by DM5, SA 00": 5,
+        "active trouble codes by DM5, SA 03": 1,
+    }  # fmt: skip
+
+
 def test_codes_asked_to_be_cleared() -> None:
     """Request (PGN 59904) for DM3 (65228) or DM11 (65235); from memory."""
     _, remarks = single((4.0, 0x18EA00F9, "D3FE00"), (5.0, 0x18EA00F9, "CCFE00"), (6.0, 0x18EA00F9, "CAFE00"))
@@ -244,7 +255,7 @@ def test_codes_asked_to_be_cleared() -> None:
 @settings(max_examples=200, deadline=None)
 @given(st.data())
 def test_random_bytes_never_crash(data: st.DataObject) -> None:
-    groups = st.sampled_from([0xFECA, 0xFECB, 0xFECE, 0xFEEC, 0xFEEB, 0xD300, 0xEA00, 0xFD80])
+    groups = st.sampled_from([0xFECA, 0xFECB, 0xFECE, 0xFEEC, 0xFEEB, 0xD300, 0xEA00, 0xFD80, 0xFECD, 0xC300, 0xEE00])
     can_id = st.builds(lambda pgn, sender: 6 << 26 | pgn << 8 | sender, groups, st.integers(0, 254))
     times = st.floats(0, 100)
     short = data.draw(st.lists(st.tuples(times, can_id, st.binary(max_size=8)), max_size=8))
@@ -307,3 +318,81 @@ def test_clearing_that_a_module_confirms(control: int, kind: str) -> None:
     remarks = single(asked, (0.1, 0x18E8FF00, f"{control:02X} FF FF FF FF D3 FE 00"))[1]
     assert [remark.kind for remark in remarks] == [kind]
     assert [r.kind for r in single(asked, (0.1, 0x18E8FF00, "00 FF FF FF FF CC FE 00"))[1]] == ["codes_cleared_asked"]
+
+
+def test_stored_values() -> None:
+    """DM4 (layout from memory): length, code, torque mode, values scaled as SPN 102, 190, 92, 110, 84."""
+    first = bytes.fromhex("6E000002" + "01" + "3C" + "4038" + "50" + "87" + "0046")
+    second = bytes.fromhex("9D001201" + "00" + "FF" + "201C" + "FE" + "82" + "FFFF" + "1122")
+    payload = b"".join(bytes([len(one)]) + one for one in (first, second))
+    vehicle, remarks = long((1.0, 0x18FECD00, payload))
+    one, two = vehicle.freeze_frames
+    assert (one.ecu, one.number, one.code) == ("SA 00", 0, "SPN 110 FMI 0")
+    assert one.values == {
+        "boost_pressure_above_ambient": (120.0, "kPa"), "engine_speed": (1800.0, "rpm"), "engine_load": (80.0, "%"),
+        "coolant_temperature": (95.0, "degC"), "vehicle_speed": (70.0, "km/h"),
+    }  # fmt: skip
+    assert (two.code, two.number) == ("SPN 157 FMI 18", 1)
+    assert two.values == {"engine_speed": (900.0, "rpm"), "coolant_temperature": (90.0, "degC")}
+    assert kinds(remarks) == {"stored_values_of_maker": 1}
+    assert single((1.0, 0x18FECD00, "0000000000FFFFFF"))[0].freeze_frames == []
+
+
+@pytest.mark.parametrize("text", ["0C6E000002013C403850", "056E00000201FFFFFFFF"])
+def test_stored_values_cut_short(text: str) -> None:
+    vehicle, remarks = long((1.0, 0x18FECD00, bytes.fromhex(text)))
+    assert vehicle.freeze_frames == []
+    assert kinds(remarks) == {"stored_values_cut": 1}
+
+
+def test_other_diagnostic_messages_are_counted_and_what_a_tester_did_is_said() -> None:
+    """Numbers as can-j1939 lists them."""
+    reference = pytest.importorskip("j1939", reason="pip install can-j1939").ParameterGroupNumber.PGN
+    for name in ("DM20", "DM21", "DM25", "DM29", "DM42"):
+        can_id = 6 << 26 | getattr(reference, name) << 8
+        _, remarks = single((0.0, 0x0CF00400, "FF" * 8), (1.0, can_id, "00" * 8), (2.0, can_id, "00" * 8))
+        assert [(r.kind, r.count) for r in remarks] == [("services_counted", 2)]
+        assert f"{name} " in remarks[0].text
+    for name in ("DM07", "DM13"):
+        can_id = 6 << 26 | getattr(reference, name) << 8 | 0xF9
+        _, remarks = single((0.0, 0x0CF00400, "FF" * 8), (1.0, can_id, "00" * 8))
+        assert kinds(remarks) == {"services_counted": 1, "system_controlled_asked": 1}
+
+
+@pytest.mark.parametrize(("answer", "kind"), [("12", "codes_cleared"), ("13", "codes_cleared_asked")])
+def test_clearing_of_one_code(answer: str, kind: str) -> None:
+    """DM22: control byte 17 asks, 18 confirms, 19 refuses (from memory)."""
+    code = "FFFFFFFF6E0000"
+    bus, asked = (0.0, 0x0CF00400, "FF" * 8), (1.0, 0x18C300F9, "11" + code)
+    assert kinds(single(bus, asked, (1.1, 0x18C3F900, answer + code))[1]) == {kind: 1}
+
+
+def test_a_code_that_comes_and_goes() -> None:
+    active, none = LAMPS_OFF + RAIL_LOW + "FFFF", LAMPS_OFF + NO_CODE + "FFFF"
+    vehicle, remarks = single((0.0, DM1, active), (1.0, DM1, none), (1.0, DM1 | 3, active))
+    assert [(r.kind, r.places) for r in remarks] == [("code_no_longer_active", ("SA 00: SPN 157 FMI 18",))]
+    assert len(vehicle.codes) == 2
+    assert single((0.0, DM1, none), (1.0, DM1, active))[1] == []
+
+
+@pytest.mark.parametrize(("flash", "told"), [("0F", "slowly"), ("5F", "fast"), ("FF", "")])
+def test_a_lamp_that_flashes(flash: str, told: str) -> None:
+    """Byte 2: 00 slowly, 01 fast, 11 shines (from memory)."""
+    (remark,) = single((0.0, DM1, "40" + flash + NO_CODE + "FFFF"))[1]
+    assert remark.text.endswith(f"lamp, flashing {told}" if told else "lamp")
+
+
+def test_who_claims_an_address_is_a_control_module() -> None:
+    """PGN 60928; 249 and 250 are testers, 254 has no address (from memory)."""
+    claims = [(0.1, 0x18EEFF00 | sender, "0102030405060708") for sender in (0, 11, 249, 250, 254)]
+    assert single(*claims)[0].ecus == ["SA 00", "SA 0B"]
+
+
+def test_groups_of_the_maker_are_counted() -> None:
+    """Proprietary A (EF00), A2 (1EF00) and B (FF00 to FFFF) of SAE J1939-21."""
+    own = [(0.1 * k, can_id, bytes(8)) for k, can_id in enumerate((0x18EF0003, 0x19EF0003, 0x18FF1000, 0x18FF1003))]
+    other = (1.0, 0x0CF00400, bytes(8))
+    (remark,) = broadcast.decode(frames_of([*own, other]), PLANS, "f.log")[1]
+    assert (remark.kind, remark.count) == ("groups_of_maker", 4)
+    assert remark.text.endswith("0EF00 x 1, 0FF10 x 2, 1EF00 x 1")
+    assert broadcast.decode(frames_of([other]), PLANS, "f.log")[1] == []

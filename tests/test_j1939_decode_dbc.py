@@ -75,6 +75,17 @@ def test_not_available_and_error(raw: str) -> None:
     assert math.isnan(value(0x0CF00400, "FFFFFF" + raw + "FFFFFF", "engine_speed"))
 
 
+def test_marks_above_the_range_of_values_are_none() -> None:
+    """FB to FD, and FBxx to FDxx, are reserved or mark a state of the parameter (SAE J1939-71, 5.1.4)."""
+    channels = channels_of(frames_of([(k, 0x18FEEE00, bytes([0xFA + k, 0xFF]) + b"\xff" * 6) for k in range(6)]))
+    coolant = channels["engine_coolant_temperature"]
+    assert coolant.value[0] == 210.0
+    assert np.isnan(coolant.value[1:]).all()
+    assert coolant.invalid == {broadcast.NO_VALUE: 3, broadcast.ERROR_INDICATED: 1, broadcast.NOT_AVAILABLE: 1}
+    assert value(0x0CF00400, "FFFFFFFFFAFFFFFF", "engine_speed") == 8031.875
+    assert math.isnan(value(0x0CF00400, "FFFFFF00FBFFFFFF", "engine_speed"))
+
+
 @settings(max_examples=25, deadline=None)
 @given(st.lists(st.binary(min_size=21, max_size=21), min_size=1, max_size=4))
 def test_same_as_cantools(payloads: list[bytes]) -> None:
@@ -141,11 +152,11 @@ def tractor_rows(path: Path) -> list[Row]:
 
 
 def test_real_tractor_without_codes(captures: Path) -> None:
-    """DM1 of the senders 6, 71, 3 and 23, twice each and with no code: read by an independent program."""
+    """DM1 of the senders 6, 71, 3 and 23, twice each and with no code: read by an independent program; 0 claims."""
     frames = frames_of(tractor_rows(captures / "j1939_tractor" / "usb_high_rpm_1.csv"))
     vehicle, _ = j1939.decode(frames, j1939_tp.reassemble(frames)[0], "f")
     assert vehicle.codes == []
-    assert vehicle.ecus == ["SA 03", "SA 06", "SA 17", "SA 47"]
+    assert vehicle.ecus == ["SA 00", "SA 03", "SA 06", "SA 17", "SA 47"]
     assert vehicle.services == {"DM1": 8}
 
 
@@ -200,6 +211,7 @@ def test_other_networks(can_ids: list[int]) -> None:
         pytest.param([0x0C000003], id="torque and speed control"),
         pytest.param([0x18FECA00, 0x18EAFFF9, 0x18EEFF00, 0x1CECFF00, 0x1CEBFF00], id="transport and claims"),
         pytest.param([0x18FEEE00, 0x18DAF100, 0x18DA00F1], id="diagnosis by ISO 15765 beside"),
+        pytest.param([0x0CF00400, 0x18D900F9, 0x18D8F900, 0x18C300F9, 0x18E300F9], id="diagnosis by J1939 beside"),
         pytest.param([0x18FEEE00, 0x7E8, 0x7E0], id="11 bit beside"),
         pytest.param([0x18FEEE00, 0x1AF00110, 0x1AF00111, 0x1AF00112], id="reserved identifiers beside"),
     ],

@@ -146,3 +146,37 @@ def test_real_recording_without_transport(captures: Path) -> None:
     messages, remarks = j1939_tp.reassemble(read_log(captures / "uds_multiframe" / "uds_van_candump.log"))
     assert len(messages) == 0
     assert remarks == ()
+
+
+def go(count: int, first: int) -> Sent:
+    """Clear to send, from the receiver 3 to the sender 0 (SAE J1939-21; bytes as can-j1939 2.0.12 sends them)."""
+    return 0x1CEC0003, bytes([17, count, first, 255, 255]) + (0xFEE3).to_bytes(3, "little")
+
+
+@pytest.mark.parametrize(
+    "order",
+    [
+        [0, go(5, 1), 1, 2, 4, 5, go(1, 3), 3],  # one packet was lost to all
+        [0, go(5, 1), 1, 2, 3, 4, 5, go(3, 3), 3, 4, 5],  # one and all behind it
+        [0, go(0, 255), go(2, 1), 1, 2, go(2, 2), 2, 3, go(2, 4), 4, 5],
+    ],
+)
+def test_packets_that_the_receiver_asks_for_again(order: list[int | Sent]) -> None:
+    sent = packets(0xFEE3, PAYLOAD, sender=0, to=3)
+    frames = [sent[one] if isinstance(one, int) else one for one in order]
+    got, faults, _ = received(frames + packets(DM1, PAYLOAD))
+    assert got == [(0x18FEE300, PAYLOAD), (0x18FECA00, PAYLOAD)]
+    assert faults == {"transport_packets_asked_again": 1}
+
+
+def test_a_packet_that_stays_lost_although_it_was_asked_for() -> None:
+    sent = packets(0xFEE3, PAYLOAD, sender=0, to=3)
+    got, faults, _ = received([*sent[:3], *sent[4:], go(1, 3)])
+    assert got == []
+    assert faults == {"transport_packets_asked_again": 1, "transport_packet_lost": 1}
+
+
+def test_a_connection_without_loss_is_not_touched() -> None:
+    sent = packets(0xFEE3, PAYLOAD, sender=0, to=3)
+    got, faults, _ = received([sent[0], go(2, 1), *sent[1:3], go(0, 255), go(3, 3), *sent[3:]])
+    assert (got, faults) == ([(0x18FEE300, PAYLOAD)], {})

@@ -64,6 +64,16 @@ def test_columns_mean_what_the_folder_says(tmp_path: Path, folder: Path) -> None
     assert any("headings.toml is new" in line for line in record.knowledge)
 
 
+def test_a_heading_that_ends_in_a_unit_is_the_folders_first(tmp_path: Path, folder: Path) -> None:
+    entry = '[[heading]]\nmet = "rail_pressure_bar"\nmeans = "fuel_rail_pressure_commanded"\nunit = "MPa"\n'
+    (folder / headings.NAME).write_text(entry, "utf-8")
+    path = tmp_path / "table.csv"
+    path.write_text("time_s,rail_pressure_bar\n0,30\n1,31\n", "utf-8")
+    found = {channel.name: channel.value.tolist() for channel in decode_channels([path], folders=(folder,))}
+    assert found == {"fuel_rail_pressure_commanded": [30_000.0, 31_000.0]}
+    assert [channel.value.tolist() for channel in decode_channels([path])] == [[3_000.0, 3_100.0]]
+
+
 @pytest.mark.parametrize("form", ["edges.csv", "levels.csv", "volts.csv", "vcd"])
 def test_signals_of_a_recording(tmp_path: Path, folder: Path, form: str) -> None:
     times = [0.01 * k for k in range(40)]

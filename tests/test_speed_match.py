@@ -8,7 +8,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from logan.dsp.speed_match import Place, Refusal, Refused, match
+from logan.dsp.speed_match import Place, Refusal, Refused, match, unlike_at
+from logan.model.channel import Channel
+from logan.model.sensor import Edges, SensorCapture
+from logan.pipeline.sensor_clocks import place_sensors
 
 Array = NDArray[np.float64]
 TEETH = np.flatnonzero(np.arange(36) != 35) * 10.0
@@ -109,3 +112,40 @@ def test_a_clock_that_jumped_by_a_year_is_refused() -> None:
     t_s, rpm = polled(driven, 60.0, 0.1, 0.05, 8)
     set_on_the_way = np.where(np.arange(len(t_s)) > 100, t_s + 1.7e9, t_s)
     assert match(set_on_the_way, rpm, edges(driven, 10.0, 50.0)) == Refused(Refusal.LONG)
+
+
+def recorded(begin_s: float, clock_s: float) -> SensorCapture:
+    """A crank recording of the drive, and where its clock puts it."""
+    at = edges(driven, begin_s, begin_s + 40.0)
+    return SensorCapture("edges.csv", Edges({"crank": np.empty(0)}, {"crank": at}, absolute=True), clock_s)
+
+
+@pytest.mark.parametrize("wrong_s", [0.0, 0.2, -0.2, 1.5, -3.0, 12.0])
+def test_a_clock_that_is_wrong_is_found_by_engine_speed(wrong_s: float) -> None:
+    t_s, rpm = polled(driven, 60.0, 0.2, 0.05, 9)
+    speed = Channel("engine_speed", "rpm", t_s, rpm, file="log")
+    (placed,), remarks = place_sensors([recorded(9.0, 9.0 + wrong_s)], speed, absolute=True)
+    assert [remark.kind for remark in remarks] == (["clocks_differ"] if abs(wrong_s) > 1 else [])
+    assert placed.offset_s == pytest.approx(9.0 if remarks else 9.0 + wrong_s, abs=0.3)
+
+
+@pytest.mark.parametrize(
+    ("apart_s", "kind"), [(7200.0, "clocks_differ"), (-3610.0, "clocks_differ"), (400.0, "clocks_apart")]
+)
+def test_clocks_by_which_the_two_never_ran_together(apart_s: float, kind: str) -> None:
+    t_s, rpm = polled(driven, 60.0, 0.2, 0.05, 9)
+    speed = Channel("engine_speed", "rpm", t_s, rpm, file="log")
+    (placed,), (remark,) = place_sensors([recorded(9.0, 9.0 + apart_s)], speed, absolute=True)
+    assert remark.kind == kind
+    assert placed.offset_s == pytest.approx(9.0 if kind == "clocks_differ" else 9.0 + apart_s, abs=0.3)
+
+
+def test_a_clock_is_believed_where_speed_says_nothing_against_it() -> None:
+    t_s, rpm = polled(steady, 90.0, 0.1, 0.05, 10)
+    given = edges(steady, 20.0, 50.0)
+    assert not unlike_at(t_s, rpm, given, 35.0)
+    assert not unlike_at(t_s, rpm, given, 500.0)  # by the clocks they never ran together
+    lost = given[np.random.default_rng(5).random(len(given)) > 0.2]
+    speed = Channel("engine_speed", "rpm", t_s, rpm, file="log")
+    capture = SensorCapture("edges.csv", Edges({"crank": np.empty(0)}, {"crank": lost}, absolute=True), 20.0)
+    assert place_sensors([capture], speed, absolute=True) == ((capture,), [])

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from j1979_messages import messages
 from obd.UnitsAndScaling import UAS_IDS
-from udsoncan import Dtc, Response, services
+from udsoncan import DidCodec, Dtc, Response, services
 
 from logan.decode import j1979, uds, uds_codes, uds_data
 from logan.knowledge import obd
@@ -166,6 +166,30 @@ def test_other_services_are_counted() -> None:
     assert "F501 x 1" in remarks["parameters_without_layout"].text
 
 
+def test_services_of_the_older_standard_are_counted_and_what_they_change_is_said() -> None:
+    """ISO 14230-3 services as scapy names them; 12 and 13 from memory."""
+    _, vehicle, remarks = decode(
+        (0x7E0, "1800FF00"), (TOLD, "58 02 0123 E8 0335 60"), (0x7E0, "1A90"), (TOLD, "5A90 31 32"),
+        (0x7E0, "300107"), (TOLD, "700107"), (0x7E0, "3B0100"), (TOLD, "7B01"), (0x7E0, "13FF00"), (TOLD, "5300"),
+    )  # fmt: skip
+    assert vehicle.services == {"13": 1, "18": 1, "1A": 1, "30": 1, "3B": 1}
+    assert vehicle.ecus == ["7E8"]
+    assert remarks["services_counted"].count == 5
+    assert remarks["system_controlled"].text.startswith("service 3B")
+
+
+def test_services_of_the_maker_are_counted() -> None:
+    """A0 to BE are the makers' (ISO 14229-1, table of service identifiers; from memory)."""
+    remarks = decode((0x7E0, "A501"), (TOLD, "E50100"), (0x7E0, "BA"), (TOLD, "7FBA11"))[2]
+    assert (remarks["services_of_maker"].count, "A5 x 1, BA x 1" in remarks["services_of_maker"].text) == (2, True)
+
+
+@pytest.mark.parametrize("said", [("28 03 01", "68 03"), ("85 02", "C5 02")])
+def test_a_tester_that_silences_a_module_or_its_codes_is_said(said: tuple[str, str]) -> None:
+    """ISO 14229-1: communication control and control of the setting of trouble codes."""
+    assert "system_controlled" in decode((0x7E0, said[0]), (TOLD, said[1]))[2]
+
+
 def test_failure_types_name_what_the_standard_names() -> None:
     """SAE J2012-DA failure types: 11 short to ground, 12 short to battery, 13 open (public field list)."""
     known = obd.failure_types()
@@ -180,6 +204,7 @@ def test_failure_types_name_what_the_standard_names() -> None:
 def test_any_messages_are_read(said: list[tuple[int, bytes]]) -> None:
     of_data = [(i, bytes((0x22 if i == ASKED else 0x62, 0xF4)) + data) for i, data in said]
     of_codes = [(i, b"\x59" + data) for i, data in said]
+    of_codes += [(i, bytes.fromhex("5904 012316 2F 0101 F40C") + data) for i, data in said]
     rows = [(0.1 * k, i, data) for k, (i, data) in enumerate([*said, *of_data, *of_codes])]
     found, vehicle, _ = uds.decode(messages(rows))
     assert all(len(channel.t_s) == len(channel.value) for channel in found)
@@ -255,7 +280,7 @@ def test_an_answer_as_long_as_the_transport_allows_is_split_or_left_whole() -> N
 def test_the_code_in_front_of_a_snapshot_or_of_further_data() -> None:
     """ISO 14229-1: reports 04 and 06 begin with the code and its status; what stands behind is not shown, and said."""
     _, vehicle, remarks = decode(
-        (TOLD, "59 04 012316 09 01 01 F40C 1AF8"), (TOLD, "59 06 056212 04 01 05"), (TOLD, "59 04 023400 2F")
+        (TOLD, "59 04 012316 09 01 01 1234 1AF8"), (TOLD, "59 06 056212 04 01 05"), (TOLD, "59 04 023400 2F")
     )
     assert [(code.code, code.status) for code in vehicle.codes] == [
         ("P0123-16", "confirmed"), ("P0562-12", "pending"), ("P0234", "confirmed"),
@@ -264,6 +289,33 @@ def test_the_code_in_front_of_a_snapshot_or_of_further_data() -> None:
     assert remarks["code_report_not_shown"].count == 2
     assert "code_count_differs" not in remarks
     assert decode((TOLD, "59 04 0123"))[2]["code_count_differs"].count == 1
+
+
+def test_values_stored_with_a_code() -> None:
+    """ISO 14229-1, report 04, split as udsoncan splits it: the parameters have the scaling of service 01."""
+    told = bytes.fromhex("59 04 012316 2F 00 03 F40C 1AF8 F405 7B F40D 3C 01 01 F40C 0C80".replace(" ", ""))
+    config = {0xF40C: DidCodec(">H"), 0xF405: DidCodec("B"), 0xF40D: DidCodec("B")}
+    found = services.ReadDTCInformation.interpret_response(Response.from_payload(told), subfunction=4, didconfig=config)
+    (theirs,) = found.service_data.dtcs
+    assert [(one.record_number, one.did, one.raw_data.hex()) for one in theirs.snapshots] == [
+        (0, 0xF40C, "1af8"), (0, 0xF405, "7b"), (0, 0xF40D, "3c"), (1, 0xF40C, "0c80")
+    ]  # fmt: skip
+    _, vehicle, remarks = decode((TOLD, told.hex()), (TOLD, told.hex()), (0x7E9, "59 04 056212 08 00 01 F405 28"))
+    assert [(one.ecu, one.number, one.code) for one in vehicle.freeze_frames] == [
+        ("7E8", 0, "P0123-16"), ("7E8", 1, "P0123-16"), ("7E9", 0, "P0562-12")
+    ]  # fmt: skip
+    assert [[value for value, _ in one.values.values()] for one in vehicle.freeze_frames] == [
+        [83, 1726, 60], [800], [0]
+    ]  # fmt: skip
+    assert "code_report_not_shown" not in remarks
+
+
+@pytest.mark.parametrize("behind", ["01 00", "01 02 F40C 1AF8", "01 01 F40C 1A", "01 01 F40C 1AF8 02", "01 01 F4FE 11"])
+def test_stored_values_that_do_not_come_out_even_are_counted(behind: str) -> None:
+    _, vehicle, remarks = decode((TOLD, "59 04 012316 2F" + behind))
+    assert (vehicle.freeze_frames, remarks["code_report_not_shown"].count) == ([], 1)
+    long = "59 04 012316 2F" + "01 01 F405 7B" * 800
+    assert decode((TOLD, long))[1].freeze_frames == []
 
 
 @pytest.mark.parametrize("length", [12, 19, 20, 21])

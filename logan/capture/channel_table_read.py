@@ -12,6 +12,7 @@ from logan.capture import clock, csv_columns, csv_head, csv_marks, csv_time, tim
 from logan.capture.csv_head import CsvHead, Heading
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
+from logan.errors import CaptureError
 from logan.model.capture import Table
 from logan.model.channel import Channel
 from logan.units import to_inside
@@ -29,6 +30,7 @@ def read(source: Source) -> Parsed:
     head = csv_head.parse(source)
     assert head is not None
     assert head.headings is not None  # it was recognised by its heading
+    _check_width(head, source)
     tally = Tally()
     headings, time = head.headings, head.time_column() or 0
     as_text = csv_time.is_text(head, time)
@@ -60,6 +62,24 @@ def read(source: Source) -> Parsed:
     return Parsed(
         Table(tuple(channels), line.origin_ns, bool(line.origin_ns)), len(t_s), rejected, tally.remarks(), head.metadata
     )
+
+
+def _check_width(head: CsvHead, source: Source) -> None:
+    """Refuse rows of whole numbers that are wider than their heading: decimal commas between commas.
+
+    Raises
+    ------
+    CaptureError : the rows are so
+    """
+    filled = [max((k for k, cell in enumerate(row, 1) if cell), default=0) for row in head.rows]
+    if head.separator != "," or not filled or 2 * sum(width > head.width for width in filled) < len(filled):
+        return
+    if all(cell.lstrip("-").isdigit() for row in head.rows for cell in row if cell):
+        raise CaptureError(
+            f"has rows of {max(filled)} cells under {head.width} headings, as with decimal commas between commas",
+            file=str(source.path),
+            do="save the table with semicolons between the columns, or with decimal points",
+        )
 
 
 def _channel(

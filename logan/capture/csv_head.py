@@ -13,7 +13,7 @@ from msgspec import Struct, structs
 
 from logan import units
 from logan.capture.source import Source
-from logan.knowledge import spelling, table_headers
+from logan.knowledge import channels, spelling, table_headers
 from logan.knowledge.headings import key
 
 _LINES_LOOKED_AT: Final = 300
@@ -33,6 +33,8 @@ _GROUPS: Final = r"[-+]?[1-9]\d{{0,2}}(?:[{marks}]\d{{3}})+(?:[{decimal}]\d+)?(?
 SPACES: Final = "'\u2019 \u00a0\u2009\u202f"
 """Marks between thousands that can be nothing else."""
 _DECIMALS: Final = re.compile(r"[-+]?(?:0|\d{4,})?([.,])\d+|[-+]?\d+([.,])(?:\d\d?|\d{4,})")
+_MARKS: Final = re.compile(r"[\s,;:/_]+")
+"""Between a name and the unit behind it."""
 _FROM_100: Final = re.compile(r"[-+]?[1-9]\d\d")
 
 
@@ -198,6 +200,7 @@ def _decimal(cells: list[str], separator: str) -> str:
     """Point or comma, by the cells in which it cannot stand between thousands; a comma wins over points."""
     if separator == "," and not any("," in cell for cell in cells):
         return "."
+    cells = [bare(cell) for cell in cells]
     told = told_decimal(cells)
     if told is None and separator != "," and any("," in cell and is_number(cell) for cell in cells):
         return ","
@@ -261,8 +264,19 @@ def _own(found: Heading, source: Source) -> Heading:
     """A heading as the workshop's own words have it."""
     own = source.headings.get(key(found.name))
     if own is None:
-        return found
+        return found if found.unit else _unit_behind(found)
     return Heading(own.means, own.unit or found.unit, own.means, found.name, own.factor, own.offset)
+
+
+def _unit_behind(found: Heading) -> Heading:
+    """A heading whose unit stands at its end without brackets, where what stands in front of it names a quantity."""
+    known = channels.names()
+    if found.plain not in known:
+        for mark in _MARKS.finditer(found.name):
+            rest, last = found.name[: mark.start()], found.name[mark.end() :]
+            if units.is_known(unit(last)) and spelling.plain(rest) in known:
+                return Heading(rest, last, spelling.plain(rest))
+    return found
 
 
 def mended(text: str) -> str:

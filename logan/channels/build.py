@@ -15,7 +15,7 @@ from logan.knowledge.channels import ChannelInfo, load
 from logan.model.capture import Remark
 from logan.model.channel import Channel, ChannelSet, Deferred
 from logan.model.profile import EngineProfile
-from logan.units import to_inside
+from logan.units import OF_SPEED, is_known, to_inside
 
 SEA_LEVEL_KPA: Final = 101.325
 """Standard atmosphere (ISO 2533); stands in where no barometric pressure was recorded."""
@@ -23,6 +23,10 @@ OTHER_MODULES: Final = re.compile(
     r"(7E[9A-F]|18DAF1(?!10)[0-9A-F]{2}|SA (?!00)[0-9A-F]{2}|(?!10)[0-9A-F]{2})( .*)?", re.IGNORECASE
 )
 """Senders that by convention are not the engine's control module (ISO 15765-4, ISO 14230-2, SAE J1939-81)."""
+_SEVERAL_UNITS: Final = ("degC", "kPa", "km/h", "g/s", "L/h")
+"""Units beside which others are usual, so that one must be told."""
+_FEWEST: Final = 10
+_SMALL_SHARE: Final = 0.05
 SAME_TIMES_WORTH: Final = 5
 """A source that shares its time stamps with its partner may have this many times fewer values and still lead."""
 
@@ -30,8 +34,9 @@ SAME_TIMES_WORTH: Final = 5
 class _Source:
     """A candidate for one quantity (``named``), or a signal without a standard name (None)."""
 
-    def __init__(self, channel: Channel, named: Named | None) -> None:
+    def __init__(self, channel: Channel, named: Named | None, guessed: str = "") -> None:
         self.channel = channel
+        self.guessed = guessed
         self.by_profile = named is not None and named.by_profile
         self.stands_in = _place(named.info.instead, named.met_as) if named else 0
         self.place = _place(named.info.names, named.met_as) if named else 0
@@ -80,6 +85,8 @@ def chosen(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, 
             in_order[key] = isinstance(channel, Deferred) or bool((channel.t_s[1:] >= channel.t_s[:-1]).all())
         source = _named(channel if in_order[key] else _sorted(channel), profile, remarks)
         sources.setdefault(source.channel.name, []).append(source)
+    remarks += _guessed_units(sources)
+    remarks += _fractions(sources)
     catalogue = load()
     _check(sources, catalogue, gauge=False)  # the barometer itself must be believed before it is added to anything
     _make_absolute(sources, remarks)
@@ -110,11 +117,51 @@ def _named(channel: Channel, profile: EngineProfile, remarks: list[Remark]) -> _
         text = f"{channel.name} is in {channel.unit}, which is not a unit of {named.info.name}: not used for it"
         remarks.append(Remark("wrong_unit", text, 1, (), channel.file))
         return _Source(_inside(channel, f"{channel.name} [{channel.unit}]"), None)
+    met = "" if named.by_profile else _guessed(channel, named.info.unit)
     value = channel.value * factors[0] + factors[1] if factors != (1.0, 0.0) else channel.value
     if named.met_as in named.info.one_if:
         flag = np.isin(value, named.info.one_if[named.met_as]).astype(float)
         value = np.where(np.isfinite(value), flag, np.nan)
-    return _Source(replace(channel, name=named.info.name, unit=named.info.unit, value=value), named)
+    return _Source(replace(channel, name=named.info.name, unit=named.info.unit, value=value), named, met)
+
+
+def _guessed(channel: Channel, unit: str) -> str:
+    """What is said of a column whose unit is missing, where others are usual, or not known; else empty."""
+    if not channel.source.startswith(validity.FROM_TABLE) or channel.unit == unit:
+        return ""
+    if not channel.unit:
+        return f"{channel.name} (no unit) as {unit}" if unit in _SEVERAL_UNITS else ""
+    return (
+        ""
+        if is_known(channel.unit) or channel.unit.lower() in OF_SPEED
+        else f"{channel.name} [{channel.unit}] as {unit}"
+    )
+
+
+def _guessed_units(sources: Mapping[str, Sequence[_Source]]) -> list[Remark]:
+    """Columns that are read in the unit of their quantity because they tell none that is known here."""
+    by_file: dict[str, list[str]] = {}
+    for candidates in sources.values():
+        for source in candidates:
+            if source.guessed:
+                by_file.setdefault(source.channel.file, []).append(source.guessed)
+    text = (
+        "columns whose unit is missing or not known here, taken in the usual one: {}; write the unit into the heading"
+    )
+    return [Remark("unit_guessed", text.format(", ".join(said)), len(said), (), file) for file, said in by_file.items()]
+
+
+def _fractions(sources: Mapping[str, Sequence[_Source]]) -> list[Remark]:
+    """Columns in percent that look like parts of one: never above 1, but moving well above nothing."""
+    out = []
+    for channel in (source.channel for candidates in sources.values() for source in candidates):
+        if channel.unit != "%" or not channel.source.startswith(validity.FROM_TABLE):
+            continue
+        value = channel.finite()[1]
+        if len(value) >= _FEWEST and value.min() >= 0.0 and np.ptp(value) > _SMALL_SHARE and value.max() <= 1.0:
+            text = f"no value of {channel.name} is above 1 %: if they are parts of one, save them as percent"
+            out.append(Remark("percent_or_fraction", text, len(value), (), channel.file))
+    return out
 
 
 def _check(sources: Mapping[str, Sequence[_Source]], catalogue: Mapping[str, ChannelInfo], *, gauge: bool) -> None:

@@ -12,7 +12,7 @@ from logan.knowledge import spelling
 from logan.knowledge.channels import ChannelInfo, load
 from logan.model.channel import Channel
 from logan.model.profile import EngineProfile
-from logan.units import to_inside
+from logan.units import OF_SPEED, to_inside
 
 _CAMEL: Final = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 DBC_PREFIX: Final = "DBC "
@@ -53,6 +53,8 @@ def identify(raw: Channel, profile: EngineProfile) -> Named | None:
 def conversion(raw: Channel, named: Named) -> tuple[float, float] | None:
     """Factor and offset into the unit of the quantity; None where the unit is that of another quantity."""
     unit, factor, offset = to_inside(raw.unit)
+    if named.info.unit == "rpm" and unit.lower() in OF_SPEED:
+        return OF_SPEED[unit.lower()], 0.0
     known = {info.unit for info in load().values() if info.unit}
     if unit != named.info.unit and unit in known and not named.by_profile:
         return None

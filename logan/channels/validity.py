@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Final
@@ -9,15 +10,17 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.knowledge import table_headers
 from logan.knowledge.channels import ChannelInfo
 from logan.model.capture import PLACES_KEPT, Remark, first_places
 from logan.model.channel import Channel, Deferred
-from logan.units import CONVERSIONS
+from logan.units import CONVERSIONS, to_inside
 
 OUT_OF_RANGE: Final = "out of range"
 FROZEN: Final = "frozen"
 FROM_TABLE: Final = ("column ", "channel ")
 """How the sources of columns and measured channels begin, whose units somebody wrote."""
+_IN_HEADING: Final = re.compile(r"\[([^\]]+)\]$")
 _STEADY: Final = 0.02
 """Share of the range that a quantity may move between two values and still have passed through what lies between."""
 _SPELLED: Final = {
@@ -41,12 +44,13 @@ def in_range(channel: Channel, info: ChannelInfo) -> Channel:
         return channel
     other = _other_unit(channel, info, wrong) if channel.source.startswith(FROM_TABLE) else ""
     if other:
-        return _blank(channel, np.isfinite(value), f"{OUT_OF_RANGE} in {info.unit}, not in {other}: is the unit right?")
+        text = f"{OUT_OF_RANGE} in {_met(channel) or info.unit}, not in {other}: is the unit right?"
+        return _blank(channel, np.isfinite(value), text)
     return _blank(channel, wrong, OUT_OF_RANGE)
 
 
 def _other_unit(channel: Channel, info: ChannelInfo, wrong: NDArray[np.bool_]) -> str:
-    """A unit in which all values would be possible, where none is in its own; empty where there is none.
+    """A unit in which all values would be possible, where most are not in the one that is written; empty without one.
 
     Temperatures in degF are low enough for degC while the engine is cold: there a course that passes through the limit
     tells, but not one that leaps, as that of a broken sensor.
@@ -55,13 +59,21 @@ def _other_unit(channel: Channel, info: ChannelInfo, wrong: NDArray[np.bool_]) -
     out = wrong[np.isfinite(channel.value)]
     near = np.abs(np.diff(value)) <= _STEADY * (info.high - info.low)
     passes = bool((near & (out[1:] != out[:-1])).any())
-    for unit, (inside, factor, offset) in CONVERSIONS.items():
+    _, factor, offset = to_inside(_met(channel))
+    written = (value - offset) / factor
+    for unit, (inside, factor, offset) in {info.unit: (info.unit, 1.0, 0.0), **CONVERSIONS}.items():
         with np.errstate(over="ignore"):
-            met = value * factor + offset
-        believed = out.all() or (passes and unit == "degf")
-        if believed and inside == info.unit and info.low <= met.min() and met.max() <= info.high:
+            meant = written * factor + offset
+        believed = 2 * out.sum() >= len(out) or (passes and unit == "degf")
+        if believed and inside == info.unit and info.low <= meant.min() and meant.max() <= info.high:
             return _SPELLED.get(unit, unit)
     return ""
+
+
+def _met(channel: Channel) -> str:
+    """The unit that stands in the heading of a column, that of the channel where none does."""
+    found = _IN_HEADING.search(channel.source)
+    return table_headers.load().units.get(found[1].lower(), found[1]) if found else channel.unit
 
 
 def thawed(channel: Channel, info: ChannelInfo, best: Mapping[str, Channel]) -> Channel:

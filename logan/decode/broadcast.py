@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from logan import parallel
 from logan.decode import extract
 from logan.decode.dbc import pgn_of
-from logan.decode.j1939_bus import set_aside, speaking
+from logan.decode.j1939_bus import of_the_maker, set_aside, speaking
 from logan.decode.plan import Condition, MessagePlan, SignalPlan
 from logan.dsp.grouping import Groups, distinct, identifiers
 from logan.model.capture import PLACES_KEPT, Remark
@@ -23,6 +23,7 @@ from logan.model.frames import ERROR, REMOTE, Frames, FramesByKind
 
 NOT_AVAILABLE = "not available"
 ERROR_INDICATED = "error indicated by the sender"
+NO_VALUE = "above the range of values of SAE J1939-71"
 TOO_SHORT = "frame too short for the signal"
 
 
@@ -47,7 +48,10 @@ def decode(
         return channels, remarks
     speaks = speaking(frames)
     parts_of = _parts_of_plans(frames, plans, {k for k, (_, signals) in enumerate(chosen) if signals}, speaks)
-    remarks += set_aside(frames, speaks, [plan.pgn for plan in plans if plan.pgn is not None], file)
+    groups = [plan.pgn for plan in plans if plan.pgn is not None]
+    remarks += set_aside(frames, speaks, groups, file)
+    exact = [plan.frame_id for plan in plans if plan.pgn is None and plan.extended]
+    remarks += of_the_maker(frames, speaks, groups, exact, file)
     jobs = [(k, sender, part) for k, senders in sorted(parts_of.items()) for sender, part in senders.items()]
 
     is_long = len(frames) >= parallel.MANY
@@ -273,19 +277,24 @@ def _blank_special(value: NDArray[np.float64], bits: NDArray[Any], signal: Signa
     """Set J1939 "not available" and "error" to NaN in place and count them.
 
     Source: SAE J1939-71, 5.1.4: all ones of any length and a highest byte FF are "not available", a highest byte FE
-    and the pair of bits 10 are "error indicator". One bit alone has no room for either.
+    and the pair of bits 10 are "error indicator", a highest byte FB to FD is reserved or a mark of the parameter's own
+    (there the data base's limit decides). One bit alone has no room for either.
     """
     if signal.is_float or signal.length < 2:
         return {}
     known = np.isfinite(value)
+    beyond = np.zeros(len(bits), bool)
     if signal.length in (8, 16, 24, 32):
         top = bits >> bits.dtype.type(signal.length - 8)
         absent, error = top == 0xFF, top == 0xFE
+        if signal.maximum is not None and signal.maximum > (signal.minimum or 0.0):
+            beyond = (top >= 0xFB) & (top <= 0xFD) & (value > signal.maximum)
     else:
         absent = bits == bits.dtype.type((1 << signal.length) - 1)
         error = bits == 2 if signal.length == 2 else np.zeros(len(bits), bool)
     counts = {}
-    for reason, mask in ((NOT_AVAILABLE, absent & known), (ERROR_INDICATED, error & known)):
+    for reason, mask in ((NOT_AVAILABLE, absent), (ERROR_INDICATED, error), (NO_VALUE, beyond)):
+        mask &= known
         count = int(mask.sum())
         if count:
             value[mask] = np.nan

@@ -5,13 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.decode import j1939_codes
+from logan.decode import j1939_codes, j1939_rest
 from logan.decode.j1939_bus import pgn_of_each, speaking
+from logan.decode.j1939_codes import Said
+from logan.decode.j1939_rest import ACKNOWLEDGE, CLEARING_OF_ONE, REQUEST, STORED
 from logan.dsp.grouping import identifiers
 from logan.knowledge import j1939
 from logan.model.capture import Remark, first_places
@@ -19,34 +21,24 @@ from logan.model.frames import ERROR, EXTENDED, FD, FD_WIDTH, REMOTE, Frames, Me
 from logan.model.vehicle import TroubleCode, Vehicle
 
 # SAE J1939-21, J1939-71 and J1939-73; numbers as can-j1939 lists them, but for the VIN and the component (from memory)
-_REQUEST: Final = 0xEA00
-_ACKNOWLEDGE: Final = 0xE800
-_POSITIVE: Final = 0
+_CLAIM: Final = 0xEE00
+_ACTIVE: Final = 65226
 _READINESS: Final = 65230
 _VIN: Final = 65260
 _COMPONENT: Final = 65259
 _CALIBRATIONS: Final = 54016
-_CLEARING: Final = {65228: "previously active (DM3)", 65235: "active (DM11)"}
+_NO_MODULE: Final = ("SA F9", "SA FA", "SA FE")
+"""Addresses of testers, and of who has none (SAE J1939-81, from memory)."""
 
 _READINESS_BYTES: Final = 8
+_COUNTED: Final = ("active trouble codes by DM5", "previously active trouble codes by DM5")
+"""Bytes 1 and 2 of DM5 (from memory)."""
+_MOST_COUNTED: Final = 0xFA
 _CALIBRATION_BYTES: Final = 20
 _CVN_BYTES: Final = 4
 _VIN_CHARACTERS: Final = re.compile("[A-HJ-NPR-Z0-9]{17}")  # ISO 3779: no I, O, Q
 _FIELD_END: Final = b"*"
 _UNUSED: Final = b"\x00\xff "
-
-
-class _Said(NamedTuple):
-    """One message of one sender."""
-
-    t_s: float
-    pgn: int
-    sender: str
-    payload: bytes
-
-    @property
-    def place(self) -> str:
-        return f"t = {self.t_s:.3f} s, {self.sender}"
 
 
 def decode(frames: Frames, messages: Messages, file: str) -> tuple[Vehicle, list[Remark]]:
@@ -61,26 +53,36 @@ def decode(frames: Frames, messages: Messages, file: str) -> tuple[Vehicle, list
     remarks: list[Remark] = []
     with_codes = [one for one in said if one.pgn in j1939.trouble_code_messages()]
     found = _trouble_codes(with_codes, remarks)
+    last_word = {one.sender: one.payload for one in said if one.pgn == _READINESS}
     readiness = {
         one.sender: one.payload
         for one in said
         if one.pgn == _READINESS and len(one.payload) >= _READINESS_BYTES and one.payload[3:8] != b"\xff" * 5
     }
     calibrations = [record for one in said if one.pgn == _CALIBRATIONS for record in _records(one.payload)]
-    remarks += _clearing(said)
+    remarks += _gone(with_codes)
+    remarks += j1939_rest.clearing(said)
+    remarks += j1939_rest.others(said)
     services: dict[str, int] = {}
     for one in with_codes:
         name = j1939.trouble_code_messages()[one.pgn].name
         services[name] = services.get(name, 0) + 1
     vehicle = Vehicle(
         vin=_vin((one for one in said if one.pgn == _VIN), remarks),
-        ecus=sorted({one.sender for one in said if one.pgn not in (_REQUEST, _ACKNOWLEDGE)}),
+        ecus=sorted({one.sender for one in said if one.pgn not in (REQUEST, ACKNOWLEDGE)}.difference(_NO_MODULE)),
         calibration_ids=list(dict.fromkeys(text for _, text in calibrations if text)),
         cvns=list(dict.fromkeys(cvn for cvn, _ in calibrations)),
         ecu_names={one.sender: _component(one.payload) for one in said if one.pgn == _COMPONENT},
         readiness=j1939_codes.readiness(readiness.values()),
         mil=_lamps(with_codes, remarks),
+        counters={
+            f"{name}, {sender}": payload[place]
+            for sender, payload in last_word.items()
+            for place, name in enumerate(_COUNTED)
+            if place < len(payload) and payload[place] <= _MOST_COUNTED
+        },
         codes=found,
+        freeze_frames=j1939_rest.stored_values([one for one in said if one.pgn == STORED], remarks),
         services=services,
     )
     return vehicle, [replace(remark, file=file) for remark in remarks]
@@ -106,14 +108,13 @@ def as_frames(messages: Messages) -> Frames:
     )
 
 
-def _read(frames: Frames, messages: Messages) -> list[_Said]:
+def _read(frames: Frames, messages: Messages) -> list[Said]:
     """Diagnostic messages on the buses that speak J1939, in order of time."""
     speaks = speaking(frames)
     if not speaks.any():
         return []
-    wanted = np.array(
-        [_REQUEST, _ACKNOWLEDGE, _READINESS, _VIN, _COMPONENT, _CALIBRATIONS, *j1939.trouble_code_messages()], np.uint32
-    )
+    own = (REQUEST, ACKNOWLEDGE, _CLAIM, _READINESS, _VIN, _COMPONENT, _CALIBRATIONS, STORED, CLEARING_OF_ONE)
+    wanted = np.array([*own, *j1939.trouble_code_messages(), *j1939.other_messages()], np.uint32)
     groups = identifiers(frames)
     some, _ = groups.pick(frames, np.isin(pgn_of_each(groups.keys), wanted))
     rows = np.flatnonzero((some.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED) & speaks[some.bus])
@@ -127,18 +128,18 @@ def _read(frames: Frames, messages: Messages) -> list[_Said]:
     return sorted(said, key=lambda one: one.t_s)
 
 
-def _each(t_s: NDArray[np.float64], can_id: NDArray[np.uint32], payloads: list[bytes]) -> Iterator[_Said]:
+def _each(t_s: NDArray[np.float64], can_id: NDArray[np.uint32], payloads: list[bytes]) -> Iterator[Said]:
     for t, pgn, source, payload in zip(
         t_s.tolist(), pgn_of_each(can_id).tolist(), (can_id & np.uint32(0xFF)).tolist(), payloads, strict=True
     ):
-        yield _Said(t, pgn, f"SA {source:02X}", payload)
+        yield Said(t, pgn, f"SA {source:02X}", payload)
 
 
-def _trouble_codes(said: list[_Said], remarks: list[Remark]) -> list[TroubleCode]:
+def _trouble_codes(said: list[Said], remarks: list[Remark]) -> list[TroubleCode]:
     """Codes, each once for each status and sender, at the time when it was first told and with its last count."""
     first_s: dict[tuple[str, str, str], float] = {}
     last: dict[tuple[str, str, str], j1939_codes.Code] = {}
-    short: list[_Said] = []
+    short: list[Said] = []
     for one in said:
         status: str = j1939.trouble_code_messages()[one.pgn].status
         found, rest = j1939_codes.codes(one.payload)
@@ -166,18 +167,36 @@ def _trouble_codes(said: list[_Said], remarks: list[Remark]) -> list[TroubleCode
     return out
 
 
-def _lamps(said: list[_Said], remarks: list[Remark]) -> bool | None:
+def _gone(said: list[Said]) -> Iterator[Remark]:
+    """Active codes that the last message of their sender does not name any more."""
+    ever: dict[str, dict[str, None]] = {}
+    last: dict[str, set[str]] = {}
+    for one in said:
+        if one.pgn == _ACTIVE and len(one.payload) >= j1939_codes.SHORTEST:
+            last[one.sender] = {code.text for code in j1939_codes.codes(one.payload)[0]}
+            ever.setdefault(one.sender, {}).update(dict.fromkeys(last[one.sender]))
+    gone = [f"{sender}: {text}" for sender, texts in ever.items() for text in texts if text not in last[sender]]
+    if gone:
+        text = (
+            "trouble codes that were active during the record and no longer at its end: faults that come and go, or "
+            "codes that were cleared"
+        )
+        yield Remark("code_no_longer_active", text, len(gone), first_places(gone))
+
+
+def _lamps(said: list[Said], remarks: list[Remark]) -> bool | None:
     """Whether any sender's last word is that the malfunction indicator lamp is on; the other lamps become remarks."""
     last: dict[tuple[str, str], int] = {}
     lit: dict[str, dict[str, int]] = {}
     for one in said:
         if len(one.payload) < j1939_codes.LAMP_BYTES:
             continue
+        flashing = j1939_codes.flashes(one.payload)
         for lamp, state in j1939_codes.lamps(one.payload).items():
             if state in (j1939_codes.OFF, j1939_codes.ON):
                 last[lamp, one.sender] = state
             if state == j1939_codes.ON:
-                senders = lit.setdefault(lamp, {})
+                senders = lit.setdefault(lamp + flashing[lamp], {})
                 senders[one.sender] = senders.get(one.sender, 0) + 1
     for lamp, senders in lit.items():
         text = f"messages in which {', '.join(sorted(senders))} asks for the {lamp}"
@@ -186,35 +205,10 @@ def _lamps(said: list[_Said], remarks: list[Remark]) -> bool | None:
     return j1939_codes.ON in told if told else None
 
 
-def _clearing(said: list[_Said]) -> Iterator[Remark]:
-    """Requests to clear trouble codes, and which were confirmed: what stood before is gone, or may be.
-
-    An acknowledgement names its group in its last three bytes (SAE J1939-21).
-    """
-    asked: dict[str, list[_Said]] = {}
-    confirmed: set[str] = set()
-    for one in said:
-        if one.pgn not in (_REQUEST, _ACKNOWLEDGE) or len(one.payload) < (3 if one.pgn == _REQUEST else 8):
-            continue
-        group = one.payload[:3] if one.pgn == _REQUEST else one.payload[5:8]
-        kind = _CLEARING.get(int.from_bytes(group, "little"))
-        if kind is not None and one.pgn == _REQUEST:
-            asked.setdefault(kind, []).append(one)
-        elif kind is not None and one.payload[0] == _POSITIVE:
-            confirmed.add(kind)
-    for kind, some in asked.items():
-        is_done = kind in confirmed
-        text = f"{kind} trouble codes were {'cleared' if is_done else 'asked to be cleared'} during the record"
-        yield Remark(
-            "codes_cleared" if is_done else "codes_cleared_asked", text + (" (confirmed)" if is_done else ""),
-            len(some), first_places(one.place for one in some),
-        )  # fmt: skip
-
-
-def _vin(said: Iterator[_Said], remarks: list[Remark]) -> str | None:
+def _vin(said: Iterator[Said], remarks: list[Remark]) -> str | None:
     """The first readable VIN; a sender that knows none sends a star alone."""
     vin: str | None = None
-    first: dict[tuple[str, str], _Said] = {}
+    first: dict[tuple[str, str], Said] = {}
     for one in said:
         first.setdefault((one.sender, _text(one.payload.split(_FIELD_END)[0])), one)
     for (sender, text), one in first.items():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Final
+from typing import Final, NamedTuple
 
 from msgspec import Struct
 
@@ -15,6 +15,8 @@ MALFUNCTION: Final = LAMPS[0]
 ON: Final = 1
 OFF: Final = 0
 
+_FLASHES: Final = {0: ", flashing slowly", 1: ", flashing fast"}
+
 LAMP_BYTES: Final = 2
 _CODE_BYTES: Final = 4
 SHORTEST: Final = LAMP_BYTES + _CODE_BYTES
@@ -22,6 +24,20 @@ _FRAME_BYTES: Final = 8
 _NO_COUNT: Final = 0x7F
 _MAKERS_SPN: Final = 516096  # SPNs from here on are assigned by the maker (SAE J1939-73, from memory)
 _NOT_A_CODE: Final = (bytes(3), b"\xff" * 3)
+
+
+class Said(NamedTuple):
+    """One message of one sender."""
+
+    t_s: float
+    pgn: int
+    sender: str
+    payload: bytes
+
+    @property
+    def place(self) -> str:
+        """When and by whom."""
+        return f"t = {self.t_s:.3f} s, {self.sender}"
 
 
 class Code(Struct, frozen=True):
@@ -73,6 +89,14 @@ def lamps(payload: bytes) -> dict[str, int]:
     return {name: payload[0] >> 6 - 2 * k & 3 for k, name in enumerate(LAMPS)}
 
 
+def flashes(payload: bytes) -> dict[str, str]:
+    """How each lamp that is on is to flash, empty where it is to shine.
+
+    Source: SAE J1939-73, 5.7.1 (byte 2, pairs of bits as in byte 1: 0 slowly, 1 fast, 3 not), from memory.
+    """
+    return {name: _FLASHES.get(payload[1] >> 6 - 2 * k & 3, "") for k, name in enumerate(LAMPS)}
+
+
 def codes(payload: bytes) -> tuple[list[Code], int]:
     """Trouble codes of a message in the layout of DM1, and the bytes at its end that make no whole code.
 
@@ -81,7 +105,12 @@ def codes(payload: bytes) -> tuple[list[Code], int]:
     body = payload[LAMP_BYTES : SHORTEST if len(payload) <= _FRAME_BYTES else None]
     end = len(body) - len(body) % _CODE_BYTES
     records = (body[k : k + _CODE_BYTES] for k in range(0, end, _CODE_BYTES))
-    return [_code(record) for record in records if record[:3] not in _NOT_A_CODE], len(body) - end
+    return [code for record in records if (code := code_of(record)) is not None], len(body) - end
+
+
+def code_of(record: bytes) -> Code | None:
+    """The code of four bytes, None where they hold none."""
+    return None if record[:3] in _NOT_A_CODE else _code(record)
 
 
 def _code(record: bytes) -> Code:

@@ -10,7 +10,7 @@ import numpy as np
 from msgspec import structs
 from numpy.typing import NDArray
 
-from logan.decode import j1979, uds_codes, uds_data
+from logan.decode import j1979, uds_codes, uds_data, uds_snapshots
 from logan.decode.j1979_pairing import is_answer_id, is_request_id
 from logan.decode.j1979_pids import places
 from logan.decode.j1979_values import ecu_name
@@ -24,6 +24,7 @@ from logan.model.vehicle import Vehicle
 _ANSWER: Final = 0x40
 _CODES, _DATA = 0x19, 0x22
 _NEGATIVE, _PENDING = 0x7F, 0x78
+_OF_MAKER: Final = (0xA0, 0xBE)
 _NONE: Final = np.empty(0, np.int64)
 _NAMES: Final = {"service 01": "service 22, F4xx", "service 06": "service 22, F6xx", "service 09": "service 22, F8xx"}
 
@@ -41,24 +42,27 @@ def decode(messages: Messages, file: str = "") -> tuple[list[Channel], Vehicle, 
     """
     requests, answers, pending = _by_service(messages)
     if not requests and not answers:
-        return [], Vehicle(), []
+        return [], Vehicle(), [replace(note, file=file) for note in _of_maker(messages)]
     asked, told = requests.get(_DATA, _NONE), answers.get(_DATA, _NONE)
     known, unknown = uds_data.as_j1979(messages, asked, told)
     found, vehicle, remarks = j1979.decode(known, file)
     found = [replace(channel, source=channel.source.replace("service 01 PID ", "service 22, F4")) for channel in found]
     remarks = [replace(remark, text=_named(remark.text)) for remark in remarks]
-    codes, mil, notes = uds_codes.read(messages, answers.get(_CODES))
+    frozen, shown = uds_snapshots.read(messages, answers.get(_CODES))
+    codes, mil, notes = uds_codes.read(messages, answers.get(_CODES), shown)
     notes += unknown
     notes += _counted(messages, requests, answers)
+    notes += _of_maker(messages)
     if len(pending):
         text = "a module asked for more time before its answer (7F xx 78)"
         notes.append(Remark("response_pending", text, len(pending), places(messages, pending)))
-    sources = distinct(messages.source[np.concatenate([told, answers.get(_CODES, _NONE)])])
+    sources = distinct(messages.source[np.concatenate([_NONE, *answers.values()])])
     both = requests | answers
     vehicle = structs.replace(
         vehicle,
         ecus=[ecu_name(source) for source in sources.tolist()],
         codes=codes,
+        freeze_frames=frozen,
         mil=vehicle.mil if mil is None else mil,
         services={f"{service:02X}": len(both[service]) for service in sorted(both)},
     )
@@ -88,6 +92,20 @@ def _by_service(
         {int(s) - _ANSWER: rows[answers & (service == s)] for s in distinct(service[answers])},
         negative[messages.matrix(negative, 3)[:, 2] == _PENDING],
     )
+
+
+def _of_maker(messages: Messages) -> Iterator[Remark]:
+    """Services that ISO 14229-1 and ISO 14230-3 leave to makers of vehicles and of systems (A0 to BE; from memory)."""
+    rows = np.flatnonzero(messages.length > 0)
+    service = messages.blob[messages.start[rows]]
+    asks = (service >= _OF_MAKER[0]) & (service <= _OF_MAKER[1])
+    rows, service = rows[asks], service[asks]
+    asks = ~is_answer_id(messages.source[rows], messages.extended[rows])
+    rows, service = rows[asks], service[asks]
+    if len(rows):
+        names = ", ".join(f"{s:02X} x {int((service == s).sum())}" for s in distinct(service).tolist())
+        text = f"services that each maker defines, counted and not decoded: {names}"
+        yield Remark("services_of_maker", text, len(rows), places(messages, rows))
 
 
 def _counted(

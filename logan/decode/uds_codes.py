@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -74,13 +74,14 @@ LAYOUTS: Final = {
 
 
 def read(
-    messages: Messages, rows: NDArray[np.int64] | None
+    messages: Messages, rows: NDArray[np.int64] | None, shown: Set[int] = frozenset()
 ) -> tuple[list[TroubleCode], bool | None, list[Remark]]:  # fmt: skip
     """Codes, each once for each status and module; whether the lamp is asked for; what could not be read.
 
     Parameters
     ----------
     rows : positive answers of service 19
+    shown : those of them whose further data are shown elsewhere
     """
     found: dict[tuple[str, str, str], TroubleCode] = {}
     lamp: bool | None = None
@@ -95,7 +96,7 @@ def read(
         entry = layout.code + 4
         rest = len(payload) - layout.first
         if layout.alone:
-            if rest > entry:
+            if rest > entry and row not in shown:
                 others[payload[1]] += 1
             if rest < entry:
                 cut.append(row)
@@ -166,6 +167,11 @@ def status_word(status: int) -> str:
 def severity_words(severity: int) -> str:
     """A severity byte in words: how urgent, and which class of ISO 27145."""
     return ", ".join(meaning for bit, meaning in obd.severities().items() if severity & bit)
+
+
+def name_of(number: int) -> str:
+    """Name of a code of three bytes: P0123-16."""
+    return _of_j2012(number)[0]
 
 
 def _of_j2012(number: int) -> tuple[str, str, str]:

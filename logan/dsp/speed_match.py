@@ -137,14 +137,10 @@ def match(t_s: Array, rpm: Array, edge_s: Array, half_width_s: float = 0.0) -> P
         return Refused(Refusal.SHORT)
     if max(np.ptp(t_s), np.ptp(edge_s)) > LONGEST_S:
         return Refused(Refusal.LONG)
-    t_s, first = np.unique(t_s, return_index=True)
-    rpm = rpm[first]
-    error = np.hypot(RPM_ERROR + SHARE_ERROR * rpm, np.gradient(rpm, t_s) * max(half_width_s, TIME_ERROR_S))
-    spread = float(np.mean(_square((rpm - np.average(rpm, weights=error**-2)) / error)))
-    pair = _Pair(t_s, rpm, error, edge_s, spread, float(np.median(np.diff(t_s))))
+    pair = _pair(t_s, rpm, edge_s, half_width_s)
     tried = [_refined(pair, at) for at in _candidates(pair)]
     if not tried:
-        return Refused(Refusal.UNLIKE if spread > 1.0 else Refusal.STEADY)
+        return Refused(Refusal.UNLIKE if pair.spread > 1.0 else Refusal.STEADY)
     best_s, best = max(tried, key=lambda one: one[1])
     fine_s = best_s + np.arange(-WIDEST_S, WIDEST_S + FINE_STEP_S / 2, FINE_STEP_S)
     behind = best - np.array([pair.likelihood(at) for at in fine_s])
@@ -161,8 +157,34 @@ def match(t_s: Array, rpm: Array, edge_s: Array, half_width_s: float = 0.0) -> P
     low_s, high_s = _around(fine_s, behind, best_s, HALF_LOG_95)
     return Place(
         best_s, low_s - half_width_s - REPORTED_LATE_S, high_s + half_width_s, factor,
-        float(np.sqrt(np.mean(difference**2))), float(np.ptp(t_s[rows])),
+        float(np.sqrt(np.mean(difference**2))), float(np.ptp(pair.t_s[rows])),
     )  # fmt: skip
+
+
+def unlike_at(t_s: Array, rpm: Array, edge_s: Array, offset_s: float, half_width_s: float = 0.0) -> bool:
+    """Whether the speeds differ where a clock puts the recording, so that one of the two clocks must be wrong.
+
+    Parameters
+    ----------
+    t_s, rpm, edge_s, half_width_s : as of ``match``
+    """
+    if min(len(t_s), len(edge_s)) < FEWEST_SAMPLES or max(np.ptp(t_s), np.ptp(edge_s)) > LONGEST_S:
+        return False
+    overlap_s = min(edge_s[-1] + offset_s, t_s[-1]) - max(edge_s[0] + offset_s, t_s[0])
+    if overlap_s < LEAST_OVERLAP_S:
+        return False
+    pair = _pair(t_s, rpm, edge_s, half_width_s)
+    around_s = np.arange(-half_width_s - 2 * TIME_ERROR_S, half_width_s + REPORTED_LATE_S + TIME_ERROR_S, TIME_ERROR_S)
+    return all(_unfit(pair, offset_s + at) is Refusal.UNLIKE for at in around_s.tolist())
+
+
+def _pair(t_s: Array, rpm: Array, edge_s: Array, half_width_s: float) -> _Pair:
+    """Both recordings, with the error that each sample of the log may have."""
+    t_s, first = np.unique(t_s, return_index=True)
+    rpm = rpm[first]
+    error = np.hypot(RPM_ERROR + SHARE_ERROR * rpm, np.gradient(rpm, t_s) * max(half_width_s, TIME_ERROR_S))
+    spread = float(np.mean(_square((rpm - np.average(rpm, weights=error**-2)) / error)))
+    return _Pair(t_s, rpm, error, edge_s, spread, float(np.median(np.diff(t_s))))
 
 
 def _square(parts: Array) -> Array:

@@ -67,6 +67,12 @@ def load() -> dict[str, ChannelInfo]:
     return found
 
 
+@functools.cache
+def names() -> frozenset[str]:
+    """Every name under which a quantity is met."""
+    return frozenset(name for info in load().values() for name in (info.name, *info.names, *info.instead))
+
+
 def _each_cylinder(entry: ChannelInfo) -> list[ChannelInfo]:
     if "{n}" not in entry.name:
         return [entry]

@@ -49,6 +49,26 @@ class TroubleCodeMessage(_Entry, frozen=True, kw_only=True, forbid_unknown_field
     status: Literal["confirmed", "pending", "permanent", "active", "previous"]
 
 
+class OtherMessage(_Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A diagnostic message that is counted and not decoded; what it holds, and whether a tester intervenes with it."""
+
+    pgn: Annotated[int, msgspec.Meta(ge=0, lt=1 << 18)]
+    name: str
+    what: str
+    effect: Literal["", "changes"] = ""
+
+
+class StoredValue(_Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A value of DM4: its bytes behind the trouble code, the first of them counted from 1."""
+
+    value: str
+    byte: Annotated[int, msgspec.Meta(ge=1, le=8)]
+    length: Literal[1, 2]
+    scale: float
+    offset: float
+    unit: str
+
+
 class Monitor(_Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A readiness monitor in DM5; a set completion bit means not complete."""
 
@@ -65,6 +85,8 @@ class Diagnosis(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """The diagnostic messages and what stands in them."""
 
     trouble_code_message: list[TroubleCodeMessage]
+    other_message: list[OtherMessage]
+    stored_value: list[StoredValue]
     failure_mode: list[FailureMode]
     monitor: list[Monitor]
 
@@ -101,3 +123,9 @@ def failure_modes() -> dict[int, str]:
 def trouble_code_messages() -> dict[int, TroubleCodeMessage]:
     """Messages with lamps and trouble codes by parameter group number."""
     return {entry.pgn: entry for entry in diagnosis().trouble_code_message}
+
+
+@functools.cache
+def other_messages() -> dict[int, OtherMessage]:
+    """Messages that are counted and not decoded, by parameter group number."""
+    return {entry.pgn: entry for entry in diagnosis().other_message}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
 from typing import Final
 
@@ -10,7 +11,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan import parallel
-from logan.model.capture import Capture, Remark, first_places
+from logan.model.capture import Capture, Remark, Table, first_places
 from logan.model.frames import Frames, FramesByKind, Payloads
 from logan.model.sensor import Edges, Waveform
 
@@ -20,9 +21,15 @@ SHORTEST_HOLE_S: Final = 5.0
 HOLE_STEPS: Final = 20.0
 """A hole is this many usual steps long at least, so that slow polling has none."""
 APART_S: Final = 3600.0
+DAY_S: Final = 86_400.0
 QUARTER_HOUR_S: Final = 900.0
 LARGEST_ZONE_S: Final = 14 * 3600.0
 _NEVER: Final = (0.0, 0.0)
+_TICK_S: Final = 1e-4
+"""Times of one record in two files agree to this: formats keep microseconds, some tenths of milliseconds."""
+_MOST_COMPARED: Final = 50_000
+_FEWEST_SHARED: Final = 10
+_MIX: Final = np.uint64(0x9E3779B97F4A7C15)  # odd, so that no two times fall together
 _AT_ONCE: Final = 1 << 15
 """Times looked at together, few enough to stay in the processor's cache."""
 
@@ -53,6 +60,7 @@ def common(captures: Sequence[Capture]) -> Clocks:
     span = [_span(capture, shift) for capture, shift in zip(captures, shift_s, strict=True)]
     remarks: list[Remark] = [hole for capture in captures for hole in _holes(capture)]
 
+    _pass_midnight(captures, shift_s, span)
     parts = [k for k in range(len(captures)) if span[k] is not None]
     last: dict[tuple[bool, type], int] = {}
     for k in sorted(parts, key=lambda k: span[k] or _NEVER):
@@ -74,11 +82,67 @@ def common(captures: Sequence[Capture]) -> Clocks:
         remarks.append(Remark("next_part", text, file=captures[k].name))
 
     remarks += _apart(captures, span)
+    remarks += _twice(captures, shift_s, span, number)
     clocks = {number[k] for k in parts}
     lonely = [k for k in parts if number[k] and len(clocks) > 1]
     text = "has no absolute time: it stands beside the other files on an axis of its own, not aligned with them"
     remarks += [Remark("no_common_clock", text, file=captures[k].name) for k in lonely]
     return Clocks(origin_ns, tuple(shift_s), tuple(number), tuple(remarks))
+
+
+def _pass_midnight(captures: Sequence[Capture], shift_s: list[float], span: list[tuple[float, float] | None]) -> None:
+    """Move files with times of day alone that go on after midnight behind those that end there, in place."""
+    ends = [k for k, one in enumerate(span) if one is not None and not captures[k].content.absolute]
+    before = [k for k in ends if (span[k] or _NEVER)[1] >= DAY_S - LONGEST_CHANGE_S]
+    while before:
+        former = before.pop()
+        for k in ends:
+            begin_s, end_s = span[k] or _NEVER
+            step_s = begin_s + DAY_S - (span[former] or _NEVER)[1]
+            if k == former or shift_s[k] or not 0 <= step_s <= LONGEST_CHANGE_S or begin_s > DAY_S / 2:
+                continue
+            if type(captures[k].content) is type(captures[former].content):
+                shift_s[k], span[k] = DAY_S, (begin_s + DAY_S, end_s + DAY_S)
+                before.append(k)
+
+
+def _twice(
+    captures: Sequence[Capture], shift_s: Sequence[float], span: Sequence[tuple[float, float] | None],
+    number: Sequence[int],
+) -> Iterator[Remark]:  # fmt: skip
+    """Files of one clock that hold the same records where they overlap."""
+    for (j, later), (k, former) in itertools.permutations(enumerate(span), 2):
+        if later is None or former is None or number[j] != number[k] or (later[0], j) <= (former[0], k):
+            continue
+        end_s = min(later[1], former[1])
+        if end_s <= later[0]:
+            continue
+        own = _records(captures[j], shift_s[j], later[0], end_s)
+        other = _records(captures[k], shift_s[k], later[0], end_s)
+        shared = int(np.isin(own, other).sum())
+        if shared >= max(_FEWEST_SHARED, len(own) // 2):
+            text = (
+                f"holds the same records as {captures[k].name} for {end_s - later[0]:.1f} s: they count twice there; "
+                "give one of the two, or files that do not overlap"
+            )
+            yield Remark("recorded_twice", text, shared, file=captures[j].name)
+
+
+def _records(capture: Capture, shift_s: float, begin_s: float, end_s: float) -> NDArray[np.uint64]:
+    """A number for each of the first records between two times on the axis, equal where time and content are."""
+    content = capture.content
+    times = _times(capture)
+    first, last = np.searchsorted(times, np.array([begin_s - _TICK_S, end_s + _TICK_S]) - shift_s)
+    rows = np.arange(first, min(last, first + _MOST_COMPARED))
+    if isinstance(content, Frames):
+        some = content.take(rows)
+        word = np.ascontiguousarray(some.data).view(np.uint64)[:, 0] * np.uint64(3) + some.can_id
+    elif not isinstance(content, Table):
+        return np.empty(0, np.uint64)
+    else:
+        word = max((channel.value for channel in content.channels), key=len)[rows].view(np.uint64)
+    tick = np.rint((times[rows] + shift_s) / _TICK_S).astype(np.int64).astype(np.uint64)
+    return tick * _MIX ^ word
 
 
 def _times(capture: Capture) -> NDArray[np.float64]:

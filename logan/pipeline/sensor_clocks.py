@@ -1,17 +1,25 @@
-"""Where crank and cam recordings without a clock of the log's stand on its axis."""
+"""Where crank and cam recordings stand on a log's axis: without a clock in common, or with one that must be wrong."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 from msgspec import structs
+from numpy.typing import NDArray
 
 from logan.dsp import speed_match
 from logan.measures.wheel_reading import flanks
 from logan.model.capture import Remark, first_places
 from logan.model.channel import Channel
 from logan.model.sensor import SensorCapture
+from logan.pipeline.clocks import QUARTER_HOUR_S
+
+_CLOCK_S: Final = 0.5
+"""Recorders set by one time server are not farther apart (judgement)."""
+_SET_BY_HAND_S: Final = 60.0
+"""Clocks that were set by hand are not farther apart, but for their time zones (judgement)."""
 
 
 def place_sensors(
@@ -36,14 +44,51 @@ def place_sensors(
             offset_s, remark = _place(capture, speed)
             capture = structs.replace(capture, offset_s=offset_s)
             remarks.append(remark)
+        elif speed is not None and capture.offset_s is not None:
+            capture, found = _checked(capture, speed, capture.offset_s)
+            remarks += found
         out.append(capture)
     return tuple(out), remarks
 
 
-def _place(capture: SensorCapture, speed: Channel) -> tuple[float | None, Remark]:
+def _checked(capture: SensorCapture, speed: Channel, clock_s: float) -> tuple[SensorCapture, list[Remark]]:
+    """A recording whose clock contradicts engine speed stands where that puts it, if it does so at one place alone.
+
+    Where it never ran together with the log by the clocks, that place must lie a difference of time zones away.
+    """
+    t_s, rpm = speed.finite()
+    edges = _crank_edges(capture)
+    if not len(t_s) or not len(edges):
+        return capture, []
+    apart_s = max(edges[0] + clock_s - t_s[-1], t_s[0] - edges[-1] - clock_s)
+    if apart_s <= 0 and not speed_match.unlike_at(t_s, rpm, edges, clock_s, speed.half_width_s):
+        return capture, []
+    found = speed_match.match(t_s, rpm, edges, speed.half_width_s)
+    if isinstance(found, speed_match.Place) and not found.low_s - _CLOCK_S <= clock_s <= found.high_s + _CLOCK_S:
+        from_zone_s = (found.offset_s - clock_s + QUARTER_HOUR_S / 2) % QUARTER_HOUR_S - QUARTER_HOUR_S / 2
+        if apart_s <= 0 or abs(from_zone_s) < _SET_BY_HAND_S:
+            where = "outside of" if apart_s > 0 else "where its engine speed differs from that of"
+            text = (
+                f"by its clock its time 0 is at t = {clock_s:.2f} s, {where} {speed.file}; the speeds agree at t = "
+                f"{found.offset_s:.2f} s (95 % interval {found.low_s:.2f} to {found.high_s:.2f} s): aligned by it, the "
+                f"clocks are taken to be {abs(found.offset_s - clock_s):.1f} s apart"
+            )
+            moved = structs.replace(capture, offset_s=found.offset_s)
+            return moved, [Remark("clocks_differ", text, file=capture.file)]
+    if apart_s <= 0:
+        return capture, []
+    text = f"was recorded {apart_s:.0f} s before or after {speed.file} by their clocks: the two never ran together"
+    return capture, [Remark("clocks_apart", text, file=capture.file)]
+
+
+def _crank_edges(capture: SensorCapture) -> NDArray[np.float64]:
+    """Edges of one flank of the crank sensor, s; none without such a sensor."""
     rising, falling, _ = flanks(capture)
-    edges = falling.get("crank", np.empty(0)) if len(falling.get("crank", ())) else rising.get("crank", np.empty(0))
-    found = speed_match.match(*speed.finite(), edges, speed.half_width_s)
+    return falling.get("crank", np.empty(0)) if len(falling.get("crank", ())) else rising.get("crank", np.empty(0))
+
+
+def _place(capture: SensorCapture, speed: Channel) -> tuple[float | None, Remark]:
+    found = speed_match.match(*speed.finite(), _crank_edges(capture), speed.half_width_s)
     if isinstance(found, speed_match.Refused):
         text = (
             f"has no clock in common with {speed.file} and could not be aligned by engine speed: {found.why}; let both "

@@ -1,6 +1,6 @@
 """SAE J1939-21 transport protocol as a listener sees it: broadcast announcements (BAM) and connections (RTS / CTS).
 
-A packet sent again on request (CTS naming an earlier packet) counts as out of order: the message is given up and named.
+Of packets that the receiver asked for again (CTS naming an earlier packet) the last copy counts.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.grouping import identifiers
+from logan.dsp.grouping import distinct, identifiers
 from logan.model.capture import Remark
 from logan.model.frames import ERROR, EXTENDED, REMOTE, Frames, Messages
 from logan.transport import segmented
@@ -20,8 +20,10 @@ from logan.transport.segmented import CONSECUTIVE, FIRST, SINGLE, Pieces, Receiv
 _CONNECTION: Final = 0xEC
 _DATA: Final = 0xEB
 _RTS: Final = 16
+_CTS: Final = 17
 _BAM: Final = 32
 _ABORT: Final = 255
+_GO: Final = 3  # kind of a frame beside those of ``segmented``: the receiver asks for packets
 _PER_PACKET: Final = 7
 _SMALLEST: Final = 9
 _PRIORITY: Final = 6  # the default; the transport does not carry the priority of the message itself
@@ -29,6 +31,7 @@ _LAST_NUMBER: Final = 255
 
 _ABORTED: Final = "transport_aborted"
 _RESTARTED: Final = "transport_restarted"
+_ASKED_AGAIN: Final = "transport_packets_asked_again"
 _BAD_ANNOUNCEMENT: Final = "transport_bad_announcement"
 _NAMES: Final = {
     segmented.LOST: "transport_packet_lost",
@@ -47,6 +50,7 @@ _TEXTS: Final = {
     "transport_unfinished": "multi-packet messages not finished at the end of the capture",
     _ABORTED: "multi-packet messages that one side broke off",
     _RESTARTED: "multi-packet messages that ended early because their sender announced another",
+    _ASKED_AGAIN: "multi-packet messages of which the receiver asked for packets again: their last copies were used",
     _BAD_ANNOUNCEMENT: "announcements whose size, number of packets and parameter group cannot be",
 }
 
@@ -57,11 +61,11 @@ def reassemble(frames: Frames) -> tuple[Messages, tuple[Remark, ...]]:
     ``Messages.source`` is the identifier that the message would have in one frame, with the default priority 6.
     """
     frames = _transport_frames(frames)
-    rows, stream, pieces, source, bad_rows = _pieces(frames)
+    rows, stream, pieces, source, bad_rows, again_rows = _pieces(frames)
     data = frames.data[rows]
     received = receive_streams(pieces, data, stream, _LAST_NUMBER)
     starts = np.flatnonzero(pieces.kind != CONSECUTIVE)
-    rows_of: dict[str, list[int]] = {_BAD_ANNOUNCEMENT: bad_rows.tolist()}
+    rows_of: dict[str, list[int]] = {_BAD_ANNOUNCEMENT: bad_rows.tolist(), _ASKED_AGAIN: again_rows.tolist()}
     for fault, at in received.faults:
         if fault == segmented.INTERRUPTED:
             following = starts[np.searchsorted(starts, at, side="right")]
@@ -87,12 +91,15 @@ def _transport_frames(frames: Frames) -> Frames:
 
 def _pieces(
     frames: Frames,
-) -> tuple[NDArray[np.int64], NDArray[np.int64], Pieces, NDArray[np.uint32], NDArray[np.int64]]:
+) -> tuple[
+    NDArray[np.int64], NDArray[np.int64], Pieces, NDArray[np.uint32], NDArray[np.int64], NDArray[np.int64]
+]:  # fmt: skip
     """Frames of the transport by stream (bus, source, destination of the data) and time.
 
     Returns
     -------
-    rows, streams, what each frame is, identifier of the message that it begins; rows of announcements that cannot be.
+    rows, streams, what each frame is, identifier of the message that it begins; rows of announcements that cannot be,
+    and of those of which packets were asked for again.
     An abort stands in the streams of both directions, as a whole message of no byte: it ends what is open there.
     """
     is_data = frames.can_id >> np.uint32(16) & np.uint32(0x3FF) == _DATA
@@ -105,10 +112,11 @@ def _pieces(
     announces = ~is_data & ((byte[:, 0] == _BAM) | (byte[:, 0] == _RTS))
     can_be = (size >= _SMALLEST) & (byte[:, 3] == -(-size // _PER_PACKET)) & (pgn < 1 << 18) & (frames.length == 8)
     is_abort = ~is_data & (byte[:, 0] == _ABORT)
+    is_go = ~is_data & (byte[:, 0] == _CTS) & (byte[:, 1] > 0)
     bad_rows = np.flatnonzero(announces & ~can_be)
 
-    kind = np.select([is_data, announces & can_be, is_abort], [CONSECUTIVE, FIRST, SINGLE], -1)
-    forth, back = np.flatnonzero(kind >= 0), np.flatnonzero(is_abort)
+    kind = np.select([is_data, announces & can_be, is_abort, is_go], [CONSECUTIVE, FIRST, SINGLE, _GO], -1)
+    forth, back = np.flatnonzero((kind >= 0) & ~is_go), np.flatnonzero(is_abort | is_go)
     bus = frames.bus.astype(np.int64) << 16
     stream = np.concatenate([(bus | sender << 8 | destination)[forth], (bus | destination << 8 | sender)[back]])
     at = np.concatenate([forth, back])
@@ -120,6 +128,7 @@ def _pieces(
     in_question = (begun >= 0) & (stream[begun] == stream) & (pgn[at[begun]] == pgn[at])
     kept = (kind[at] != SINGLE) | in_question
     at, stream = at[kept], stream[kept]
+    at, stream, again_rows = _sent_again(at, stream, kind[at], np.where(is_data, byte[:, 0], byte[:, 2])[at])
 
     is_first = kind[at] == FIRST
     pieces = Pieces(
@@ -133,7 +142,40 @@ def _pieces(
     # PDU1 (PF below 240) has the destination in its lower byte, PDU2 an extension of the group (J1939-21, 5.2)
     whole_pgn = np.where(pgn >> 8 & 0xFF < 240, pgn & 0x3FF00 | destination, pgn)
     source = _PRIORITY << 26 | whole_pgn << 8 | sender
-    return at, stream, pieces, source[at].astype(np.uint32), bad_rows
+    return at, stream, pieces, source[at].astype(np.uint32), bad_rows, again_rows
+
+
+def _sent_again(
+    at: NDArray[np.int64], stream: NDArray[np.int64], kind: NDArray[np.int64], number: NDArray[np.int64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Leave the receiver's side out; where it asked for earlier packets again, put the last copies in order of number.
+
+    Parameters
+    ----------
+    number : (n,) of a packet, or of the packet that the receiver asks for next
+
+    Returns
+    -------
+    rows and streams that remain; rows of the announcements of which packets were asked for again
+    """
+    is_go = kind == _GO
+    if not is_go.any():
+        return at, stream, at[:0]
+    message = np.cumsum((kind == FIRST) | (kind == SINGLE) | np.append(True, stream[1:] != stream[:-1]))
+    highest = np.maximum.accumulate(message << 8 | np.where(kind == CONSECUTIVE, number, 0)) & 0xFF
+    again = message[is_go & (number <= highest)]
+    kept, rows = ~is_go, at.copy()
+    begun: list[int] = []
+    for one in distinct(again).tolist():
+        own = np.flatnonzero(message == one)
+        if kind[own[0]] != FIRST:
+            continue
+        begun.append(int(at[own[0]]))
+        packets = own[kind[own] == CONSECUTIVE]
+        last = {int(number[k]): int(k) for k in packets}
+        rows[packets[: len(last)]] = at[[last[n] for n in sorted(last)]]
+        kept[packets[len(last) :]] = False
+    return rows[kept], stream[kept], np.array(begun, np.int64)
 
 
 def _without_aborts(received: Received, pieces: Pieces) -> Received:
