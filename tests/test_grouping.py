@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logan.dsp.grouping import group, rows_of_slots
+from logan.dsp.grouping import among, group, rows_of_slots
 
 
 @settings(max_examples=60, deadline=None)
@@ -31,3 +31,9 @@ def test_rows_of_wanted_keys(spread: int) -> None:
     for k in list(rows)[:50]:
         assert rows[k].tolist() == np.flatnonzero(column == groups.keys[k]).tolist()
     assert rows_of_slots(groups.slot, wanted).tolist() == np.flatnonzero(column % 3 == 0).tolist()
+
+
+@given(st.lists(st.integers(0, 30)), st.lists(st.integers(0, 30)))
+def test_among_is_isin(values: list[int], some: list[int]) -> None:
+    one, other = np.array(values, np.uint32), np.array(some, np.uint32)
+    np.testing.assert_array_equal(among(one, other), np.isin(one, other))

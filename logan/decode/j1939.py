@@ -14,7 +14,7 @@ from logan.decode import j1939_codes, j1939_rest
 from logan.decode.j1939_bus import pgn_of_each, speaking
 from logan.decode.j1939_codes import Said
 from logan.decode.j1939_rest import ACKNOWLEDGE, CLEARING_OF_ONE, REQUEST, STORED
-from logan.dsp.grouping import identifiers
+from logan.dsp.grouping import among, identifiers
 from logan.knowledge import j1939
 from logan.model.capture import Remark, first_places
 from logan.model.frames import ERROR, EXTENDED, FD, FD_WIDTH, REMOTE, Frames, Messages
@@ -116,13 +116,12 @@ def _read(frames: Frames, messages: Messages) -> list[Said]:
     own = (REQUEST, ACKNOWLEDGE, _CLAIM, _READINESS, _VIN, _COMPONENT, _CALIBRATIONS, STORED, CLEARING_OF_ONE)
     wanted = np.array([*own, *j1939.trouble_code_messages(), *j1939.other_messages()], np.uint32)
     groups = identifiers(frames)
-    some, _ = groups.pick(frames, np.isin(pgn_of_each(groups.keys), wanted))
+    some, _ = groups.pick(frames, among(pgn_of_each(groups.keys), wanted))
     rows = np.flatnonzero((some.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED) & speaks[some.bus])
     data, lengths = some.payload(rows), some.length[rows].tolist()
     payloads = [data[k, :n].tobytes() for k, n in enumerate(lengths)]
     said = list(_each(some.t_s[rows], some.can_id[rows], payloads))
-    # of no numbers isin would import numpy.ma, a twentieth of a start
-    long = np.flatnonzero(np.isin(pgn_of_each(messages.source), wanted)) if len(messages) else np.empty(0, np.int64)
+    long = np.flatnonzero(among(pgn_of_each(messages.source), wanted))
     long = long[speaks[messages.bus[long]]]
     said += _each(messages.t_first_s[long], messages.source[long], [messages.payload(row) for row in long.tolist()])
     return sorted(said, key=lambda one: one.t_s)

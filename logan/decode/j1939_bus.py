@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.dsp.grouping import distinct, group, identifiers
+from logan.dsp.grouping import among, distinct, group, identifiers
 from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.frames import ERROR, EXTENDED, REMOTE, Frames
 
@@ -66,7 +66,7 @@ def set_aside(frames: Frames, speaks: NDArray[np.bool_], groups: Sequence[int], 
     if speaks.all() or not groups or not frames.flags_met & EXTENDED:
         return []
     by_id = identifiers(frames)
-    is_group = np.isin(pgn_of_each(by_id.keys), np.array(groups, np.uint32))
+    is_group = among(pgn_of_each(by_id.keys), np.array(groups, np.uint32))
     some, _ = by_id.pick(frames, is_group & (by_id.keys >> np.uint32(31) == 1))
     rows = np.flatnonzero((some.flags & (EXTENDED | ERROR | REMOTE) == EXTENDED) & ~speaks[some.bus])
     if not len(rows):
@@ -93,8 +93,8 @@ def of_the_maker(
     pgn = pgn_of_each(by_id.keys)
     page = pgn & np.uint32(0xFFFF)
     is_own = (pgn >> 17 == 0) & ((page == _PROPRIETARY_A) | (page >= _PROPRIETARY_B)) & (by_id.keys >> 31 == 1)
-    is_own &= ~np.isin(pgn, np.array(groups, np.uint32))
-    is_own &= ~np.isin(by_id.keys & np.uint32(0x1FFFFFFF), np.array(identifiers_known, np.uint32))
+    is_own &= ~among(pgn, np.array(groups, np.uint32))
+    is_own &= ~among(by_id.keys & np.uint32(0x1FFFFFFF), np.array(identifiers_known, np.uint32))
     if not is_own.any():
         return []
     count = np.bincount(by_id.number, by_id.counts, len(by_id.keys)).astype(np.int64)

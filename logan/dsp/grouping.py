@@ -122,6 +122,15 @@ def distinct(values: NDArray[Any]) -> NDArray[Any]:
     return ordered[is_new]
 
 
+def among(values: NDArray[Any], some: NDArray[Any]) -> NDArray[np.bool_]:
+    """Whether each value is one of some others, of one type; as ``np.isin``, which as a rule imports ``numpy.ma``."""
+    ordered = np.sort(some)
+    if not len(ordered):
+        return np.zeros(len(values), bool)
+    found: NDArray[np.bool_] = ordered[np.minimum(np.searchsorted(ordered, values), len(ordered) - 1)] == values
+    return found
+
+
 def group(key: NDArray[np.uint32]) -> Groups:
     """Group a column of numbers below 2**32; linear where they cluster, as CAN identifiers do."""
     high = key >> np.uint32(_LOW_BITS)
