@@ -170,3 +170,35 @@ def test_an_inverted_signal_may_be_the_recorder_s_own_leads() -> None:
     assert "whose own leads or input, swapped, look the same" in first.evidence[0].text
     best = max(first.next_checks, key=lambda check: check.gain_bits_per_minute or 0.0)
     assert "look at the recorder first" in best.text.lower()
+
+
+# ---- past its limit and not decided ----
+
+
+def timing(value: float, half: float) -> Ranking:
+    one = Measure(name="timing_error_static_deg", unit="deg", value=value, low=value - half, high=value + half, n=200)
+    return ranking.rank(record(ROTARY), [one], [], KNOWN)
+
+
+def test_what_was_asked_and_is_not_decided_stands_in_the_first_sentence() -> None:
+    """2 deg late with an interval that reaches back within 1 deg, as of a table without load: it is said, and how."""
+    found = timing(-2.0, 1.8)
+    assert found.verdict == "insufficient_evidence"
+    told = terminal.text(record(ROTARY), Finding(measures=[], missing=[], ranking=found)).splitlines()
+    assert told[0].startswith("Timing error, fixed part is \N{MINUS SIGN}2.00° (late), past its limit (± 1.00°)")
+    assert told[0].endswith("reaches back within it: not decided.")
+    assert told[1].startswith("To decide it: record actual and commanded injection timing")
+    assert "could not have shown the other faults" in told[1]
+    assert not [line for line in told if "by itself" in line], "no factor is shown that this would explain"
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(-4.0, 4.0), st.floats(0.05, 4.0))
+def test_not_decided_is_said_where_a_value_is_past_its_limit_and_its_interval_is_not(value: float, half: float) -> None:
+    """The profile allows 1 deg to both sides."""
+    found = timing(value, half)
+    open_one = abs(value) > 1.0 and abs(value) - half < 1.0
+    told = {piece.name for one in found.faults[:3] for piece in one.evidence if piece.weight > words.SPEAKS}
+    assert ("not decided" in found.sentence) <= open_one
+    if open_one and not told and found.verdict != "fault_supported":
+        assert "not decided" in found.sentence

@@ -52,7 +52,7 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     )
     if weighed(ranking):
         lines += [f"{_bar(share)} {percent(share):>10}  {words}" for words, share in shares]
-        lines += [sharpened(ranking)] if sharpened(ranking) else []
+        lines += [sharpened(ranking)] if suspects(ranking) and sharpened(ranking) else []
     elif not no_engine(record):
         lines.append("Nothing that was read bears on any known fault, so no probability is given.")
     for check, _ in ordered_checks(ranking)[:1]:

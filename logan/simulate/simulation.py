@@ -11,11 +11,12 @@ from typing import Any
 import msgspec
 import numpy as np
 
+from logan import interrupt
 from logan.errors import OutputError
 from logan.simulate import broadcast, can_log, engine, monitors, obd, parameters, recording, signals, truth
 from logan.simulate.recording import Recording
 from logan.simulate.signals import Changes, Signals
-from logan.simulate.spec import Spec, check, defects_over_time, size_of
+from logan.simulate.spec import Spec, check, defects_over_time, size_of, within
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +115,7 @@ def run(spec: Spec) -> Simulation:
     seed = spec.seed
     profile, physical = parameters.profile(spec.profile), parameters.engine(spec.profile)
     driven = engine.drive(spec, np.random.default_rng([seed, 1]))
+    within(spec, driven.end_s)
     module = signals.build(
         driven, profile, physical, Changes(defects_over_time(spec)), np.random.default_rng([seed, 2])
     )
@@ -176,8 +178,10 @@ def _place(outputs: dict[Path, bytes]) -> None:
         for part, path in waiting.items():
             path.parent.mkdir(parents=True, exist_ok=True)
             part.write_bytes(outputs[path])
-        for part, path in waiting.items():
-            part.replace(path)
+        with interrupt.waits():
+            for part, path in waiting.items():
+                part.replace(path)
+            interrupt.wrote(*outputs)
     finally:
         for part in waiting:
             with suppress(OSError):
