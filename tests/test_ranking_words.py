@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 from ranking_cases import GOOD, RAIL, ROTARY, measures, record
 
 from logan import ranking
+from logan.knowledge import limits
 from logan.model.finding import Evidence, Finding, Ranking
 from logan.model.measure import Measure, Provenance
+from logan.model.profile import EngineProfile
 from logan.model.vehicle import TroubleCode, Vehicle
 from logan.ranking import words
 from logan.report import chapters_finding, terminal
@@ -202,3 +204,43 @@ def test_not_decided_is_said_where_a_value_is_past_its_limit_and_its_interval_is
     assert ("not decided" in found.sentence) <= open_one
     if open_one and not told and found.verdict != "fault_supported":
         assert "not decided" in found.sentence
+
+
+# ---- whole steps ----
+
+
+@pytest.mark.parametrize(
+    ("value", "half", "said"),
+    [
+        (-3.05, 0.1, "here 3 of them (-3.00 deg), a good engine"),
+        (-3.36, 0.08, "(-3.00 deg; the other 0.36 deg are within the drive's own tolerance of about 0.40 deg)"),
+        (-3.46, 0.04, "(-3.00 deg; the other 0.46 deg are more than the drive's own tolerance of about 0.40 deg)"),
+    ],
+)
+def test_a_step_outside_the_interval_is_explained(value: float, half: float, said: str) -> None:
+    """The profile's keys are 0.5 deg of the pump apart, 1 deg of the crank; the fault's file lets them spread 0.2."""
+    assert [text for text in wrong_key(value, half) if said in text]
+
+
+def wrong_key(value: float, half: float) -> list[str]:
+    return [piece.text for fault, piece in evidence(timing(value, half), "timing_error_static_deg")
+            if fault == "pump_key_wrong"]  # fmt: skip
+
+
+# ---- what a profile lacks ----
+
+
+def test_what_a_profile_lacks_is_said_in_words_and_every_key_that_a_fault_refers_to_has_some() -> None:
+    keys = {
+        number.key
+        for fault in KNOWN.catalogue.faults.values()
+        for expect in fault.expect
+        for number in (getattr(expect, field) for field in expect.__struct_fields__)
+        if hasattr(number, "key")
+    }
+    assert keys <= set(limits.KEYS)
+    bare = EngineProfile(name="of an owner", injection="common_rail", ignition="compression")
+    found = ranking.rank(replace(record(RAIL), profile=bare), [], [], KNOWN)
+    said = [piece.text for one in found.faults for piece in one.evidence] + list(found.blind.values())
+    assert [text for text in said if "does not give the least fuel supply pressure" in text]
+    assert not [text for text in said for key in keys if key in text]

@@ -16,6 +16,7 @@ from logan.knowledge import plan as plan_files
 from logan.knowledge import texts
 from logan.knowledge.faults import Catalogue, Fault
 from logan.knowledge.folders import Folders
+from logan.knowledge.limits import key_words
 from logan.knowledge.measures import MeasureInfo
 from logan.knowledge.plan import PlanData
 from logan.knowledge.texts import Caution, Word
@@ -277,7 +278,7 @@ def _main_signs(suspect: Suspect) -> list[str]:
 
 def _why_not(name: str, suspect: Suspect, why: dict[str, str]) -> str:
     if name in suspect.lacking:
-        return f"the engine profile does not give {suspect.lacking[name]}"
+        return f"the engine profile does not give {key_words(suspect.lacking[name])}"
     return why.get(name, "it was not measured")
 
 

@@ -305,7 +305,10 @@ def checks(finding: Finding) -> Section | None:
         )
         for k, (check, about) in enumerate(ordered[:MOST_CHECKS])
     )
-    lead = "In this order: what tells most for the least time comes first."
+    lead = "In this order: what tells most for the least time comes first"
+    if any(check.risky for check, _ in ordered):
+        lead += "; work on fuel under pressure or on the timing waits until all else is done"
+    lead += "."
     if finding.ranking.minutes_to_find is not None:
         minutes = finding.ranking.minutes_to_find
         lead += f" If it is one of these faults, the checks find it in about {minutes:.0f} minutes on average."
