@@ -340,3 +340,41 @@ def test_recording_device(client: TestClient, sessions: Sessions) -> None:
     assert case["vehicle"] == "van 7"
     described = client.get("/api/openapi.json").json()["paths"]
     assert set(described) == {"/api/v1/cases", "/api/v1/cases/{case_id}"}
+
+
+def test_a_finding_reads_as_its_report_does(client: TestClient) -> None:
+    """The verdict alone is the heading, numbers bear their signs and units, and cautions are called so."""
+    case = hand_in(client, CAPTURE.read_bytes(), CAPTURE.name, engine="training_rotary_six", work=["pump"])
+    assert ended(client, case) == "done"
+    page = client.get(case).text
+    heading = re.search(r'<section class="verdict fault_supported"><h2>(.*?)</h2>', page, re.DOTALL)
+    assert heading is not None
+    assert heading[1].startswith("Most likely: ")
+    assert heading[1].endswith("%).")
+    rest = re.search(r'<p class="rests">(.*?)</p>', page, re.DOTALL)
+    assert rest is not None
+    assert re.search("is [\N{MINUS SIGN}\\d]", rest[1])
+    assert " deg" not in re.sub("<form.*?</form>", "", page, flags=re.DOTALL)  # what a form sends is as it is kept
+    assert page.count('<div class="caution"><p><b>Caution</b></p>') == page.count('/check">')
+
+
+def test_of_a_good_engine_nothing_is_to_be_checked_and_no_fault_leads(client: TestClient) -> None:
+    good = CAPTURE.parent / "healthy_spark_four.log.gz"
+    bad = CAPTURE.parent / "charging_voltage_low.log.gz"
+    pages = []
+    for capture in (good, bad):
+        case = hand_in(client, capture.read_bytes(), capture.name)
+        assert ended(client, case) == "done"
+        pages.append(client.get(case).text)
+    assert "Checks on the vehicle" not in pages[0]
+    assert "Checks on the vehicle" in pages[1]
+    asked = re.search(r'<select name="fault">(.*?)</select>', client.get("/").text, re.DOTALL)
+    assert asked is not None
+    assert re.findall("<option[^>]*>(.*?)</option>", asked[1]) == ["any", "Charging voltage too low"]
+    assert "Case 2" in client.get("/?fault=charging_voltage_low").text
+
+
+def test_what_could_not_be_read_is_named_as_it_was_handed_in(client: TestClient) -> None:
+    case = hand_in(client, bytes(range(256)) * 40, "noise.bin")
+    assert ended(client, case) == "failed"
+    assert re.search(r"<p>noise\.bin: ", client.get(case).text)
