@@ -8,8 +8,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
+from typing import Final
 
-_left = "nothing was written"
+NOTHING: Final = "nothing was written"
+_left = NOTHING
 
 
 def left() -> str:

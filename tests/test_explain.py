@@ -70,6 +70,12 @@ def test_an_engine_that_cannot_have_it(capsys: pytest.CaptureFixture[str]) -> No
     assert "cannot have this fault: it needs compression ignition with rotary pump" in out
 
 
+def test_an_engine_that_may_lack_the_part(capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing in a profile says whether the engine is charged."""
+    _, out, _ = run(capsys, "boost_leak", "--engine", ENGINES["rail"])
+    assert "Only an engine with a turbocharger or another charger can have this fault." in out
+
+
 def test_compression_tells_a_weak_cylinder_from_a_starved_one() -> None:
     """Both weaken the contribution; only a leak lowers compression (common practice, no source)."""
     catalogue, info = faults.load(), measures.load()

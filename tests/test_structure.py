@@ -19,7 +19,7 @@ LAYERS: dict[str, int] = {
     "workshop": 5, "training": 5, "fleet": 5,
     "cli": 6, "__main__": 7, "__init__": 7,
 }  # fmt: skip
-WITNESS_MAY_USE = {"model", "knowledge", "units", "errors", "interrupt", "simulate"}
+WITNESS_MAY_USE = {"model", "knowledge", "units", "errors", "simulate"}
 LAZY_ROOMS = {"cli", "__init__"}
 LONGEST_MODULE = 450
 

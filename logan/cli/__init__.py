@@ -33,6 +33,7 @@ def main(arguments: list[str] | None = None) -> None:
     for name in THREADS:
         os.environ.setdefault(name, "1")
     _open_output()
+    interrupt.leaves(interrupt.NOTHING)
     given = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
     try:
         command = direct.command(given)

@@ -103,6 +103,7 @@ def simulate(
 
     Writes NAME.log (CAN), the sensor recordings asked for and NAME.truth.json: the faults made and the exact measures.
     """
+    from logan import interrupt
     from logan import simulate as simulator
     from logan.errors import UsageError
 
@@ -136,7 +137,11 @@ def simulate(
         faults=_faults(fault or [], size or [], cylinder or [], common),
         sensors=sensors if record else None, bus=bus if can else None, damage=damage,
     )  # fmt: skip
-    for path in simulator.write(simulator.run(spec), out, name, compress=compress, overwrite=overwrite):
+    made = simulator.run(spec)
+    with interrupt.waits():
+        paths = simulator.write(made, out, name, compress=compress, overwrite=overwrite)
+        interrupt.wrote(*paths)
+    for path in paths:
         typer.echo(str(path))
 
 

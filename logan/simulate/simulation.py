@@ -11,7 +11,6 @@ from typing import Any
 import msgspec
 import numpy as np
 
-from logan import interrupt
 from logan.errors import OutputError
 from logan.simulate import broadcast, can_log, engine, monitors, obd, parameters, recording, signals, truth
 from logan.simulate.recording import Recording
@@ -178,10 +177,8 @@ def _place(outputs: dict[Path, bytes]) -> None:
         for part, path in waiting.items():
             path.parent.mkdir(parents=True, exist_ok=True)
             part.write_bytes(outputs[path])
-        with interrupt.waits():
-            for part, path in waiting.items():
-                part.replace(path)
-            interrupt.wrote(*outputs)
+        for part, path in waiting.items():
+            part.replace(path)
     finally:
         for part in waiting:
             with suppress(OSError):
