@@ -27,7 +27,7 @@ WHOLE: Final = 0.15
 DRIVEN: Final = frozenset({"speed"})
 """Panels that follow the driver: over a whole drive two of them differ by how it was driven."""
 ROOM: Final = 0.05
-RING_DEG: Final = 20.0
+RING_DEG: Final = 10.0
 """Shift of a ring's edges that nobody can overlook."""
 STEPS: Final = 400
 DEGREES: Final = "timing error, degrees"
