@@ -213,8 +213,8 @@ def test_not_decided_is_said_where_a_value_is_past_its_limit_and_its_interval_is
     ("value", "half", "said"),
     [
         (-3.05, 0.1, "here 3 of them (-3.00 deg), a good engine"),
-        (-3.36, 0.08, "(-3.00 deg; the other 0.36 deg are within the drive's own tolerance of about 0.40 deg)"),
-        (-3.46, 0.04, "(-3.00 deg; the other 0.46 deg are more than the drive's own tolerance of about 0.40 deg)"),
+        (-3.36, 0.08, "(-3.00 deg; the other 0.36 deg is within the drive's own tolerance of about 0.40 deg)"),
+        (-3.46, 0.04, "(-3.00 deg; the other 0.46 deg is more than the drive's own tolerance of about 0.40 deg)"),
     ],
 )
 def test_a_step_outside_the_interval_is_explained(value: float, half: float, said: str) -> None:

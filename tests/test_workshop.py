@@ -17,10 +17,12 @@ import sqlalchemy as sa
 from fastapi.testclient import TestClient
 
 from logan.errors import UsageError
+from logan.knowledge import faults, texts
 from logan.knowledge.faults import Check
+from logan.ranking.next_checks import in_trade_order
 from logan.store import people
 from logan.store.captures import path_of
-from logan.store.database import Deed, Sessions
+from logan.store.database import Deed, Sessions, Tick
 from logan.workshop import ticked
 from logan.workshop.app import make
 
@@ -152,6 +154,21 @@ def test_checks_move_the_ranking_by_bayes_rule() -> None:
     after = ticked.updated(before, [("a", check, False)])
     assert after == pytest.approx({"a": 5 / 47, "b": 24 / 47, "no fault": 18 / 47})
     assert ticked.updated(before, []) == before
+
+
+def test_two_faults_at_once_are_one_row_until_a_check_speaks() -> None:
+    shares = {"boost_leak": 0.55, "idle_hunting": 0.35, "thermostat_stuck_open": 0.05}
+    result = {
+        "faults": [{"fault": name, "title": name.title(), "probability": share} for name, share in shares.items()],
+        "no_fault": 0.03, "something_else": 0.02, "together": {"faults": list(shares)[:2], "probability": 0.9},
+    }  # fmt: skip
+    first = ticked.after_checks(result, [])[0]
+    assert first == ("Both at once: Boost_Leak and Idle_Hunting", 0.9, pytest.approx(0.9))
+    fault = faults.load().faults["boost_leak"]
+    text = in_trade_order(fault, texts.cautions())[0].text
+    tick = Tick(fault="boost_leak", text=text, outcome="refuted")
+    after = {title: share for title, _, share in ticked.after_checks(result, [tick])}
+    assert after["Idle_Hunting"] > after["Boost_Leak"]
 
 
 def test_what_cannot_be_read_is_told_in_plain_words(client: TestClient) -> None:

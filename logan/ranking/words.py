@@ -74,7 +74,7 @@ def _nearest(expect: Distribution, reading: Reading, name: str, info: dict[str, 
     text = f", here {abs(count)} of them ({number(at, name, info)})"
     if reading.low <= at <= reading.high:
         return text
-    beside = "are within" if rest <= allowed else "are more than"
+    beside = "is within" if rest <= allowed else "is more than"
     own = f"the drive's own tolerance of about {number(allowed, name, info)}"
     return f"{text[:-1]}; the other {number(rest, name, info)} {beside} {own})"
 
