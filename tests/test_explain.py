@@ -119,7 +119,7 @@ def test_the_page_shows_both_drives_and_says_that_they_are_simulated(
 
 def test_both_pictures_share_one_scale(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     page = tmp_path / "page.html"
-    assert run(capsys, "pump_key_wrong", "--html", str(page))[0] == 0
+    assert run(capsys, "fuel_supply_low", "--html", str(page))[0] == 0
     found = re.search(r'id="data">(.*?)</script>', page.read_text("utf-8"), re.S)
     assert found
     ranges = {name: one["layout"]["yaxis"]["range"] for name, one in json.loads(found[1])["figures"].items()}
