@@ -24,7 +24,7 @@ from logan.model.comparison import Comparison, Difference, Value
 from logan.model.measure import Measure, Missing
 from logan.pipeline import compare as pipeline
 from logan.pipeline.analyse import analyse
-from logan.report import compare_page, compare_text
+from logan.report import compare_page, compare_text, trend_words
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "sample_logs"
@@ -306,11 +306,28 @@ def test_trend_towards_a_limit() -> None:
     silent = trends["idle_speed_mean_rpm"]
     assert not silent.shown
     assert silent.reaches is None
-    assert compare_page.reach_words(found).startswith("reaches it in about")
+    assert trend_words.reach_words(found).startswith("reaches it in about")
     deep = [with_measure(base, "running_voltage_v", 13.0 - 0.15 * k, 0.05) for k in range(7)]
     (past,) = (one for one in compare(deep).trends if one.measure == "running_voltage_v")
     assert past.reaches is None
-    assert compare_page.reach_words(past) == "is beyond it already"
+    assert trend_words.reach_words(past) == "is beyond it already"
+    near = msgspec.structs.replace(found, reaches=(found.at[-1], found.at[-1], found.at[-1] + 0.6))
+    assert (
+        trend_words.reach_words(near) == "is about at it now, or reaches it within 0.6 drives if it goes on like this"
+    )
+
+
+def test_few_drives_that_go_one_way_are_named_though_no_trend_is_shown() -> None:
+    """Five in one order come by chance in 2 of 120 (Kendall 1938), which among so many numbers is nothing rare."""
+    base = drive("healthy_rotary_six")
+    sinking = compare([with_measure(base, "running_voltage_v", 14.4 - 0.15 * k, 0.05) for k in range(5)])
+    assert not [one for one in sinking.trends if one.shown]
+    said = compare_text.terminal(sinking, measures.load()).splitlines()
+    (line,) = (line for line in said if line.startswith("No trend is shown."))
+    assert "which 5 drives cannot yet tell from chance" in line
+    assert "System voltage, engine running. Record further drives." in line
+    still = compare([base, base, base])
+    assert "No trend is shown." in compare_text.terminal(still, measures.load()).splitlines()
 
 
 def test_three_drives_are_too_few_for_a_trend() -> None:

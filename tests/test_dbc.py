@@ -139,9 +139,10 @@ def test_absent_file(tmp_path: Path) -> None:
 
 def test_signals_that_no_plan_can_express_are_named(tmp_path: Path) -> None:
     text = HEAD + 'BO_ 1 M: 16 ECU\n SG_ Text : 0|80@1+ (1,0) [0|0] "" ECU\n SG_ S : 80|8@1+ (1,0) [0|0] "" ECU\n'
+    text += ' SG_ Before : -4|8@1+ (1,0) [0|0] "" ECU\n'
     (plan,), (remark,) = dbc.load([written(tmp_path, text)])
     assert [signal.name for signal in plan.signals] == ["S"]
-    assert (remark.kind, remark.places) == ("dbc_signal_unread", ("M.Text",))
+    assert (remark.kind, remark.places) == ("dbc_signal_unread", ("M.Text", "M.Before"))
 
 
 def test_cache_is_used_remade_and_optional(tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -70,6 +70,12 @@ def test_an_engine_that_cannot_have_it(capsys: pytest.CaptureFixture[str]) -> No
     assert "cannot have this fault: it needs compression ignition with rotary pump" in out
 
 
+def test_an_engine_that_may_lack_the_part(capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing in a profile says whether the engine is charged."""
+    _, out, _ = run(capsys, "boost_leak", "--engine", ENGINES["rail"])
+    assert "Only an engine with a turbocharger or another charger can have this fault." in out
+
+
 def test_compression_tells_a_weak_cylinder_from_a_starved_one() -> None:
     """Both weaken the contribution; only a leak lowers compression (common practice, no source)."""
     catalogue, info = faults.load(), measures.load()
@@ -113,7 +119,7 @@ def test_the_page_shows_both_drives_and_says_that_they_are_simulated(
 
 def test_both_pictures_share_one_scale(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     page = tmp_path / "page.html"
-    assert run(capsys, "pump_key_wrong", "--html", str(page))[0] == 0
+    assert run(capsys, "fuel_supply_low", "--html", str(page))[0] == 0
     found = re.search(r'id="data">(.*?)</script>', page.read_text("utf-8"), re.S)
     assert found
     ranges = {name: one["layout"]["yaxis"]["range"] for name, one in json.loads(found[1])["figures"].items()}

@@ -100,9 +100,25 @@ def test_every_main_sign_has_a_size_and_its_source(everything: dict[str, Plan]) 
                 assert any(word in one.method for word in ("judgement", "derived", "definition")), one
 
 
+def test_no_number_is_written_as_a_power_of_ten_and_no_step_is_cut(everything: dict[str, Plan]) -> None:
+    said = plan_text.text(plan(["thermostat_stuck_open"], requests_per_second=0.01))
+    assert "every 600 s, request 1" in " ".join(said.split())
+    whole = plan_text.text(everything["serial"])
+    assert not [text for text in (said, whole) if "e+" in text or "\N{HORIZONTAL ELLIPSIS}" in text]
+    words = " ".join(whole.split())
+    assert all(" ".join(step.title.split()) in words for step in everything["serial"].steps)
+    assert max(map(len, whole.splitlines()[1:-2])) <= plan_text.WIDTH
+
+
+def test_a_fault_of_a_part_that_an_engine_may_lack_says_so() -> None:
+    spark = plan(["boost_leak"], "training_spark_four")
+    assert [note for note in spark.notes if "engines with a turbocharger" in note]
+    assert not [note for note in plan(["charging_voltage_low"]).notes if "turbocharger" in note]
+
+
 def test_the_general_plan_is_short_and_the_page_holds_the_rest(everything: dict[str, Plan]) -> None:
     whole = everything["serial"]
-    assert len(plan_text.text(whole).splitlines()) <= 40
+    assert len(plan_text.text(whole).splitlines()) <= 45
     page = plan_page.render(whole)
     assert "Road-test card" in page
     for step in whole.steps:

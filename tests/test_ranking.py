@@ -388,7 +388,9 @@ def test_checks_are_ordered_and_carry_cautions() -> None:
     assert len(steps) >= 2
     risky = [step.risky for step in steps]
     assert risky == sorted(risky)
-    assert all(step.risky for step in steps if any("gloves and skin" in text for text in step.cautions))
+    piercing = [step for step in steps if any("gloves and skin" in text for text in step.cautions)]
+    looks = [step for step in piercing if step.text.startswith(("Listen", "Look"))]
+    assert all(step.risky != (step in looks) for step in piercing)
     for calm in (False, True):
         gains = [step.gain_bits_per_minute or 0.0 for step in steps if step.risky is calm]
         assert gains == sorted(gains, reverse=True)
@@ -441,3 +443,15 @@ def test_a_check_that_the_record_has_made_is_not_made_again() -> None:
     after = next_checks.minutes_to_find([fault], chance, KNOWN.cautions, held)
     assert after == next_checks.minutes_to_find([rest], chance, KNOWN.cautions)
     assert after != next_checks.minutes_to_find([fault], chance, KNOWN.cautions)
+
+
+def test_looking_and_listening_never_waits_for_taking_apart() -> None:
+    """Common practice, no source: look, listen, plug and harness, measure, take apart. Looking opens no fuel line."""
+    found = rank(ROTARY, {**GOOD[ROTARY], "cylinder_contribution_percent": ([2.0, 2.0, -10.0, 2.0, 2.0, 2.0], 1.5)})
+    steps = found.faults[0].next_checks
+    assert found.faults[0].fault == "cylinder_fuel_low"
+    listen = next(k for k, step in enumerate(steps) if step.text.startswith("Listen at idle"))
+    apart = [k for k, step in enumerate(steps) if step.text.startswith("Take apart")]
+    assert apart
+    assert listen < min(apart)
+    assert any("gloves and skin" in text for text in steps[listen].cautions)

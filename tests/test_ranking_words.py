@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 from ranking_cases import GOOD, RAIL, ROTARY, measures, record
 
 from logan import ranking
+from logan.knowledge import limits
 from logan.model.finding import Evidence, Finding, Ranking
 from logan.model.measure import Measure, Provenance
+from logan.model.profile import EngineProfile
 from logan.model.vehicle import TroubleCode, Vehicle
 from logan.ranking import words
 from logan.report import chapters_finding, terminal
@@ -170,3 +172,75 @@ def test_an_inverted_signal_may_be_the_recorder_s_own_leads() -> None:
     assert "whose own leads or input, swapped, look the same" in first.evidence[0].text
     best = max(first.next_checks, key=lambda check: check.gain_bits_per_minute or 0.0)
     assert "look at the recorder first" in best.text.lower()
+
+
+# ---- past its limit and not decided ----
+
+
+def timing(value: float, half: float) -> Ranking:
+    one = Measure(name="timing_error_static_deg", unit="deg", value=value, low=value - half, high=value + half, n=200)
+    return ranking.rank(record(ROTARY), [one], [], KNOWN)
+
+
+def test_what_was_asked_and_is_not_decided_stands_in_the_first_sentence() -> None:
+    """2 deg late with an interval that reaches back within 1 deg, as of a table without load: it is said, and how."""
+    found = timing(-2.0, 1.8)
+    assert found.verdict == "insufficient_evidence"
+    told = terminal.text(record(ROTARY), Finding(measures=[], missing=[], ranking=found)).splitlines()
+    assert told[0].startswith("Timing error, fixed part is \N{MINUS SIGN}2.00° (late), past its limit (± 1.00°)")
+    assert told[0].endswith("reaches back within it: not decided.")
+    assert told[1].startswith("To decide it: record actual and commanded injection timing")
+    assert "could not have shown the other faults" in told[1]
+    assert not [line for line in told if "by itself" in line], "no factor is shown that this would explain"
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(-4.0, 4.0), st.floats(0.05, 4.0))
+def test_not_decided_is_said_where_a_value_is_past_its_limit_and_its_interval_is_not(value: float, half: float) -> None:
+    """The profile allows 1 deg to both sides."""
+    found = timing(value, half)
+    open_one = abs(value) > 1.0 and abs(value) - half < 1.0
+    told = {piece.name for one in found.faults[:3] for piece in one.evidence if piece.weight > words.SPEAKS}
+    assert ("not decided" in found.sentence) <= open_one
+    if open_one and not told and found.verdict != "fault_supported":
+        assert "not decided" in found.sentence
+
+
+# ---- whole steps ----
+
+
+@pytest.mark.parametrize(
+    ("value", "half", "said"),
+    [
+        (-3.05, 0.1, "here 3 of them (-3.00 deg), a good engine"),
+        (-3.36, 0.08, "(-3.00 deg; the other 0.36 deg is within the drive's own tolerance of about 0.40 deg)"),
+        (-3.46, 0.04, "(-3.00 deg; the other 0.46 deg is more than the drive's own tolerance of about 0.40 deg)"),
+    ],
+)
+def test_a_step_outside_the_interval_is_explained(value: float, half: float, said: str) -> None:
+    """The profile's keys are 0.5 deg of the pump apart, 1 deg of the crank; the fault's file lets them spread 0.2."""
+    assert [text for text in wrong_key(value, half) if said in text]
+
+
+def wrong_key(value: float, half: float) -> list[str]:
+    return [piece.text for fault, piece in evidence(timing(value, half), "timing_error_static_deg")
+            if fault == "pump_key_wrong"]  # fmt: skip
+
+
+# ---- what a profile lacks ----
+
+
+def test_what_a_profile_lacks_is_said_in_words_and_every_key_that_a_fault_refers_to_has_some() -> None:
+    keys = {
+        number.key
+        for fault in KNOWN.catalogue.faults.values()
+        for expect in fault.expect
+        for number in (getattr(expect, field) for field in expect.__struct_fields__)
+        if hasattr(number, "key")
+    }
+    assert keys <= set(limits.KEYS)
+    bare = EngineProfile(name="of an owner", injection="common_rail", ignition="compression")
+    found = ranking.rank(replace(record(RAIL), profile=bare), [], [], KNOWN)
+    said = [piece.text for one in found.faults for piece in one.evidence] + list(found.blind.values())
+    assert [text for text in said if "does not give the least fuel supply pressure" in text]
+    assert not [text for text in said for key in keys if key in text]

@@ -28,7 +28,7 @@ from logan.model.finding import Evidence, Finding, NextCheck, Ranking, TwoFaults
 from logan.model.measure import Missing
 from logan.model.profile import CamWheel, EngineProfile, Limits, Pump
 from logan.model.record import Record
-from logan.report import balance, chapters_finding, figures, html_page, palette, ring, timing_plane
+from logan.report import balance, chapters_finding, figures, html_page, palette, ring, terminal, timing_plane
 from logan.report.text import Interval, Quantity, outside, parts, told
 
 LARGEST_BYTES = 1_500_000
@@ -459,7 +459,17 @@ def test_two_faults_at_once_show_what_speaks_for_each() -> None:
     page = made(report_sample.record(), with_ranking(sentence="Two faults at once.", faults=faults, together=both))
     assert f"For “{faults[0].title}”: sign 0." in page
     assert f"For “{faults[1].title}”: sign 1." in page
-    assert page.count("Both at once, this and") == 2
+    assert page.count("above stands the probability of both") == 2
+    shares = re.search(r'<ul class="key">(.*?)</ul>', page, re.DOTALL)
+    assert shares is not None
+    named = re.findall(r"</span>(.*?) <b>(.*?)</b>", shares[1])
+    assert named[0] == (f"both at once: {faults[0].title} and {faults[1].title}", "80 %")
+    assert not [words for words, _ in named[1:] if words in (faults[0].title, faults[1].title)], "no either-or"
+    record, finding = report_sample.record(), report_sample.finding()
+    ranking = msgspec.structs.replace(finding.ranking, sentence="Two faults at once.", faults=faults, together=both)
+    told = terminal.text(record, msgspec.structs.replace(finding, ranking=ranking)).splitlines()
+    assert [line for line in told if "80 %  both at once:" in line]
+    assert not [line for line in told if "%" in line and line.endswith((faults[0].title, faults[1].title))]
 
 
 def test_a_code_read_twice_stands_once() -> None:

@@ -195,21 +195,32 @@ def refused(result: Result, *said: str) -> None:
         (["--fault", "boost_leek"], "boost_leek"),
         (["--fault", "mixture_lean"], "another kind"),
         (["--fault", "boost_leak", "--size", "4000"], "outside 3 to 120"),
-        (["--size", "3"], "1 sizes for 0 faults"),
-        (["--seconds", "1e12"], "duration_s 1e+12 is outside 0.1 to 86400"),
-        (["--seconds", "nan"], "duration_s nan"),
+        (["--size", "3"], "more sizes (1) than faults (0)"),
+        (["--seconds", "1e12"], "length of the drive, s: 1e+12 is outside 0.1 to 86400"),
+        (["--seconds", "nan"], "length of the drive, s: nan"),
         (["--fault", "boost_leak", "--onset", "nan"], "an onset of 0 s"),
-        (["--coolant-start", "900"], "coolant_start_degc 900 is outside -40 to 120"),
-        (["--torsion", "11"], "torsion 11 is outside 0 to 10"),
-        (["--slower", "1e-9"], "bus.slower"),
-        (["--poll-interval", "0"], "bus.poll_interval_s 0"),
-        (["--latency", "-1"], "bus.latency_s -1"),
-        (["--lost", "100"], "damage.lost_share 1 "),
-        (["--lost-edges", "-1"], "damage.lost_edges_share"),
-        (["--cut-file", "101"], "damage.cut_share 1.01"),
-        (["--record", "wav", "--record-rate", "1e5", "--record-seconds", "2000"], "samples of a recording 2e+08"),
-        (["--record", "edges", "--record-start", "-1"], "sensors.start_s -1"),
-        (["--record", "wav", "--record-noise", "nan"], "sensors.noise_v nan"),
+        (["--coolant-start", "900"], "coolant at the start, degC: 900 is outside -40 to 120"),
+        (["--torsion", "11"], "how soft the crank is: 11 is outside 0 to 10"),
+        (["--slower", "1e-9"], "times slower that messages are sent: 1e-09"),
+        (["--poll-interval", "0"], "time from one request to the next, s: 0 "),
+        (["--latency", "-1"], "time from a request to its answer, s: -1 "),
+        (["--lost", "100"], "frames lost, %: 100 is outside 0 to 99"),
+        (["--lost-edges", "-1"], "edges lost, %: -1"),
+        (["--cut-file", "101"], "cut from the end of each file, %: 101 "),
+        (["--record", "wav", "--record-rate", "1e5", "--record-seconds", "2000"], "samples of a recording: 2e+08"),
+        (["--record", "edges", "--record-start", "-1"], "begin of the sensors' recording, s: -1"),
+        (["--record", "edges", "--record-start", "999"], "would begin at 999 s, when the drive is over (156 s)"),
+        (["--record", "wav", "--record-noise", "nan"], "noise of the sensors, V: nan"),
+        (["--fault", "boost_leak", "--onset", "999"], "would begin at 999 s, when the drive is over (156 s)"),
+        (["--fault", "boost_leak", "--fault", "boost_leak"], "boost_leak is named twice"),
+        (
+            ["--fault", "cylinder_fuel_low", "--fault", "cylinder_fuel_low", "--cylinder", "2", "--cylinder", "2"],
+            "named twice in cylinder 2",
+        ),
+        (["--where", "nowhere"], "take one of: idle, cruise, both"),
+        (["--fault", "boost_leak", "--where", "cruise"], "--where changes nothing"),
+        (["--onset", "20"], "--onset changes nothing"),
+        (["--fault", "boost_leak", "--frequency", "2"], "--frequency changes nothing"),
         (["--fault", "boost_leak", "--cylinder", "2"], "leave out --cylinder"),
         (["--fault", "cylinder_fuel_low", "--cylinder", "9"], "no cylinder 9"),
         (["--engine", "absent.toml"], "absent.toml"),
@@ -220,7 +231,7 @@ def refused(result: Result, *said: str) -> None:
         (["--no-can"], "nothing would be recorded"),
         (["--list", "cars"], "drives, faults, profiles"),
         (["--stem", "a/b"], "--out"),
-        (["--id-bits", "12"], "ids"),
+        (["--id-bits", "12"], "11 or 29 bits"),
     ],
 )
 def test_refuses_in_one_line_and_writes_nothing(arguments: list[str], said: str, tmp_path: Path) -> None:
@@ -234,3 +245,17 @@ def test_overwrites_only_when_told(tmp_path: Path) -> None:
     assert {p.name: p.read_text("utf-8") for p in tmp_path.iterdir()} == {"healthy.log": "mine"}
     assert simulate(*SHORT, "--overwrite", cwd=tmp_path).returncode == 0
     assert (tmp_path / "healthy.log").stat().st_size > 1000
+
+
+def test_a_fault_that_would_begin_after_the_drive_has_ended_early_is_refused(tmp_path: Path) -> None:
+    """The script's time at most is known before it is driven; an engine that starts at once ends it some s earlier."""
+    end_s = truth_of_a_good_drive(tmp_path)
+    onset = str(round(end_s + 1.0, 1))
+    refused(simulate("--drive", "idle_only", "--fault", "boost_leak", "--onset", onset, cwd=tmp_path), "would begin at")
+
+
+def truth_of_a_good_drive(folder: Path) -> float:
+    assert simulate("--drive", "idle_only", "--stem", "good", cwd=folder).returncode == 0
+    end_s = truth(folder / "good.truth.json")["duration_s"]
+    assert end_s + 1.0 < 80.0  # the steps of idle_only together
+    return float(end_s)

@@ -10,7 +10,7 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "logan"
 
 LAYERS: dict[str, int] = {
-    "errors": 0, "units": 0, "cache": 0, "parallel": 0,
+    "errors": 0, "units": 0, "interrupt": 0, "cache": 0, "parallel": 0,
     "model": 1, "native": 1,
     "knowledge": 2, "dsp": 2,
     "capture": 3, "transport": 3, "decode": 3, "channels": 3, "drive": 3, "measures": 3, "ranking": 3, "report": 3,

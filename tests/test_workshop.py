@@ -17,10 +17,12 @@ import sqlalchemy as sa
 from fastapi.testclient import TestClient
 
 from logan.errors import UsageError
+from logan.knowledge import faults, texts
 from logan.knowledge.faults import Check
+from logan.ranking.next_checks import in_trade_order
 from logan.store import people
 from logan.store.captures import path_of
-from logan.store.database import Deed, Sessions
+from logan.store.database import Deed, Sessions, Tick
 from logan.workshop import ticked
 from logan.workshop.app import make
 
@@ -152,6 +154,21 @@ def test_checks_move_the_ranking_by_bayes_rule() -> None:
     after = ticked.updated(before, [("a", check, False)])
     assert after == pytest.approx({"a": 5 / 47, "b": 24 / 47, "no fault": 18 / 47})
     assert ticked.updated(before, []) == before
+
+
+def test_two_faults_at_once_are_one_row_until_a_check_speaks() -> None:
+    shares = {"boost_leak": 0.55, "idle_hunting": 0.35, "thermostat_stuck_open": 0.05}
+    result = {
+        "faults": [{"fault": name, "title": name.title(), "probability": share} for name, share in shares.items()],
+        "no_fault": 0.03, "something_else": 0.02, "together": {"faults": list(shares)[:2], "probability": 0.9},
+    }  # fmt: skip
+    first = ticked.after_checks(result, [])[0]
+    assert first == ("Both at once: Boost_Leak and Idle_Hunting", 0.9, pytest.approx(0.9))
+    fault = faults.load().faults["boost_leak"]
+    text = in_trade_order(fault, texts.cautions())[0].text
+    tick = Tick(fault="boost_leak", text=text, outcome="refuted")
+    after = {title: share for title, _, share in ticked.after_checks(result, [tick])}
+    assert after["Idle_Hunting"] > after["Boost_Leak"]
 
 
 def test_what_cannot_be_read_is_told_in_plain_words(client: TestClient) -> None:
@@ -340,3 +357,41 @@ def test_recording_device(client: TestClient, sessions: Sessions) -> None:
     assert case["vehicle"] == "van 7"
     described = client.get("/api/openapi.json").json()["paths"]
     assert set(described) == {"/api/v1/cases", "/api/v1/cases/{case_id}"}
+
+
+def test_a_finding_reads_as_its_report_does(client: TestClient) -> None:
+    """The verdict alone is the heading, numbers bear their signs and units, and cautions are called so."""
+    case = hand_in(client, CAPTURE.read_bytes(), CAPTURE.name, engine="training_rotary_six", work=["pump"])
+    assert ended(client, case) == "done"
+    page = client.get(case).text
+    heading = re.search(r'<section class="verdict fault_supported"><h2>(.*?)</h2>', page, re.DOTALL)
+    assert heading is not None
+    assert heading[1].startswith("Most likely: ")
+    assert heading[1].endswith("%).")
+    rest = re.search(r'<p class="rests">(.*?)</p>', page, re.DOTALL)
+    assert rest is not None
+    assert re.search("is [\N{MINUS SIGN}\\d]", rest[1])
+    assert " deg" not in re.sub("<form.*?</form>", "", page, flags=re.DOTALL)  # what a form sends is as it is kept
+    assert page.count('<div class="caution"><p><b>Caution</b></p>') == page.count('/check">')
+
+
+def test_of_a_good_engine_nothing_is_to_be_checked_and_no_fault_leads(client: TestClient) -> None:
+    good = CAPTURE.parent / "healthy_spark_four.log.gz"
+    bad = CAPTURE.parent / "charging_voltage_low.log.gz"
+    pages = []
+    for capture in (good, bad):
+        case = hand_in(client, capture.read_bytes(), capture.name)
+        assert ended(client, case) == "done"
+        pages.append(client.get(case).text)
+    assert "Checks on the vehicle" not in pages[0]
+    assert "Checks on the vehicle" in pages[1]
+    asked = re.search(r'<select name="fault">(.*?)</select>', client.get("/").text, re.DOTALL)
+    assert asked is not None
+    assert re.findall("<option[^>]*>(.*?)</option>", asked[1]) == ["any", "Charging voltage too low"]
+    assert "Case 2" in client.get("/?fault=charging_voltage_low").text
+
+
+def test_what_could_not_be_read_is_named_as_it_was_handed_in(client: TestClient) -> None:
+    case = hand_in(client, bytes(range(256)) * 40, "noise.bin")
+    assert ended(client, case) == "failed"
+    assert re.search(r"<p>noise\.bin: ", client.get(case).text)

@@ -42,7 +42,8 @@ PROBE: Final = "\"'><probe onclick=x>{{4321*1234}}</probe>"
 CHECK: Final = {"text": f"look {PROBE}", "cautions": [PROBE], "minutes": 1, "outcomes": [f"yes {PROBE}", f"no {PROBE}"]}
 RESULT: Final[dict[str, Any]] = {
     "sentence": f"s {PROBE}", "verdict": "fault", "no_fault": 0.1, "something_else": 0.1,
-    "faults": [{"fault": "boost_leak", "title": f"t {PROBE}", "probability": 0.8, "next_checks": [CHECK]}],
+    "faults": [{"fault": "boost_leak", "title": f"t {PROBE}", "probability": 0.8, "next_checks": [CHECK],
+                "evidence": [{"dtc": "P0299", "weight": 3.0}]}],
     "vehicle": {"vin": f"<probe>{'V' * 10}"},
 }  # fmt: skip
 

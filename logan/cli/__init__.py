@@ -10,6 +10,7 @@ import sys
 from contextlib import suppress
 from typing import Final
 
+from logan import interrupt
 from logan.cli import direct
 from logan.errors import LoganError
 
@@ -21,6 +22,9 @@ RARELY: Final = (100_000, 50, 50)
 MEMORY: Final = ((-3, 32 << 20), (-1, 512 << 20))
 """Settings of glibc's mallopt (malloc.h): up to which size a piece is kept, and how much is kept in all."""
 
+INTERRUPTED: Final = 130
+"""Exit status where Ctrl-C ended the command, as shells count it: 128 and the signal's number (POSIX)."""
+
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; every error a user can make is one line on standard error and exit status 2."""
@@ -29,6 +33,7 @@ def main(arguments: list[str] | None = None) -> None:
     for name in THREADS:
         os.environ.setdefault(name, "1")
     _open_output()
+    interrupt.leaves(interrupt.NOTHING)
     given = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
     try:
         command = direct.command(given)
@@ -45,7 +50,7 @@ def main(arguments: list[str] | None = None) -> None:
     except LoganError as error:
         _fail(str(error), 2)
     except KeyboardInterrupt:
-        _fail("interrupted; nothing was written", 130)
+        _stopped()
     except BrokenPipeError:
         _reader_gone()
     except SystemExit as end:
@@ -95,6 +100,15 @@ def _reader_gone() -> None:
     """End quietly."""
     _drop_output()
     sys.exit(0)
+
+
+def _stopped() -> None:
+    """Ctrl-C: say what it left behind."""
+    interrupt.enough()
+    # where it came while code made from text ran, as the standard library does to make a type, the interpreter would
+    # end itself by the signal and not with our status, unless more such code runs
+    exec("")
+    _fail(f"interrupted; {interrupt.left()}", INTERRUPTED)
 
 
 def _fail(text: str, status: int) -> None:

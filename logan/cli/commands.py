@@ -27,6 +27,8 @@ COMMANDS: Final[dict[str, Callable[..., object]]] = {
 }
 GROUPS: Final = {"people": people.app, "fleet": fleet.app, "knowledge": knowledge.app}
 
+INTERRUPTED: Final = 130
+
 
 def _version(wanted: bool) -> None:
     if wanted:
@@ -72,9 +74,12 @@ def run(given: Sequence[str]) -> object:
     KeyboardInterrupt : somebody stopped it
     """
     try:
-        return application(given[0])(list(given), standalone_mode=False)
+        status = application(given[0])(list(given), standalone_mode=False)
     except MISUSE as error:
         text = str(getattr(error, "format_message", error.__str__)())
         raise UsageError(" ".join(text.split()).removesuffix("."), do="see logan --help") from error
     except typer.Abort as error:
         raise KeyboardInterrupt from error
+    if status == INTERRUPTED:  # what newer versions of the library make of Ctrl-C
+        raise KeyboardInterrupt
+    return status

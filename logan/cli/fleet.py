@@ -58,13 +58,14 @@ def run(
     ] = False,
     retry_errors: Annotated[bool, typer.Option("--retry-errors", help="Take up logs that failed before.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing.")] = False,
-) -> int:
+) -> None:
     """Analyse many logs, and write the fleet report.
 
     Each log is one task; a log that cannot be read is a row with its error. Stop it at any time: the same command goes
     on where it was. Exit status 0 where every log has a row. Needs the libraries of the extra 'fleet'.
     """
     _needs_group()
+    from logan import interrupt
     from logan.errors import UsageError
     from logan.fleet import run as runs
     from logan.fleet import sources
@@ -91,22 +92,18 @@ def run(
     todo = runs.plan(logs, options, out, retry_errors)
     if not quiet:
         typer.echo(_opening(len(logs), passed, len(todo.kept)))
-    try:
-        with _progress(not quiet) as progress:
-            if in_process or not todo.tasks:
-                rows = runs.run(todo, folder_is_vehicle=folder_is_vehicle, progress=progress)
-            else:
-                from logan.fleet import cluster
+    interrupt.leaves(f"what is done is kept in {out}, the same command goes on where it was")
+    with _progress(not quiet) as progress:
+        if in_process or not todo.tasks:
+            rows = runs.run(todo, folder_is_vehicle=folder_is_vehicle, progress=progress)
+        else:
+            from logan.fleet import cluster
 
-                with cluster.connected(scheduler, workers) as client:
-                    rows = runs.run(todo, lambda tasks: cluster.outcomes(client, tasks), folder_is_vehicle, progress)
-    except KeyboardInterrupt:
-        typer.echo("logan: interrupted; what is done is kept, the same command goes on", err=True)
-        return 130
+            with cluster.connected(scheduler, workers) as client:
+                rows = runs.run(todo, lambda tasks: cluster.outcomes(client, tasks), folder_is_vehicle, progress)
     from logan.fleet.assess import assess
 
     _write(assess(rows, folders), out, knowledge, quiet)
-    return 0
 
 
 @app.command()
@@ -173,7 +170,7 @@ def _absolute(engine: str | None) -> str | None:
 
 
 def _opening(logs: int, passed: dict[str, int], kept: int) -> str:
-    words = f"{logs} logs"
+    words = f"{logs} log{'s' if logs != 1 else ''}"
     if kept:
         words += f", {kept} of them done already"
     if passed:

@@ -31,7 +31,7 @@ def serve(
     data: Data = None,
     database: Database = None,
     host: Annotated[str, typer.Option(metavar="ADDRESS", help="Address to listen at.")] = "127.0.0.1",
-    port: Annotated[int, typer.Option(min=1, max=65535, help="Port to listen at.")] = 8080,
+    port: Annotated[int, typer.Option(metavar="PORT", min=1, max=65535, help="Port to listen at.")] = 8080,
     name: Annotated[
         list[str] | None, typer.Option(metavar="NAME", help="A name under which browsers reach it. Repeatable.")
     ] = None,
@@ -42,6 +42,7 @@ def serve(
     On this machine alone it needs no account; to be reached from others it needs accounts first: logan people add.
     Needs the libraries of the extra 'workshop'.
     """
+    from logan import interrupt
     from logan.errors import UsageError
 
     try:
@@ -51,6 +52,7 @@ def serve(
         from logan.pipeline.knowledge_check import mistakes
         from logan.store import people
         from logan.store.database import opened
+        from logan.workshop import listening
         from logan.workshop.app import LOOPBACK, make
         from logan.workshop.connections import Prompt
     except ModuleNotFoundError as error:
@@ -72,8 +74,14 @@ def serve(
             do="make one first: logan people add NAME --role lead",
         )
     hosts = (*LOOPBACK, host, *(name or []))
-    typer.echo(f"Workshop: http://{host}:{port}   data: {folder}   end with Ctrl-C")
-    uvicorn.run(
-        make(sessions, folder, hosts=hosts, folders=folders), host=host, port=port, log_level="warning",
-        server_header=False, timeout_graceful_shutdown=2, http=Prompt,
-    )  # fmt: skip
+    with listening.alone(folder):
+        sockets = listening.sockets(host, port)
+        server = uvicorn.Server(
+            uvicorn.Config(
+                make(sessions, folder, hosts=hosts, folders=folders), host=host, port=port, log_level="warning",
+                server_header=False, timeout_graceful_shutdown=2, http=Prompt,
+            )
+        )  # fmt: skip
+        interrupt.leaves("the workshop is closed, its cases are kept; what was being analysed is taken up at its start")
+        typer.echo(f"Workshop: http://{host}:{port}   data: {folder}   end with Ctrl-C")
+        server.run(sockets)

@@ -8,6 +8,9 @@ from typing import Annotated, Any
 import typer
 
 WORDS = ("drives", "faults", "profiles")
+PLACES = ("idle", "cruise", "both")
+MIXTURE = ("mixture_lean", "mixture_rich")
+SWINGING = ("idle_hunting", "rail_pressure_unstable")
 
 
 def simulate(
@@ -21,11 +24,13 @@ def simulate(
     cylinder: Annotated[
         list[int] | None, typer.Option(metavar="N", help="Which cylinder; one each fault of a cylinder, in order.")
     ] = None,
-    onset: Annotated[float, typer.Option(metavar="SECONDS", help="When the faults begin.")] = 0.0,
+    onset: Annotated[float | None, typer.Option(metavar="SECONDS", help="When the faults begin. Default: 0.")] = None,
     where: Annotated[
-        str, typer.Option(metavar="WORD", help="Where a mixture is wrong: idle, cruise or both.")
-    ] = "idle",
-    frequency: Annotated[float, typer.Option(metavar="HZ", help="How fast idle or rail pressure swings.")] = 0.8,
+        str | None, typer.Option(metavar="WORD", help="Where a mixture is wrong: idle, cruise or both. Default: idle.")
+    ] = None,
+    frequency: Annotated[
+        float | None, typer.Option(metavar="HZ", help="How fast idle or rail pressure swings. Default: 0.8.")
+    ] = None,
     engine: Annotated[
         str, typer.Option(metavar="ENGINE", help="A training profile, or a TOML file of your own.")
     ] = "training_rotary_six",
@@ -98,6 +103,7 @@ def simulate(
 
     Writes NAME.log (CAN), the sensor recordings asked for and NAME.truth.json: the faults made and the exact measures.
     """
+    from logan import interrupt
     from logan import simulate as simulator
     from logan.errors import UsageError
 
@@ -121,7 +127,9 @@ def simulate(
         "cut_lines": cut_lines, "garbled_lines": garbled_lines, "gaps": gaps, "gap_s": gap_seconds,
         "clock_steps": clock_steps, "clock_step_s": clock_step_seconds,
     }  # fmt: skip
-    common = {"onset_s": onset, "where": where, "frequency_hz": frequency}
+    common = _common(fault or [], onset, where, frequency)
+    if id_bits not in (0, 11, 29):
+        raise UsageError(f"--id-bits {id_bits}: identifiers on a CAN bus have 11 or 29 bits", do="give one of the two")
     if not can and not record:
         raise UsageError("nothing would be recorded", do="leave out --no-can, or add --record edges")
     spec = simulator.make_spec(
@@ -129,8 +137,29 @@ def simulate(
         faults=_faults(fault or [], size or [], cylinder or [], common),
         sensors=sensors if record else None, bus=bus if can else None, damage=damage,
     )  # fmt: skip
-    for path in simulator.write(simulator.run(spec), out, name, compress=compress, overwrite=overwrite):
+    made = simulator.run(spec)
+    with interrupt.waits():
+        paths = simulator.write(made, out, name, compress=compress, overwrite=overwrite)
+        interrupt.wrote(*paths)
+    for path in paths:
         typer.echo(str(path))
+
+
+def _common(names: list[str], onset: float | None, where: str | None, frequency: float | None) -> dict[str, Any]:
+    """What was said of all faults, where it bears on one of them."""
+    from logan.errors import UsageError
+
+    if where is not None and where not in PLACES:
+        raise UsageError(f"--where {where} is no place of a wrong mixture", do=f"take one of: {', '.join(PLACES)}")
+    for option, value, those in (
+        ("--onset", onset, names),
+        ("--where", where, [name for name in names if name in MIXTURE]),
+        ("--frequency", frequency, [name for name in names if name in SWINGING]),
+    ):
+        if value is not None and not those:
+            raise UsageError(f"{option} changes nothing without a fault that it bears on", do=f"leave out {option}")
+    said = {"onset_s": onset, "where": where, "frequency_hz": frequency}
+    return {key: value for key, value in said.items() if value is not None}
 
 
 def _faults(names: list[str], sizes: list[float], cylinders: list[int], common: dict[str, Any]) -> list[dict[str, Any]]:
@@ -141,7 +170,7 @@ def _faults(names: list[str], sizes: list[float], cylinders: list[int], common: 
     kinds = parameters.faults()
     of_cylinder = [name for name in names if name in kinds and kinds[name].cylinder]
     if len(sizes) > len(names):
-        raise UsageError(f"{len(sizes)} sizes for {len(names)} faults", do="give one --size each --fault")
+        raise UsageError(f"more sizes ({len(sizes)}) than faults ({len(names)})", do="give one --size each --fault")
     if len(cylinders) > len(of_cylinder):
         raise UsageError("a cylinder is named without a fault that sits in one", do="leave out --cylinder")
     left = iter(cylinders)

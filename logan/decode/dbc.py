@@ -45,7 +45,7 @@ def load(paths: Sequence[str | Path]) -> tuple[tuple[MessagePlan, ...], list[Rem
             remarks.append(
                 Remark(
                     "dbc_signal_unread",
-                    "signals of the data base longer than 64 bits, or no IEEE 754 length: not decoded",
+                    "signals of the data base longer than 64 bits, of no IEEE 754 length, or before bit 0: not decoded",
                     len(database.unread),
                     first_places(database.unread),
                     path.name,

@@ -134,6 +134,8 @@ def _message(message: Any, is_j1939: bool, unread: list[str]) -> MessagePlan:
 
 
 def _is_readable(signal: Any) -> bool:
+    if signal.start < 0:
+        return False
     return signal.length in _FLOAT_BITS if signal.conversion.is_float else 1 <= signal.length <= 64
 
 

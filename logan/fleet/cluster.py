@@ -7,20 +7,25 @@ import logging
 import time
 from collections.abc import Iterator, Sequence
 from concurrent.futures import CancelledError
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
+from multiprocessing import resource_tracker
 from typing import Any, Final
 
 import dask
 from distributed import Client, LocalCluster, Queue, get_client, wait
 from distributed.comm.core import CommClosedError
 from distributed.scheduler import KilledWorker
+from distributed.utils import LoopRunner
 
+from logan import interrupt
 from logan.errors import ClusterError
 from logan.fleet.task import Outcome, Task, Work, analyse_log, failed
 
 MOST_LOSSES: Final = 2
 AHEAD: Final = 2
 """Tasks given out for each thread: one that runs, and one that waits beside it."""
+NO_PAGE: Final = {"dashboard": False, "dashboard_address": "127.0.0.1:0"}
+"""The scheduler opens a port for it all the same: any that is free, not the usual one of a scheduler beside it."""
 LOOK_S: Final = 2.0
 PATIENCE_S: Final = 60.0
 CONNECT_S: Final = 10.0
@@ -43,17 +48,13 @@ def connected(
     settings = {
         "distributed.worker.multiprocessing-method": "spawn",
         "distributed.comm.timeouts.connect": "10s",
+        "distributed.worker.preload": ["logan.fleet.worker"],
         # else each array's memory goes back to the system and is asked for anew: a third of a log's time
         "distributed.nanny.pre-spawn-environ.MALLOC_TRIM_THRESHOLD_": None,
     }
     with dask.config.set(settings), _quiet():
         if scheduler is None:
-            with (
-                LocalCluster(
-                    n_workers=workers, threads_per_worker=1, processes=True, dashboard_address=None, silence_logs=60
-                ) as cluster,
-                Client(cluster) as client,
-            ):
+            with _here(workers) as client:
                 yield client
             return
         try:
@@ -69,6 +70,28 @@ def connected(
         finally:
             with suppress(Exception):  # what is lost already cannot be closed
                 client.close(timeout=2)
+
+
+@contextmanager
+def _here(workers: int | None) -> Iterator[Client]:
+    """A client of workers of this machine. Ctrl-C is heard by this thread alone, and while they start it waits."""
+    runner = LoopRunner()
+    resource_tracker.ensure_running()  # else the first worker's start starts it, and makes the thread hear Ctrl-C again
+    with ExitStack() as opened:
+        try:
+            with interrupt.waits():
+                with interrupt.unheard():
+                    runner.start()
+                opened.callback(runner.stop)
+                cluster = LocalCluster(
+                    n_workers=workers, threads_per_worker=1, processes=True, dashboard_address=None, silence_logs=60,
+                    scheduler_kwargs=NO_PAGE, loop=runner.loop,
+                )  # fmt: skip
+                client = opened.enter_context(Client(opened.enter_context(cluster)))
+            yield client
+        except KeyboardInterrupt:
+            interrupt.enough()
+            raise
 
 
 @contextmanager

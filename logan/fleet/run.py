@@ -81,12 +81,13 @@ def run(
     rows = dict(todo.kept)
     bad = sum(1 for row in rows.values() if row.error)
     total = len(todo.kept) + len(todo.tasks)
-    progress(f"{len(rows)} of {total} logs", len(rows) / max(total, 1))
+    noun = "log" if total == 1 else "logs"
+    progress(f"{len(rows)} of {total} {noun}", len(rows) / max(total, 1))
     for task, outcome in engine(todo.tasks):
         todo.store.save(outcome)
         rows[task.key] = outcome.row
         bad += outcome.row.error is not None
-        words = f"{len(rows)} of {total} logs" + (f", {bad} bad" if bad else "")
+        words = f"{len(rows)} of {total} {noun}" + (f", {bad} bad" if bad else "")
         progress(words, len(rows) / total)
     out = _named(todo.logs, rows, folder_is_vehicle)
     folders = opened(todo.options.folders, {})

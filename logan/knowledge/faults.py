@@ -131,7 +131,7 @@ class Fault(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     """One fault.
 
     ``prior`` is its share among engines that are tested, before anything is known; ``practice`` are facts of the trade
-    that bear on it (common practice, no source).
+    that bear on it (common practice, no source). ``needs`` is a part that an engine may lack and that no profile names.
     """
 
     id: str
@@ -149,6 +149,7 @@ class Fault(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     checks: list[Check]
     cautions: list[str] = []
     practice: list[str] = []
+    needs: str = ""
 
 
 class Good(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -1,4 +1,4 @@
-"""Which key of the engine profile limits which measure, for the measures table."""
+"""Which key of the engine profile limits which measure, for the measures table; and what keys are called."""
 
 from __future__ import annotations
 
@@ -26,6 +26,26 @@ LIMITS: Final[dict[str, Limit]] = {
     "boost_error_kpa": Limit("limits.boost_error_kpa", "about"),
     "running_voltage_v": Limit("limits.system_voltage_min", "under"),
 }
+
+KEYS: Final = {
+    "cam_wheel.tolerance_deg": "how far the cam target may be off",
+    "idle.std_limit_rpm": "how much idle speed may scatter",
+    "idle.target_rpm": "the idle speed",
+    "limits.boost_error_kpa": "how far boost pressure may be off",
+    "limits.rail_error_percent": "how far rail pressure may be off",
+    "limits.supply_pressure_min_kpa_gauge": "the least fuel supply pressure",
+    "limits.system_voltage_min": "the least voltage with the engine running",
+    "limits.thermostat_open_degc": "the temperature at which the thermostat opens",
+    "pump.key_offset_deg": "the angle of the pump's drive key",
+    "pump.key_step_deg": "the step from one pump drive key to the next",
+    "pump.timing_tolerance_deg": "how far injection timing may be off",
+}
+"""Keys of a profile that faults refer to, in words that follow "the engine profile does not give"."""
+
+
+def key_words(key: str) -> str:
+    """What a key of a profile is called; one that faults of a knowledge folder refer to is shown as it is written."""
+    return KEYS.get(key, f"the key {key}")
 
 
 def value_of(profile: EngineProfile, limit: Limit) -> float | None:

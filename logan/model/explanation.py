@@ -54,6 +54,7 @@ class Explanation:
     work : what makes it likelier when it was fitted or opened just before: title and factor
     sources : where the data come from, or what is a judgement
     practice : facts of the trade, common practice without a source
+    needs : a part without which no engine has the fault, which no profile names; empty for most
     drawn_on : name of the training engine on which the drives were simulated, empty where there are none
     healthy, faulty : simulated drives without and with the fault
     """
@@ -70,6 +71,7 @@ class Explanation:
     work: tuple[tuple[str, float], ...]
     sources: tuple[str, ...]
     practice: tuple[str, ...] = ()
+    needs: str = ""
     drawn_on: str = ""
     healthy: tuple[Record, Finding] | None = None
     faulty: tuple[Record, Finding] | None = None

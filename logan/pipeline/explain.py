@@ -66,6 +66,7 @@ def explain(name: str, engine: str | None = None, folders: Folders = ()) -> Expl
         work=tuple((known.work[word].title, factor) for word, factor in fault.work.items() if word in known.work),
         sources=_sources(fault, known),
         practice=tuple(fault.practice),
+        needs=fault.needs,
     )
 
 

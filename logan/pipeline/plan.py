@@ -9,6 +9,7 @@ from logan.knowledge import channels as channel_files
 from logan.knowledge import faults, profiles, texts
 from logan.knowledge import measures as measure_files
 from logan.knowledge import plan as plan_files
+from logan.knowledge.faults import Fault
 from logan.knowledge.folders import Folders
 from logan.knowledge.load import nearest
 from logan.knowledge.plan import HookUp, Interface, Manoeuvre, PlanData
@@ -70,7 +71,7 @@ def plan(
         steps=[_step(one, [known[word].text for word in one.cautions]) for one in drive],
         smallest=errors,
         cautions=[known[word].text for word in cautions],
-        notes=_notes(signals, names, profile, data, found[0]),
+        notes=[*_needed_parts(wanted), *_notes(signals, names, profile, data, found[0])],
         sizes=plan_sizes.sizes(wanted, profile, good_engine(catalogue, profile), errors, data.noise),
     )
 
@@ -120,6 +121,13 @@ def _where(channel: str, data: PlanData, broadcast: str | None, interface: Inter
     sent += [f"sent by the control module as {broadcast}"] if broadcast is not None else []
     unknown = "sent by the control module unasked (needs its signal data base), or by a sensor fitted for the test"
     return ", or ".join([*asked, *sent]) or unknown
+
+
+def _needed_parts(wanted: Sequence[Fault]) -> Iterator[str]:
+    """Faults of a part that the engine may lack."""
+    for fault in wanted:
+        if fault.needs:
+            yield f"“{fault.title}” is a fault of engines with {fault.needs} alone: leave its steps out on another."
 
 
 def _notes(

@@ -128,7 +128,8 @@ def in_trade_order(fault: Fault, cautions: dict[str, Caution]) -> list[NextCheck
             tools=check.tools,
             outcomes=[check.confirmed, check.refuted],
             cautions=[*(cautions[name].text for name in check.cautions), MANUAL],
-            risky=any(cautions[name].risky for name in check.cautions),
+            # who only looks and listens opens and loosens nothing; the cautions stand beside it all the same
+            risky=check.stage != "look" and any(cautions[name].risky for name in check.cautions),
         )
         for check in fault.checks
     ]

@@ -16,6 +16,7 @@ from logan.knowledge import plan as plan_files
 from logan.knowledge import texts
 from logan.knowledge.faults import Catalogue, Fault
 from logan.knowledge.folders import Folders
+from logan.knowledge.limits import key_words
 from logan.knowledge.measures import MeasureInfo
 from logan.knowledge.plan import PlanData
 from logan.knowledge.texts import Caution, Word
@@ -24,7 +25,7 @@ from logan.model.finding import Evidence, RankedFault, Ranking, TwoFaults, Verdi
 from logan.model.measure import Measure, Missing
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
-from logan.ranking import words
+from logan.ranking import undecided, words
 from logan.ranking.extra import extra_recording
 from logan.ranking.hypotheses import Suspect, field
 from logan.ranking.next_checks import checks, minutes_to_find
@@ -59,6 +60,10 @@ ELECTRIC: Final = "The vehicle says that it runs on its battery alone: it has no
 NONE_SEEN: Final = (
     "No engine shows in this record, so none is judged. "
     "If the vehicle has one, record what its own control module says."
+)
+NOT_SHOWN: Final = "What was recorded could not have shown the faults in question; record what is listed as missing."
+OTHERS_NOT_SHOWN: Final = (
+    "What was recorded could not have shown the other faults in question; record what is listed as missing."
 )
 CONTRADICTED: Final = "The record is not of the engine that the profile describes: nothing is judged by its limits."
 NO_FAULT: Final = "no fault"
@@ -204,6 +209,8 @@ def rank(
     joint = together_of(every, hypotheses, two)
     both = cylinders_of(ranked[0].fault, every, hypotheses, two) if ranked else None
     also = ""
+    told_of = {piece.name for one in ranked[:3] if weighs(one) > 0.0 for piece in one.evidence}
+    open_ones = undecided.sentences(measures, profile, known.measures, told_of) if said != "fault_supported" else []
     if both is not None:
         first, second = (hypotheses.suspects[k].cylinder for k in both)
         also = f" Two cylinders at once: {first} and {second}."
@@ -229,7 +236,8 @@ def rank(
             {one.name for one in measures},
         ),
         sharpness=calibration.sharpness,
-        sentence=_top(bool(contradicted), said) or _sentence(said, ranked, joint, no_fault, something_else) + also,
+        sentence=_top(bool(contradicted), said)
+        or _with_open(_sentence(said, ranked, joint, no_fault, something_else) + also, open_ones),
     )
 
 
@@ -270,7 +278,7 @@ def _main_signs(suspect: Suspect) -> list[str]:
 
 def _why_not(name: str, suspect: Suspect, why: dict[str, str]) -> str:
     if name in suspect.lacking:
-        return f"the engine profile does not give {suspect.lacking[name]}"
+        return f"the engine profile does not give {key_words(suspect.lacking[name])}"
     return why.get(name, "it was not measured")
 
 
@@ -308,6 +316,13 @@ def _top(contradicted: bool, said: Verdict) -> str:
     return CONTRADICTED if contradicted and said != "fault_supported" else ""
 
 
+def _with_open(sentence: str, open_ones: Sequence[str]) -> str:
+    """What is past its limit and not decided stands first where nothing else was found, else last."""
+    if open_ones and sentence == NOT_SHOWN:
+        return " ".join([*open_ones, OTHERS_NOT_SHOWN])
+    return " ".join([sentence, *open_ones])
+
+
 def _sentence(
     said: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | None, no_fault: float, something_else: float
 ) -> str:
@@ -327,7 +342,7 @@ def _sentence(
             if no_fault >= PERHAPS_NONE:
                 return f"Something may be off, but this record cannot tell: {', '.join(named)}."
             return f"Something is off, but this record cannot tell what: {', '.join(named)}."
-        return "What was recorded could not have shown the faults in question; record what is listed as missing."
+        return NOT_SHOWN
     if something_else >= UNEXPLAINED:
         return "Something differs from a good engine, but no fault of the catalogue explains it."
     if named:

@@ -17,6 +17,8 @@ SPEAKS: Final = 0.02
 """A weight under this (5 %) speaks neither way."""
 ALWAYS: Final = 0.85
 """Share of cases from which a fault counts as showing in a measure whenever it is there."""
+TOLERANCE_SD: Final = 2.0
+"""Standard deviations of a part's own spread that are told as its tolerance: 19 of 20 are within."""
 
 
 def title(name: str, info: dict[str, MeasureInfo]) -> str:
@@ -62,12 +64,19 @@ def beside(expect: Distribution, other: Distribution, name: str, info: dict[str,
     return f"{text}, which is no whole number of such steps"
 
 
-def _nearest(expect: Distribution, value: float, name: str, info: dict[str, MeasureInfo]) -> str:
-    """How many of its steps a value is nearest to."""
-    if not isinstance(expect, Steps) or not round(value / expect.step):
+def _nearest(expect: Distribution, reading: Reading, name: str, info: dict[str, MeasureInfo]) -> str:
+    """How many of its steps a reading is nearest to, and why its interval need not hold them."""
+    count = round(reading.value / expect.step) if isinstance(expect, Steps) else 0
+    if not isinstance(expect, Steps) or not count:
         return ""
-    count = round(value / expect.step)
-    return f", here {abs(count)} of them ({number(count * expect.step, name, info)})"
+    at, allowed = count * expect.step, TOLERANCE_SD * expect.spread
+    rest = abs(reading.value - at)
+    text = f", here {abs(count)} of them ({number(at, name, info)})"
+    if reading.low <= at <= reading.high:
+        return text
+    beside = "is within" if rest <= allowed else "is more than"
+    own = f"the drive's own tolerance of about {number(allowed, name, info)}"
+    return f"{text[:-1]}; the other {number(rest, name, info)} {beside} {own})"
 
 
 def measured(
@@ -92,7 +101,7 @@ def measured(
     if sign is None:
         text += f"; this fault leaves it as on a good engine ({usual})"
     elif weight > SPEAKS:
-        nearest = _nearest(sign.expect, reading.value, name, info)
+        nearest = _nearest(sign.expect, reading, name, info)
         text += f": this fault gives {fault}{nearest}, a good engine {usual}"
     elif _reaches(reading, good):
         inside = _inside(reading, good)

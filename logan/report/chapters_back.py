@@ -1,4 +1,4 @@
-"""Chapters at the back: codes and vehicle, data quality, the engine profile, how it was worked out."""
+"""Chapters of what the vehicle said and what lies behind: codes, data quality, engine, how it was worked out."""
 
 from __future__ import annotations
 
@@ -28,6 +28,7 @@ _METHOD = (
     "file), so that probabilities come true as often as they say; on real engines that is not yet shown.",
     "Two further answers always stay in the race: nothing is wrong, and something that the catalogue does not know.",
 )
+AS_GIVEN = "As the control modules gave them while the record ran."
 _ENDINGS = {
     "_deg": " deg", "_degc": " degC", "_rpm": " rpm", "_percent": " %", "_kpa_gauge": " kPa gauge", "_kpa": " kPa",
 }  # fmt: skip
@@ -39,8 +40,18 @@ _SOURCES = (
 )
 
 
+def codes(record: Record) -> Section | None:
+    """The trouble codes, where any is stored."""
+    found = codes_once(record.vehicle.codes)
+    if not found:
+        return None
+    rows = tuple((code, status, outside(title, 160), ecu) for code, status, title, ecu in found)
+    table = Table("Trouble codes", ("Code", "Status", "Meaning", "From"), rows)
+    return Section("codes", "Trouble codes", AS_GIVEN, (table,))
+
+
 def vehicle(record: Record) -> Section | None:
-    """Codes, readiness, stored values and identity, as the control modules gave them."""
+    """Identity, stored values, readiness and on-board tests, as the control modules gave them."""
     said = record.vehicle
     blocks: list[Block] = []
     facts: list[tuple[str, Cell]] = []
@@ -62,10 +73,7 @@ def vehicle(record: Record) -> Section | None:
     facts += [(plainly(name), str(count)) for name, count in said.counters.items()]
     if facts:
         blocks.append(Facts(tuple(facts)))
-    if said.codes:
-        rows = tuple((code, status, outside(title, 160), ecu) for code, status, title, ecu in codes_once(said.codes))
-        blocks += [Heading("Trouble codes"), Table("Trouble codes", ("Code", "Status", "Meaning", "From"), rows)]
-    elif said.services:
+    if said.services and not said.codes:
         blocks.append(Paragraph("No trouble code is in the record."))
     for frame in said.freeze_frames:
         title = f"Stored values, frame {frame.number}" + (f" of {outside(frame.code, 20)}" if frame.code else "")
@@ -93,9 +101,7 @@ def vehicle(record: Record) -> Section | None:
         blocks += [Heading("Refused requests"), Bullets(refused)]
     if not blocks:
         return None
-    return Section(
-        "vehicle", "Codes and vehicle", "As the control modules gave them while the record ran.", tuple(blocks)
-    )
+    return Section("vehicle", "The vehicle", AS_GIVEN, tuple(blocks))
 
 
 def codes_once(codes: Sequence[TroubleCode]) -> list[tuple[str, str, str, str]]:

@@ -105,12 +105,28 @@ def _both(ranking: Ranking) -> str:
     return "".join(lines)
 
 
+def at_once(ranking: Ranking) -> list[RankedFault]:
+    """The two faults that are there together, where that is likelier than not; empty else."""
+    both = ranking.together.faults if ranking.together is not None else []
+    return [fault for fault in ranking.faults if fault.fault in both]
+
+
+def parted(ranking: Ranking) -> tuple[list[tuple[str, float]], float]:
+    """What is named with its probability, and that of all other faults: two at once are one part, not one or other."""
+    both, named = at_once(ranking), suspects(ranking)
+    parts = [(fault_title(fault), fault.probability) for fault in named if fault not in both]
+    if ranking.together is not None and both:
+        words = " and ".join(fault_title(fault) for fault in both)
+        parts.insert(0, (f"both at once: {words}", ranking.together.probability))
+    rest = sum(fault.probability for fault in ranking.faults) - sum(share for _, share in parts)
+    return parts, max(0.0, rest)
+
+
 def summary(record: Record, finding: Finding) -> Summary:
     """The verdict, the shares and the facts of the test."""
     ranking = finding.ranking
-    named = suspects(ranking)
-    rest = max(0.0, sum(f.probability for f in ranking.faults) - sum(f.probability for f in named))
-    parts = [(fault_title(f), f.probability, f"share{k + 1}") for k, f in enumerate(named)]
+    named, rest = parted(ranking)
+    parts = [(words, share, f"share{k + 1}") for k, (words, share) in enumerate(named)]
     parts += [
         ("all other known faults" if named else "all known faults", rest, "share-rest"),
         ("something that is not in the catalogue", ranking.something_else, "share-else"),
@@ -213,7 +229,7 @@ def _card(rank: int, fault: RankedFault, half_width: float, finding: Finding, ca
     return FaultCard(
         rank=rank,
         title=fault_title(fault),
-        probability=percent(fault.probability),
+        probability=percent(_probability(fault, finding.ranking)),
         remark=_remark(fault, finding.ranking),
         rows=tuple(_weighing(piece, half_width, catalogue, notes) for piece in weighing),
         scale=balance.head(half_width),
@@ -221,16 +237,19 @@ def _card(rank: int, fault: RankedFault, half_width: float, finding: Finding, ca
     )
 
 
+def _probability(fault: RankedFault, ranking: Ranking) -> float:
+    """A fault's, or that of the two of which it is one."""
+    if ranking.together is not None and fault in at_once(ranking):
+        return ranking.together.probability
+    return fault.probability
+
+
 def _remark(fault: RankedFault, ranking: Ranking) -> str:
     words = []
-    if ranking.together is not None and fault.fault in ranking.together.faults:
-        others = [
-            fault_title(f) for f in ranking.faults if f.fault in ranking.together.faults and f.fault != fault.fault
-        ]
-        words.append(
-            f"Both at once, this and “{'; '.join(others)}”: {percent(ranking.together.probability)}. Above stands this "
-            "fault's share of it."
-        )
+    both = at_once(ranking)
+    if fault in both:
+        others = "; ".join(fault_title(other) for other in both if other is not fault)
+        words.append(f"At once with “{others}”: above stands the probability of both.")
     if fault.power is not None:
         words.append(
             f"Chance that the measures of this record would show this fault, were it there: {percent(fault.power)}."
@@ -305,7 +324,10 @@ def checks(finding: Finding) -> Section | None:
         )
         for k, (check, about) in enumerate(ordered[:MOST_CHECKS])
     )
-    lead = "In this order: what tells most for the least time comes first."
+    lead = "In this order: what tells most for the least time comes first"
+    if any(check.risky for check, _ in ordered):
+        lead += "; work on fuel under pressure or on the timing waits until all else is done"
+    lead += "."
     if finding.ranking.minutes_to_find is not None:
         minutes = finding.ranking.minutes_to_find
         lead += f" If it is one of these faults, the checks find it in about {minutes:.0f} minutes on average."

@@ -24,6 +24,7 @@ from logan.report.text import (
     percent,
     utc,
 )
+from logan.report.trend_words import reach_words, steady_words
 from logan.units import of_difference
 
 FATES: Final = {
@@ -263,6 +264,8 @@ def _trends(comparison: Comparison, catalogue: Catalogue) -> Section | None:
             note=True,
         )
     )
+    if steady := steady_words(comparison, catalogue):
+        blocks.append(Paragraph(steady))
     lead = (
         "The slope is the median of the slopes between all pairs of drives. A trend is shown only where so "
         "steady an order would hardly come by chance among so many numbers: fewer than five drives seldom suffice."
@@ -277,18 +280,6 @@ def _trend_row(one: Trend, catalogue: Catalogue) -> tuple[Cell, ...]:
         difference_title(one, catalogue), Quantity(one.slope, unit, decimals, after=per),
         Interval(one.low, one.high, unit, decimals, per), reach_words(one),
     )  # fmt: skip
-
-
-def reach_words(one: Trend) -> str:
-    """When the limit would be reached, in words."""
-    if one.passed:
-        return "is beyond it already"
-    if one.towards_limit is None:
-        return "the profile sets no limit"
-    if one.reaches is None:
-        return "moves away from it"
-    likely, early, late = (t - one.at[-1] for t in one.reaches)
-    return f"reaches it in about {likely:.2g} {one.per}s ({early:.2g} to {late:.2g}) if it goes on like this"
 
 
 def _not_compared(comparison: Comparison, catalogue: Catalogue) -> Section | None:

@@ -10,9 +10,10 @@ import msgspec
 from logan import __version__
 from logan.model.comparison import Comparison, Difference
 from logan.report.compare_figures import OUTCOMES, difference_title
-from logan.report.compare_page import FATES, Side, fault_title, reach_words
+from logan.report.compare_page import FATES, Side, fault_title
 from logan.report.json_document import clean
 from logan.report.text import Catalogue, join_unit, number, outside, plain_number
+from logan.report.trend_words import reach_words, steady_words
 
 SCHEMA = 1
 MOST_LINES = 8
@@ -57,6 +58,8 @@ def terminal(comparison: Comparison, catalogue: Catalogue) -> str:
     for trend in comparison.trends:
         if trend.shown:
             lines.append(f"Trend: {difference_title(trend, catalogue)}: {reach_words(trend)}.")
+    if comparison.trends and not any(trend.shown for trend in comparison.trends):
+        lines.append(f"No trend is shown. {steady_words(comparison, catalogue)}".rstrip())
     lines += [outside(remark) for remark in comparison.remarks]
     return "\n".join(lines)
 

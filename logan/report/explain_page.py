@@ -6,14 +6,14 @@ from logan import __version__
 from logan.model.explanation import Explanation, Neighbour
 from logan.report import explain_views, html_page
 from logan.report.document import Block, Bullets, Cell, CheckCard, Document, Heading, Paragraph, Section, Table
-from logan.report.explain_text import ALONE, PRACTICE, work_words
+from logan.report.explain_text import ALONE, PRACTICE, unfit_words, work_words
 from logan.report.text import Catalogue, outside
 
 
 def build(explanation: Explanation, catalogue: Catalogue) -> Document:
     """The page as data."""
     sections = (_signals(explanation, catalogue), _apart(explanation), _checks(explanation), _background(explanation))
-    unfit = f" {outside(explanation.unfit)}." if explanation.unfit else ""
+    unfit = f" {outside(unfit_words(explanation))}".rstrip()
     return Document(
         title=outside(explanation.title),
         version=__version__,

@@ -20,8 +20,8 @@ PRACTICE: Final = "Facts of the trade (common practice, no source)"
 def text(explanation: Explanation) -> str:
     """What it is, its signs, what it is not, the checks in order, what raises it."""
     lines = [outside(explanation.title), *_wrapped(explanation.meaning)]
-    if explanation.unfit:
-        lines += ["", *_wrapped(f"{explanation.unfit}.")]
+    if explanation.unfit or explanation.needs:
+        lines += ["", *_wrapped(unfit_words(explanation))]
     if explanation.signs:
         lines += ["", f"What it does to the signals ({outside(explanation.engine)}):"]
         for sign in explanation.signs:
@@ -57,6 +57,13 @@ def text(explanation: Explanation) -> str:
     judged = sum("judgement" in line for line in explanation.sources)
     lines += ["", f"Sources: {len(explanation.sources)}, of which {judged} are judgements; --html lists them all."]
     return "\n".join(lines)
+
+
+def unfit_words(explanation: Explanation) -> str:
+    """Why the engine cannot have the fault, or what it must have for it; empty where it can for all that is known."""
+    if explanation.unfit:
+        return f"{explanation.unfit}."
+    return f"Only an engine with {explanation.needs} can have this fault." if explanation.needs else ""
 
 
 def work_words(explanation: Explanation) -> list[str]:

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
+from logan import interrupt
 from logan.errors import OutputError
 
 
@@ -74,13 +75,15 @@ def write_all(outputs: Mapping[Path, str]) -> None:
                     out.write(text)
             except OSError as error:
                 raise _refused(path, error) from error
-        while waiting:
-            temporary, path = waiting[0]
-            try:
-                temporary.replace(path)
-            except OSError as error:
-                raise _refused(path, error) from error
-            waiting.pop(0)
+        with interrupt.waits():
+            while waiting:
+                temporary, path = waiting[0]
+                try:
+                    temporary.replace(path)
+                except OSError as error:
+                    raise _refused(path, error) from error
+                waiting.pop(0)
+            interrupt.wrote(*outputs)
     finally:
         for temporary, _ in waiting:
             with suppress(OSError):

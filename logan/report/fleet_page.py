@@ -11,7 +11,6 @@ from logan.knowledge import texts
 from logan.model.fleet import Drift, Fleet, FleetLog, Peer, Standing
 from logan.report import compare_figures, fleet_figures, html_page
 from logan.report.compare_figures import difference_title
-from logan.report.compare_page import reach_words
 from logan.report.document import Block, Bullets, Cell, Document, Drawing, Paragraph, Section, Summary, Table
 from logan.report.fleet_figures import URGENCIES
 from logan.report.text import (
@@ -23,6 +22,7 @@ from logan.report.text import (
     percent,
     utc,
 )
+from logan.report.trend_words import reach_words
 from logan.units import of_difference
 
 MOST_ROWS: Final = 200

@@ -33,17 +33,20 @@ def build(record: Record, finding: Finding, catalogue: Catalogue) -> Document:
     """The report as data, chapters without content left out."""
     engine = not chapters_finding.no_engine(record)
     blind = chapters_finding.blind_spots(finding, catalogue) if engine else None
-    blind_first = finding.ranking.verdict == "insufficient_evidence"
+    undecided = finding.ranking.verdict == "insufficient_evidence"
+    nothing_found = undecided and not chapters_finding.suspects(finding.ranking)
     sections = (
-        blind if blind_first else None,
+        blind if nothing_found else None,
         chapters_finding.faults(finding, catalogue) if finding.ranking.faults and engine else None,
         chapters_finding.cautions(record, finding),
         chapters_finding.checks(finding),
+        chapters_back.codes(record),
+        blind if undecided and not nothing_found else None,
         chapters_record.timing(record, finding),
         chapters_record.drive(record, finding),
         chapters_record.cycle(record, finding),
         chapters_record.cylinder_chart(finding, catalogue),
-        None if blind_first else blind,
+        None if undecided else blind,
         chapters_record.measures_table(record, finding, catalogue),
         chapters_back.vehicle(record),
         chapters_back.quality(record),

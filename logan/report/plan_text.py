@@ -10,6 +10,10 @@ from logan.report.text import outside, told
 from logan.units import of_difference
 
 WIDTH: Final = 100
+STEP: Final = 11
+"""Columns before a step's words: its number and its time."""
+TITLE: Final = 50
+"""Columns of a fault's title; a longer one takes two lines."""
 FEW: Final = 3
 """Up to so many faults everything is written out; for more a table has to do, the rest stands on the page."""
 ALARMS: Final = "Shown: in 80 of 100 recordings or more, at 5 false alarms of 100; the noise of readings is assumed."
@@ -51,7 +55,7 @@ def _short(plan: Plan) -> list[str]:
     rest = ", ".join(s.title for s in needed if s.period_s is None and s.seen)
     unseen = ", ".join(s.title for s in needed if not s.seen)
     quickest = min((s.period_s for s in needed if s.period_s is not None), default=0.0)
-    lines = [_title(plan), *_wrapped(f"Ask for (every {quickest:.2g} s and slower): {asked}")]
+    lines = [_title(plan), *_wrapped(f"Ask for (every {_written(quickest, 2, 's')} and slower): {asked}")]
     if rest:
         lines += _wrapped(f"From the bus, or sensors fitted for the test: {rest}")
     if unseen:
@@ -59,7 +63,8 @@ def _short(plan: Plan) -> list[str]:
     taps = ", ".join(tap.split(":")[0] for tap in plan.hookups)
     lines += _wrapped(f"Tap: {taps}") if taps else []
     lines.append(f"The drive ({clock(sum(step.seconds for step in plan.steps))} in all):")
-    lines += [f"  {k} {clock(s.seconds):>5}  {_cut(s.title, WIDTH - 11)}" for k, s in enumerate(plan.steps, 1)]
+    for k, step in enumerate(plan.steps, 1):
+        lines += _wrapped(step.title, f"  {k} {clock(step.seconds):>5}  ", " " * STEP)
     lines.append(f"{'Smallest size of each fault that it would show:':<{WIDTH - 20}}{'of usual sizes':>20}")
     lines += [_row(one) for one in plan.sizes]
     lines += [
@@ -71,12 +76,9 @@ def _short(plan: Plan) -> list[str]:
 
 def _row(one: SmallestSize) -> str:
     seen = f"{100 * one.share:.0f} %" if one.share is not None else "-"
-    return f"  {_cut(one.title, 42):<42}  {_cut(number(one), 44):<44}{seen:>10}"
-
-
-def _cut(words: str, width: int) -> str:
-    plain = told(outside(words, 500))
-    return plain if len(plain) <= width else f"{plain[: width - 2]} …"
+    what = f"{told(number(one)):<{WIDTH - TITLE - 14}}{seen:>10}"
+    *above, last = textwrap.wrap(told(outside(one.title, 500)), TITLE)
+    return "\n".join([*(f"  {line}" for line in above), f"  {last:<{TITLE}}  {what}"])
 
 
 def clock(seconds: float) -> str:
@@ -99,7 +101,7 @@ def often(signal: PlannedSignal) -> str:
     if not signal.period_s:
         return "as often as it is sent"
     turn = f", request {signal.request}" if signal.request is not None else ""
-    return f"every {signal.period_s:.2g} s{turn}"
+    return f"every {_written(signal.period_s, 2, 's')}{turn}"
 
 
 def size(one: SmallestError) -> str:
@@ -131,5 +133,5 @@ def _written(value: float, digits: int, unit: str) -> str:
     return f"{short if 'e' not in short else f'{value:.0f}'} {unit}".strip()
 
 
-def _wrapped(words: str) -> list[str]:
-    return textwrap.wrap(told(outside(words, 2000)), WIDTH, initial_indent="  ", subsequent_indent="    ")
+def _wrapped(words: str, first: str = "  ", then: str = "    ") -> list[str]:
+    return textwrap.wrap(told(outside(words, 2000)), WIDTH, initial_indent=first, subsequent_indent=then)

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from logan import interrupt
 from logan.errors import OutputError, UsageError
 from logan.model.channel import Channel
 
@@ -76,7 +77,9 @@ def write(channels: Sequence[Channel], path: Path, wide: bool) -> None:
             table.to_csv(temporary, index=False)
         else:
             table.to_parquet(temporary, index=False)
-        temporary.replace(path)
+        with interrupt.waits():
+            temporary.replace(path)
+            interrupt.wrote(path)
     except OSError as error:
         raise OutputError(
             (error.strerror or "cannot be written").lower(), file=str(path), do="name another place with --out"

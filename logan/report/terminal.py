@@ -9,10 +9,12 @@ from logan.model.finding import Finding, RankedFault, Ranking
 from logan.model.record import Record
 from logan.report.balance import side
 from logan.report.chapters_finding import (
+    at_once,
     fault_title,
     in_part,
     no_engine,
     ordered_checks,
+    parted,
     sentence,
     sharpened,
     suspects,
@@ -41,18 +43,24 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     for remark in record.remarks:
         if remark.kind in (NOTHING_DECODABLE, *BEWARE):
             lines += [f"{outside(remark.text[0].upper())}{outside(remark.text[1:], LONGEST_REMARK)}.", ""]
+    both, (named, rest_share) = at_once(ranking), parted(ranking)
+    if both:
+        lines.append(_row("both at once:", named[0][1]))
+        for fault in both:
+            lines.append(f"{'':{BAR}} {'':>10}  {styled(fault_title(fault), _BOLD)}")
+            lines += [styled(line, _DIM) for line in _evidence(fault)]
     for fault in suspects(ranking):
-        lines.append(f"{_bar(fault.probability)} {percent(fault.probability):>10}  {styled(fault_title(fault), _BOLD)}")
-        lines += [styled(line, _DIM) for line in _evidence(fault)]
-    rest_share = sum(fault.probability for fault in ranking.faults if fault not in suspects(ranking))
+        if fault not in both:
+            lines.append(_row(styled(fault_title(fault), _BOLD), fault.probability))
+            lines += [styled(line, _DIM) for line in _evidence(fault)]
     shares = (
-        ("all other known faults" if suspects(ranking) else "all known faults", rest_share),
+        ("all other known faults" if named else "all known faults", rest_share),
         ("no fault", ranking.no_fault),
         ("something not in the catalogue", ranking.something_else),
     )
     if weighed(ranking):
-        lines += [f"{_bar(share)} {percent(share):>10}  {words}" for words, share in shares]
-        lines += [sharpened(ranking)] if sharpened(ranking) else []
+        lines += [_row(words, share) for words, share in shares]
+        lines += [sharpened(ranking)] if suspects(ranking) and sharpened(ranking) else []
     elif not no_engine(record):
         lines.append("Nothing that was read bears on any known fault, so no probability is given.")
     for check, _ in ordered_checks(ranking)[:1]:
@@ -94,6 +102,10 @@ def _unseen(ranking: Ranking) -> list[str]:
 def _listed(names: list[str]) -> list[str]:
     more = [f"and {len(names) - MOST_UNSEEN} more"] if len(names) > MOST_UNSEEN else []
     return textwrap.wrap("; ".join([*names[:MOST_UNSEEN], *more]), WIDTH, initial_indent="  ", subsequent_indent="  ")
+
+
+def _row(words: str, share: float) -> str:
+    return f"{_bar(share)} {percent(share):>10}  {words}"
 
 
 def _bar(share: float) -> str:

@@ -67,6 +67,20 @@ def points(
 
     A drift that was found is taken out, so that the points stand where they stood at the start of the drive.
     """
+    found = errors(record)
+    if found is None:
+        return None
+    t_s, error, speed_rpm, load_percent = found
+    start_s = t_s[0] if fit.start_s is None else fit.start_s
+    error = error - fit.drift_deg_per_min * (t_s - start_s) / 60.0
+    step = max(1, math.ceil(len(t_s) / POINTS))
+    return speed_rpm[::step], error[::step], load_percent[::step]
+
+
+def errors(
+    record: Record,
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]] | None:
+    """Time (s), timing error (deg), engine speed (rpm) and load (%), (k,) each, as they were recorded; None without."""
     actual = record.channels.get("injection_timing_actual")
     commanded = record.channels.get("injection_timing_commanded")
     speed = record.channels.get("engine_speed")
@@ -80,11 +94,7 @@ def points(
     good = np.isfinite(error) & (speed_rpm > 0)
     if np.count_nonzero(good) < 3:
         return None
-    rows = np.flatnonzero(good)
-    start_s = t_s[rows[0]] if fit.start_s is None else fit.start_s
-    error = error - fit.drift_deg_per_min * (t_s - start_s) / 60.0
-    rows = rows[:: max(1, math.ceil(len(rows) / POINTS))]
-    return speed_rpm[rows], error[rows], load_percent[rows]
+    return t_s[good], error[good], speed_rpm[good], load_percent[good]
 
 
 def figure(record: Record, fit: Fit = NOT_FITTED, y_range: tuple[float, float] | None = None) -> Figure | None:

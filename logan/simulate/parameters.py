@@ -146,6 +146,12 @@ def script(name: str, duration_s: float | None = None) -> Drive:
     return msgspec.structs.replace(drive, step=[*drive.step, *again * math.ceil(duration_s / least_s)])
 
 
+def longest_s(name: str, duration_s: float | None = None) -> float:
+    """How long a drive takes at most; starting the engine may end earlier than its step."""
+    whole = sum(step.seconds for step in script(name, duration_s).step)
+    return whole if duration_s is None else min(whole, duration_s)
+
+
 @functools.cache
 def _script_of(name: str) -> Drive:
     if not Path(name).is_file():

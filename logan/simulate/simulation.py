@@ -15,7 +15,7 @@ from logan.errors import OutputError
 from logan.simulate import broadcast, can_log, engine, monitors, obd, parameters, recording, signals, truth
 from logan.simulate.recording import Recording
 from logan.simulate.signals import Changes, Signals
-from logan.simulate.spec import Spec, check, defects_over_time, size_of
+from logan.simulate.spec import Spec, check, defects_over_time, size_of, within
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +114,7 @@ def run(spec: Spec) -> Simulation:
     seed = spec.seed
     profile, physical = parameters.profile(spec.profile), parameters.engine(spec.profile)
     driven = engine.drive(spec, np.random.default_rng([seed, 1]))
+    within(spec, driven.end_s)
     module = signals.build(
         driven, profile, physical, Changes(defects_over_time(spec)), np.random.default_rng([seed, 2])
     )

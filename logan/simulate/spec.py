@@ -206,9 +206,16 @@ def check(spec: Spec) -> None:
             raise UsageError(f"there is no cylinder {fault.cylinder} on {spec.profile}")
         if not 0 <= fault.onset_s <= LONGEST_S or not 0.1 <= fault.frequency_hz <= 3.0:
             raise UsageError("a fault needs an onset of 0 s or more and a frequency of 0.1 to 3 Hz")
+        if sum((other.fault, other.cylinder or 1, other.onset_s) == (fault.fault, fault.cylinder or 1, fault.onset_s)
+               for other in spec.faults) > 1:  # fmt: skip
+            where = f" in cylinder {fault.cylinder or 1}" if kind.cylinder else ""
+            raise UsageError(
+                f"{fault.fault} is named twice{where}", do="name it once, with the size that it is to have"
+            )
     for name, (value, low, high) in _limits(spec).items():
         if value is not None and not low <= value <= high:
-            raise UsageError(f"{name} {value:g} is outside {low:g} to {high:g}")
+            raise UsageError(f"{name}: {value:g} is outside {low:g} to {high:g}")
+    within(spec, parameters.longest_s(spec.drive, spec.duration_s))
     damage = spec.damage
     if min(damage.cut_lines, damage.garbled_lines, damage.gaps, damage.clock_steps) < 0:
         raise UsageError("numbers of cut or garbled lines, gaps and clock steps are 0 or more")
@@ -222,29 +229,49 @@ def check(spec: Spec) -> None:
             raise UsageError("a request holds 1 to 6 PIDs")
 
 
+def within(spec: Spec, end_s: float) -> None:
+    """Refuse what begins when a drive is over.
+
+    Raises
+    ------
+    UsageError : a fault would never be there, or nothing be recorded
+    """
+    for fault in spec.faults:
+        if fault.onset_s >= end_s:
+            raise UsageError(
+                f"{fault.fault} would begin at {fault.onset_s:g} s, when the drive is over ({end_s:.0f} s)",
+                do="let it begin earlier, or drive longer",
+            )
+    if spec.sensors and spec.sensors.start_s >= end_s:
+        raise UsageError(
+            f"the sensors' recording would begin at {spec.sensors.start_s:g} s, when the drive is over ({end_s:.0f} s)",
+            do="let it begin earlier, or drive longer",
+        )
+
+
 def _limits(spec: Spec) -> dict[str, tuple[float | None, float, float]]:
     """Values with the least and the most that can be simulated."""
     damage, bus, sensors = spec.damage, spec.bus or Bus(), spec.sensors or Sensors()
     volts = {"waveform_csv", "wav"} & set(sensors.forms)
     return {
-        "duration_s": (spec.duration_s, 0.1, LONGEST_S),
-        "coolant_start_degc": (spec.coolant_start_degc, -40.0, 120.0),
-        "ambient_degc": (spec.ambient_degc, -40.0, 60.0),
-        "ambient_kpa": (spec.ambient_kpa, 50.0, 110.0),
-        "torsion": (spec.torsion, 0.0, SOFTEST),
-        "sensors.start_s": (sensors.start_s, 0.0, LONGEST_S),
-        "sensors.seconds": (sensors.seconds, 0.01, LONGEST_S),
-        "sensors.sample_rate_hz": (sensors.sample_rate_hz, 1000.0, 1e6),
+        "length of the drive, s": (spec.duration_s, 0.1, LONGEST_S),
+        "coolant at the start, degC": (spec.coolant_start_degc, -40.0, 120.0),
+        "outside temperature, degC": (spec.ambient_degc, -40.0, 60.0),
+        "outside pressure, kPa": (spec.ambient_kpa, 50.0, 110.0),
+        "how soft the crank is": (spec.torsion, 0.0, SOFTEST),
+        "begin of the sensors' recording, s": (sensors.start_s, 0.0, LONGEST_S),
+        "length of the sensors' recording, s": (sensors.seconds, 0.01, LONGEST_S),
+        "samples a second": (sensors.sample_rate_hz, 1000.0, 1e6),
         "samples of a recording": (sensors.seconds * sensors.sample_rate_hz if volts else None, 10.0, MOST_SAMPLES),
-        "sensors.noise_v": (sensors.noise_v, 0.0, 5.0),
-        "bus.slower": (bus.slower, 0.1, 1000.0),
-        "bus.poll_interval_s": (bus.poll_interval_s, 0.001, 60.0),
-        "bus.latency_s": (bus.latency_s, 0.0, 1.0),
-        "damage.lost_share": (damage.lost_share, 0.0, 0.99),
-        "damage.lost_edges_share": (damage.lost_edges_share, 0.0, 0.99),
-        "damage.cut_share": (damage.cut_share, 0.0, 1.0),
-        "damage.gap_s": (damage.gap_s, 0.0, LONGEST_S),
-        "damage.clock_step_s": (damage.clock_step_s, -LONGEST_S, LONGEST_S),
+        "noise of the sensors, V": (sensors.noise_v, 0.0, 5.0),
+        "times slower that messages are sent": (bus.slower, 0.1, 1000.0),
+        "time from one request to the next, s": (bus.poll_interval_s, 0.001, 60.0),
+        "time from a request to its answer, s": (bus.latency_s, 0.0, 1.0),
+        "frames lost, %": (100.0 * damage.lost_share, 0.0, 99.0),
+        "edges lost, %": (100.0 * damage.lost_edges_share, 0.0, 99.0),
+        "cut from the end of each file, %": (100.0 * damage.cut_share, 0.0, 100.0),
+        "length of a gap, s": (damage.gap_s, 0.0, LONGEST_S),
+        "step of the clock, s": (damage.clock_step_s, -LONGEST_S, LONGEST_S),
     }
 
 

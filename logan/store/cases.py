@@ -17,6 +17,10 @@ from logan.store.database import Case, CaseFile, Deed, Review, Sessions, StoredF
 MOST_ATTEMPTS: Final = 3
 PAGE: Final = 50
 LONGEST_VIN: Final = 40
+SUSPECT: Final = 0.05
+"""Probability from which a fault is in question, as in the report."""
+SPEAKS: Final = 0.02
+"""Weight from which a piece of evidence speaks for a fault, as in the ranking."""
 VERDICTS: Final = {
     "agree": "agrees with the finding",
     "disagree": "disagrees with the finding",
@@ -120,9 +124,23 @@ def finish(sessions: Sessions, case_id: int, result: dict[str, Any] | None, trou
         case.state, case.trouble = ("failed", trouble) if result is None else ("done", "")
         if result is not None:
             case.result, case.sentence = result, result["sentence"]
-            case.fault = result["faults"][0]["fault"] if result["faults"] else ""
+            case.fault = next((fault["fault"] for fault in in_question(result)), "")
             case.vin = ((result.get("vehicle") or {}).get("vin") or "")[:LONGEST_VIN]
         note(session, "logan", trouble or "analysed", case_id)
+
+
+def in_question(result: dict[str, Any]) -> list[dict[str, Any]]:
+    """The faults of a finding for which something that was read speaks, the likeliest first, as its report shows them.
+
+    Of a good engine none, however likely one is before anything is measured.
+    """
+    likely = [
+        fault
+        for fault in result["faults"]
+        if fault["probability"] >= SUSPECT
+        and any(("measure" in piece or "dtc" in piece) and piece["weight"] > SPEAKS for piece in fault["evidence"])
+    ]
+    return likely or (result["faults"][:1] if result["verdict"] == "fault_supported" else [])
 
 
 def again(sessions: Sessions, case_id: int, by: str) -> None:

@@ -93,13 +93,11 @@ def play(capture: str, engine: str | None = None) -> Iterator[str]:
     ------
     UsageError : the capture holds no channel
     LoganError : the capture cannot be read
+    KeyboardInterrupt : Ctrl-C, the only end that it has
     """
     tape = moments.tape(analyse([capture], engine=engine).record)
     if not tape.tracks:
         raise UsageError("holds no channel with numbers", file=capture, do="look at it with logan inspect")
     with Server(tape, Path(capture).name) as server:
         yield f"{len(tape.tracks)} channels, {tape.end_s:.1f} s: {server.address}   end with Ctrl-C"
-        try:
-            server.serve_forever()
-        except KeyboardInterrupt:
-            yield "stopped"
+        server.serve_forever()

@@ -102,6 +102,11 @@ class Replay:
             self._stopped = True
             self._lock.notify_all()
 
+    @property
+    def stopped(self) -> bool:
+        """Whether it was told to end before its end."""
+        return self._stopped
+
     def run(self) -> Kept:
         """Play to the end; returns how the times were kept."""
         played = 0

@@ -33,6 +33,7 @@ def play(
     ------
     UsageError : the capture holds no CAN frames, or the target may not or cannot be used
     CaptureError : the capture cannot be read
+    KeyboardInterrupt : Ctrl-C ended it, after what was sent until then has been told
     """
     frames = read(capture).content
     if not isinstance(frames, Frames) or not len(frames):
@@ -51,6 +52,8 @@ def play(
             yield from _answering(bus, frames, player)
         else:
             yield _told(_run(player))
+        if player.stopped:
+            raise KeyboardInterrupt
     finally:
         bus.shutdown()
 

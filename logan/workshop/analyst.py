@@ -36,7 +36,7 @@ def work(channel: Connection, paths: Sequence[Path], options: dict[str, Any], re
         files.write_text(report, page)
         channel.send(("done", json_document.build(found.record, found.finding)))
     except (LoganError, OSError) as error:
-        channel.send(("failed", in_words(error, paths[0].parent.parent, report.parent.parent)))
+        channel.send(("failed", in_words(error, *(path.parent for path in paths), report.parent.parent)))
 
 
 class Analysts:

@@ -12,8 +12,11 @@ from typing import Final
 from fastapi import APIRouter, Request, Response
 from starlette.responses import RedirectResponse, StreamingResponse
 
+from logan.knowledge import faults as fault_files
 from logan.knowledge import profiles, texts
+from logan.knowledge.folders import Folders
 from logan.report import moments
+from logan.report.text import plainly
 from logan.store import cases, people
 from logan.store.database import Case
 from logan.workshop import aside, guard, intake, ticked, words
@@ -79,9 +82,15 @@ def listed(
     asked = {"words_": words_, "state": state, "fault": fault, "since": since, "until": until}
     found = cases.find(sessions, words_, state, fault, since, until, guard.hidden(who, sessions))
     return words.page(
-        request, "cases.html.j2", who=who, cases=found, asked=asked, faults=cases.faults_seen(sessions),
-        most=cases.PAGE,
+        request, "cases.html.j2", who=who, cases=found, asked=asked, most=cases.PAGE,
+        faults=_titles(cases.faults_seen(sessions), request.app.state.folders),
     )  # fmt: skip
+
+
+def _titles(ids: list[str], folders: Folders) -> list[tuple[str, str]]:
+    """Faults with their titles, in the order of these; one that no file describes any more keeps its name."""
+    known = fault_files.load(folders=folders).faults
+    return sorted(((id_, known[id_].title if id_ in known else plainly(id_)) for id_ in ids), key=lambda pair: pair[1])
 
 
 @router.get("/hand-in")
@@ -108,7 +117,9 @@ def case(request: Request, case_id: Number) -> Response:
     who = _who(request)
     found = _case(request, case_id, who)
     ranks = ticked.after_checks(found.result, found.ticks, request.app.state.folders) if found.result else []
-    faults = (found.result or {}).get("faults", [])[:MOST_CHECKED]
+    suspects = cases.in_question(found.result) if found.result else []
+    shown = {fault["fault"] for fault in suspects[:MOST_CHECKED]} | {tick.fault for tick in found.ticks}
+    faults = [fault for fault in (found.result or {}).get("faults", []) if fault["fault"] in shown]
     others = _others(request, found, who)
     return words.page(
         request, "case.html.j2", who=who, case=found, faults=faults, verdicts=cases.VERDICTS,

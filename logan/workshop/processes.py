@@ -6,9 +6,11 @@ import multiprocessing
 import os
 import threading
 from collections.abc import Callable
+from multiprocessing import resource_tracker
 from pathlib import Path
 from typing import Any, Final
 
+from logan import interrupt
 from logan.errors import LoganError
 
 SPAWN: Final = multiprocessing.get_context("spawn")
@@ -44,7 +46,9 @@ def outcome(
     """
     here, there = SPAWN.Pipe(duplex=False)
     process = SPAWN.Process(target=work, args=(there, *arguments), daemon=True)
-    process.start()
+    resource_tracker.ensure_running()  # else the start may start it, and make this thread hear Ctrl-C again
+    with interrupt.unheard():
+        process.start()
     there.close()
     waited = 0.0
     try:

@@ -30,7 +30,10 @@ def updated(before: Mapping[str, float], outcomes: Iterable[tuple[str, Check, bo
 def after_checks(
     result: Mapping[str, Any], ticks: Iterable[Tick], folders: Folders = ()
 ) -> list[tuple[str, float, float]]:
-    """Title, probability of the record alone and with the checks, the likeliest first; of one check the last counts."""
+    """Title, probability of the record alone and with the checks, the likeliest first; of one check the last counts.
+
+    Two faults at once are one row, as in the report, as long as no check has spoken of either.
+    """
     before: dict[str, float] = {}
     titles = {NO_FAULT: "No fault of the catalogue, good engine", SOMETHING_ELSE: "Something else"}
     for fault in result["faults"]:
@@ -42,6 +45,12 @@ def after_checks(
     outcomes = [
         (key[0], known[key], said == "confirmed") for key, said in last.items() if key in known and said != "undone"
     ]
+    both = result.get("together")
+    if both and not outcomes:
+        together = " and ".join(titles[name] for name in both["faults"])
+        for name in both["faults"]:
+            del before[name]
+        before[together], titles[together] = both["probability"], f"Both at once: {together}"
     after = updated(before, outcomes)
     return sorted(((titles[name], before[name], after[name]) for name in before), key=lambda row: -row[2])
 

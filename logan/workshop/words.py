@@ -12,7 +12,7 @@ from markupsafe import Markup
 from starlette.responses import HTMLResponse, Response
 
 from logan.report import moments
-from logan.report.text import printable
+from logan.report.text import outside, percent, printable, told
 from logan.workshop import guard
 
 HERE: Final = Path(__file__).parent
@@ -22,16 +22,16 @@ STATES: Final = {
     "done": "finding ready",
     "failed": "could not be analysed",
 }
+LONGEST: Final = 2000
 
 
 def _safe(value: object) -> object:
     return value if isinstance(value, Markup) else printable(value)
 
 
-def _percent(share: float) -> str:
-    if share >= 0.995:
-        return "over 99 %"
-    return "under 1 %" if share < 0.005 else f"{100.0 * share:.0f} %"
+def _said(text: object) -> str:
+    """A text of a finding with numbers and units as the report writes them."""
+    return told(outside(text, LONGEST))
 
 
 @cache
@@ -44,7 +44,7 @@ def _environment() -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["percent"] = _percent
+    environment.filters |= {"percent": percent, "said": _said}
     return environment
 
 

@@ -31,7 +31,8 @@ ANEW: Final = 1000
 """Requests after which data base and folder begin anew: pages grow with what is kept."""
 RESULT: Final[dict[str, Any]] = {
     "sentence": "boost leak", "verdict": "fault", "no_fault": 0.1, "something_else": 0.1, "vehicle": {},
-    "faults": [{"fault": "boost_leak", "title": "Boost leak", "probability": 0.8, "next_checks": [
+    "faults": [{"fault": "boost_leak", "title": "Boost leak", "probability": 0.8,
+        "evidence": [{"measure": "boost_error", "weight": 1.0}], "next_checks": [
         {"text": "look", "cautions": [], "minutes": 1, "outcomes": ["yes", "no"]}]}],
 }  # fmt: skip
 
