@@ -8,7 +8,7 @@ import scipy.stats
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logan.comparison.statistics import adjusted, chance, correlation_of, difference, kendall
+from logan.comparison.statistics import adjusted, chance, correlation_of, difference, kendall, rising, trend_chance
 from logan.dsp.change_points import change_points
 from logan.model.comparison import Value
 
@@ -101,3 +101,31 @@ def test_change_points_find_a_step_and_nothing_else() -> None:
     assert change_points(noise, penalty) == []
     assert change_points(noise + 6.0 * (np.arange(60) >= 25), penalty) == [25]
     assert change_points(np.empty(0), 1.0) == []
+
+
+def test_slope_as_scipy() -> None:
+    random = np.random.default_rng(1)
+    for n in (3, 5, 12):
+        t, y = np.sort(random.uniform(0.0, 50.0, n)), random.normal(size=n)
+        assert rising(t, y, np.zeros(n)) == pytest.approx(scipy.stats.linregress(t, y).pvalue)
+    assert rising(np.arange(4.0), np.ones(4), np.zeros(4)) == 1.0
+
+
+@pytest.mark.parametrize("n", [3, 5, 8, 20])
+@pytest.mark.parametrize("heavy", [False, True])
+def test_values_without_a_trend_seldom_have_one(n: int, heavy: bool) -> None:
+    """The share of such series under a probability is at most that probability, however their values scatter."""
+    random = np.random.default_rng(n)
+    series = random.standard_t(3.0, (4000, n)) if heavy else random.normal(size=(4000, n))
+    p = np.array([trend_chance(np.arange(float(n)), y, np.full(n, 0.2)) for y in series])
+    for rate in (0.05, 0.01):
+        assert np.mean(p <= rate) <= rate + 3.0 * np.sqrt(rate / len(p))
+
+
+def test_a_drift_far_beyond_its_scatter_stands_out_in_a_large_fleet() -> None:
+    """Eight visits among 10,000 numbers that are followed: by order alone 1 in 20,000 would be too little."""
+    t = np.arange(8.0)
+    y = 0.5 * t + np.random.default_rng(2).normal(0.0, 0.1, 8)
+    assert kendall(y) * 10_000 > 0.05
+    assert trend_chance(t, y, np.full(8, 0.1)) * 10_000 < 0.05
+    assert trend_chance(t, y, np.full(8, 2.0)) * 10_000 > 0.05  # where the intervals are as wide as the drift

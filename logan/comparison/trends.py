@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from logan.comparison.differences import RATE
 from logan.comparison.drive import Drive, beyond, cylinder, reference, values
-from logan.comparison.statistics import Z95, adjusted, kendall
+from logan.comparison.statistics import Z95, adjusted, trend_chance
 from logan.dsp.change_points import change_points
 from logan.dsp.trend import theil_sen
 from logan.model.comparison import Reference, Trend, Value
@@ -64,8 +64,8 @@ def _trend(
     t = np.array([row[0] for row in rows])
     y, low, high = (np.array([getattr(row[2], part) for row in rows]) for part in ("value", "low", "high"))
     slope, least, most = theil_sen(t, y)
-    last = rows[-1][2]
-    steps = [rows[k][1] for k in _steps(y, (high - low) / (2.0 * Z95), slope * t)]
+    last, sd = rows[-1][2], (high - low) / (2.0 * Z95)
+    steps = [rows[k][1] for k in _steps(y, sd, slope * t)]
     towards = reach = None
     passed = where is not None and where.limit is not None and beyond(where, last)
     if where is not None and where.limit is not None and slope and not passed:
@@ -74,8 +74,8 @@ def _trend(
         reach = _reach(t, y, (slope, least, most), limit, 0.5 * (last.high - last.low)) if towards else None
     return Trend(
         measure=name, unit=unit, per=per, at=t.tolist(), values=y.tolist(), lows=low.tolist(), highs=high.tolist(),
-        slope=slope, low=least, high=most, p=kendall(y), p_adjusted=1.0, shown=False, cylinder=number, steps=steps,
-        towards_limit=towards, passed=passed, reaches=reach,
+        slope=slope, low=least, high=most, p=trend_chance(t, y, sd), p_adjusted=1.0, shown=False, cylinder=number,
+        steps=steps, towards_limit=towards, passed=passed, reaches=reach,
     )  # fmt: skip
 
 

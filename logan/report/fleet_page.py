@@ -279,9 +279,9 @@ def _method(fleet: Fleet) -> Section:
         "(biweight, which outliers do not move, and at least what the numbers are uncertain by), as if good vehicles "
         "scatter normally. A family needs eight vehicles. The engine is the one that was named, or else the kind of "
         "vehicle that the VIN states.",
-        "Over visits: the median of the slopes between all pairs of logs (Theil and Sen), the test of Kendall, and "
-        "changes of level by a penalised segmentation. Three logs are needed for a trend and six for a step, and few "
-        "logs seldom suffice.",
+        "Over visits: the median of the slopes between all pairs of logs (Theil and Sen), tests of its order (Kendall) "
+        "and of its size (Student), and changes of level by a penalised segmentation. A trend needs three logs "
+        "and a step six, and few logs seldom suffice.",
         f"False discoveries are kept under control at {100.0 * fleet.rate:.0f} % (Benjamini and Hochberg 1995), over "
         "all comparisons of the whole fleet with peers together, and over all trends and steps together: of the "
         f"numbers that are said to stand out, about one in {1.0 / fleet.rate:.0f} may do so by chance. It holds for "
