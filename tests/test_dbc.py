@@ -142,7 +142,7 @@ def test_signals_that_no_plan_can_express_are_named(tmp_path: Path) -> None:
     text += ' SG_ Before : -4|8@1+ (1,0) [0|0] "" ECU\n'
     (plan,), (remark,) = dbc.load([written(tmp_path, text)])
     assert [signal.name for signal in plan.signals] == ["S"]
-    assert (remark.kind, remark.places) == ("dbc_signal_unread", ("M.Text", "M.Before"))
+    assert (remark.kind, remark.places) == ("dbc_signal_unread", ("M.Before", "M.Text"))
 
 
 def test_cache_is_used_remade_and_optional(tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
