@@ -123,6 +123,14 @@ def test_one_table_in_two_forms_is_said_to_count_twice(tmp_path: Path) -> None:
     assert (said.file, said.count) == ("b.csv", 60)
 
 
+def test_tables_of_different_channels_that_stand_still_do_not_count_twice(tmp_path: Path) -> None:
+    one, two = table(tmp_path / "a.csv", "2023-11-14T22:13:20+00:00"), tmp_path / "b.csv"
+    still = re.sub(r"(?m)^(\d+),\d+", r"\1,0", one.read_text())
+    one.write_text(still.replace("Engine RPM [rpm]", "Status"))
+    two.write_text(still.replace("Engine RPM [rpm]", "Marker").replace("Vehicle speed [km/h]", "Engine RPM [rpm]"))
+    assert "recorded_twice" not in kinds(gather([one, two]))
+
+
 def table(path: Path, start: str) -> Path:
     rows = "".join(f"{k},{800 + k},{20 + k % 30}\n" for k in range(60))
     path.write_text(f"# start: {start}\ntime [s],Engine RPM [rpm],Vehicle speed [km/h]\n{rows}")

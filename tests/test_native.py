@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import gzip
 import importlib
+import itertools
 import platform
 import sys
+import threading
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -19,14 +21,14 @@ from msgspec import structs
 from msgspec.structs import fields
 
 from logan import cache, parallel
-from logan.capture import can_text_layout, read
+from logan.capture import can_text_layout, can_text_loop, read
 from logan.capture.can_columns import CanBlock, CanColumns
 from logan.capture.can_sorter import CanSorter
 from logan.capture.can_text_block import Block
 from logan.capture.can_text_loop import Task
 from logan.capture.can_text_plain import LATEST_S
 from logan.capture.reader import Tally
-from logan.capture.source import SPARE_BYTES
+from logan.capture.source import SPARE_BYTES, Source
 from logan.decode import broadcast, extract
 from logan.decode.plan import MessagePlan, SignalPlan
 from logan.dsp import grouping
@@ -453,6 +455,57 @@ def test_one_look_finds_the_ends_and_the_middle(signal: SignalPlan, n: int) -> N
         (of_other.min(), np.median(of_other), of_other.max()),
         (value.min(), np.median(value), value.max()),
     ]
+
+
+@compiled
+def test_what_one_thread_meets_ends_the_other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ctrl-C while rows are put in place: no block may stay behind that is begun, never read, and waited for."""
+    path = tmp_path / "long.log"
+    path.write_bytes(b"(1700000000.000001) can0 123#0011223344556677\n" * 100_000)
+    finish, puts = Block.finish, itertools.count()
+
+    def stopped(*given: Any) -> Callable[[], None]:
+        put = finish(*given)
+
+        def once() -> None:
+            if next(puts) == 3:
+                raise KeyboardInterrupt
+            put()
+
+        return once
+
+    monkeypatch.setattr(Block, "finish", stopped)
+    met: list[str] = []
+
+    def reading() -> None:
+        try:
+            can_text_loop.read(Source(path), CanColumns(), [], Tally(), {})
+        except (KeyboardInterrupt, RuntimeError) as error:
+            met.append(type(error).__name__)
+
+    thread = threading.Thread(target=reading, daemon=True)
+    thread.start()
+    thread.join(60.0)
+    assert met == ["KeyboardInterrupt"]
+
+
+@compiled
+def test_extents_of_many_signals_that_stand_still_take_room_for_a_few(monkeypatch: pytest.MonkeyPatch) -> None:
+    n = 70_000
+    rooms: list[int] = []
+    kernel = kernels.extents
+
+    def counted(data: Any, tables: kernels.SignalTables, *ends: Any) -> kernels.Extents | None:
+        rooms.append(tables.count * len(data))
+        return kernel(data, tables, *ends)
+
+    monkeypatch.setattr(kernels, "extents", counted)
+    monkeypatch.setattr(kernels, "pays", lambda rows: rows > 1)
+    monkeypatch.setattr(extract, "_MOST_ROOM", 3 * n)
+    flags = [SignalPlan(name=f"S{k}", start_bit=2 * k, length=2, offset=k) for k in range(32)]
+    found = extract.extents(np.full((n, 8), 0xFF, np.uint8), flags)
+    assert found == [(3.0 + k, 3.0 + k, 3.0 + k) for k in range(32)]
+    assert (sum(rooms), max(rooms)) == (32 * n, 3 * n)
 
 
 @compiled

@@ -61,6 +61,8 @@ def read(source: Source, columns: CanColumns, layouts: list[Layout], tally: Tall
                     finished.append(finish_first())
                 if len(layouts) > len(tables.size):
                     tables = can_text_layout.tables(layouts, columns.bus)
+            for put in finished:  # before a block is taken: one that is begun and never read would be waited for
+                put()
             with taking:
                 given, task = tables, next(tasks)
                 buffer, size, is_piece = next(blocks, (None, 0, False))
@@ -68,8 +70,6 @@ def read(source: Source, columns: CanColumns, layouts: list[Layout], tally: Tall
                 if found:
                     task.done.clear()
                     waiting.append((task, is_piece))
-            for put in finished:
-                put()
             if buffer is not None:
                 task.read(buffer, size, given)
 

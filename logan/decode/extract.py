@@ -23,6 +23,8 @@ Integers = NDArray[np.integer[Any]]
 _WORD_BYTES: Final = 8
 _LONG_ROWS: Final = 500
 """From so many rows on one call into the compiled loop is quicker than a few into numpy for each signal."""
+_MOST_ROOM: Final = 1 << 22
+"""Values for which there is room at a time: of a signal that stands still all come into it."""
 
 
 def raw(data: NDArray[np.uint8], signal: SignalPlan) -> NDArray[Any]:
@@ -95,6 +97,12 @@ def extents(data: NDArray[np.uint8], signals: Sequence[SignalPlan]) -> list[Exte
     ----------
     data : (n, 8) uint8, at least one row
     """
+    at_once = max(1, _MOST_ROOM // max(len(data), 1))
+    groups = (signals[at : at + at_once] for at in range(0, len(signals), at_once))
+    return [extent for some in groups for extent in _extents(data, some)]
+
+
+def _extents(data: NDArray[np.uint8], signals: Sequence[SignalPlan]) -> list[Extent]:
     n = len(data)
     if n > FEW and kernels.pays(n):
         tables = _tables(signals)

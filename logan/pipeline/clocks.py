@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import zlib
 from collections.abc import Iterator, Sequence
 from typing import Final
 
@@ -140,7 +141,8 @@ def _records(capture: Capture, shift_s: float, begin_s: float, end_s: float) -> 
     elif not isinstance(content, Table):
         return np.empty(0, np.uint64)
     else:
-        word = max((channel.value for channel in content.channels), key=len)[rows].view(np.uint64)
+        longest = max(content.channels, key=lambda channel: len(channel.value))
+        word = longest.value[rows].view(np.uint64) + np.uint64(zlib.crc32(longest.name.encode()))
     tick = np.rint((times[rows] + shift_s) / _TICK_S).astype(np.int64).astype(np.uint64)
     return tick * _MIX ^ word
 

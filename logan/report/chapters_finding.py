@@ -122,13 +122,20 @@ def parted(ranking: Ranking) -> tuple[list[tuple[str, float]], float]:
     return parts, max(0.0, rest)
 
 
+def rest_words(ranking: Ranking) -> str:
+    """What is called the rest of ``parted``."""
+    if at_once(ranking):
+        return "one of the two alone, and all other known faults"
+    return "all other known faults" if suspects(ranking) else "all known faults"
+
+
 def summary(record: Record, finding: Finding) -> Summary:
     """The verdict, the shares and the facts of the test."""
     ranking = finding.ranking
     named, rest = parted(ranking)
     parts = [(words, share, f"share{k + 1}") for k, (words, share) in enumerate(named)]
     parts += [
-        ("all other known faults" if named else "all known faults", rest, "share-rest"),
+        (rest_words(ranking), rest, "share-rest"),
         ("something that is not in the catalogue", ranking.something_else, "share-else"),
         ("no fault", ranking.no_fault, "share-none"),
     ]

@@ -15,6 +15,7 @@ from logan.report.chapters_finding import (
     no_engine,
     ordered_checks,
     parted,
+    rest_words,
     sentence,
     sharpened,
     suspects,
@@ -54,7 +55,7 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
             lines.append(_row(styled(fault_title(fault), _BOLD), fault.probability))
             lines += [styled(line, _DIM) for line in _evidence(fault)]
     shares = (
-        ("all other known faults" if named else "all known faults", rest_share),
+        (rest_words(ranking), rest_share),
         ("no fault", ranking.no_fault),
         ("something not in the catalogue", ranking.something_else),
     )

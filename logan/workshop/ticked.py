@@ -51,7 +51,7 @@ def after_checks(
         for name in both["faults"]:
             del before[name]
         before[together], titles[together] = both["probability"], f"Both at once: {together}"
-    after = updated(before, outcomes)
+    after = updated(before, outcomes) if outcomes else before  # two at once leave out what one of them has alone
     return sorted(((titles[name], before[name], after[name]) for name in before), key=lambda row: -row[2])
 
 
