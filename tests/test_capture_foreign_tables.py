@@ -361,6 +361,12 @@ def test_the_unit_that_is_named_is_possible_for_what_is_written(tmp_path: Path) 
     assert set_aside(tmp_path, "fuel_rail_pressure [MPa]", np.linspace(300, 900, 60).tolist())[0] == 0
 
 
+def test_a_sensor_that_fails_for_most_of_a_drive_keeps_what_it_read_before(tmp_path: Path) -> None:
+    """300 degC would be possible as degF, but no engine leaps there."""
+    count, (text,) = set_aside(tmp_path, "coolant_temperature [°C]", [85.0] * 20 + [300.0] * 40)
+    assert (count, text.endswith("out of range")) == (20, True)
+
+
 @pytest.mark.parametrize(
     ("heading", "factor"),
     [("Engine speed [Hz]", 60), ("Engine speed (1/s)", 60), ("Engine RPM [rpm x1000]", 1000), ("RPM [krpm]", 1000)],

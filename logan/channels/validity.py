@@ -22,7 +22,7 @@ FROM_TABLE: Final = ("column ", "channel ")
 """How the sources of columns and measured channels begin, whose units somebody wrote."""
 _IN_HEADING: Final = re.compile(r"\[([^\]]+)\]$")
 _STEADY: Final = 0.02
-"""Share of the range that a quantity may move between two values and still have passed through what lies between."""
+"""Share of the range, or of what was met, that may lie between two values which passed through all between them."""
 _SPELLED: Final = {
     "degf": "degF",
     "k": "K",
@@ -52,19 +52,19 @@ def in_range(channel: Channel, info: ChannelInfo) -> Channel:
 def _other_unit(channel: Channel, info: ChannelInfo, wrong: NDArray[np.bool_]) -> str:
     """A unit in which all values would be possible, where most are not in the one that is written; empty without one.
 
-    Temperatures in degF are low enough for degC while the engine is cold: there a course that passes through the limit
-    tells, but not one that leaps, as that of a broken sensor.
+    Where some are possible, as degF while the engine is cold, a course that passes through the limit tells, but not one
+    that leaps, as that of a broken sensor.
     """
     value = channel.value[np.isfinite(channel.value)]
     out = wrong[np.isfinite(channel.value)]
-    near = np.abs(np.diff(value)) <= _STEADY * (info.high - info.low)
+    near = np.abs(np.diff(value)) <= _STEADY * max(info.high - info.low, np.ptp(value))
     passes = bool((near & (out[1:] != out[:-1])).any())
     _, factor, offset = to_inside(_met(channel))
     written = (value - offset) / factor
     for unit, (inside, factor, offset) in {info.unit: (info.unit, 1.0, 0.0), **CONVERSIONS}.items():
         with np.errstate(over="ignore"):
             meant = written * factor + offset
-        believed = 2 * out.sum() >= len(out) or (passes and unit == "degf")
+        believed = out.all() or (passes and (unit == "degf" or 2 * out.sum() >= len(out)))
         if believed and inside == info.unit and info.low <= meant.min() and meant.max() <= info.high:
             return _SPELLED.get(unit, unit)
     return ""
