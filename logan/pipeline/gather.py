@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -168,8 +167,11 @@ def _strands(
 
     def look() -> None:
         while unseen:
-            with suppress(IndexError):  # the other strand took the last one
-                unseen.pop().extent()
+            try:
+                one = unseen.pop()
+            except IndexError:  # the other strand took the last one
+                return
+            one.extent()
 
     def diagnosis() -> tuple[Messages, list[_Decoded], Sequence[Remark]]:
         said, damage = isotp.reassemble(content) if isinstance(content, Frames) else (content.messages, ())

@@ -12,6 +12,8 @@ from logan.model.profile import EngineProfile
 from logan.ranking.words import number, title
 
 MOST: Final = 2
+PAST: Final = 0.5
+"""Half-widths of its interval that a measure must be past its limit: one that is about at it says nothing."""
 _LIMIT: Final = {"about": "± ", "over": "at most ", "under": "at least "}
 
 
@@ -29,6 +31,8 @@ def sentences(
             continue
         if judged(limit, bound, one.value, one.value) != "beyond" or judged(limit, bound, one.low, one.high) != "open":
             continue
+        if _past(limit.kind, one.value, bound) < PAST * 0.5 * (one.high - one.low):
+            continue
         value, least, most = (number(v, one.name, info) for v in (one.value, bound, one.high))
         low = number(one.low, one.name, info, unit=False)
         side = info[one.name].side(one.low, one.high) if one.name in info else ""
@@ -41,3 +45,8 @@ def sentences(
         if hint:
             out[-1] += f" To decide it: {hint[0].lower()}{hint[1:]}"
     return out[:MOST]
+
+
+def _past(kind: str, value: float, bound: float) -> float:
+    """How far a value is past its limit."""
+    return {"about": abs(value), "over": value, "under": -value}[kind] - (-bound if kind == "under" else bound)
