@@ -148,6 +148,12 @@ def test_a_header_alone_is_one_clear_error(tmp_path: Path) -> None:
         assert name in str(caught.value)
 
 
+def test_a_binary_form_is_named_by_its_letters(tmp_path: Path) -> None:
+    with can.Logger(tmp_path / "a.blf") as log:
+        log.on_message_received(can.Message(timestamp=1.0, arbitration_id=0x7E8, data=[1]))
+    assert read(tmp_path / "a.blf").recognised.startswith("begins with 'LOGG' (")
+
+
 def test_python_can_is_loaded_only_when_it_is_needed() -> None:
     code = "import logan.capture, sys; print([m for m in ('can', 'pandas', 'scipy', 'cantools') if m in sys.modules])"
     assert _run(code) == "[]"

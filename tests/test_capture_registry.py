@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import hashlib
+import os
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -60,6 +61,13 @@ def test_no_file_and_a_folder(tmp_path: Path) -> None:
         read(tmp_path / "absent.log")
     with pytest.raises(CaptureError, match="is a folder"):
         read(tmp_path)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_pipe_is_refused_at_once_and_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "drive.log")
+    with pytest.raises(CaptureError, match="is a pipe"):
+        read(tmp_path / "drive.log")
 
 
 def test_hash_name_and_path(tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -107,7 +108,9 @@ def test_other_misuse(tmp_path: Path) -> None:
     refused(logan("report", LOG, LOG, cwd=tmp_path), "same bytes")
     refused(logan("report", LOG, "--html", "no/such/folder/x.html", cwd=tmp_path), "folder")
     refused(logan("report", cwd=tmp_path), "CAPTURE")
-    refused(logan("reprot", cwd=tmp_path), "reprot")
+    refused(logan("report", "--no-such-option", cwd=tmp_path), "see logan report --help")
+    refused(logan("reprot", cwd=tmp_path), "reprot", "see logan --help")
+    refused(logan("plan", "--suspect", "no_such_fault", cwd=tmp_path), "no_such_fault", "logan explain lists all")
     refused(logan("decode", LOG, "--out", "table.docx", cwd=tmp_path), "table.docx")
     assert not list(tmp_path.glob("*.html"))
 
@@ -159,6 +162,15 @@ def test_inspect_names_what_is_there(tmp_path: Path) -> None:
     assert result.returncode == 0, result.stderr
     for text in ("CAN text log", "7E8", "services", "Quality"):
         assert text in result.stdout
+
+
+def test_inspect_names_no_rate_where_no_line_has_a_time(tmp_path: Path) -> None:
+    (tmp_path / "session.txt").write_text("".join(f">010C\n7E8 04 41 0C 0C {k:02X}\n" for k in range(40)), "utf-8")
+    result = logan("inspect", "session.txt", cwd=tmp_path)
+    assert result.returncode == 0, result.stderr
+    assert re.search(r"^ +7E8 +40$", result.stdout, re.MULTILINE), result.stdout
+    assert "no time" in result.stdout
+    assert "per s" not in result.stdout
 
 
 def test_start_is_light() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import gzip
 import json
 import os
@@ -10,13 +11,14 @@ import sys
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import NoReturn
 
 import jsonschema
 import msgspec
 import pytest
 
 from logan.comparison import Drive, compare
-from logan.errors import KnowledgeError, UsageError
+from logan.errors import CaptureError, KnowledgeError, UsageError
 from logan.knowledge import comparison as rules
 from logan.knowledge import measures, texts
 from logan.model.capture import OTHER_ENGINE, Remark
@@ -423,3 +425,12 @@ def test_command_refuses_in_one_line(tmp_path: Path) -> None:
         assert result.returncode == 2
         assert said in result.stderr
         assert len(result.stderr.strip().splitlines()) == 1
+
+
+def test_a_folder_that_may_not_be_read_is_one_clear_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused(path: Path) -> NoReturn:
+        raise PermissionError(errno.EACCES, "Permission denied", str(path))
+
+    monkeypatch.setattr(Path, "iterdir", refused)  # rights alone stop nobody who tests as the system's administrator
+    with pytest.raises(CaptureError, match="cannot be read"):
+        pipeline.files_of(tmp_path)

@@ -305,6 +305,17 @@ def test_the_folder_names_a_vehicle_only_where_no_vin_does(tmp_path: Path) -> No
     assert by_name(run.run(todo))["van_7/1"].vehicle is None
 
 
+def test_a_log_without_a_vin_is_of_the_vehicle_whose_folder_it_lies_in(tmp_path: Path) -> None:
+    write_logs(tmp_path, 0, ("charging_voltage_low",), bad=0)
+    silent = tmp_path / "canned" / "later.csv"
+    silent.write_text("time_s,engine_speed [rpm]\n" + "".join(f"{k / 10},800\n" for k in range(100)))
+    todo = run.plan(sources.find([tmp_path])[0], Options(), tmp_path / "out")
+    rows = by_name(run.run(todo, folder_is_vehicle=True))
+    vin = rows["charging_voltage_low"].vehicle
+    assert len(vin or "") == 17
+    assert (rows["later"].vehicle, rows["later"].vehicle_from) == (vin, "folder")
+
+
 def test_object_store_and_file_address_give_the_same_rows(tmp_path: Path) -> None:
     write_logs(tmp_path / "logs", 0, ("charging_voltage_low",), bad=1)
     store = fsspec.filesystem("memory")

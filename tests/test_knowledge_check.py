@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import errno
+import os
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
@@ -114,6 +117,18 @@ def test_a_folder_that_is_none(tmp_path: Path, capsys: pytest.CaptureFixture[str
     status, lines, _ = check(capsys, str(tmp_path / "absent"))
     assert status == 2
     assert "names no folder" in lines[0]
+
+
+def test_a_folder_that_may_not_be_read_is_not_taken_for_an_empty_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(path: object) -> NoReturn:
+        raise PermissionError(errno.EACCES, "Permission denied", str(path))
+
+    monkeypatch.setattr(os, "scandir", refused)  # rights alone stop nobody who tests as the system's administrator
+    status, lines, _ = check(capsys, str(tmp_path))
+    assert status == 2
+    assert "cannot be read (Permission denied); check its rights" in lines[0]
 
 
 def test_the_environment_names_the_workshops_folder(

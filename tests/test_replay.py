@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import threading
 import time
 from pathlib import Path
@@ -135,6 +136,13 @@ def test_real_interfaces_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyP
             buses.open_bus("vcan", name)
     with pytest.raises(UsageError, match="no known target"):
         buses.open_bus("usb", None)
+
+
+def test_a_bus_that_cannot_be_opened_is_one_clear_line(caplog: pytest.LogCaptureFixture) -> None:
+    with pytest.raises(UsageError, match="cannot be opened"):
+        buses.open_bus("udp", "127.0.0.1")  # no multicast group
+    gc.collect()  # what is half made is taken apart now
+    assert not caplog.records
 
 
 def test_from_file_to_bus_in_plain_words(tmp_path: Path) -> None:

@@ -46,7 +46,8 @@ def _begins(*magic: bytes, also: bytes = b"") -> Callable[[Source], Guess]:
     def looks(source: Source) -> Guess:
         if not source.head.startswith(magic) or also not in source.head:
             return NO
-        return Guess(0.95, f"begins with {source.head[:8].decode('ascii', 'replace')!r}")
+        found = next(mark for mark in magic if source.head.startswith(mark))
+        return Guess(0.95, f"begins with '{found.decode('ascii').rstrip(chr(0))}'")
 
     return looks
 

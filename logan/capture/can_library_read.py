@@ -134,7 +134,7 @@ def _open(kind: Callable[[str], MessageReader], path: str, file: str) -> Message
     except NotImplementedError as error:
         raise CaptureError(
             "ASAM MDF needs the library asammdf, which is not installed", file=file,
-            do="install it with: pip install 'python-can[mf4]'",
+            do="in the project's folder: pip install '.[mf4]'",
         ) from error  # fmt: skip
     except Exception as error:  # the library under it may raise anything on a damaged file
         reason = f"cannot be opened ({said(error)})"

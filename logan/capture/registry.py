@@ -41,6 +41,8 @@ def read(path: str | Path, hashed: bool = True, headings: Headings | None = None
     try:
         if source.path.is_dir():
             raise CaptureError("is a folder", file=str(path), do="name the capture files in it one by one")
+        if source.path.is_fifo():
+            raise CaptureError("is a pipe, which can be read only once", file=str(path), do="save it as a file first")
         reader, guess = choose(source)
         hashes: list[str] = []
         hashing = threading.Thread(target=lambda: hashes.append(_sha256(source) if hashed else ""))

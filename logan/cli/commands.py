@@ -77,7 +77,8 @@ def run(given: Sequence[str]) -> object:
         status = application(given[0])(list(given), standalone_mode=False)
     except MISUSE as error:
         text = str(getattr(error, "format_message", error.__str__)())
-        raise UsageError(" ".join(text.split()).removesuffix("."), do="see logan --help") from error
+        of = f"{given[0]} " if given[0] in {*COMMANDS, *GROUPS} else ""
+        raise UsageError(" ".join(text.split()).removesuffix("."), do=f"see logan {of}--help") from error
     except typer.Abort as error:
         raise KeyboardInterrupt from error
     if status == INTERRUPTED:  # what newer versions of the library make of Ctrl-C

@@ -64,7 +64,8 @@ def simulate(
     ] = None,
     pids_per_request: Annotated[int, typer.Option(metavar="N", help="PIDs in one request, 1 to 6.")] = 1,
     id_bits: Annotated[
-        int, typer.Option(metavar="BITS", help="Identifiers of 11 or 29 bits. Default: the engine's.")
+        int,
+        typer.Option(metavar="BITS", show_default=False, help="Identifiers of 11 or 29 bits. Default: the engine's."),
     ] = 0,
     physical: Annotated[bool, typer.Option("--physical", help="Ask the engine's module alone, not all.")] = False,
     record: Annotated[

@@ -132,7 +132,7 @@ def _standing(
     for one in moved:
         title = named(one.trend.measure, one.trend.cylinder)
         if one.trend.shown:
-            watch.append(f"{title} drifts" + (" towards its limit" if one.trend.reaches else ""))
+            watch.append(f"{title} changes from visit to visit" + (" towards its limit" if one.trend.reaches else ""))
         if one.step is not None and one.step.shown:
             watch.append(f"{title} changed its level with {one.step.log}")
     before = next((log for log in reversed(logs[:-1]) if log.verdict == "fault_supported" and log.faults), None)

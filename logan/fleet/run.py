@@ -69,7 +69,7 @@ def run(
     Parameters
     ----------
     engine : gives each task with its outcome, in any order
-    folder_is_vehicle : the folder of a log names its vehicle where no VIN was recorded
+    folder_is_vehicle : the folder of a log names its vehicle where no VIN was recorded in it
 
     Raises
     ------
@@ -96,8 +96,15 @@ def run(
 
 
 def _named(logs: Sequence[tuple[Log, str]], rows: dict[str, FleetLog], folder_is_vehicle: bool) -> list[FleetLog]:
-    """A row a log under its own name; of logs with the same files all but the first are copies."""
+    """A row a log under its own name; of logs with the same files all but the first are copies.
+
+    Where folders are vehicles and the logs of one hold one VIN, those without are of that vehicle, too.
+    """
     first: dict[tuple[str, ...], str] = {}
+    vins: dict[str, set[str]] = {}
+    for log, key in logs:
+        if rows[key].vehicle is not None:
+            vins.setdefault(log.folder, set()).add(rows[key].vehicle or "")
     out = []
     for log, key in logs:
         row = rows[key]
@@ -110,6 +117,7 @@ def _named(logs: Sequence[tuple[Log, str]], rows: dict[str, FleetLog], folder_is
             copy_of=None if original == log.name else original,
         )
         if folder_is_vehicle and row.vehicle is None and row.error is None:
-            row = msgspec.structs.replace(row, vehicle=log.folder, vehicle_from="folder")
+            vin = vins.get(log.folder, set())
+            row = msgspec.structs.replace(row, vehicle=min(vin) if len(vin) == 1 else log.folder, vehicle_from="folder")
         out.append(row)
     return out

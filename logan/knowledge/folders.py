@@ -36,13 +36,19 @@ def opened(given: Sequence[str | Path], environment: Mapping[str, str] = os.envi
 
     Raises
     ------
-    UsageError : one of them is no folder
+    UsageError : one of them is no folder, or cannot be read
     """
     named = [(VARIABLE, part) for part in environment.get(VARIABLE, "").split(os.pathsep) if part]
     named += [("--knowledge", str(part)) for part in given]
     for origin, part in named:
         if not Path(part).is_dir():
             raise UsageError(f"{origin} names no folder", file=part, do="check the path")
+        try:
+            with os.scandir(part):  # a folder that may not be read looks like an empty one to all that follows
+                pass
+        except OSError as error:
+            reason = f"the folder cannot be read ({error.strerror})"
+            raise UsageError(reason, file=part, do="check its rights") from error
     paths = [Path(part) for _, part in named]
     return tuple(path for k, path in enumerate(paths) if path.resolve() not in {p.resolve() for p in paths[k + 1 :]})
 

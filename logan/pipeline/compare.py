@@ -30,12 +30,16 @@ def files_of(drive: str | Path) -> list[Path]:
 
     Raises
     ------
-    CaptureError : a folder without files
+    CaptureError : a folder without files, or one that cannot be read
     """
     path = Path(drive)
     if not path.is_dir():
         return [path]
-    inside = sorted(file for file in path.iterdir() if file.is_file() and not file.name.startswith("."))
+    try:
+        inside = sorted(file for file in path.iterdir() if file.is_file() and not file.name.startswith("."))
+    except OSError as error:
+        reason = f"the folder cannot be read ({error.strerror})"
+        raise CaptureError(reason, file=str(path), do="check its rights") from error
     if not inside:
         raise CaptureError("is a folder without files", file=str(path), do="put the files of one drive in it")
     return inside

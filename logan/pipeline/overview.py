@@ -36,7 +36,7 @@ def overview_lines(
         yield from _file(capture)
         content = capture.content
         if isinstance(content, Frames):
-            yield from _bus(content)
+            yield from _bus(content, timed=capture.duration_s is not None)
         elif isinstance(content, Edges):
             for name in content.rising_s:
                 yield f"  {name}: {len(content.rising_s[name])} rising, {len(content.falling_s[name])} falling edges"
@@ -67,7 +67,7 @@ def _file(capture: Capture) -> Iterator[str]:
     yield f"  SHA-256 {capture.sha256}"
 
 
-def _bus(frames: Frames) -> Iterator[str]:
+def _bus(frames: Frames, timed: bool) -> Iterator[str]:
     kinds = {"remote": fr.REMOTE, "error": fr.ERROR, "CAN FD": fr.FD, "marked as sent": fr.SENT}
     counts = {name: int(np.count_nonzero(frames.flags & bit)) for name, bit in kinds.items()}
     others = ", ".join(f"{count} {name}" for name, count in counts.items() if count)
@@ -78,7 +78,7 @@ def _bus(frames: Frames) -> Iterator[str]:
         | (frames.bus.astype(np.int64) << 40)
     )
     ids, count = np.unique(key, return_counts=True)
-    span_s = frames.ends_s[1] - frames.ends_s[0] if len(frames) else 0.0
+    span_s = frames.ends_s[1] - frames.ends_s[0] if timed and len(frames) else 0.0
     yield f"  {len(ids)} identifiers" + (f", the {IDS_SHOWN} most frequent:" if len(ids) > IDS_SHOWN else ":")
     for k in np.sort(np.argsort(-count, kind="stable")[:IDS_SHOWN]):
         value = int(ids[k])

@@ -40,7 +40,8 @@ def plan(
     profile = profiles.load(engine, folders)[0] if engine is not None else EngineProfile()
     for name in suspects:
         if name not in catalogue.faults:
-            raise UsageError(f"no fault is called {name}", do=nearest(name, catalogue.faults))
+            do = f"{nearest(name, catalogue.faults)} (logan explain lists all)"
+            raise UsageError(f"no fault is called {name}", do=do)
         if not faults.fits(catalogue.faults[name], profile):
             raise UsageError(f"{profile.name} cannot have the fault {name}", do="leave it out, or name another engine")
     wanted = [f for f in catalogue.faults.values() if (f.id in suspects if suspects else faults.fits(f, profile))]

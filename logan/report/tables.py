@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import secrets
 from collections.abc import Sequence
 from contextlib import suppress
@@ -81,9 +82,9 @@ def write(channels: Sequence[Channel], path: Path, wide: bool) -> None:
             temporary.replace(path)
             interrupt.wrote(path)
     except OSError as error:
-        raise OutputError(
-            (error.strerror or "cannot be written").lower(), file=str(path), do="name another place with --out"
-        ) from error
+        # the number, not the words: those of pyarrow are about its own buffers
+        reason = os.strerror(error.errno).lower() if error.errno else "cannot be written"
+        raise OutputError(reason, file=str(path), do="name another place with --out") from error
     finally:
         with suppress(OSError):
             temporary.unlink()

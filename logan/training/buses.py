@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from pathlib import Path
 from typing import Final
 
@@ -18,6 +19,8 @@ BENCH_CAUTION: Final = (
     "CAUTION: this sends on a real interface. Only a bench without a vehicle may hang on it: frames sent into a "
     "vehicle can move parts, stop the engine or harm people."
 )
+# Of a bus that could not be opened python-can warns that it was not closed: the error has said all.
+logging.getLogger("can.bus").setLevel(logging.ERROR)
 
 
 def open_bus(to: str, channel: str | None, bench: bool = False) -> can.BusABC:
