@@ -50,7 +50,8 @@ def waits() -> Iterator[None]:
         nonlocal came
         came = True
 
-    if threading.current_thread() is not threading.main_thread():  # the others are not interrupted
+    is_main = threading.current_thread() is threading.main_thread()  # the others are not interrupted
+    if not is_main or signal.getsignal(signal.SIGINT) == signal.SIG_IGN:  # nor is a job that a shell runs behind others
         yield
         return
     before = signal.signal(signal.SIGINT, note)

@@ -25,6 +25,7 @@ INTERRUPTED = 130  # 128 and the number of the signal, as a shell counts (POSIX,
 def heard() -> object:
     """The handler of Ctrl-C, and what an interruption leaves behind, as they were."""
     before, left = signal.getsignal(signal.SIGINT), interrupt.left()
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # a job behind others is born deaf to it
     yield
     signal.signal(signal.SIGINT, before)
     interrupt.leaves(left)
@@ -138,3 +139,10 @@ def test_the_workshop_says_what_keeps_it_from_starting_and_what_its_end_leaves(t
     assert first.returncode == INTERRUPTED
     assert errors.startswith("logan: interrupted; the workshop is closed, its cases are kept")
     assert len(errors.splitlines()) == 1
+
+
+def test_a_job_that_does_not_hear_it_stays_deaf(tmp_path: Path) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with interrupt.waits():
+        stop()
+    assert signal.getsignal(signal.SIGINT) == signal.SIG_IGN

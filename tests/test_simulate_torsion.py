@@ -222,5 +222,5 @@ def test_good_engine_on_an_elastic_crank_has_no_weak_cylinder() -> None:
 
 @pytest.mark.parametrize("softness", [-0.1, 11.0, float("nan")])
 def test_a_crank_softer_than_any_is_refused(softness: float) -> None:
-    with pytest.raises(UsageError, match="torsion"):
+    with pytest.raises(UsageError, match="how soft the crank is"):
         spec(torsion=softness)

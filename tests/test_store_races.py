@@ -28,7 +28,8 @@ from logan.store.database import Attempt, Base, Case, Deed, Sessions, StoredFile
 
 MANY = 12
 CHECK = {"text": "look at it", "cautions": [], "minutes": 1, "outcomes": ["yes", "no"]}
-RESULT = {"sentence": "s", "faults": [{"fault": "a", "next_checks": [CHECK]}], "vehicle": {"vin": "V" * 17}}
+FAULT = {"fault": "a", "probability": 0.9, "evidence": [{"measure": "m", "weight": 1.0}], "next_checks": [CHECK]}
+RESULT = {"sentence": "s", "verdict": "fault_supported", "faults": [FAULT], "vehicle": {"vin": "V" * 17}}
 
 
 def at_once(doing: Callable[[int], Any]) -> list[Any]:

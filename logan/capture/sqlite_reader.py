@@ -11,6 +11,8 @@ import can
 from logan.capture.sqlite_columns import NAMES
 
 _LONGEST_BYTES: Final = 1 << 13
+_ALL: Final = "SELECT * FROM messages"
+_BY_NAME: Final = "SELECT ts, arbitration_id, extended, remote, error, dlc, data FROM messages"
 
 
 class SqliteReader(can.SqliteReader):
@@ -28,10 +30,9 @@ class SqliteReader(can.SqliteReader):
         sqlite3.Error, ValueError : the data base is damaged, or its table has another number of columns
         """
         self._conn.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, _LONGEST_BYTES)
-        every = self._cursor.execute(f"SELECT * FROM {self.table_name} LIMIT 0").description
+        every = self._cursor.execute(f"{_ALL} LIMIT 0").description
         is_named = {*NAMES} <= {name.lower() for name, *_ in every}
-        wanted = ", ".join(NAMES) if is_named else "*"
-        for time, *numbers, data in self._cursor.execute(f"SELECT {wanted} FROM {self.table_name}"):
+        for time, *numbers, data in self._cursor.execute(_BY_NAME if is_named else _ALL):
             yield self._assemble_message((time, *map(_whole, numbers), data))
 
 

@@ -107,7 +107,7 @@ def _stopped() -> None:
     interrupt.enough()
     # where it came while code made from text ran, as the standard library does to make a type, the interpreter would
     # end itself by the signal and not with our status, unless more such code runs
-    exec("")
+    exec("")  # nosec B102
     _fail(f"interrupted; {interrupt.left()}", INTERRUPTED)
 
 
