@@ -16,7 +16,6 @@ import sqlite3
 import struct
 import sys
 import time
-import tracemalloc
 import wave
 import zipfile
 import zlib
@@ -28,6 +27,7 @@ from typing import Any
 import can
 import numpy as np
 import pytest
+from bounded import read
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -50,27 +50,6 @@ from robustness import mutate, seeds, targets
 needs_asammdf = pytest.mark.skipif(
     find_spec("asammdf") is None, reason="asammdf is not installed: pip install 'python-can[mf4]'"
 )
-MEMORY_FACTOR = 20
-FIXED_BYTES = 64 << 20
-"""Buffers of the readers, whatever the size of the file."""
-
-
-def read(path: Path, content: bytes) -> Capture | CaptureError:
-    """The capture or its one clear error, within the time and memory that its size allows."""
-    path.write_bytes(content)
-    tracemalloc.start()
-    begin = time.process_time()
-    out: Capture | CaptureError
-    try:
-        out = capture.read(path)
-    except CaptureError as error:
-        out = error
-    used_s, peak = time.process_time() - begin, tracemalloc.get_traced_memory()[1]
-    tracemalloc.stop()
-    assert isinstance(out, Capture) or "\n" not in str(out)
-    assert used_s < 3.0 * max(1.0, len(content) / 65536)  # tracemalloc makes it three times as slow
-    assert peak < MEMORY_FACTOR * len(content) + FIXED_BYTES
-    return out
 
 
 def zipped(content: bytes) -> bytes:
