@@ -11,6 +11,9 @@ from types import FrameType
 from typing import Final
 
 NOTHING: Final = "nothing was written"
+STATUS: Final = 130
+"""Exit status where Ctrl-C ended the command, as shells count it: 128 and the signal's number (POSIX)."""
+
 _left = NOTHING
 
 

@@ -106,21 +106,25 @@ def test_parts_with_absolute_times_are_one_with_the_hole_between_them_said(tmp_p
 
 @pytest.mark.parametrize("zero", [0.0, 1.7e9])
 def test_records_that_stand_in_two_files_are_said(tmp_path: Path, zero: float) -> None:
-    """Relative times that overlap are no parts of one recording: nothing is put together, and nothing counts twice."""
+    """Relative times that overlap are no parts of one recording: nothing is put together. Nothing counts twice."""
     one = log(tmp_path / "a.log", zero + np.arange(0, 50, 0.5))
     two = log(tmp_path / "b.log", zero + np.arange(40, 80, 0.5), first=80)
     said = [r for r in gather([one, two]).remarks if r.kind == "recorded_twice"]
     assert [(r.file, r.count) for r in said] == ([("b.log", 20)] if zero else [])
+    if zero:
+        (channel,) = speed(gather([one, two]))
+        assert channel.t_s == pytest.approx(np.arange(0, 80, 0.5)), "what both hold is there once"
     other = log(tmp_path / "c.log", zero + np.arange(40.1, 80, 0.5), first=80)
     assert "recorded_twice" not in kinds(gather([one, other]))
 
 
-def test_one_table_in_two_forms_is_said_to_count_twice(tmp_path: Path) -> None:
+def test_one_table_in_two_forms_counts_once_and_is_said(tmp_path: Path) -> None:
     one, two = (tmp_path / name for name in ("a.csv", "b.csv"))
     table(one, "2023-11-14T22:13:20+00:00")
     two.write_text(one.read_text().replace(",", ";"))
     (said,) = [r for r in gather([one, two]).remarks if r.kind == "recorded_twice"]
     assert (said.file, said.count) == ("b.csv", 60)
+    assert [len(channel.t_s) for channel in gather([one, two]).signals] == [60, 60]
 
 
 def test_tables_of_different_channels_that_stand_still_do_not_count_twice(tmp_path: Path) -> None:

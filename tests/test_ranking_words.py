@@ -13,7 +13,7 @@ from ranking_cases import GOOD, RAIL, ROTARY, measures, record
 
 from logan import ranking
 from logan.knowledge import limits
-from logan.model.finding import Evidence, Finding, Ranking
+from logan.model.finding import SPEAKS, Evidence, Finding, Ranking
 from logan.model.measure import Measure, Provenance
 from logan.model.profile import EngineProfile
 from logan.model.vehicle import TroubleCode, Vehicle
@@ -202,7 +202,7 @@ def test_not_decided_is_said_where_a_value_is_past_its_limit_and_its_interval_is
     assume(abs(past) > 1e-9 and abs(past - 0.5 * half) > 1e-9 and abs(past - half) > 1e-9)
     found = timing(value, half)
     open_one = 0.5 * half < past < half
-    told = {piece.name for one in found.faults[:3] for piece in one.evidence if piece.weight > words.SPEAKS}
+    told = {piece.name for one in found.faults[:3] for piece in one.evidence if piece.weight > SPEAKS}
     assert ("not decided" in found.sentence) <= open_one
     if open_one and not told and found.verdict != "fault_supported":
         assert "not decided" in found.sentence

@@ -22,9 +22,6 @@ RARELY: Final = (100_000, 50, 50)
 MEMORY: Final = ((-3, 32 << 20), (-1, 512 << 20))
 """Settings of glibc's mallopt (malloc.h): up to which size a piece is kept, and how much is kept in all."""
 
-INTERRUPTED: Final = 130
-"""Exit status where Ctrl-C ended the command, as shells count it: 128 and the signal's number (POSIX)."""
-
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; every error a user can make is one line on standard error and exit status 2."""
@@ -108,7 +105,7 @@ def _stopped() -> None:
     # where it came while code made from text ran, as the standard library does to make a type, the interpreter would
     # end itself by the signal and not with our status, unless more such code runs
     exec("")  # nosec B102
-    _fail(f"interrupted; {interrupt.left()}", INTERRUPTED)
+    _fail(f"interrupted; {interrupt.left()}", interrupt.STATUS)
 
 
 def _fail(text: str, status: int) -> None:

@@ -7,7 +7,7 @@ from typing import Annotated, Final
 
 import typer
 
-from logan import __version__
+from logan import __version__, interrupt
 from logan.cli import compare, decode, explain, fleet, inspect, knowledge, people, plan, replay, report, serve, simulate
 from logan.errors import UsageError
 
@@ -26,8 +26,6 @@ COMMANDS: Final[dict[str, Callable[..., object]]] = {
     "serve": serve.serve,
 }
 GROUPS: Final = {"people": people.app, "fleet": fleet.app, "knowledge": knowledge.app}
-
-INTERRUPTED: Final = 130
 
 
 def _version(wanted: bool) -> None:
@@ -81,6 +79,6 @@ def run(given: Sequence[str]) -> object:
         raise UsageError(" ".join(text.split()).removesuffix("."), do=f"see logan {of}--help") from error
     except typer.Abort as error:
         raise KeyboardInterrupt from error
-    if status == INTERRUPTED:  # what newer versions of the library make of Ctrl-C
+    if status == interrupt.STATUS:  # what newer versions of the library make of Ctrl-C
         raise KeyboardInterrupt
     return status

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Literal
+import math
+from typing import Final, Literal
 
 import msgspec
 
 from logan.model.measure import Measure, Missing
+
+SUSPECT: Final = 0.05
+"""Probability from which a fault is in question, where something that was read speaks for it."""
+SPEAKS: Final = math.log10(1.05)
+"""A weight under this speaks neither way: its factor would read 1.0."""
 
 Verdict = Literal["fault_supported", "no_fault_supported", "insufficient_evidence"]
 

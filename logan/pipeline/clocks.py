@@ -26,7 +26,7 @@ DAY_S: Final = 86_400.0
 QUARTER_HOUR_S: Final = 900.0
 LARGEST_ZONE_S: Final = 14 * 3600.0
 _NEVER: Final = (0.0, 0.0)
-_TICK_S: Final = 1e-4
+SAME_S: Final = 1e-4
 """Times of one record in two files agree to this: formats keep microseconds, some tenths of milliseconds."""
 _MOST_COMPARED: Final = 50_000
 _FEWEST_SHARED: Final = 10
@@ -123,8 +123,8 @@ def _twice(
         shared = int(np.isin(own, other).sum())
         if shared >= max(_FEWEST_SHARED, len(own) // 2):
             text = (
-                f"holds the same records as {captures[k].name} for {end_s - later[0]:.1f} s: they count twice there; "
-                "give one of the two, or files that do not overlap"
+                f"holds the same records as {captures[k].name} for {end_s - later[0]:.1f} s: values that are the "
+                "same count once"
             )
             yield Remark("recorded_twice", text, shared, file=captures[j].name)
 
@@ -133,7 +133,7 @@ def _records(capture: Capture, shift_s: float, begin_s: float, end_s: float) -> 
     """A number for each of the first records between two times on the axis, equal where time and content are."""
     content = capture.content
     times = _times(capture)
-    first, last = np.searchsorted(times, np.array([begin_s - _TICK_S, end_s + _TICK_S]) - shift_s)
+    first, last = np.searchsorted(times, np.array([begin_s - SAME_S, end_s + SAME_S]) - shift_s)
     rows = np.arange(first, min(last, first + _MOST_COMPARED))
     if isinstance(content, Frames):
         some = content.take(rows)
@@ -143,7 +143,7 @@ def _records(capture: Capture, shift_s: float, begin_s: float, end_s: float) -> 
     else:
         longest = max(content.channels, key=lambda channel: len(channel.value))
         word = longest.value[rows].view(np.uint64) + np.uint64(zlib.crc32(longest.name.encode()))
-    tick = np.rint((times[rows] + shift_s) / _TICK_S).astype(np.int64).astype(np.uint64)
+    tick = np.rint((times[rows] + shift_s) / SAME_S).astype(np.int64).astype(np.uint64)
     return tick * _MIX ^ word
 
 

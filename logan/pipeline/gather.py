@@ -245,7 +245,10 @@ def _joined(channels: list[tuple[int, Channel]], clock: Sequence[int]) -> list[C
         first = parts[0]
         if len(parts) > 1:
             t_s = np.concatenate([part.t_s for part in parts])
+            value = np.concatenate([part.value for part in parts])
+            number = np.repeat(np.arange(len(parts)), [len(part.t_s) for part in parts])
             order = np.argsort(t_s, kind="stable")
+            order = order[~_again(t_s[order], value[order], number[order])]
             invalid: dict[str, int] = {}
             for part in parts:
                 for reason, count in part.invalid.items():
@@ -253,10 +256,18 @@ def _joined(channels: list[tuple[int, Channel]], clock: Sequence[int]) -> list[C
             first = replace(
                 first,
                 t_s=t_s[order],
-                value=np.concatenate([part.value for part in parts])[order],
+                value=value[order],
                 half_width_s=max(part.half_width_s for part in parts),
                 file=", ".join(dict.fromkeys(part.file for part in parts)),
                 invalid=invalid,
             )
         out.append(first)
     return out
+
+
+def _again(t_s: NDArray[np.float64], value: NDArray[np.float64], part: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Which values, (n,) in order of time, another part holds too: one record kept twice tells no more than once."""
+    twin = np.zeros(len(t_s), bool)
+    same = (value[1:] == value[:-1]) | (np.isnan(value[1:]) & np.isnan(value[:-1]))
+    twin[1:] = same & (np.diff(t_s) <= clocks.SAME_S) & (part[1:] != part[:-1])
+    return twin

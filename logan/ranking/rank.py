@@ -21,7 +21,7 @@ from logan.knowledge.measures import MeasureInfo
 from logan.knowledge.plan import PlanData
 from logan.knowledge.texts import Caution, Word
 from logan.model.capture import NO_ENGINE, NO_ENGINE_SEEN, OTHER_ENGINE
-from logan.model.finding import Evidence, RankedFault, Ranking, TwoFaults, Verdict
+from logan.model.finding import SPEAKS, Evidence, RankedFault, Ranking, TwoFaults, Verdict
 from logan.model.measure import Measure, Missing
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
@@ -216,9 +216,7 @@ def rank(
         also = f" Two cylinders at once: {first} and {second}."
         less = min(both, key=lambda k: float(after[k]))
         why_it = _evidence(less, hypotheses.suspects[less], pieces, good, known, why)[0]
-        if (
-            why_it.weight > words.SPEAKS and why_it.name != ranked[0].evidence[0].name
-        ):  # else the list by cylinder says so
+        if why_it.weight > SPEAKS and why_it.name != ranked[0].evidence[0].name:  # else the list by cylinder says so
             also += f" For cylinder {hypotheses.suspects[less].cylinder}: {why_it.text}."
     return Ranking(
         verdict=said,
@@ -261,7 +259,7 @@ def _evidence(
             if one is not None:
                 out.append(one)
         elif piece.kind == "dtc":
-            if piece.family in rates or abs(weight) >= words.SPEAKS:
+            if piece.family in rates or abs(weight) >= SPEAKS:
                 family = known.catalogue.families[piece.family]
                 out.append(words.code(piece, weight, family, rates.get(family.id)))
         elif weight:
@@ -351,7 +349,7 @@ def _sentence(
 
 
 def _for_names(one: RankedFault) -> set[str]:
-    return {piece.name for piece in one.evidence if piece.weight > words.SPEAKS}
+    return {piece.name for piece in one.evidence if piece.weight > SPEAKS}
 
 
 def _share(probability: float) -> str:

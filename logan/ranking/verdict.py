@@ -8,8 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from logan.model.finding import Evidence, RankedFault, Verdict
-from logan.ranking import words
+from logan.model.finding import SPEAKS, Evidence, RankedFault, Verdict
 from logan.ranking.hypotheses import Suspect
 from logan.ranking.signs import Good
 from logan.ranking.weigh import Piece
@@ -37,7 +36,7 @@ class Shown:
 
 def speaks(evidence: Sequence[Evidence]) -> bool:
     """Whether at least one measure or code speaks for the fault."""
-    return any(piece.kind in ("measure", "dtc") and piece.weight > words.SPEAKS for piece in evidence)
+    return any(piece.kind in ("measure", "dtc") and piece.weight > SPEAKS for piece in evidence)
 
 
 def weighs(one: RankedFault) -> float:
@@ -98,7 +97,7 @@ def _on_the_limit(pieces: Sequence[Piece], suspects: Sequence[Suspect], good: Ma
         for k, suspect in enumerate(suspects):
             sign = suspect.signs.get(piece.name)
             reading = piece.readings.get(0, piece.readings.get(suspect.cylinder or 0))
-            if sign is None or not sign.main or reading is None or piece.weight[k] <= words.SPEAKS:
+            if sign is None or not sign.main or reading is None or piece.weight[k] <= SPEAKS:
                 continue
             at = usual.scaled(reading)
             clear = usual.clear(np.array([at.value]), np.array([at.low]), np.array([at.high]))[0]

@@ -6,15 +6,13 @@ from typing import Final
 
 from logan.knowledge.faults import Family
 from logan.knowledge.measures import MeasureInfo
-from logan.model.finding import Evidence
+from logan.model.finding import SPEAKS, Evidence
 from logan.ranking.distribution import Beyond, Distribution, Mixture, Normal, Steps, Within
 from logan.ranking.hypotheses import Suspect
 from logan.ranking.reading import Reading
 from logan.ranking.signs import Good
 from logan.ranking.weigh import Piece
 
-SPEAKS: Final = 0.02
-"""A weight under this (5 %) speaks neither way."""
 ALWAYS: Final = 0.85
 """Share of cases from which a fault counts as showing in a measure whenever it is there."""
 TOLERANCE_SD: Final = 2.0

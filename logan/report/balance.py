@@ -8,12 +8,10 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from logan.model.finding import RankedFault
+from logan.model.finding import SPEAKS, RankedFault
 from logan.report.svg import picture, tag, together
 from logan.report.text import Quantity, times
 
-NEUTRAL = math.log10(1.05)
-"""A weight below this tips no balance: its factor would read 1.0."""
 _SUPERSCRIPT = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
@@ -38,7 +36,7 @@ def scale(faults: Sequence[RankedFault]) -> float:
 
 def side(weight: float) -> str:
     """``for``, ``against`` or ``neutral``."""
-    if abs(weight) < NEUTRAL:
+    if abs(weight) < SPEAKS:
         return "neutral"
     return "for" if weight > 0 else "against"
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from markupsafe import Markup
 
 from logan.model.capture import BEWARE, HIGH_VOLTAGE, NO_ENGINE, NO_ENGINE_SEEN
-from logan.model.finding import Evidence, Finding, NextCheck, RankedFault, Ranking
+from logan.model.finding import SUSPECT, Evidence, Finding, NextCheck, RankedFault, Ranking
 from logan.model.record import Record
 from logan.report import balance
 from logan.report.chapters_back import codes_once
@@ -25,7 +25,6 @@ from logan.report.document import (
 )
 from logan.report.text import Catalogue, Quantity, in_words, measure_title, outside, percent, plainly, times, utc
 
-SUSPECT = 0.05
 FAINT = 0.005
 NAMED = 0.01
 MOST_SUSPECTS = 4

@@ -11,16 +11,13 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session, defer
 
 from logan.errors import UsageError
+from logan.model.finding import SPEAKS, SUSPECT
 from logan.store.captures import Kept
 from logan.store.database import Case, CaseFile, Deed, Review, Sessions, StoredFile, Tick, now
 
 MOST_ATTEMPTS: Final = 3
 PAGE: Final = 50
 LONGEST_VIN: Final = 40
-SUSPECT: Final = 0.05
-"""Probability from which a fault is in question, as in the report."""
-SPEAKS: Final = 0.02
-"""Weight from which a piece of evidence speaks for a fault, as in the ranking."""
 VERDICTS: Final = {
     "agree": "agrees with the finding",
     "disagree": "disagrees with the finding",
