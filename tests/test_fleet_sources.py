@@ -35,7 +35,16 @@ def test_files_of_one_drive_stand_together(tmp_path: Path) -> None:
         "b/1": ["b/1.log"],
     }
     assert passed == {".json": 1, ".md": 1}
-    assert [log.folder for log in logs] == ["a", "a", "b"]
+    assert [log.folder for log in logs] == [str(tmp_path / name) for name in ("a", "a", "b")]
+
+
+def test_folders_of_one_name_are_told_apart_by_what_they_lie_in() -> None:
+    assert sources.in_short(["/d/north/van", "/d/south/van", "/d/south/lorry"]) == {
+        "/d/north/van": "north/van",
+        "/d/south/van": "south/van",
+        "/d/south/lorry": "lorry",
+    }
+    assert sources.in_short(["/van", "/x/van", "/y/x/van"]) == {"/van": "van", "/x/van": "x/van", "/y/x/van": "y/x/van"}
 
 
 @pytest.mark.parametrize(

@@ -198,6 +198,15 @@ def test_urgency() -> None:
     assert found.vehicles[0].fault == "fuel_supply_low"
 
 
+def test_one_vin_in_folders_of_its_own_is_said() -> None:
+    """A module moved from one vehicle to another takes the VIN with it (common practice, no source)."""
+    one = [msgspec.structs.replace(row(f"van_{k}", 0, {}), vehicle="V1N", vehicle_from="vin") for k in range(2)]
+    other = msgspec.structs.replace(row("van_1", 1, {}), vehicle="0THER", vehicle_from="vin")
+    (said,) = (remark for remark in assess(one).remarks if "several folders" in remark)
+    assert "V1N (van_0, van_1)" in said
+    assert not any("several folders" in remark for remark in assess([*one, other]).remarks), "folders by date, say"
+
+
 def test_a_record_of_another_engine_is_not_judged_by_the_profile_s_limits() -> None:
     falls = [row("a", visit, {"running_voltage_v": (13.9 - 0.4 * visit, 0.05)}) for visit in range(6)]
     remark = FleetRemark(kind=OTHER_ENGINE, text="the profile is of another engine", count=1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from pathlib import PurePosixPath
 from typing import Final, TypeVar
 
 import msgspec
@@ -212,7 +213,32 @@ def _remarks(
         out.append(
             f"Too few vehicles for a comparison with peers (fewer than {peers.FEWEST + 1}): {', '.join(sorted(small))}."
         )
+    if spread := _in_several_folders(rows):
+        told = "; ".join(
+            f"{vin} ({', '.join(folders[:3])}{', ...' * (len(folders) > 3)})" for vin, folders in spread[:5]
+        )
+        out.append(
+            f"Vehicles by whose VIN alone several folders go together: {len(spread)}, "
+            f"{told}{'; ...' * (len(spread) > 5)}. "
+            "If these folders are of different vehicles, a control module there carries the VIN of another."
+        )
     unclocked = sum(1 for row in rows if row.error is None and row.start is None)
     if unclocked:
         out.append(f"Logs without a time of day: {unclocked}. Visits of their vehicles stand in the order of names.")
     return out
+
+
+def _in_several_folders(rows: Sequence[FleetLog]) -> list[tuple[str, list[str]]]:
+    """VINs whose logs fill several folders without any other vehicle's: there a folder may be meant as a vehicle."""
+    folders: dict[str, set[str]] = {}
+    vehicles: dict[str, set[str]] = {}
+    for row in rows:
+        if row.vehicle_from == "vin" and row.vehicle is not None:
+            folder = str(PurePosixPath(row.log).parent)
+            folders.setdefault(row.vehicle, set()).add(folder)
+            vehicles.setdefault(folder, set()).add(row.vehicle)
+    return [
+        (vin, sorted(found))
+        for vin, found in sorted(folders.items())
+        if len(found) > 1 and all(vehicles[folder] == {vin} for folder in found)
+    ]

@@ -11,7 +11,7 @@ import msgspec
 from logan.errors import UsageError
 from logan.fleet import in_process, table
 from logan.fleet.options import Keys, Options
-from logan.fleet.sources import Log
+from logan.fleet.sources import Log, in_short
 from logan.fleet.store import Store
 from logan.fleet.task import Outcome, Task
 from logan.knowledge import measures
@@ -105,6 +105,7 @@ def _named(logs: Sequence[tuple[Log, str]], rows: dict[str, FleetLog], folder_is
     for log, key in logs:
         if rows[key].vehicle is not None:
             vins.setdefault(log.folder, set()).add(rows[key].vehicle or "")
+    names = in_short({log.folder for log, _ in logs})
     out = []
     for log, key in logs:
         row = rows[key]
@@ -118,6 +119,7 @@ def _named(logs: Sequence[tuple[Log, str]], rows: dict[str, FleetLog], folder_is
         )
         if folder_is_vehicle and row.vehicle is None and row.error is None:
             vin = vins.get(log.folder, set())
-            row = msgspec.structs.replace(row, vehicle=min(vin) if len(vin) == 1 else log.folder, vehicle_from="folder")
+            named = min(vin) if len(vin) == 1 else names[log.folder]
+            row = msgspec.structs.replace(row, vehicle=named, vehicle_from="folder")
         out.append(row)
     return out

@@ -56,8 +56,8 @@ class Log:
 
     @property
     def folder(self) -> str:
-        """Name of the folder in which it lies."""
-        return PurePosixPath(self.files[0].address).parent.name
+        """Address of the folder in which it lies."""
+        return str(PurePosixPath(self.files[0].address).parent)
 
     @property
     def in_this_process(self) -> bool:
@@ -147,6 +147,21 @@ def _below(top: str, pattern: str = "") -> list[str]:
             out += [path for path in paths if fits is None or fits.match(path)]
             waiting += [path for name in folders if Path(path := f"{folder}/{name}").is_symlink()]
     return out
+
+
+def in_short(folders: Iterable[str]) -> dict[str, str]:
+    """Each folder's name: the last part of its address, with as many before it as tell it from the others."""
+    names: dict[str, str] = {}
+    rest, count = set(folders), 0
+    while rest:
+        count += 1
+        short = {
+            folder: "/".join([part for part in PurePosixPath(folder).parts if part != "/"][-count:]) for folder in rest
+        }
+        met = Counter(short.values())
+        names |= {folder: name for folder, name in short.items() if met[name] == 1}
+        rest -= names.keys()
+    return names
 
 
 def _first_sign(pattern: str) -> int:

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 from msgspec import Struct, structs
+from numpy.typing import NDArray
 
 from logan import parallel
 from logan.capture import read
