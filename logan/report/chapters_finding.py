@@ -216,8 +216,9 @@ def sharpened(ranking: Ranking) -> str:
     if ranking.sharpness == 1.0 or balance.side(largest) == "neutral":
         return ""
     return (
-        f"Factors of measures and codes are raised to the power of {ranking.sharpness:g}, with which probabilities "
-        f"came true on simulated drives: {times(largest)} here is {times(largest / ranking.sharpness)} by itself."
+        "On simulated drives the bare factors of measures and codes left the true fault less likely than it came out; "
+        f"each counts to the power of {ranking.sharpness:g}: {times(largest)} here is "
+        f"{times(largest / ranking.sharpness)} by itself."
     )
 
 
