@@ -166,8 +166,9 @@ def _sent_again(
     again = message[is_go & (number <= highest)]
     kept, rows = ~is_go, at.copy()
     begun: list[int] = []
-    for one in distinct(again).tolist():
-        own = np.flatnonzero(message == one)
+    numbers = distinct(again)
+    from_, to = np.searchsorted(message, [numbers, numbers + 1])
+    for own in map(np.arange, from_, to):
         if kind[own[0]] != FIRST:
             continue
         begun.append(int(at[own[0]]))
