@@ -9,6 +9,7 @@ import re
 import stat
 from collections import Counter, deque
 from collections.abc import Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any, Final
@@ -24,6 +25,8 @@ PASSED_OVER: Final = frozenset({
     ".yml",
 })  # fmt: skip
 """Endings of files in a folder or pattern that are no captures; a file that is named by itself is always taken."""
+AT_ONCE: Final = 4
+"""Files that are hashed at a time."""
 _PART: Final = re.compile(r"\.[A-Za-z_]+")
 
 
@@ -88,7 +91,9 @@ def find(places: Sequence[str | Path]) -> tuple[list[Log], dict[str, int]]:
     if not found:
         raise UsageError("no capture there", file=", ".join(map(str, places)), do="name a folder that holds captures")
     top = _common(list(found))
-    files = [_file(url, *found[url], top) for url in sorted(found)]
+    # hashing lets go of the interpreter, and files of a share are waited for
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        files = list(pool.map(lambda url: _file(url, *found[url], top), sorted(found)))
     return _grouped(files), dict(passed)
 
 

@@ -61,7 +61,8 @@ def _file(capture: Capture) -> Iterator[str]:
     if capture.start is not None:
         start = datetime.fromtimestamp(capture.start, UTC).strftime("starts %Y-%m-%d %H:%M:%S UTC")
     length = "no time" if capture.duration_s is None else f"{capture.duration_s:.3f} s"
-    yield f"  {capture.format}; {capture.frames} record{'s' * (capture.frames != 1)}, {capture.rejected} rejected; {length}; {start}"
+    records = "1 record" if capture.frames == 1 else f"{capture.frames} records"
+    yield f"  {capture.format}; {records}, {capture.rejected} rejected; {length}; {start}"
     if capture.recognised:
         yield f"  recognised: {capture.recognised}"
     yield f"  SHA-256 {capture.sha256}"
