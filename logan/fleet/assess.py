@@ -211,7 +211,7 @@ def _remarks(
     small = [name for name, count in Counter(families.values()).items() if count <= peers.FEWEST]
     if small:
         out.append(
-            f"Too few vehicles for a comparison with peers (fewer than {peers.FEWEST + 1}): {', '.join(sorted(small))}."
+            f"Too few vehicles for a comparison with peers (fewer than {peers.FEWEST + 1}): {'; '.join(sorted(small))}."
         )
     if spread := _in_several_folders(rows):
         told = "; ".join(
