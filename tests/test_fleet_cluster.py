@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 import pyarrow as pa
 import pyarrow.parquet as pq
@@ -216,6 +217,23 @@ def test_a_log_that_ends_its_worker_twice_is_a_row(tmp_path: Path) -> None:
     assert (place / "once.log.tries.tmp").read_text() == "xx"
     # It is kept: going on does not end two more workers.
     assert run.plan(sources.find([place])[0], Options(), tmp_path / "out").tasks == []
+
+
+def test_runs_on_one_scheduler_know_nothing_of_each_other(tmp_path: Path) -> None:
+    """Each counts its own tries, and nothing of a run is left with the scheduler, be it ever so many logs."""
+    place = tmp_path / "logs"
+    write_logs(place, 3, bad=0)
+    found = []
+    with started(tmp_path, workers=1) as dask, cluster.connected(dask.address) as client:
+        for k in range(cluster.MOST_LOSSES + 2):
+            todo = run.plan(sources.find([place])[0], Options(), tmp_path / f"out{k}")
+            found.append([row.trouble for row in run.run(todo, lambda tasks: cluster.outcomes(client, tasks))])
+        until(lambda: not client.run_on_scheduler(_variables), "the scheduler to forget")
+    assert found == [[""] * 3] * len(found)
+
+
+def _variables(dask_scheduler: Any) -> int:
+    return len(dask_scheduler.extensions["variables"].variables)
 
 
 def test_no_scheduler_and_no_worker_are_told(tmp_path: Path) -> None:

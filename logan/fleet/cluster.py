@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import time
+import uuid
 from collections.abc import Iterator, Sequence
 from concurrent.futures import CancelledError
 from contextlib import ExitStack, contextmanager, suppress
@@ -12,7 +13,7 @@ from multiprocessing import resource_tracker
 from typing import Any, Final
 
 import dask
-from distributed import Client, LocalCluster, Queue, get_client, wait
+from distributed import Client, LocalCluster, Variable, get_client, wait
 from distributed.comm.core import CommClosedError
 from distributed.scheduler import KilledWorker
 from distributed.utils import LoopRunner
@@ -29,6 +30,7 @@ NO_PAGE: Final = {"dashboard": False, "dashboard_address": "127.0.0.1:0"}
 LOOK_S: Final = 2.0
 PATIENCE_S: Final = 60.0
 CONNECT_S: Final = 10.0
+ANSWER_S: Final = 30.0
 _LOST: Final = (CancelledError, asyncio.CancelledError, CommClosedError, OSError)
 
 
@@ -118,6 +120,8 @@ def outcomes(
     """
     waiting = list(reversed(tasks))
     running: dict[Any, Task] = {}
+    marks: dict[str, Variable] = {}
+    this_run = uuid.uuid4().hex
     room, seen = 0, time.monotonic()
     looked = -LOOK_S
     try:
@@ -129,17 +133,21 @@ def outcomes(
                     raise ClusterError("every worker is lost", do="start workers, then run the same command again")
             while waiting and len(running) < room:
                 task = waiting.pop()
-                running[client.submit(_guarded, task, work, pure=False)] = task
+                if task.key not in marks:
+                    marks[task.key] = Variable(f"logan-{this_run}-{task.key}", client=client)
+                    marks[task.key].set(0, timeout=ANSWER_S)
+                running[client.submit(_guarded, task, work, marks[task.key].name, pure=False)] = task
             try:
                 done = wait(list(running), timeout=LOOK_S, return_when="FIRST_COMPLETED").done
             except TimeoutError:
                 continue
             for future in done:
                 task = running.pop(future)
-                outcome = _outcome(client, future, task)
+                outcome = _outcome(future, task, marks[task.key])
                 if outcome is None:
                     waiting.append(task)
                 else:
+                    marks.pop(task.key).delete()
                     yield task, outcome
     except _LOST as error:
         raise ClusterError(
@@ -148,38 +156,33 @@ def outcomes(
     finally:
         with suppress(Exception):
             client.cancel(list(running))
+            for mark in marks.values():
+                mark.delete()
 
 
-def _outcome(client: Client, future: Any, task: Task) -> Outcome | None:
+def _outcome(future: Any, task: Task, mark: Variable) -> Outcome | None:
     """What came of a task; None where others that ran beside it may have been to blame."""
     try:
         outcome: Outcome = future.result()
+        return outcome
     except KilledWorker:
-        marks = Queue(_name(task), client=client)
-        if marks.qsize() < MOST_LOSSES:
-            return None
-        outcome = _lost(task)
+        return None if mark.get(timeout=ANSWER_S) < MOST_LOSSES else _lost(task)
     except _LOST:
         raise
     except Exception as error:
-        outcome = Outcome(failed(task, f"a worker could not run it: {type(error).__name__}: {error}", "not_reached"))
-    Queue(_name(task), client=client).close()
-    return outcome
+        return Outcome(failed(task, f"a worker could not run it: {type(error).__name__}: {error}", "not_reached"))
 
 
-def _guarded(task: Task, work: Work) -> Outcome:
-    """Run in a worker: leave a mark with the scheduler that outlives this process, and do not start a third time."""
-    marks = Queue(_name(task), client=get_client())
-    if marks.qsize() >= MOST_LOSSES:
+def _guarded(task: Task, work: Work, mark: str) -> Outcome:
+    """Run in a worker: count the try with the scheduler, which outlives this process, and do not start a third time."""
+    tries = Variable(mark, client=get_client())
+    count = tries.get(timeout=ANSWER_S)
+    if count >= MOST_LOSSES:
         return _lost(task)
-    marks.put(1)
+    tries.set(count + 1, timeout=ANSWER_S)
     return work(task)
 
 
 def _lost(task: Task) -> Outcome:
     text = f"its worker was lost {MOST_LOSSES} times while it was analysed: too little memory, or a defect"
     return Outcome(failed(task, text, "worker_lost"))
-
-
-def _name(task: Task) -> str:
-    return f"logan-{task.key}"
