@@ -241,6 +241,22 @@ def test_tracks_polled_slowly_while_the_pedal_moves(offset: float, seed: int) ->
         assert measure.value < 3.0
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_the_cells_of_a_table_s_row_need_not_be_of_one_instant(seed: int) -> None:
+    """A recorder that asks for one value after the other writes them into one row (common practice, no source)."""
+    rng = np.random.default_rng(seed)
+    fine_s = np.arange(0.0, 300.0, 0.05)
+    steps = np.where(rng.random(200) < 0.5, 0.0, rng.uniform(5.0, 80.0, 200))
+    travel = np.interp(fine_s, np.cumsum(rng.uniform(0.4, 3.0, 200)), steps)
+    t_s = np.arange(0.0, 298.0, 1.0)
+    cells = [np.interp(t_s + late, fine_s, travel) for late in (0.0, 0.6)]
+    d, e = (
+        Channel(f"accelerator_pedal_{k}", "%", t_s, v, source=f"column {k}") for k, v in zip("de", cells, strict=True)
+    )
+    measure = of(d, e)[0]["pedal_track_error_percent"]
+    assert measure.low < 5.0
+
+
 def test_a_rounded_pedal_at_one_error_is_told_within_its_steps() -> None:
     """Rounding of many positions averages out: the interval is narrower than one step of e (0.78 % of d) each way."""
     rng = np.random.default_rng(3)

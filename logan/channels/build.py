@@ -127,7 +127,7 @@ def _named(channel: Channel, profile: EngineProfile, remarks: list[Remark]) -> _
 
 def _guessed(channel: Channel, unit: str) -> str:
     """What is said of a column whose unit is missing, where others are usual, or not known; else empty."""
-    if not channel.source.startswith(validity.FROM_TABLE) or channel.unit == unit:
+    if not channel.from_table or channel.unit == unit:
         return ""
     if not channel.unit:
         return f"{channel.name} (no unit) as {unit}" if unit in _SEVERAL_UNITS else ""
@@ -155,7 +155,7 @@ def _fractions(sources: Mapping[str, Sequence[_Source]]) -> list[Remark]:
     """Columns in percent that look like parts of one: never above 1, but moving well above nothing."""
     out = []
     for channel in (source.channel for candidates in sources.values() for source in candidates):
-        if channel.unit != "%" or not channel.source.startswith(validity.FROM_TABLE):
+        if channel.unit != "%" or not channel.from_table:
             continue
         value = channel.finite()[1]
         if len(value) >= _FEWEST and value.min() >= 0.0 and np.ptp(value) > _SMALL_SHARE and value.max() <= 1.0:

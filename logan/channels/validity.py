@@ -18,8 +18,6 @@ from logan.units import CONVERSIONS, to_inside
 
 OUT_OF_RANGE: Final = "out of range"
 FROZEN: Final = "frozen"
-FROM_TABLE: Final = ("column ", "channel ")
-"""How the sources of columns and measured channels begin, whose units somebody wrote."""
 _IN_HEADING: Final = re.compile(r"\[([^\]]+)\]$")
 _STEADY: Final = 0.02
 """Share of the range, or of what was met, that may lie between two values which passed through all between them."""
@@ -42,7 +40,7 @@ def in_range(channel: Channel, info: ChannelInfo) -> Channel:
         wrong = (value < info.low) | (value > info.high)
     if not wrong.any():
         return channel
-    other = _other_unit(channel, info, wrong) if channel.source.startswith(FROM_TABLE) else ""
+    other = _other_unit(channel, info, wrong) if channel.from_table else ""
     if other:
         text = f"{OUT_OF_RANGE} in {_met(channel) or info.unit}, not in {other}: is the unit right?"
         return _blank(channel, np.isfinite(value), text)

@@ -20,6 +20,8 @@ CONFLICT: Final = "idle_validation_conflict_percent"
 RATIOS: Final = (1.0, 0.5, 2.0)
 """Usual ratios of track e to track d (common practice, no source)."""
 WINDOW_S: Final = 1.0
+AT_ONCE_S: Final = 0.2
+"""A table whose rows come faster hardly shows a pedal at two positions in one row (assumed)."""
 STEP: Final = 100.0 / 255.0
 """Step of a track that never moves and so does not show its own, % (SAE J1979-DA, PID 49 to 4B)."""
 MOST: Final = 0.98
@@ -58,7 +60,8 @@ def pedal_tracks(record: Record) -> Results:
     cut = windows(both.t_s, max(WINDOW_S, 2.5 * both.period_s))
     # one track may jump by a fault, but not both at once: a stretch counts where either is steady; where they are not
     # read at the same instant, a pedal in motion would look like a fault, and both must be steady
-    together = np.array_equal(d.t_s, e.t_s)
+    # nor are the cells of a table's row, where its recorder asked for one after the other
+    together = np.array_equal(d.t_s, e.t_s) and (both.period_s <= AT_ONCE_S or not d.from_table)
     spreads = cut.spread(both.actual), cut.spread(both.commanded)
     steady = (np.minimum(*spreads) <= STEADY_PERCENT) if together else (np.maximum(*spreads) <= 0.5 * STEADY_PERCENT)
     notes = []

@@ -45,6 +45,11 @@ class Channel:
     def __len__(self) -> int:
         return len(self.t_s)
 
+    @property
+    def from_table(self) -> bool:
+        """Whether it is a column or a measured channel, whose unit somebody wrote and whose rows a recorder filled."""
+        return self.source.startswith(("column ", "channel "))
+
     def finite(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Times and values that are numbers, (k,) each."""
         good = np.isfinite(self.value)
