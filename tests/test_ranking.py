@@ -257,6 +257,17 @@ def test_the_type_of_a_failure_changes_no_family() -> None:
     assert [one.probability for one in typed.faults] == [one.probability for one in plain.faults]
 
 
+def test_a_code_alone_against_what_was_measured_supports_nothing() -> None:
+    """A confirmed code stays for 40 warm-ups after the repair (SAE J1979, from memory): readings of now outweigh it."""
+    trims = {"fuel_trim_total_idle_percent": (0.6, 1.0), "fuel_trim_total_cruise_percent": (0.7, 1.0)}
+    for code, fault in (("P0171", "mixture_lean"), ("P0172", "mixture_rich")):
+        found = rank(SPARK, trims, codes=[(code, "confirmed")])
+        assert found.verdict != "fault_supported"
+        assert of(found, fault).probability < 0.2
+        alone = rank(SPARK, {}, codes=[(code, "confirmed")])
+        assert of(alone, fault).probability > of(found, fault).probability
+
+
 def test_two_cylinders_with_one_fault_are_both_named() -> None:
     weak = [-40.0, 20.0, 20.0, -40.0, 20.0, 20.0]
     found = rank(ROTARY, {**GOOD[ROTARY], "cylinder_contribution_percent": (weak, 4.0)})
@@ -267,10 +278,10 @@ def test_two_cylinders_with_one_fault_are_both_named() -> None:
         assert "Two cylinders" not in rank(ROTARY, {**GOOD[ROTARY], **case}).sentence
 
 
-def test_a_cylinder_that_only_a_code_names_is_told_with_its_code() -> None:
-    """P0275 names cylinder 5 (SAE J2012), the list by cylinder number 6: no row of cylinder 6 says why it is 5 too."""
-    weak = [8.0, 8.0, 8.0, 8.0, 8.0, -40.0]
-    codes = [("P0275", "confirmed")]
+def test_a_cylinder_that_only_codes_name_is_told_with_its_code() -> None:
+    """P0275 and P0305 name cylinder 5 (SAE J2012), the list number 6: no row of cylinder 6 says why it is 5 too."""
+    weak = [8.0, 8.0, 8.0, 8.0, 0.0, -40.0]
+    codes = [("P0275", "confirmed"), ("P0305", "confirmed")]
     found = rank(ROTARY, {**GOOD[ROTARY], "cylinder_contribution_percent": (weak, 4.0)}, codes=codes)
     assert found.faults[0].cylinder == 6
     assert "Two cylinders at once: 5 and 6. For cylinder 5: The control module stored P0275" in found.sentence

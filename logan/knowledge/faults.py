@@ -198,13 +198,14 @@ class Unknown(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 class Calibration(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What brings the probabilities in step with how often they come true.
 
-    ``sharpness`` multiplies the weight (log10) of every measure and code; ``second_fault`` is the share of faulty
-    engines that have another fault at the same time.
+    ``sharpness`` multiplies the weight (log10) of every measure, ``code_sharpness`` that of every code;
+    ``second_fault`` is the share of faulty engines that have another fault at the same time.
     """
 
     sharpness: float
     second_fault: float
     source: str
+    code_sharpness: float = 1.0
 
 
 class NoFault(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -383,7 +384,7 @@ def _keys(value: Any, where: Place) -> Iterator[Mistake]:
 _SHARES: Final = (
     "prior", "share", "rate", "finds", "wrongly", "hidden", "measure_share", "code_rate", "second_fault",
 )  # fmt: skip
-_POSITIVE: Final = ("scale", "step", "spread", "minutes", "sharpness")
+_POSITIVE: Final = ("scale", "step", "spread", "minutes", "sharpness", "code_sharpness")
 _MOST_STEPS: Final = 1000
 
 

@@ -166,7 +166,7 @@ def rank(
         *from_codes(record.vehicle, hypotheses, known.catalogue),
     ]
     told = [with_pairs(piece, two) for piece in told]
-    found = sharpened(together([with_pairs(piece, two) for piece in found]), calibration.sharpness)
+    found = sharpened(together([with_pairs(piece, two) for piece in found]), calibration)
     pieces = [*found, *told]
     others = hypotheses.no_fault, hypotheses.something_else
     before, _, _ = posterior(prior, *others, told, unknown.hidden)

@@ -11,7 +11,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.knowledge.faults import Catalogue, Family
+from logan.knowledge.faults import Calibration, Catalogue, Family
 from logan.knowledge.texts import Word
 from logan.model.measure import Measure
 from logan.model.vehicle import TroubleCode, Vehicle
@@ -113,7 +113,7 @@ def from_codes(vehicle: Vehicle, field: Field, catalogue: Catalogue) -> list[Pie
     one restores its share, once, whatever the sharpness.
     """
     out = []
-    sharpness = max(catalogue.no_fault.calibration.sharpness, 1.0)
+    sharpness = max(catalogue.no_fault.calibration.code_sharpness, 1.0)
     cylinders = Counter(suspect.fault.id for suspect in field.suspects)
     refused = {f"{refusal.service:02X}" for refusal in vehicle.refusals}
     asked = bool(vehicle.codes) or any(s in vehicle.services and s not in refused for s in CODE_SERVICES)
@@ -122,7 +122,7 @@ def from_codes(vehicle: Vehicle, field: Field, catalogue: Catalogue) -> list[Pie
     absent = _absent_counts(vehicle)
     for family in catalogue.families.values():
         stored = _stored(family, vehicle.codes, catalogue.no_fault.status)
-        weight = np.zeros(len(field.suspects) + 1)
+        weight, share = np.zeros(len(field.suspects) + 1), np.zeros(len(field.suspects) + 1)
         if stored:
             code, named, factor = stored
             for k, suspect in enumerate(field.suspects):
@@ -131,10 +131,11 @@ def from_codes(vehicle: Vehicle, field: Field, catalogue: Catalogue) -> list[Pie
                     if not named or suspect.cylinder is None:
                         weight[k] = factor * math.log10(rate / family.rate)
                     elif suspect.cylinder in named:
-                        share = math.log10(cylinders[suspect.fault.id] / len(named)) / sharpness
-                        weight[k] = factor * (math.log10(rate / family.rate) + share)
+                        weight[k] = factor * math.log10(rate / family.rate)
+                        share[k] = factor * math.log10(cylinders[suspect.fault.id] / len(named)) / sharpness
             weight[-1] = factor * math.log10(max(unknown / family.rate, 1.0))
-            out.append(Piece("dtc", code.code, family.group, capped(weight, CAP), {}, code.status, family.id))
+            weight = capped(weight, CAP) + share
+            out.append(Piece("dtc", code.code, family.group, weight, {}, code.status, family.id))
         elif asked:
             for k in range(len(field.suspects)):
                 rate = rates[k].get(family.id)
@@ -212,9 +213,10 @@ def together(pieces: Sequence[Piece]) -> list[Piece]:
     return out
 
 
-def sharpened(pieces: Sequence[Piece], sharpness: float) -> list[Piece]:
-    """Measures and codes with their weights times ``sharpness``, the calibration that simulated drives ask for."""
-    return [replace(piece, weight=sharpness * piece.weight) for piece in pieces]
+def sharpened(pieces: Sequence[Piece], calibration: Calibration) -> list[Piece]:
+    """Measures with their weights as simulated drives ask for, and codes, which may be older than what was repaired."""
+    factor = {"measure": calibration.sharpness, "dtc": calibration.code_sharpness}
+    return [replace(piece, weight=factor.get(piece.kind, 1.0) * piece.weight) for piece in pieces]
 
 
 def discounted(against: Array) -> Array:

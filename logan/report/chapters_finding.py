@@ -211,12 +211,12 @@ def faults(finding: Finding, catalogue: Catalogue) -> Section:
 def sharpened(ranking: Ranking) -> str:
     """Why a factor is larger than the shares of cases beside it give, told at one shown; nothing where it is not."""
     told = suspects(ranking) or ranking.faults
-    shown = [piece.weight for fault in told for piece in fault.evidence if piece.kind in ("measure", "dtc")]
+    shown = [piece.weight for fault in told for piece in fault.evidence if piece.kind == "measure"]
     largest = max(shown, key=abs, default=0.0)
     if ranking.sharpness == 1.0 or balance.side(largest) == "neutral":
         return ""
     return (
-        "On simulated drives the bare factors of measures and codes left the true fault less likely than it came out; "
+        "On simulated drives the bare factors of measures left the true fault less likely than it came out; "
         f"each counts to the power of {ranking.sharpness:g}: {times(largest)} here is "
         f"{times(largest / ranking.sharpness)} by itself."
     )
