@@ -112,10 +112,7 @@ class NumberedLines:
         """The answers of a group that can be told apart; the rest is counted."""
         self._open = [one for one in self._open if one not in group]
         if _is_ambiguous(group):
-            text = (
-                "answers left out: without headers it cannot be told which of their numbered lines, which came mixed,"
-                " belong together"
-            )
+            text = "answers left out: their numbered lines came mixed, and without headers none tells whose it is"
             for one in group:
                 self._tally.add("mixed_answers", text, f"line {one.line}")
             return []
