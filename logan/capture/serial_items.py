@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from typing import Final, NamedTuple
 
@@ -9,7 +10,7 @@ from logan.capture import j1850_frames, kline_frames
 from logan.capture.kline_frames import TESTER, Message, Trouble
 
 _HH: Final = "[0-9A-F]{2}"
-_COMMAND: Final = re.compile(r"(?:AT|ST) ?[A-Z@#].*")
+_COMMAND: Final = re.compile(r"(?:AT|ST(?!OPPED)) ?[A-Z@#].*")
 STATUS: Final = re.compile(
     r"SEARCHING ?\.*|BUS ?INIT ?:? ?\.*(?: ?OK| ?ERROR)?|NO ?DATA|UNABLE ?TO ?CONNECT|STOPPED|CAN ?ERROR|BUS ?BUSY|"
     r"BUS ?ERROR|FB ?ERROR|<? ?DATA ?ERROR|<? ?RX ?ERROR|BUFFER ?FULL|ACT ?ALERT|LV ?RESET|LP ?ALERT|\bERR\d\d|\?+|OK"
@@ -19,7 +20,9 @@ _INDEX: Final = re.compile(r"(?<![0-9A-F: ])(?=[0-9A-F]:)|(?<=[0-9A-F])(?=[0-9A-
 _PART: Final = re.compile(r"([0-9A-F]): ?([0-9A-F ]*)")
 _GLUED: Final = re.compile(f"((?:[0-9A-F]: ?|[0-9A-F]{{3}} )?(?:{_HH} )+{_HH})({_HH}(?: {_HH})*)")
 _HEX: Final = re.compile("[0-9A-F]+(?: [0-9A-F]+)*")
-_LENGTH: Final = re.compile("[0-9A-F]{3}")
+LENGTH: Final = re.compile("[0-9A-Fa-f]{3}")
+FIRST_LINE: Final = re.compile("0:")
+"""With what the first line behind a length begins."""
 _CAN_11: Final = re.compile("[0-7][0-9A-F]{2}")
 _CAN_29: Final = re.compile("[01][0-9A-F]{7}")
 _WITH_HEADER: Final = range(9, 13)
@@ -128,7 +131,11 @@ def _hex_items(text: str, asked: bool) -> list[Item]:
     if _COMMAND.fullmatch(text):
         return [Command(text)]
     out: list[Item] = []
-    for line in _INDEX.sub("\n", text).split("\n") if ":" in text else [text]:
+    lines = _INDEX.sub("\n", text).split("\n") if ":" in text else [text]
+    for line, after in itertools.zip_longest(lines, lines[1:], fillvalue=""):
+        if FIRST_LINE.match(after) and LENGTH.fullmatch(line.strip()):
+            out.append(Length(int(line, 16)))
+            continue
         glued = _GLUED.fullmatch(line.strip())
         if glued and int(glued[2][:2], 16) < _ANSWER_BIT:
             out += [_item(glued[1], False), _item(glued[2], True)]
@@ -155,7 +162,7 @@ def _item(text: str, asked: bool) -> Item:
     if not _HEX.fullmatch(text):
         return Bad("neither hex nor a known word")
     tokens = text.split()
-    if _LENGTH.fullmatch(text) and not asked:
+    if LENGTH.fullmatch(text) and not asked:
         return Length(int(text, 16))
     frames = _can(tokens)
     if frames:

@@ -8,15 +8,33 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import Final, NamedTuple
 
+from logan.capture import obd_answers
 from logan.capture.can_columns import ABSOLUTE_FROM_NS
 from logan.capture.kline_frames import Message, Trouble
 from logan.capture.reader import NO, Guess, Reader
-from logan.capture.serial_items import Bad, Can, Command, Kline, Part, Plain, Status, items
+from logan.capture.serial_items import (
+    FIRST_LINE,
+    LENGTH,
+    Bad,
+    Can,
+    Command,
+    Item,
+    Kline,
+    Length,
+    Part,
+    Plain,
+    Status,
+    items,
+)
 from logan.capture.source import Source
 
 _LINES_LOOKED_AT: Final = 400
 _LONGEST_LINE: Final = 4096
 _LEAST_SHARE: Final = 0.5
+_LEAST_ANSWERS: Final = 2
+_LEAST_SHARE_ALONE: Final = 0.9
+_ALONE: Final = 0.5
+"""Score of a session of answers and prompts, below that of one which shows what was asked."""
 LINE_END: Final = re.compile(r"\r\n|\r|\n|\\r|\\n")
 _ARROW: Final = re.compile(r"(?<!-)-+>|(?<!=)=+>|<-+|<=+|\|")
 _TWO_CELLS: Final = re.compile(r"([0-9A-Fa-f ]{2,})[,;\t]([0-9A-Fa-f ]{2,})")
@@ -66,17 +84,37 @@ class Stamp(NamedTuple):
 
 
 class Piece(NamedTuple):
-    """Text between line ends and prompts: line number, time, whether it stands behind a prompt or is marked sent."""
+    """Text between line ends and prompts: line number, time, whether it stands behind a prompt or is marked sent.
+
+    ``is_length`` where it is the length of the numbered lines behind it, which no other three digits stand before.
+    """
 
     line: int
     stamp: Stamp | None
     prompted: bool
     sent: bool
     text: str
+    is_length: bool = False
 
 
 def pieces(text: str) -> Iterator[Piece]:
-    """The pieces of a session; bytes that stand one a line are one piece."""
+    """The pieces of a session; a length in front of numbered lines was not sent, behind a prompt neither."""
+    before: Piece | None = None
+    for piece in _whole(text):
+        if before is not None:
+            is_length = (
+                FIRST_LINE.match(piece.text) is not None
+                and LENGTH.fullmatch(before.text) is not None
+                and (before.prompted or not before.sent)  # what is marked as sent was
+            )
+            yield before._replace(sent=False, is_length=True) if is_length else before
+        before = piece
+    if before is not None:
+        yield before
+
+
+def _whole(text: str) -> Iterator[Piece]:
+    """Pieces; bytes that stand one a line are one of them."""
     run: list[Piece] = []
     for piece in _apart(text):
         is_octet = not piece.sent and _OCTET.fullmatch(piece.text) is not None
@@ -197,16 +235,23 @@ def _day_first(text: str) -> bool | None:
 
 
 def looks(source: Source) -> Guess:
-    """A session has requests followed by answers that fit, or frames with headers, and little else."""
-    text = source.head.decode("utf-8", "replace").replace("\0", "")
-    known = total = fitting = 0
+    """A session has requests followed by answers that fit, or frames with headers, and little else.
+
+    Where no request is shown and the adapter says nothing of itself, nearly all must be answers as SAE J1979 builds
+    them, behind prompts.
+    """
+    text = source.head.decode("utf-8", "replace").removeprefix("\ufeff").replace("\0", "")
+    known = total = fitting = prompts = 0
     asked = -1
+    found: list[Item] = []
     for piece in pieces(text):
         if piece.line > _LINES_LOOKED_AT:
             break
+        prompts += piece.prompted
         for item in items(piece.text, piece.sent):
             total += 1
             known += not isinstance(item, Bad)
+            found.append(item)
             if isinstance(item, Plain) and not item.answer:
                 asked = item.data[0]
             elif isinstance(item, Plain | Part) and len(item.data) > 1:
@@ -217,9 +262,27 @@ def looks(source: Source) -> Guess:
                 fitting += any(isinstance(one, Message) or _is_handshake(one) for one in item.found)
             elif isinstance(item, Command | Status) and len(item[0]) > 3:
                 fitting += piece.prompted or _SET_UP.fullmatch(item[0]) is not None
-    if not fitting or known < _LEAST_SHARE * total:
+    if not fitting:
+        return _answers_alone(found) if prompts else NO
+    if known < _LEAST_SHARE * total:
         return NO
     return Guess(0.5 + 0.4 * known / total, f"{fitting} of the first {total} pieces answer a request or carry a header")
+
+
+def _answers_alone(found: Sequence[Item]) -> Guess:
+    """A session with echo off, of which nothing but answers and prompts is left."""
+    told = [
+        item for item in found if not isinstance(item, Length | Status) and not (isinstance(item, Part) and item[0])
+    ]
+    good = sum(isinstance(item, Plain | Part) and _is_answer(item) for item in told)
+    if good < max(_LEAST_ANSWERS, _LEAST_SHARE_ALONE * len(told)):
+        return NO
+    text = f"no request is shown, {good} of the first {len(told)} answers behind prompts are as SAE J1979 builds them"
+    return Guess(_ALONE, text)
+
+
+def _is_answer(item: Plain | Part) -> bool:
+    return obd_answers.is_well_formed(item.data) if isinstance(item, Plain) else item.data[0] in obd_answers.LONG
 
 
 def _is_handshake(trouble: Trouble) -> bool:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -13,6 +13,7 @@ from logan.capture import clock, j1850_frames, payloads, start_time
 from logan.capture.can_columns import CanBlock, CanColumns
 from logan.capture.can_text_plain import Row
 from logan.capture.kline_frames import REQUEST_TO_ALL, Message
+from logan.capture.numbered_lines import NumberedLines
 from logan.capture.payloads import Said
 from logan.capture.reader import Parsed, Tally
 from logan.capture.serial_items import (
@@ -51,6 +52,8 @@ _MONITOR: Final = "ATM"
 _PID_6B: Final = 0x6B
 _COMMENT: Final = re.compile(r"^[^\S\n]*+#[^\S\n]*+([^:\r\n]+):([^\r\n]*)", re.MULTILINE)
 _ANSWERS: Final = (*range(0x41, 0x4B), 0x59, 0x62, 0x7F)
+_INFORMATION: Final = 0x49
+_NEGATIVE, _PENDING = 0x7F, b"\x78"
 _PARTED: Final = 7  # bytes of a message of the older links: service, type, number, four bytes (SAE J1979)
 
 
@@ -64,20 +67,6 @@ class Heard(NamedTuple):
     extended: bool
     data: bytes
     is_frame: bool = False
-
-
-@dataclass(slots=True)
-class _Numbered:
-    """Numbered lines on their way to one payload: its length, 0 where unknown, and what came so far."""
-
-    line: int
-    t_ns: int | None
-    size: int
-    next_index: int = 0
-    data: bytearray = field(default_factory=bytearray)
-
-    def takes(self, index: int) -> bool:
-        return self.next_index % 16 == index and (not self.size or len(self.data) < self.size)
 
 
 class _Session:
@@ -96,18 +85,26 @@ class _Session:
         self._asked_ns: int | None = None
         self._unanswered = False
         self._answers: list[bytes] = []
-        self._numbered: list[_Numbered] = []
-        self._lengths: list[int] = []
+        self._numbered = NumberedLines(tally)
 
     def take(self, piece: Piece) -> None:
         """One piece."""
         t_ns = self._time(piece)
+        if piece.prompted and not self._numbered.go_on(piece.text):
+            # the adapter waits: whatever was asked is over, whether requests are shown or not
+            self.close()
+            self._answers = []
         frame = unformatted(piece.text) if self._as_on_bus else None
         if frame is not None:
             self._frame(piece, t_ns, frame)
             return
-        for item in items(piece.text, piece.sent):
-            self._item(piece, t_ns, item)
+        found = items(piece.text, piece.sent)
+        for item, after in itertools.zip_longest(found, found[1:]):
+            if isinstance(item, Length):
+                if not self._to_adapter or piece.is_length or isinstance(after, Part):
+                    self._numbered.length(item.size)
+            else:
+                self._item(piece, t_ns, item)
 
     def _frame(self, piece: Piece, t_ns: int | None, data: bytes) -> None:
         """CAN data without an identifier: a request where it is marked as sent, else an answer to the last one."""
@@ -163,13 +160,12 @@ class _Session:
             self._request(piece, t_ns, item.data)
         elif self._to_adapter and not _is_data(item):
             return  # what the adapter says about itself
-        elif isinstance(item, Length):
-            self._lengths.append(item.size)
         elif isinstance(item, Part):
-            self._part(piece, t_ns, item)
+            for whole in self._numbered.line(piece.line, t_ns, item.number, item.data):
+                self._answer(whole.line, whole.t_ns, whole.data)
         elif isinstance(item, Plain):
             for payload in _apart(item.data):
-                self._answer(piece, t_ns, payload)
+                self._answer(piece.line, t_ns, payload)
         elif isinstance(item, Bad):
             self.tally.add("bad_line", item.reason, place)
 
@@ -205,42 +201,24 @@ class _Session:
         extended = self._header is not None and self._header > 0x7FF
         self.heard.append(Heard(piece.line, t_ns, self._header, extended, data))
 
-    def _answer(self, piece: Piece, t_ns: int | None, data: bytes) -> None:
+    def _answer(self, line: int, t_ns: int | None, data: bytes) -> None:
         self._unanswered = False
         if data[:2] in j1850_frames.PWM_HEADERS and self._asked[:1] == b"\x01" and _PID_6B not in self._asked[1:]:
-            self.tally.add("bad_checksum", "message whose CRC does not fit", f"line {piece.line}")
+            self.tally.add("bad_checksum", "message whose CRC does not fit", f"line {line}")
             return
-        if len(data) > 1 and data[0] != 0x49 and any(data[:2] == one[:2] for one in self._answers):
+        head = 3 if data[0] == _INFORMATION and len(data) <= _PARTED else 2  # parts of the older links have a number
+        if len(data) > 1 and any(data[:head] == one[:head] for one in self._answers):
             text = "several answers to one request without headers: their control modules cannot be told apart"
-            self.tally.add("ecu_unknown", text, f"line {piece.line}")
-        self._answers.append(data)
+            self.tally.add("ecu_unknown", text, f"line {line}")
+        if not (data[0] == _NEGATIVE and data[2:] == _PENDING):  # of which one module sends several
+            self._answers.append(data)
         can_id, extended = _answer_id(self._header)
-        self.heard.append(Heard(piece.line, t_ns, can_id, extended, data))
-
-    def _part(self, piece: Piece, t_ns: int | None, part: Part) -> None:
-        """A numbered line goes to the first open message that waits for its number."""
-        mine = next((one for one in self._numbered if one.takes(part.number)), None)
-        if mine is None and part.number == 0:
-            mine = _Numbered(piece.line, t_ns, self._lengths.pop(0) if self._lengths else 0)
-            self._numbered.append(mine)
-        if mine is None:
-            self.tally.add("lost_consecutive_frame", "numbered line without the lines before it", f"line {piece.line}")
-            return
-        mine.data += part.data
-        mine.next_index += 1
-        if mine.size and len(mine.data) >= mine.size:
-            self._numbered.remove(mine)
-            self._answer(piece, t_ns, bytes(mine.data[: mine.size]))
+        self.heard.append(Heard(line, t_ns, can_id, extended, data))
 
     def close(self) -> None:
-        """The exchange is over: numbered lines that are still open are whole only where no length was said."""
-        for one in self._numbered:
-            if one.size:
-                text = f"answer cut short: {len(one.data)} of {one.size} bytes"
-                self.tally.add("lost_consecutive_frame", text, f"line {one.line}")
-            else:
-                self._answer(Piece(one.line, None, False, False, ""), one.t_ns, bytes(one.data))
-        self._numbered, self._lengths = [], []
+        """The exchange is over, and with it what numbered lines have begun."""
+        for whole in self._numbered.close():
+            self._answer(whole.line, whole.t_ns, whole.data)
 
 
 def _is_data(item: Item) -> bool:
@@ -324,7 +302,7 @@ def read(source: Source) -> Parsed:
             payloads.messages(said, origin_ns), origin_ns or start_ns, session.absolute or bool(start_ns)
         )
         variant = ""
-    wrong = ("bad_line", "bad_checksum", "cut_message", "lost_consecutive_frame")
+    wrong = ("bad_line", "bad_checksum", "cut_message", "lost_consecutive_frame", "mixed_answers")
     rejected = sum(tally.total(kind) for kind in wrong) + len(heard) - len(said)
     return Parsed(content, len(said), rejected, tally.remarks(), metadata, variant)
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.decode import j1979_codes, j1979_identity
-from logan.decode.j1979_pairing import Requests, is_answer_id, is_request_id
+from logan.decode.j1979_pairing import Requests, Waits, is_answer_id, is_request_id
 from logan.decode.j1979_pids import places, split
 from logan.decode.j1979_status import SINCE_CLEARED, THIS_CYCLE, Status
 from logan.decode.j1979_values import channels, ecu_name, freeze_frames, is_bitmap, load_plans, supported
@@ -32,12 +32,15 @@ _NONE = np.empty(0, np.int64)
 _T = TypeVar("_T")
 
 
-def decode(messages: Messages, file: str = "") -> tuple[list[Channel], Vehicle, list[Remark]]:
+def decode(
+    messages: Messages, file: str = "", waits: Waits | None = None
+) -> tuple[list[Channel], Vehicle, list[Remark]]:
     """Everything that services 01 to 0A say in a capture.
 
     Parameters
     ----------
     file : name of the capture file, for channels and remarks
+    waits : how modules asked for more time for values; None: as the messages say
 
     Returns
     -------
@@ -52,7 +55,10 @@ def decode(messages: Messages, file: str = "") -> tuple[list[Channel], Vehicle, 
     supported_pids: dict[str, set[int]] = {}
     plans = load_plans() if _CURRENT in answers or _FREEZE in answers else {}
     if _CURRENT in answers:
-        asking = Requests(messages, requests.get(_CURRENT, _NONE), items=6)
+        waiting = j1979_codes.pending(messages, negative, _CURRENT)
+        if waits is None and len(waiting):
+            waits = Waits(messages, waiting)
+        asking = Requests(messages, requests.get(_CURRENT, _NONE), items=6, waits=waits)
         pieces, notes = split(messages, answers[_CURRENT], 1, asking.asked, "01")
         remarks += notes
         parameters = list(pieces.by_sender(messages))

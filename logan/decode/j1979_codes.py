@@ -18,7 +18,7 @@ from logan.model.vehicle import MonitorTest, Refusal, TroubleCode
 
 STATUS_OF_SERVICE = {0x03: "confirmed", 0x07: "pending", 0x0A: "permanent"}
 
-_RESPONSE_PENDING = 0x78
+RESPONSE_PENDING = 0x78
 _TEST_BYTES = 9
 _BITMAP_BYTES = 5
 
@@ -119,11 +119,23 @@ def _test(source: int, record: bytes) -> MonitorTest:
     )  # fmt: skip
 
 
+def pending(messages: Messages, rows: NDArray[np.int64], service: int | None = None) -> NDArray[np.int64]:
+    """Those of some negative responses that ask for more time before the answer, for one service or for any."""
+    if not len(rows):
+        return rows
+    data = messages.matrix(rows, 3)
+    asks = (messages.length[rows] >= 3) & (data[:, 2] == RESPONSE_PENDING)
+    if service is not None:
+        asks &= data[:, 1] == service
+    chosen: NDArray[np.int64] = rows[asks]
+    return chosen
+
+
 def refusals(messages: Messages, rows: NDArray[np.int64]) -> list[Refusal]:
     """Negative responses, equal ones counted together; "response pending" is none."""
     data = messages.matrix(rows, 3)
     keys = messages.source[rows].astype(np.int64) << 16 | data[:, 1].astype(np.int64) << 8 | data[:, 2]
-    is_refusal = (messages.length[rows] >= 3) & (data[:, 2] != _RESPONSE_PENDING)
+    is_refusal = (messages.length[rows] >= 3) & (data[:, 2] != RESPONSE_PENDING)
     distinct, counts = np.unique(keys[is_refusal], return_counts=True)
     meanings = obd.negative_responses() if len(distinct) else {}
     return [

@@ -20,6 +20,8 @@ from logan.model.frames import Messages
 VIN, CALIBRATION_ID, CVN, COUNTERS_SPARK, ECU_NAME, COUNTERS_COMPRESSION = 0x02, 0x04, 0x06, 0x08, 0x0A, 0x0B
 _MESSAGE_COUNTS = (0x01, 0x03, 0x05, 0x07, 0x09, 0x0C, 0x0E)
 _PARTED = (VIN, CALIBRATION_ID, CVN, COUNTERS_SPARK, ECU_NAME, COUNTERS_COMPRESSION)
+_ADDED = (CALIBRATION_ID, CVN)
+"""Of these every answer counts, since without headers several control modules have one identifier; else the last."""
 
 _VIN_LENGTH = 17
 _VIN_CHARACTERS = re.compile("[A-HJ-NPR-Z0-9]{17}")  # ISO 3779: no I, O, Q
@@ -49,54 +51,63 @@ def read(messages: Messages, rows: NDArray[np.int64] | None) -> Identity:
     """Vehicle information out of the positive answers of service 09."""
     out = Identity()
     others: set[str] = set()
-    for (source, infotype), (count, body) in sorted(_bodies(messages, rows, out).items()):
-        ecu = ecu_name(source)
-        if not body:
-            out.note("information_empty", f"{ecu} sent an empty {_name(infotype)}")
-        elif infotype == VIN:
-            _vin(out, ecu, body)
-        elif infotype == CALIBRATION_ID:
-            items = _items(out, ecu, infotype, count, body, 16)
-            out.calibration_ids += [text for item in items if (text := _text(item)) not in ("", *out.calibration_ids)]
-        elif infotype == CVN:
-            items = _items(out, ecu, infotype, count, body, 4)
-            out.cvns += [text for item in items if (text := item.hex().upper()) not in out.cvns]
-        elif infotype == ECU_NAME:
-            # an abbreviation of four characters, a hyphen, the name in words
-            out.ecu_names[ecu] = _text(body.replace(b"\x00", b""))
-        elif infotype in (COUNTERS_SPARK, COUNTERS_COMPRESSION):
-            names = obd.counter_names(infotype)
-            for k, item in enumerate(_items(out, ecu, infotype, count, body, 2)):
-                name = names.get(k, f"counter_{infotype:02X}_{k}")
-                own = name if name not in out.counters else f"{name} ({ecu})"
-                out.counters[own] = int.from_bytes(item, "big")
-        elif infotype % 0x20 and infotype not in _MESSAGE_COUNTS:
-            others.add(_name(infotype))
+    for (source, infotype), bodies in sorted(_bodies(messages, rows, out).items()):
+        for count, body in bodies if infotype in _ADDED else bodies[-1:]:
+            _take(out, ecu_name(source), infotype, count, body, others)
     if others:
         out.note("information_not_shown", f"also answered, not shown: {', '.join(sorted(others))}")
     return out
 
 
+def _take(out: Identity, ecu: str, infotype: int, count: int | None, body: bytes, others: set[str]) -> None:
+    """What one answer says; ``others`` are the names of what is not shown."""
+    if not body:
+        out.note("information_empty", f"{ecu} sent an empty {_name(infotype)}")
+    elif infotype == VIN:
+        _vin(out, ecu, body)
+    elif infotype == CALIBRATION_ID:
+        items = _items(out, ecu, infotype, count, body, 16)
+        out.calibration_ids += [text for item in items if (text := _text(item)) not in ("", *out.calibration_ids)]
+    elif infotype == CVN:
+        items = _items(out, ecu, infotype, count, body, 4)
+        out.cvns += [text for item in items if (text := item.hex().upper()) not in out.cvns]
+    elif infotype == ECU_NAME:
+        # an abbreviation of four characters, a hyphen, the name in words
+        out.ecu_names[ecu] = _text(body.replace(b"\x00", b""))
+    elif infotype in (COUNTERS_SPARK, COUNTERS_COMPRESSION):
+        names = obd.counter_names(infotype)
+        for k, item in enumerate(_items(out, ecu, infotype, count, body, 2)):
+            name = names.get(k, f"counter_{infotype:02X}_{k}")
+            own = name if name not in out.counters else f"{name} ({ecu})"
+            out.counters[own] = int.from_bytes(item, "big")
+    elif infotype % 0x20 and infotype not in _MESSAGE_COUNTS:
+        others.add(_name(infotype))
+
+
 def _bodies(
     messages: Messages, rows: NDArray[np.int64] | None, out: Identity
-) -> dict[tuple[int, int], tuple[int | None, bytes]]:
-    """Sender and information type -> number of items announced (None where not) and their bytes; the last answer.
+) -> dict[tuple[int, int], list[tuple[int | None, bytes]]]:
+    """Sender and information type -> number of items announced (None where not) and their bytes, of each answer.
 
     On CAN the answer is one message, with the number of items in front. On the older links it comes in messages of
     four bytes with a running number (SAE J1979).
     """
-    whole: dict[tuple[int, int], tuple[int | None, bytes]] = {}
+    whole: dict[tuple[int, int], list[tuple[int | None, bytes]]] = {}
     parts: dict[tuple[int, int], dict[int, bytes]] = {}
+    others: dict[tuple[int, int], list[tuple[int | None, bytes]]] = {}
     for source, payload, _ in distinct(messages, rows):
         if len(payload) < 2:
             continue
         key = (source, payload[1])
         if len(payload) == _PART_LENGTH and payload[1] in _PARTED:
-            parts.setdefault(key, {})[payload[2]] = payload[3:]
+            before = parts.setdefault(key, {}).get(payload[2])
+            if payload[1] == CVN and before is not None:  # a whole number: of another module, or of another time
+                others.setdefault(key, []).append((None, before))
+            parts[key][payload[2]] = payload[3:]
         elif _is_without_count(payload):
-            whole[key] = None, payload[2:]
+            whole.setdefault(key, []).append((None, payload[2:]))
         else:
-            whole[key] = payload[2] if len(payload) > 2 else None, payload[3:]
+            whole.setdefault(key, []).append((payload[2] if len(payload) > 2 else None, payload[3:]))
     for key, numbered in parts.items():
         if key in whole:
             continue
@@ -108,7 +119,8 @@ def _bodies(
             )
             if key[1] == VIN:
                 continue
-        whole[key] = None, b"".join(numbered.get(k, bytes(4)) for k in range(1, max(numbered) + 1))
+        body = b"".join(numbered.get(k, bytes(4)) for k in range(1, max(numbered) + 1))
+        whole[key] = [*others.get(key, []), (None, body)]
     return whole
 
 

@@ -58,10 +58,45 @@ class Timing(Struct, frozen=True):
     unpaired: NDArray[np.bool_]
 
 
+class Waits:
+    """Answers 7F xx 78, by which a module asks for more time for one service; the request it has then is answered."""
+
+    def __init__(self, messages: Messages, rows: NDArray[np.int64]) -> None:
+        """Sort them.
+
+        Parameters
+        ----------
+        rows : (n,) the messages
+        """
+        rows = rows[np.argsort(messages.t_s[rows], kind="stable")]
+        self._t_s, self._source = messages.t_s[rows], messages.source[rows]
+
+    def starts(self, source: int, asked_s: NDArray[np.float64], answer_s: NDArray[np.float64]) -> NDArray[np.float64]:
+        """From when the time to an answer counts, (n,): from its last 7F xx 78, else from its request.
+
+        Between the request, the 7F xx 78 and the answer no more than P2* may pass; a chain that broke is none.
+
+        Parameters
+        ----------
+        asked_s, answer_s : (n,) float64, s, requests and first frames of their answers
+        """
+        wait_s = self._t_s[self._source == source]
+        if not len(wait_s):
+            return asked_s
+        chain = np.cumsum(np.diff(wait_s, prepend=-np.inf) > P2_STAR_S)
+        first = np.minimum(np.searchsorted(wait_s, asked_s, side="right"), len(wait_s) - 1)
+        last = np.searchsorted(wait_s, answer_s, side="right") - 1
+        waited = (last >= first) & (chain[last] == chain[first]) & (wait_s[first] > asked_s)
+        waited &= wait_s[first] - asked_s <= P2_STAR_S
+        return np.where(waited, wait_s[last], asked_s)
+
+
 class Requests:
     """The requests of one service, by parameter."""
 
-    def __init__(self, messages: Messages, rows: NDArray[np.int64], items: int, step: int = 1) -> None:
+    def __init__(
+        self, messages: Messages, rows: NDArray[np.int64], items: int, step: int = 1, waits: Waits | None = None
+    ) -> None:
         """Read them.
 
         Parameters
@@ -69,7 +104,9 @@ class Requests:
         rows : (n,) messages that are requests of the service
         items : how many parameters one request may name
         step : bytes that each takes in the request
+        waits : how modules asked for more time for the service
         """
+        self._waits = waits
         length = messages.length[rows]
         width = min(1 + items * step, max(1, int(length.max(initial=1))))
         bytes_of = messages.matrix(rows, width)
@@ -90,8 +127,9 @@ class Requests:
     def timing(self, pid: int, source: int, t_first_s: NDArray[np.float64]) -> Timing:
         """Pair the answers of one module with the requests of a parameter.
 
-        Each answer takes the last request before it, within P2*; a request is answered once by each module. An answer
-        whose request was not recorded is put where the others' middle would be.
+        Each answer takes the last request before it, within P2*; a request is answered once by each module. A module
+        that asked for more time has P2* anew (ISO 14229-2), and has not measured before. An answer whose request was
+        not recorded is put where the others' middle would be.
 
         Parameters
         ----------
@@ -109,7 +147,10 @@ class Requests:
         last = np.searchsorted(asked_s, sorted_s, side="right") - 1
         paired = last >= 0
         paired[1:] &= last[1:] != last[:-1]
-        delay_s = sorted_s - asked_s[np.maximum(last, 0)] if len(asked_s) else np.full(len(sorted_s), np.inf)
+        delay_s = np.full(len(sorted_s), np.inf)
+        if len(asked_s):
+            start_s = asked_s[np.maximum(last, 0)]
+            delay_s = sorted_s - (start_s if self._waits is None else self._waits.starts(source, start_s, sorted_s))
         paired &= delay_s <= P2_STAR_S
         half_s = 0.5 * median(delay_s[paired]) if paired.any() else 0.0
         t_s = np.empty(len(order))

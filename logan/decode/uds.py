@@ -10,8 +10,8 @@ import numpy as np
 from msgspec import structs
 from numpy.typing import NDArray
 
-from logan.decode import j1979, uds_codes, uds_data, uds_snapshots
-from logan.decode.j1979_pairing import is_answer_id, is_request_id
+from logan.decode import j1979, j1979_codes, uds_codes, uds_data, uds_snapshots
+from logan.decode.j1979_pairing import Waits, is_answer_id, is_request_id
 from logan.decode.j1979_pids import places
 from logan.decode.j1979_values import ecu_name
 from logan.dsp.grouping import distinct
@@ -23,7 +23,7 @@ from logan.model.vehicle import Vehicle
 
 _ANSWER: Final = 0x40
 _CODES, _DATA = 0x19, 0x22
-_NEGATIVE, _PENDING = 0x7F, 0x78
+_NEGATIVE: Final = 0x7F
 _OF_MAKER: Final = (0xA0, 0xBE)
 _NONE: Final = np.empty(0, np.int64)
 _NAMES: Final = {"service 01": "service 22, F4xx", "service 06": "service 22, F6xx", "service 09": "service 22, F8xx"}
@@ -41,21 +41,18 @@ def decode(messages: Messages, file: str = "") -> tuple[list[Channel], Vehicle, 
     channels under the names of the PIDs' signals, what was said about the vehicle, what was unusual
     """
     requests, answers, pending = _by_service(messages)
+    notes = [*_of_maker(messages), *_pending(messages, pending)]
     if not requests and not answers:
-        return [], Vehicle(), [replace(note, file=file) for note in _of_maker(messages)]
+        return [], Vehicle(), [replace(note, file=file) for note in notes]
     asked, told = requests.get(_DATA, _NONE), answers.get(_DATA, _NONE)
     known, unknown = uds_data.as_j1979(messages, asked, told)
-    found, vehicle, remarks = j1979.decode(known, file)
+    waiting = j1979_codes.pending(messages, pending, _DATA)
+    found, vehicle, remarks = j1979.decode(known, file, Waits(messages, waiting) if len(waiting) else None)
     found = [replace(channel, source=channel.source.replace("service 01 PID ", "service 22, F4")) for channel in found]
     remarks = [replace(remark, text=_named(remark.text)) for remark in remarks]
     frozen, shown = uds_snapshots.read(messages, answers.get(_CODES))
-    codes, mil, notes = uds_codes.read(messages, answers.get(_CODES), shown)
-    notes += unknown
-    notes += _counted(messages, requests, answers)
-    notes += _of_maker(messages)
-    if len(pending):
-        text = "a module asked for more time before its answer (7F xx 78)"
-        notes.append(Remark("response_pending", text, len(pending), places(messages, pending)))
+    codes, mil, of_codes = uds_codes.read(messages, answers.get(_CODES), shown)
+    notes = [*of_codes, *unknown, *_counted(messages, requests, answers), *notes]
     sources = distinct(messages.source[np.concatenate([_NONE, *answers.values()])])
     both = requests | answers
     vehicle = structs.replace(
@@ -86,11 +83,11 @@ def _by_service(
     wanted = np.array(sorted(obd.diagnostic_services()), np.int64)
     asks = np.isin(service, wanted) & ~is_answer_id(source, extended)
     answers = np.isin(service, wanted + _ANSWER) & ~is_request_id(source, extended)
-    negative = rows[(service == _NEGATIVE) & (messages.length[rows] >= 3) & ~is_request_id(source, extended)]
+    negative = rows[(service == _NEGATIVE) & ~is_request_id(source, extended)]
     return (
         {int(s): rows[asks & (service == s)] for s in distinct(service[asks])},
         {int(s) - _ANSWER: rows[answers & (service == s)] for s in distinct(service[answers])},
-        negative[messages.matrix(negative, 3)[:, 2] == _PENDING],
+        j1979_codes.pending(messages, negative),
     )
 
 
@@ -106,6 +103,13 @@ def _of_maker(messages: Messages) -> Iterator[Remark]:
         names = ", ".join(f"{s:02X} x {int((service == s).sum())}" for s in distinct(service).tolist())
         text = f"services that each maker defines, counted and not decoded: {names}"
         yield Remark("services_of_maker", text, len(rows), places(messages, rows))
+
+
+def _pending(messages: Messages, rows: NDArray[np.int64]) -> Iterator[Remark]:
+    """Whatever the service: those of SAE J1979 may be answered so too (ISO 15765-4)."""
+    if len(rows):
+        text = "a module asked for more time before its answer (7F xx 78)"
+        yield Remark("response_pending", text, len(rows), places(messages, rows))
 
 
 def _counted(
