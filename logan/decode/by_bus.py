@@ -46,11 +46,12 @@ def decode(messages: Messages, buses: Sequence[str], file: str) -> list[Decoded]
     families = (j1979.decode, uds.decode)
     if not len(messages) or messages.bus.min() == messages.bus.max():
         return [family(messages, file) for family in families]
-    answers = _answers(messages)
-    answers, left_out, remarks = _without_repeats(messages, answers, buses, file)
+    answers, stays, remarks = _without_repeats(messages, _answers(messages), buses, file)
     shared = {ecu_name(key & _ID) for key, by_bus in answers.items() if len(by_bus) > 1}
-    rows = np.setdiff1d(np.arange(len(messages)), left_out)
-    parts = {buses[bus]: _some(messages, rows[messages.bus[rows] == bus]) for bus in distinct(messages.bus[rows])}
+    parts = {
+        buses[bus]: _some(messages, np.flatnonzero(stays & (messages.bus == bus)))
+        for bus in distinct(messages.bus[stays]).tolist()
+    }
     out = []
     for family in families:
         found = {name: family(part, file) for name, part in parts.items()}
@@ -76,15 +77,15 @@ def _answers(messages: Messages) -> dict[int, dict[int, NDArray[np.int64]]]:
 
 def _without_repeats(
     messages: Messages, answers: dict[int, dict[int, NDArray[np.int64]]], buses: Sequence[str], file: str
-) -> tuple[dict[int, dict[int, NDArray[np.int64]]], NDArray[np.int64], list[Remark]]:
+) -> tuple[dict[int, dict[int, NDArray[np.int64]]], NDArray[np.bool_], list[Remark]]:
     """Leave out answers that another bus holds as well: those of the bus with the more requests stay.
 
     Returns
     -------
-    answers that stay, rows to leave out (with the requests of a bus that has no other answers), what is said of it
+    answers that stay, (n,) bool which messages do (no requests of a bus that has no other answers), what is said of it
     """
     if not answers:
-        return answers, np.empty(0, np.int64), []
+        return answers, np.ones(len(messages), bool), []
     is_answer = messages.blob[np.minimum(messages.start, max(0, len(messages.blob) - 1))] & _IS_ANSWER != 0
     requests = np.bincount(messages.bus[~is_answer], minlength=len(buses))
     out: dict[int, dict[int, NDArray[np.int64]]] = {}
@@ -111,7 +112,7 @@ def _without_repeats(
     for bus in distinct(messages.bus[gone]).tolist():
         if not (stays & is_answer & (messages.bus == bus)).any():
             stays[messages.bus == bus] = False
-    return out, np.flatnonzero(~stays), remarks
+    return out, stays, remarks
 
 
 def _same(messages: Messages, one: NDArray[np.int64], other: NDArray[np.int64]) -> bool:
