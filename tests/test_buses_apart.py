@@ -12,6 +12,10 @@ from pathlib import Path
 import can
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from j1979_messages import messages
+from msgspec import structs
 from obd import commands
 from obd.protocols.protocol import Message as ObdMessage
 from scapy.config import conf
@@ -20,7 +24,7 @@ conf.contribs["ISOTP"] = {"use-can-isotp-kernel-module": False}
 
 from scapy.contrib.isotp import ISOTP  # noqa: E402  (its kernel module is not asked for)
 
-from logan.decode import vins  # noqa: E402
+from logan.decode import by_bus, j1979, uds, vins  # noqa: E402
 from logan.errors import UsageError  # noqa: E402
 from logan.pipeline.decode import decode_channels  # noqa: E402
 from logan.pipeline.gather import Gathered, gather  # noqa: E402
@@ -179,3 +183,43 @@ def test_a_module_of_another_vehicle_does_not_part_the_files(tmp_path: Path) -> 
 def test_only_differing_numbers_are_told() -> None:
     assert not list(vins.differing({"7E8": [FIRST_VIN], "7E9": [FIRST_VIN]}))
     assert vins.chosen({}) is None
+
+
+TRAFFIC = st.lists(
+    st.tuples(
+        st.integers(0, 2), st.sampled_from((ASKED, 0x7E0, ENGINE, GEARBOX, 0x51C)),
+        st.one_of(
+            st.sampled_from([bytes.fromhex(h) for h in (
+                "010C", "410C0C80", "410C1F40", "03", "43010133", "22F40C", "62F40C0C80", "1902FF", "5902FF01330009",
+                "7F0131", "490201", "4101820765E5",
+            )]),
+            st.binary(max_size=12),
+        ),
+    ),
+    max_size=30,
+)  # fmt: skip
+
+
+@given(TRAFFIC)
+@settings(max_examples=300, deadline=None)
+def test_what_each_bus_says_by_itself_is_what_all_say(said: list[tuple[int, int, bytes]]) -> None:
+    """Nothing is lost, nothing goes over to another bus: each bus alone is the witness."""
+    whole = messages([(0.2 * k, identifier, data) for k, (_, identifier, data) in enumerate(said)])
+    whole = structs.replace(whole, bus=np.array([bus for bus, _, _ in said], np.uint8))
+    for family, (channels, vehicle, remarks) in zip(
+        (j1979.decode, uds.decode), by_bus.decode(whole, ("a", "b", "c"), ""), strict=True
+    ):
+        alone = []
+        for bus in range(3):
+            some = [(0.2 * k, identifier, data) for k, (b, identifier, data) in enumerate(said) if b == bus]
+            alone.append(family(messages(some)))
+        ours = sorted((c.name, c.ecu[:3], c.t_s.tolist(), c.value.tolist()) for c in channels)
+        theirs = sorted((c.name, c.ecu, c.t_s.tolist(), c.value.tolist()) for found, _, _ in alone for c in found)
+        assert repr(ours) == repr(theirs)  # values that are no numbers are equal here
+        told = sorted((code.code, code.status, code.ecu[:3]) for code in vehicle.codes)
+        assert told == sorted((c.code, c.status, c.ecu) for _, one, _ in alone for c in one.codes)
+        assert sum(vehicle.services.values()) == sum(sum(one.services.values()) for _, one, _ in alone)
+        assert len({code.ecu for code in vehicle.codes}) == len(
+            {(bus, code.ecu) for bus, (_, one, _) in enumerate(alone) for code in one.codes}
+        )
+        assert {r.kind for r in remarks} - {"same_on_two_buses"} == {r.kind for _, _, some in alone for r in some}
