@@ -477,8 +477,8 @@ def test_further_words_of_the_trade(tmp_path: Path, written_as: str, unit: str, 
 
 
 def test_columns_that_may_be_a_known_quantity_are_said(tmp_path: Path) -> None:
-    heading = "time_s;Zzz [bar];Fan stage;Turbine [1/min];Drehzahl [1/min];Spule [V]"
-    path = written(tmp_path, f"{heading}\n" + "".join(f"{k};1;{k};2000;800;12\n" for k in range(9)))
+    heading = "time_s;Zzz [bar];Fan stage;Turbine [1/min];Drehzahl [1/min];Spule [V];Ambient air temperature [°C]"
+    path = written(tmp_path, f"{heading}\n" + "".join(f"{k};1;{k};2000;800;12;20\n" for k in range(9)))
     _, remarks = channels.build(gather([path]).signals, EngineProfile())
     assert [(r.count, r.places, r.file) for r in remarks if r.kind == "heading_not_known"] == [
         (2, ("Zzz [kPa]", "Turbine [rpm]"), "table.csv")

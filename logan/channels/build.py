@@ -10,7 +10,8 @@ from typing import Final
 import numpy as np
 
 from logan.channels import validity
-from logan.channels.naming import Named, conversion, identify
+from logan.channels.naming import Named, conversion, identify, plain
+from logan.knowledge import obd
 from logan.knowledge.channels import ChannelInfo, load
 from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.channel import Channel, ChannelSet, Deferred
@@ -155,11 +156,15 @@ def _guessed_units(sources: Mapping[str, Sequence[_Source]]) -> list[Remark]:
 
 
 def is_unknown_quantity(channel: Channel) -> bool:
-    """Whether a column has a unit in which standard channels are, but a name that is none of theirs."""
+    """Whether a column has a unit in which standard channels are, but a name that is none of theirs.
+
+    Other signals that SAE J1979 names are known, though nothing is concluded from them.
+    """
     return (
         channel.unit in _TELLING_UNITS
         and channel.source.startswith(validity.FROM_TABLE)
         and channel.name.partition("@")[0] not in load()
+        and all(plain(channel.name) != signal for _, signal in obd.pid_signals())
     )
 
 
