@@ -57,6 +57,42 @@ def test_a_clock_set_back_or_rolled_over_goes_on() -> None:
     assert counts == {"time_backwards": 1}
 
 
+TURNS_S = [2**32 / 1e6, 2**32 / 1e5, 2**32 / 1e3, 2**16 / 1e3, 2**24 / 1e6, 86_400.0]
+"""Turns by arithmetic: a counter of so many bits of 1 us, 10 us, 1 ms; a clock that shows the time of day."""
+
+
+@pytest.mark.parametrize("turn_s", TURNS_S)
+def test_a_counter_that_rolled_over_keeps_the_step_at_the_seam(turn_s: float) -> None:
+    """The true times are known: 77 ms lie across the seam, other steps are 10 ms and 80 ms in turn."""
+    turn_ns = round(turn_s * S)
+    true = np.concatenate([[0], np.cumsum(np.resize([10_000_000, 80_000_000], 200))])
+    true[100:] += 77_000_000 - (true[100] - true[99])
+    shown = (turn_ns - true[99] - 40_000_000 + true) % turn_ns
+    found, rows, counts = settled(shown.tolist())
+    assert counts == {"time_backwards": 1}
+    assert [t - found[0] for t in found] == true.tolist()
+    assert rows == list(range(len(shown)))
+
+
+@pytest.mark.parametrize("turn_s", [2**16 / 1e3, 2**24 / 1e6])
+def test_a_counter_from_another_zero_is_known_by_rolling_over_twice(turn_s: float) -> None:
+    turn_ns = round(turn_s * S)
+    true = np.cumsum(np.resize([10_000_000, 80_000_000], round(2.2 * turn_s / 0.045)))
+    shown = (true % turn_ns) + 1_700_000_000 * S
+    found, _, counts = settled(shown.tolist())
+    assert counts == {"time_backwards": 2}
+    assert [t - found[0] for t in found] == (true - true[0]).tolist()
+    once = shown[: round(1.2 * turn_s / 0.045)]  # once may be chance: the usual step is taken
+    assert settled(once.tolist())[0][-1] - once[0] != true[len(once) - 1] - true[0]
+
+
+@pytest.mark.parametrize("back_s", [4294.0, 65.0, 3000.0])
+def test_a_clock_that_was_set_back_by_about_a_turn_takes_the_usual_step(back_s: float) -> None:
+    times = [round((back_s + 0.1 * k) * S) for k in range(-50, 1)] + [k * S // 10 for k in range(50)]
+    found, _, _ = settled(times)
+    assert set(np.diff(found)) == {S // 10}
+
+
 @given(st.lists(st.integers(-(10**18), 10**18), max_size=40), st.sampled_from([0, S]))
 def test_the_outcome_ascends_and_every_record_is_accounted_for(times: list[int], jitter_ns: int) -> None:
     found, rows, counts = settled(times, jitter_ns)

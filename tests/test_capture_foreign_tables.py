@@ -16,6 +16,7 @@ from logan.knowledge.channels import load
 from logan.model.capture import Capture, Table
 from logan.model.channel import Channel
 from logan.model.profile import EngineProfile
+from logan.pipeline.decode import decode_channels, summary_lines
 from logan.pipeline.gather import gather
 from logan.pipeline.overview import overview_lines
 
@@ -454,3 +455,33 @@ def test_inspect_names_the_columns_that_nothing_is_concluded_from(tmp_path: Path
     assert by_name["injection_timing_actual"].unit == "deg"
     lines = [line for line in overview_lines([path]) if "nothing is concluded" in line]
     assert [line.rpartition(": ")[2] for line in lines] == ["Fan stage"]
+
+
+@pytest.mark.parametrize(
+    ("written_as", "unit", "name"),
+    [
+        ("RPM del motor", "", "engine_speed"), ("Régime du moteur", "tr/min", "engine_speed"),
+        ("Prędkość obrotowa", "obr/min", "engine_speed"), ("Température liquide", "°C", "coolant_temperature"),
+        ("Temperatura acqua", "°C", "coolant_temperature"), ("Température d'admission", "°C", "intake_air_temperature"),
+        ("Manifold pressure", "kPa", "intake_manifold_pressure"),
+        ("Presión del colector de admisión", "kPa", "intake_manifold_pressure"),
+    ],
+)  # fmt: skip
+def test_further_words_of_the_trade(tmp_path: Path, written_as: str, unit: str, name: str) -> None:
+    """Common practice, no source: what these quantities are called in Spanish, French, Polish, Italian and English."""
+    heading = f"{written_as} [{unit}]" if unit else written_as
+    path = written(tmp_path, f"time_s;{heading}\n" + "".join(f"{k};{90 + k}\n" for k in range(9)))
+    found, remarks = channels.build(gather([path]).signals, EngineProfile())
+    assert [channel.name for channel in found] == [name]
+    assert "heading_not_known" not in {remark.kind for remark in remarks}
+
+
+def test_columns_that_may_be_a_known_quantity_are_said(tmp_path: Path) -> None:
+    heading = "time_s;Zzz [bar];Fan stage;Turbine [1/min];Drehzahl [1/min];Spule [V];Ambient air temperature [°C]"
+    path = written(tmp_path, f"{heading}\n" + "".join(f"{k};1;{k};2000;800;12;20\n" for k in range(9)))
+    _, remarks = channels.build(gather([path]).signals, EngineProfile())
+    assert [(r.count, r.places, r.file) for r in remarks if r.kind == "heading_not_known"] == [
+        (2, ("Zzz [kPa]", "Turbine [rpm]"), "table.csv")
+    ]
+    lines = [line for line in summary_lines(decode_channels([path])) if "not taken for a known channel" in line]
+    assert [line.split()[0] for line in lines] == ["Turbine", "Zzz"]

@@ -198,7 +198,7 @@ MESSAGES = st.lists(
     st.tuples(
         st.integers(0, 10**7), st.booleans(), st.integers(0, 0x1FFFFFFF), st.booleans(), st.integers(0, 5),
         st.sampled_from(("data", "data", "data", "remote", "error", "fd", "fd")), st.binary(max_size=8),
-        st.sampled_from((1, 7, 8, 12, 64)), st.booleans(), st.booleans(),
+        st.sampled_from((0, 1, 7, 8, 12, 64)), st.booleans(), st.booleans(),
     ),
     max_size=30,
 )  # fmt: skip
@@ -333,6 +333,24 @@ def test_lines_without_a_frame_are_not_kept(line: str, most: int) -> None:
     assert len(frames) == 2
     assert sum(one.count for one in remarks) == (50_000 if "x" in line else 0)
     assert taken_bytes < most * len(content)
+
+
+@pytest.mark.parametrize(
+    ("flags", "dlc", "expected", "told"),
+    [("1000", "0", FD, 0), ("5000", "0", FD | ESI, 0), ("1000", "9", FD, 1), ("10", "8", FD | REMOTE, 0)],
+)
+def test_can_fd_without_data_is_no_remote_frame(flags: str, dlc: str, expected: int, told: int) -> None:
+    """CAN FD knows no remote frames (ISO 11898-1); a classical one in such a line says so (flag 10, from memory)."""
+    bits = f"0 {int(flags, 16) >> 14 & 1}"
+    line = f"   1.000000 CANFD   1 Rx   61E   {bits} {dlc}  0    0    0   {flags}   0   0   0\n"
+    content = (HEAD.format(base="hex", stamps="absolute") + line).encode()
+    found = assert_same(content, ".asc")
+    assert (found.flags.tolist(), found.can_id.tolist()) == ([expected], [0x61E])
+    assert found.length.tolist() == [8 if expected & REMOTE else 0]
+    assert taken(can_library_text.read(content, ".asc"))[2] == (
+        {Remark("length", "frames whose data are not as long as they say: length of the data taken", 1, ("record 1",))}
+        if told else set()
+    )  # fmt: skip
 
 
 def test_a_second_trigger_starts_the_clock_anew() -> None:

@@ -18,6 +18,7 @@ from logan.capture import read
 from logan.errors import CaptureError
 from logan.model.capture import Capture
 from logan.model.frames import BRS, ERROR, EXTENDED, FD, REMOTE, SENT, Frames
+from logan.transport import isotp
 
 T0 = 1_700_000_000
 CAN = [  # identifier with flag bits, FD flags, data
@@ -47,12 +48,13 @@ def block(order: str, kind: int, body: bytes) -> bytes:
     return struct.pack(order + "II", kind, len(body) + 12) + body + struct.pack(order + "I", len(body) + 12)
 
 
-def pcapng(packets: list[bytes], order: str = "<") -> bytes:
-    """Two interfaces in turn, the second one with times in ns (pcapng file format)."""
+def pcapng(packets: list[bytes], order: str = "<", named: bool = True) -> bytes:
+    """Two interfaces in turn, the second one with times in ns (pcapng file format); ``if_name`` is an option."""
     section = struct.pack(order + "IHHq", 0x1A2B3C4D, 1, 0, -1)
     out = block(order, 0x0A0D0D0A, section)
     for name, digits in ((b"can0", 6), (b"can1", 9)):
-        options = struct.pack(order + "HH", 2, 4) + name + struct.pack(order + "HHB3x", 9, 1, digits)
+        options = struct.pack(order + "HH", 2, 4) + name if named else b""
+        options += struct.pack(order + "HHB3x", 9, 1, digits)
         out += block(order, 1, struct.pack(order + "HHI", 227, 0, 0) + options + bytes(4))
     for k, packet in enumerate(packets):
         units = (T0 + k) * (10**9 if k % 2 else 10**6) + (250_000_000 if k % 2 else 250_000)
@@ -85,6 +87,31 @@ def test_every_kind_of_frame(tmp_path: Path, form, order: str) -> None:
     assert frames.t_s.tolist() == [0, 1, 2, 3, 4, 5]
     assert (capture.start, capture.rejected, capture.remarks) == (T0 + 0.25, 0, ())
     assert frames.buses == (("can0", "can1") if form is pcapng else ("",))
+
+
+@needs_program("tshark")
+def test_interfaces_without_a_name_are_told_apart(tmp_path: Path) -> None:
+    """Numbers of the interfaces as tshark gives them; the parts of two long messages do not run together."""
+    first, second = (
+        [bytes.fromhex(f"1014490201{c}{c}{c}"), bytes.fromhex("21" + c * 7), bytes.fromhex("22" + c * 7)]
+        for c in ("41", "42")
+    )
+    packets = [socketcan(0x7E8, 0, data) for pair in zip(first, second, strict=True) for data in pair]
+    path = tmp_path / "drive.pcapng"
+    path.write_bytes(pcapng(packets, named=False))
+    frames = frames_of(read(path))
+    said = subprocess.run(
+        ["tshark", "-r", str(path), "-T", "fields", "-e", "frame.interface_id"],
+        capture_output=True, text=True, check=True,
+    ).stdout.split()  # fmt: skip
+    assert [frames.buses[bus] for bus in frames.bus] == [f"interface {number}" for number in said]
+    messages, damage = isotp.reassemble(frames)
+    assert ([messages.payload(k)[3:] for k in range(len(messages))], damage) == ([b"A" * 17, b"B" * 17], ())
+
+
+def test_one_interface_without_a_name_stays_without(tmp_path: Path) -> None:
+    content = pcapng([socketcan(*CAN[0])], named=False)  # of the other interface there is no packet
+    assert frames_of(capture_of(tmp_path, content)).buses == ("",)
 
 
 def test_identifiers_in_the_recorders_byte_order(tmp_path: Path) -> None:

@@ -55,7 +55,7 @@ def test_bad_rows_of_an_edge_list_are_counted(tmp_path: Path) -> None:
     text = "time_s,channel,edge\n0.1,crank,rising\nx,crank,rising\n0.2,flywheel,rising\n0.3,crank,sideways\n"
     capture = read(written(tmp_path, text + "0.4,crank,falling\n0.5,cr"))
     assert (capture.frames, capture.rejected) == (2, 4)
-    assert {r.kind for r in capture.remarks} == {"bad_value", "bad_time", "bad_word", "short_row"}
+    assert {r.kind for r in capture.remarks} == {"bad_value", "bad_time", "bad_word", "short_row", "cut_value"}
 
 
 def test_sensors_listed_one_after_the_other_are_merged(tmp_path: Path) -> None:

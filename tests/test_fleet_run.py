@@ -67,6 +67,17 @@ def test_a_bad_log_is_a_row_with_its_error_and_the_rest_goes_on(done: tuple[Path
     assert [one.log for one in done[1] if one.error] == ["bad_0"]
 
 
+def test_equal_bad_logs_name_their_own_files(tmp_path: Path) -> None:
+    """Three copies of a file that is no capture; the second run reads what the first one kept."""
+    for name in ("van_a", "van_b", "van_b2"):
+        (tmp_path / "logs" / name).mkdir(parents=True)
+        (tmp_path / "logs" / name / "bad.log").write_bytes(b"no capture at all\n" * 9)
+    for _ in range(2):
+        rows = run.run(run.plan(sources.find([tmp_path / "logs"])[0], Options(), tmp_path / "out"))
+        assert [one.files for one in rows] == [["van_a/bad.log"], ["van_b/bad.log"], ["van_b2/bad.log"]]
+        assert [(one.error or "").partition(": ")[0] for one in rows] == [one.files[0] for one in rows]
+
+
 def test_the_data_set_gives_the_rows_back(done: tuple[Path, list[FleetLog]]) -> None:
     out, rows = done
     back = table.read(out)

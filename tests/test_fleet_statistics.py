@@ -16,8 +16,8 @@ from logan.fleet import drifts, peers
 from logan.fleet.assess import assess
 from logan.knowledge import measures
 from logan.model.capture import OTHER_ENGINE
-from logan.model.fleet import Fleet, FleetLog, FleetRemark
-from logan.report import fleet_page
+from logan.model.fleet import Fleet, FleetFault, FleetLog, FleetRemark
+from logan.report import fleet_page, fleet_text
 
 # measure: middle and spread between vehicles and visits, in its unit
 GOOD = {
@@ -239,6 +239,34 @@ def test_visits_without_clocks_stand_in_the_order_of_their_names() -> None:
     assert [one.log for one in drifts.in_order(named)[0]] == ["v/drive1", "v/drive2", "v/drive10"]
     ordered, at, per = drifts.in_order([row("v", k, {}) for k in (2, 0, 1)])
     assert ([one.log for one in ordered], at, per) == (["v/000", "v/001", "v/002"], [0.0, 10.0, 20.0], "day")
+
+
+@pytest.mark.parametrize("count", [1, 2])
+def test_a_fleet_of_one_is_no_plural(count: int) -> None:
+    """English: one vehicle, two vehicles."""
+    rows = [row(f"van {k}", 0, {"running_voltage_v": (9.0, 0.05)}) for k in range(count)]
+    fault = [FleetFault(fault="fuel_supply_low", title="Fuel supply low", probability=0.9)]
+    words = {1: "the one vehicle", 2: "2 vehicles"}[count]
+    told = []
+    for some in (
+        rows,
+        [msgspec.structs.replace(one, verdict="fault_supported", faults=fault) for one in rows],
+        [msgspec.structs.replace(one, measures=[]) for one in rows],
+        [msgspec.structs.replace(one, measures=[], verdict="insufficient_evidence") for one in rows],
+    ):
+        found = assess(some)
+        told.append(fleet_page.sentence(found))
+        page = fleet_page.render(found, measures.load()) + fleet_text.terminal(found)
+        assert "1 vehicles" not in page
+        assert "of 1 vehicle" not in page
+        assert f"<title>{count} vehicle{'s' * (count > 1)}: " in page
+    assert told == [
+        {1: f"No fault is likely on {words}; it should be watched.",
+         2: f"No fault is likely on any of {words}; 2 should be watched."}[count],
+        f"A fault is likely on {words}." if count == 1 else f"A fault is likely on 2 of {words}.",
+        f"Nothing was found on {words}.",
+        f"The logs of {words} hold too little to tell.",
+    ]  # fmt: skip
 
 
 def test_the_fleet_in_one_sentence_and_vehicles_by_number() -> None:

@@ -207,7 +207,8 @@ def test_vehicle_identification() -> None:
     assert kinds(remarks) == {"vin_odd": 1}
     vehicle, remarks = long((1.0, 0x18FEEC00, b"TRA1N1NG0D1ESEL01*"), (2.0, 0x18FEEC03, b"TRA1N1NG0D1ESEL02*"))
     assert vehicle.vin == "TRA1N1NG0D1ESEL01"
-    assert kinds(remarks) == {"vin_differs": 1}
+    assert not remarks
+    assert vehicle.vins == {"SA 00": ["TRA1N1NG0D1ESEL01"], "SA 03": ["TRA1N1NG0D1ESEL02"]}
     assert single((0.0, 0x18FEEC00, "2AFFFFFFFFFFFFFF"))[0].vin is None
 
 

@@ -59,6 +59,12 @@ _EVENTS: Final = re.compile(r"\s*(?:no\s+)?internal\b", re.I)
 _STAMP: Final = re.compile(r"\s*(\d+\.\d+)\s", re.ASCII)
 _BASE: Final = re.compile(r"\s*base\b", re.I)
 _DATE: Final = re.compile(r"\s*date\b", re.I)
+_FLAGS_OF_EMPTY: Final = re.compile(
+    r"\s*\S+\s+CANFD\s+\d+\s+\w+\s+\w+\s+(?:(?!\d+\s)\S+\s+)?[01]\s+[01]\s+\w+\s+0+\s+\d+\s+\d+\s+([0-9a-f]+)\b", re.I
+)
+"""Flags in a line of CAN FD whose frame has no data."""
+_ASC_REMOTE, _ASC_FD = 0x10, 0x1000
+"""Flags of such a line: asks for data; is of CAN FD format (from memory; python-can writes the latter)."""
 _TRC_VERSIONS: Final = {
     TRCFileVersion.UNKNOWN: (1, 0), TRCFileVersion.V1_0: (1, 0), TRCFileVersion.V1_1: (1, 1),
     TRCFileVersion.V1_3: (1, 3),
@@ -317,14 +323,28 @@ def _messages(
             continue
         if handed.last is None:  # of a file of comments alone python-can takes the last one for a frame
             continue
-        row, handed.last = handed.last[0], None
+        (row, line), handed.last = handed.last, None
         if isinstance(reader, can.ASCReader):
+            if message.is_fd and message.is_remote_frame:
+                _restore_empty(message, line)
             if elapsed_s is not None:
                 message.timestamp = reader.start_time + elapsed_s[row]
             message.timestamp += _zone_s(reader.start_time)
         elif isinstance(reader, can.TRCReader) and message.is_fd and message.dlc >= 0:
             message.dlc = dlc2len(message.dlc)  # it is the code of the length there
         yield row, message
+
+
+def _restore_empty(message: can.Message, line: str) -> None:
+    """Make a data frame again of a CAN FD frame without data, which python-can takes for a remote frame.
+
+    CAN FD has no remote frames (ISO 11898-1); a line of this form may hold one of classical CAN, which its flags say.
+    """
+    found = _FLAGS_OF_EMPTY.match(line)
+    flags = int(found[1], 16) if found else 0
+    if flags & _ASC_FD or (message.dlc == 0 and not flags & _ASC_REMOTE):
+        message.is_remote_frame = False
+        message.dlc = dlc2len(min(message.dlc, 15))
 
 
 def _start_s(reader: MessageReader) -> float:

@@ -9,9 +9,19 @@ from numpy.typing import NDArray
 
 from logan import parallel
 from logan.capture.reader import Tally
+from logan.dsp.grouping import distinct
 
 JITTER_NS: Final = 1_000_000_000
 """Records up to this far behind their predecessor are only out of order (several buses, buffers); from memory."""
+_BITS: Final = (16, 24, 32)
+_TICKS_NS: Final = (1_000, 10_000, 100_000, 1_000_000, 10_000_000)
+_TURNS_NS: Final = np.array(
+    sorted({*(2**bits * tick for bits in _BITS for tick in _TICKS_NS), 86_400 * 10**9}), np.int64
+)
+"""After how long counters of usual widths and ticks begin anew, and the time of day, ns, ascending (judgement)."""
+_MOST_STEPS: Final = 3.0
+"""A step over the seam is at most so many times as long as nearly all others (judgement)."""
+_FINER: Final = 10
 _AT_ONCE: Final = 1 << 15
 _MOST_STRAYS: Final = 10_000
 
@@ -20,7 +30,8 @@ def settle(t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS) ->
     """Make times ascend; what was done is counted.
 
     A single stamp far from both neighbours is dropped with its record. A backward step of more than ``jitter_ns`` is
-    a clock set back or rolled over: all later times move so that time goes on (in place). Smaller disorder is sorted.
+    a clock set back or rolled over: all later times move so that time goes on (in place), by the whole turn of a
+    counter that plainly rolled over, else so that the step is the usual one. Smaller disorder is sorted.
 
     Parameters
     ----------
@@ -43,11 +54,18 @@ def settle(t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS) ->
     step = np.diff(t)
     back = np.flatnonzero(step < -jitter_ns)
     if len(back):
-        text = "clock set back or rolled over: later times moved so that time goes on"
-        tally.add_rows("time_backwards", text, back, lambda at: f"{_place(t, at + 1)}, by {-step[at] / 1e9:.6g} s")
         usual = int(np.median(step[step >= 0])) if (step >= 0).any() else 0
         shift = np.zeros(len(t), np.int64)
-        shift[back + 1] = usual - step[back]
+        turn = _turns(t, step, back)
+        for length in distinct(turn).tolist():
+            text = "clock set back or rolled over: later times moved so that time goes on"
+            if length:
+                text = f"clock rolled over, as it does every {length / 1e9:.12g} s: later times moved by as much"
+            tally.add_rows(
+                "time_backwards", text, back[turn == length],
+                lambda at: f"{_place(t, at + 1)}, by {-step[at] / 1e9:.6g} s",
+            )  # fmt: skip
+        shift[back + 1] = np.where(turn > 0, turn, usual - step[back])
         t += np.cumsum(shift)
         t_ns[rows] = t
     behind = np.flatnonzero(np.diff(t) < 0)
@@ -56,6 +74,31 @@ def settle(t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS) ->
         tally.add_rows("time_disorder", text, behind, lambda at: _place(t, at + 1))
         rows = rows[np.argsort(t, kind="stable")]
     return rows
+
+
+def _turns(t_ns: NDArray[np.int64], step: NDArray[np.int64], back: NDArray[np.int64]) -> NDArray[np.int64]:
+    """By how much a counter rolled over at each backward step, ns, (k,); 0 where it may as well have been set back.
+
+    It is sure where the stamps are the counter's own (none before zero, none beyond its turn) and the turn leaves a
+    step as others are; where they count from another zero, only if every backward step fits the same turn.
+
+    Parameters
+    ----------
+    step : (n - 1,) from stamp to stamp; ``back`` are the places of those that go back
+    """
+    out = np.zeros(len(back), np.int64)
+    forward = step[step > 0]
+    if not len(forward):
+        return out
+    most = _MOST_STEPS * float(np.quantile(forward, 0.99))
+    unit = int(np.gcd.reduce(t_ns))  # stamps in whole seconds do not show a turn of some microseconds
+    left = _TURNS_NS[:, None] + step[back]
+    fits = (left >= 0) & (left <= most)
+    fits &= (_TURNS_NS[:, None] % max(unit, 1) == 0) | (left >= _FINER * unit)
+    own = fits & (t_ns[back] <= _TURNS_NS[:, None]) & (t_ns[back + 1] >= 0)
+    for turn, of_all, of_own in zip(_TURNS_NS, fits, own, strict=True):
+        out[(of_own | (of_all.all() & (len(back) > 1))) & (out == 0)] = turn
+    return out
 
 
 def _ascends(t_ns: NDArray[np.int64]) -> bool:

@@ -12,13 +12,14 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from logan import units
-from logan.capture import csv_head
+from logan.capture import csv_end, csv_head
 from logan.capture.csv_head import CsvHead
 from logan.capture.reader import Tally
 from logan.capture.source import Source
 
 _BLOCK_BYTES: Final = 8 << 20
 _SPARE_COLUMNS: Final = 8
+_TAIL_BYTES: Final = 1 << 16
 _GLUED: Final = f"^{csv_head.GLUED}$"
 
 
@@ -49,6 +50,7 @@ def blocks(
     text : those of the columns that stay text, as ``str``, or as ``category`` where few words come again and again
     """
     width = max(head.width, max(columns) + 1) + _SPARE_COLUMNS
+    above: list[str] = []
     for buffer, size, first_line in source.line_blocks(_BLOCK_BYTES):
         skip = max(0, head.first_row_line - first_line)
         ends = np.flatnonzero(buffer[:size] == 10)
@@ -57,6 +59,10 @@ def blocks(
         begin = int(ends[skip - 1]) + 1 if skip else 0
         line = first_line + skip
         _join_lines(buffer[begin:size])
+        if source.unended and len(ends) == 1:
+            _without_cut_cell(buffer[begin:size], above, head, line, source.encoding, tally)
+        else:
+            above = _last_lines(buffer[begin:size], source.encoding)
         _check(buffer[begin:size], head, ragged, line, tally)
         wide = head.separator.encode() * (width - 1) + b"\n"  # a first row as wide as any: shorter rows are filled up
         table = pd.read_csv(
@@ -115,6 +121,24 @@ def _headings_again(
     text = "heading repeated between the rows: passed over"
     tally.add_rows("heading_again", text, again, lambda row: f"line {first_line + row}")
     return again, None
+
+
+def _last_lines(block: NDArray[np.uint8], encoding: str) -> list[str]:
+    """The last lines of a block, as many as the end of a file is compared with."""
+    tail = block[-_TAIL_BYTES:].tobytes().decode(encoding, "replace").split("\n")
+    return tail[len(block) > _TAIL_BYTES : -1][-csv_end.ROWS_LOOKED_AT :]
+
+
+def _without_cut_cell(
+    line: NDArray[np.uint8], above: Sequence[str], head: CsvHead, number: int, encoding: str, tally: Tally
+) -> None:
+    """Blank the last cell of a last line without its end, where it may be cut."""
+    text = line.tobytes()
+    if not csv_end.is_cut(text.decode(encoding, "replace"), above, head):
+        return
+    line[text.rfind(head.separator.encode()) + 1 : len(text) - 1] = ord(" ")
+    reason = "the file ends within its last line: the last value, which may be cut, is left out"
+    tally.add("cut_value", reason, f"line {number}")
 
 
 def _join_lines(block: NDArray[np.uint8]) -> None:

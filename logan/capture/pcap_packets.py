@@ -62,6 +62,7 @@ class _Walk:
     tally: Tally
     rows: list[tuple[int, int, int, int, int, int]] = field(default_factory=list)
     names: list[str] = field(default_factory=list)
+    numbers: list[int] = field(default_factory=list)
     untimed: int = 0
 
     def damaged(self, at: int, reason: str) -> None:
@@ -101,6 +102,7 @@ class _Walk:
             if kind == _INTERFACE and stop - body >= 8:
                 interfaces.append(self._interface(order, body, stop))
                 self.names.append(interfaces[-1].name)
+                self.numbers.append(len(interfaces) - 1)
             elif kind in (_ENHANCED, _PACKET) and stop - body >= 20:
                 layout = order + ("5I" if kind == _ENHANCED else "H2x4I")  # the older block counts lost packets there
                 number, high, low, captured, length = struct.unpack_from(layout, self.content, body)
@@ -111,12 +113,19 @@ class _Walk:
             at += size
         if at < end:
             self.damaged(at, "block cut short")
+        self._number_the_nameless()
         if self.untimed:
             alone = self.untimed == len(self.rows)
             text = "no packet has a time: what depends on time cannot be told" if alone else (
                 "packets without a time of their own: taken at that of the packet before"
             )  # fmt: skip
             self.tally.add(NO_TIME if alone else "time_unknown", text, "simple packet blocks", self.untimed)
+
+    def _number_the_nameless(self) -> None:
+        """Name interfaces by their numbers in their section where several have packets; a name is optional."""
+        used = {row[5] for row in self.rows}
+        if len({self.names[k] or self.numbers[k] for k in used}) > 1:
+            self.names = [name or f"interface {k}" for name, k in zip(self.names, self.numbers, strict=True)]
 
     def _packet(
         self, interfaces: list[_Interface], first: int, number: int, units: int | None, start: int,

@@ -29,6 +29,7 @@ GZIP_FREE_BYTES: Final = 64 << 20
 GZIP_RATIO: Final = 200
 """Beyond the free bytes a file may unpack to this many times its size; logs of a bus reach 5 to 30 (from memory)."""
 _LOOK_BYTES: Final = 4096
+_UNENDED: Final = "unended"
 _GZIP_MAGIC: Final = b"\x1f\x8b"
 _BOM: Final = b"\xef\xbb\xbf"
 _UTF16_MARKS: Final = (b"\xff\xfe", b"\xfe\xff")
@@ -132,6 +133,11 @@ class Source(Struct, frozen=True, dict=True):
         """Whether lines end in CR alone."""
         return b"\n" not in self.head and b"\r" in self.head
 
+    @property
+    def unended(self) -> bool:
+        """Whether the last line, of which the last block consists then, has no line end; known with that block."""
+        return bool(vars(self).get(_UNENDED))
+
     def means(self, name: str) -> str:
         """What a heading or signal name stands for by the workshop's own words; itself where they say nothing."""
         own = self.headings.get(key(name))
@@ -212,6 +218,7 @@ class Source(Struct, frozen=True, dict=True):
                 if not got:
                     if not kept or self.damage:  # half a line may look like a whole one
                         return
+                    vars(self)[_UNENDED] = True
                     buffer[end] = 10
                     end += 1
                 if at_start and end >= len(_BOM):

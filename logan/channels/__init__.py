@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from logan.channels.build import build, chosen
+from logan.channels.build import build, chosen, is_unknown_quantity
 
-__all__ = ["build", "chosen"]
+__all__ = ["build", "chosen", "is_unknown_quantity"]

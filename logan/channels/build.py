@@ -10,9 +10,10 @@ from typing import Final
 import numpy as np
 
 from logan.channels import validity
-from logan.channels.naming import Named, conversion, identify
+from logan.channels.naming import Named, conversion, identify, plain
+from logan.knowledge import obd
 from logan.knowledge.channels import ChannelInfo, load
-from logan.model.capture import Remark
+from logan.model.capture import PLACES_KEPT, Remark
 from logan.model.channel import Channel, ChannelSet, Deferred
 from logan.model.profile import EngineProfile
 from logan.units import OF_SPEED, is_known, to_inside
@@ -25,6 +26,8 @@ OTHER_MODULES: Final = re.compile(
 """Senders that by convention are not the engine's control module (ISO 15765-4, ISO 14230-2, SAE J1939-81)."""
 _SEVERAL_UNITS: Final = ("degC", "kPa", "km/h", "g/s", "L/h")
 """Units beside which others are usual, so that one must be told."""
+_TELLING_UNITS: Final = ("degC", "kPa", "km/h", "rpm")
+"""Units of pressures, speeds and temperatures, as standard channels have them."""
 _FEWEST: Final = 10
 _SMALL_SHARE: Final = 0.05
 SAME_TIMES_WORTH: Final = 5
@@ -85,6 +88,7 @@ def chosen(raw: Sequence[Channel], profile: EngineProfile) -> tuple[ChannelSet, 
             in_order[key] = isinstance(channel, Deferred) or bool((channel.t_s[1:] >= channel.t_s[:-1]).all())
         source = _named(channel if in_order[key] else _sorted(channel), profile, remarks)
         sources.setdefault(source.channel.name, []).append(source)
+    remarks += _not_known(sources)
     remarks += _guessed_units(sources)
     remarks += _fractions(sources)
     catalogue = load()
@@ -149,6 +153,35 @@ def _guessed_units(sources: Mapping[str, Sequence[_Source]]) -> list[Remark]:
         "columns whose unit is missing or not known here, taken in the usual one: {}; write the unit into the heading"
     )
     return [Remark("unit_guessed", text.format(", ".join(said)), len(said), (), file) for file, said in by_file.items()]
+
+
+def is_unknown_quantity(channel: Channel) -> bool:
+    """Whether a column has a unit in which standard channels are, but a name that is none of theirs.
+
+    Other signals that SAE J1979 names are known, though nothing is concluded from them.
+    """
+    return (
+        channel.unit in _TELLING_UNITS
+        and channel.from_table
+        and channel.name.partition("@")[0] not in load()
+        and all(plain(channel.name) != signal for _, signal in obd.pid_signals())
+    )
+
+
+def _not_known(sources: Mapping[str, Sequence[_Source]]) -> list[Remark]:
+    """Columns that may be a known quantity by their unit, though not by their name."""
+    by_file: dict[str, list[str]] = {}
+    for candidates in sources.values():
+        for channel in (source.channel for source in candidates if is_unknown_quantity(source.channel)):
+            by_file.setdefault(channel.file, []).append(f"{channel.name} [{channel.unit}]")
+    text = (
+        "columns of pressures, speeds or temperatures that are not taken for a known channel, so that nothing is "
+        "concluded from them; a line in headings.toml says what they mean"
+    )
+    return [
+        Remark("heading_not_known", text, len(names), tuple(names[:PLACES_KEPT]), file)
+        for file, names in by_file.items()
+    ]
 
 
 def _fractions(sources: Mapping[str, Sequence[_Source]]) -> list[Remark]:

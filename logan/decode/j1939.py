@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.decode import j1939_codes, j1939_rest
+from logan.decode import j1939_codes, j1939_rest, vins
 from logan.decode.j1939_bus import pgn_of_each, speaking
 from logan.decode.j1939_codes import Said
 from logan.decode.j1939_rest import ACKNOWLEDGE, CLEARING_OF_ONE, REQUEST, STORED
@@ -67,8 +67,10 @@ def decode(frames: Frames, messages: Messages, file: str) -> tuple[Vehicle, list
     for one in with_codes:
         name = j1939.trouble_code_messages()[one.pgn].name
         services[name] = services.get(name, 0) + 1
+    numbers = _vins((one for one in said if one.pgn == _VIN), remarks)
     vehicle = Vehicle(
-        vin=_vin((one for one in said if one.pgn == _VIN), remarks),
+        vin=vins.chosen(numbers),
+        vins=numbers,
         ecus=sorted({one.sender for one in said if one.pgn not in (REQUEST, ACKNOWLEDGE)}.difference(_NO_MODULE)),
         calibration_ids=list(dict.fromkeys(text for _, text in calibrations if text)),
         cvns=list(dict.fromkeys(cvn for cvn, _ in calibrations)),
@@ -204,24 +206,19 @@ def _lamps(said: list[Said], remarks: list[Remark]) -> bool | None:
     return j1939_codes.ON in told if told else None
 
 
-def _vin(said: Iterator[Said], remarks: list[Remark]) -> str | None:
-    """The first readable VIN; a sender that knows none sends a star alone."""
-    vin: str | None = None
+def _vins(said: Iterator[Said], remarks: list[Remark]) -> dict[str, list[str]]:
+    """The readable VINs of each sender, in order; a sender that knows none sends a star alone."""
     first: dict[tuple[str, str], Said] = {}
     for one in said:
         first.setdefault((one.sender, _text(one.payload.split(_FIELD_END)[0])), one)
+    out: dict[str, list[str]] = {}
     for (sender, text), one in first.items():
-        if text in ("", vin):
-            continue
-        if not _VIN_CHARACTERS.fullmatch(text):
+        if _VIN_CHARACTERS.fullmatch(text):
+            out.setdefault(sender, []).append(text)
+        elif text:
             reason = f"{sender}: the VIN has not 17 characters, or some that no VIN may have (ISO 3779); left out"
             remarks.append(Remark("vin_odd", reason, 1, (one.place,)))
-        elif vin is None:
-            vin = text
-        else:
-            reason = f"{sender} sends another VIN than the first control module; the first one is kept"
-            remarks.append(Remark("vin_differs", reason, 1, (one.place,)))
-    return vin
+    return out
 
 
 def _component(payload: bytes) -> str:

@@ -12,7 +12,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.decode import j1979_codes, j1979_identity
+from logan.decode import j1979_codes, j1979_identity, vins
 from logan.decode.j1979_pairing import Requests, Waits, is_answer_id, is_request_id
 from logan.decode.j1979_pids import places, split
 from logan.decode.j1979_status import SINCE_CLEARED, THIS_CYCLE, Status
@@ -64,7 +64,7 @@ def decode(
         parameters = list(pieces.by_sender(messages))
         found, notes = channels(messages, parameters, asking, plans, file)
         remarks += notes
-        remarks += _no_engine(found)
+        remarks += no_engine(found)
         for source, pid, mine in parameters:
             if is_bitmap(pid):
                 supported_pids.setdefault(ecu_name(source), set()).update(supported(mine, messages, pid))
@@ -87,7 +87,8 @@ def decode(
     remarks += _interventions(messages, requests, answers)
     sources = distinct(messages.source[np.concatenate([*answers.values(), negative])])
     vehicle = Vehicle(
-        vin=identity.vin,
+        vin=vins.chosen(identity.vins),
+        vins=identity.vins,
         ecus=[ecu_name(source) for source in sources.tolist()],
         calibration_ids=identity.calibration_ids,
         cvns=identity.cvns,
@@ -109,7 +110,7 @@ def decode(
 def merge(vehicles: Sequence[Vehicle]) -> Vehicle:
     """One vehicle out of what the captures of a road test said; where they differ the later one counts.
 
-    The VIN and the ignition type are those of the first capture that has them.
+    The ignition type is that of the first capture that has it; of several VINs ``vins.chosen`` takes one.
     """
     return functools.reduce(_with, vehicles, Vehicle())
 
@@ -119,8 +120,10 @@ def _with(first: Vehicle, second: Vehicle) -> Vehicle:
         ecu: sorted({*first.supported_pids.get(ecu, ()), *second.supported_pids.get(ecu, ())})
         for ecu in (first.supported_pids | second.supported_pids)
     }
+    said = vins.together(first.vins, second.vins)
     return Vehicle(
-        vin=first.vin if first.vin is not None else second.vin,
+        vin=vins.chosen(said) or first.vin or second.vin,
+        vins=said,
         ecus=sorted({*first.ecus, *second.ecus}, key=_by_identifier),
         calibration_ids=list(dict.fromkeys([*first.calibration_ids, *second.calibration_ids])),
         cvns=list(dict.fromkeys([*first.cvns, *second.cvns])),
@@ -182,7 +185,7 @@ def _by_service(
     )
 
 
-def _no_engine(channels: Iterable[Channel]) -> Iterator[Remark]:
+def no_engine(channels: Iterable[Channel]) -> Iterator[Remark]:
     """PID 51 says "battery electric", and nothing else: there is no engine to judge."""
     types = {float(v) for channel in channels if channel.name == _FUEL_TYPE for v in channel.finite()[1] if v}
     if types == {_BATTERY}:

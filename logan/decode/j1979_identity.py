@@ -6,6 +6,7 @@ These strings come from outside and end up in a report: only printable ASCII is 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 import numpy as np
 from msgspec import Struct, field
@@ -35,7 +36,7 @@ _FIRST_LETTER = 0x20  # of ASCII: no module sends so many items
 class Identity(Struct):
     """What service 09 said; lists in order of the modules' identifiers."""
 
-    vin: str | None = None
+    vins: dict[str, list[str]] = field(default_factory=dict)
     calibration_ids: list[str] = field(default_factory=list)
     cvns: list[str] = field(default_factory=list)
     ecu_names: dict[str, str] = field(default_factory=dict)
@@ -51,6 +52,8 @@ def read(messages: Messages, rows: NDArray[np.int64] | None) -> Identity:
     """Vehicle information out of the positive answers of service 09."""
     out = Identity()
     others: set[str] = set()
+    for source, body in _vin_bodies(messages, rows, out):
+        _vin(out, ecu_name(source), body)
     for (source, infotype), bodies in sorted(_bodies(messages, rows, out).items()):
         for count, body in bodies if infotype in _ADDED else bodies[-1:]:
             _take(out, ecu_name(source), infotype, count, body, others)
@@ -63,8 +66,6 @@ def _take(out: Identity, ecu: str, infotype: int, count: int | None, body: bytes
     """What one answer says; ``others`` are the names of what is not shown."""
     if not body:
         out.note("information_empty", f"{ecu} sent an empty {_name(infotype)}")
-    elif infotype == VIN:
-        _vin(out, ecu, body)
     elif infotype == CALIBRATION_ID:
         items = _items(out, ecu, infotype, count, body, 16)
         out.calibration_ids += [text for item in items if (text := _text(item)) not in ("", *out.calibration_ids)]
@@ -99,6 +100,8 @@ def _bodies(
         if len(payload) < 2:
             continue
         key = (source, payload[1])
+        if key[1] == VIN:
+            continue
         if len(payload) == _PART_LENGTH and payload[1] in _PARTED:
             before = parts.setdefault(key, {}).get(payload[2])
             if payload[1] == CVN and before is not None:  # a whole number: of another module, or of another time
@@ -117,11 +120,58 @@ def _bodies(
                 "information_part_missing",
                 f"{ecu_name(key[0])}: part {', '.join(missing)} of the {_name(key[1])} was not recorded",
             )
-            if key[1] == VIN:
-                continue
         body = b"".join(numbered.get(k, bytes(4)) for k in range(1, max(numbered) + 1))
         whole[key] = [*others.get(key, []), (None, body)]
     return whole
+
+
+def _vin_bodies(
+    messages: Messages, rows: NDArray[np.int64] | None, out: Identity
+) -> Iterator[tuple[int, bytes]]:  # fmt: skip
+    """Sender and bytes of each VIN that was answered, each once, in order of the senders and of time.
+
+    A sender may say two: the module changed or written anew between two answers, or two vehicles in one file.
+    """
+    whole: dict[int, dict[bytes, None]] = {}
+    parts: dict[int, list[tuple[int, bytes]]] = {}
+    for row in [] if rows is None else rows[messages.length[rows] >= 2].tolist():
+        if messages.blob[messages.start[row] + 1] != VIN:
+            continue
+        source, payload = int(messages.source[row]), messages.payload(row)
+        if len(payload) == _PART_LENGTH:
+            parts.setdefault(source, []).append((payload[2], payload[3:]))
+        else:
+            whole.setdefault(source, {})[payload[2:] if _is_without_count(payload) else payload[3:]] = None
+    for source, said in parts.items():
+        if source not in whole:
+            bodies, missing = _put_together(said)
+            whole[source] = dict.fromkeys(bodies)
+            if missing:
+                numbers = ", ".join(map(str, missing))
+                text = f"{ecu_name(source)}: part {numbers} of the {_name(VIN)} was not recorded"
+                out.note("information_part_missing", text)
+    for source, found in sorted(whole.items()):
+        for body in found:
+            yield source, body
+
+
+def _put_together(said: list[tuple[int, bytes]]) -> tuple[list[bytes], list[int]]:
+    """VINs out of numbered parts, each once, and the numbers of parts that are missing.
+
+    Where no part is told in two ways, all are of one VIN, whichever answer they came in; else each answer stands alone.
+    """
+    if len({number for number, _ in said}) == len(set(said)):
+        answers = [dict(said)]
+    else:
+        answers = []
+        for k, (number, part) in enumerate(said):
+            if not k or number <= said[k - 1][0]:
+                answers.append({})
+            answers[-1][number] = part
+    last = max(number for number, _ in said)
+    bodies = [b"".join(one[k] for k in range(1, last + 1)) for one in answers if set(range(1, last + 1)) <= one.keys()]
+    missing = [] if bodies else [k for k in range(1, last + 1) if k not in max(answers, key=len)]
+    return list(dict.fromkeys(bodies)), missing
 
 
 def _is_without_count(payload: bytes) -> bool:
@@ -134,6 +184,9 @@ def _is_without_count(payload: bytes) -> bool:
 
 
 def _vin(out: Identity, ecu: str, body: bytes) -> None:
+    if not body:
+        out.note("information_empty", f"{ecu} sent an empty {_name(VIN)}")
+        return
     text = _text(body)
     readable = sum(character != _UNREADABLE for character in text)
     if len(text) != _VIN_LENGTH or readable < _VIN_LENGTH:
@@ -141,10 +194,9 @@ def _vin(out: Identity, ecu: str, body: bytes) -> None:
         return
     if not _VIN_CHARACTERS.fullmatch(text):
         out.note("vin_odd", f"{ecu}: the VIN holds characters that no VIN may have (ISO 3779)")
-    if out.vin is not None and out.vin != text:
-        out.note("vin_differs", f"{ecu} sends another VIN than the first control module; the first one is kept")
-        return
-    out.vin = text
+    said = out.vins.setdefault(ecu, [])
+    if text not in said:
+        said.append(text)
 
 
 def _items(out: Identity, ecu: str, infotype: int, count: int | None, body: bytes, size: int) -> list[bytes]:

@@ -64,6 +64,11 @@ class Status:
         return out
 
 
+def worse(one: str, other: str) -> str:
+    """Of two states of a monitor the one that counts."""
+    return max(one, other, key=_ORDER.index)
+
+
 def _ignition(data: bytes) -> str:
     return "compression" if data[1] & 0x08 else "spark"
 

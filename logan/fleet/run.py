@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -111,10 +112,12 @@ def _named(logs: Sequence[tuple[Log, str]], rows: dict[str, FleetLog], folder_is
         row = rows[key]
         content = tuple(sorted(row.content or [file.identity for file in log.files]))
         original = first.setdefault(content, log.name)
+        files = [file.name for file in log.files]
         row = msgspec.structs.replace(
             row,
             log=log.name,
-            files=[file.name for file in log.files],
+            files=files,
+            error=None if row.error is None else _about(row.error, dict(zip(row.files, files, strict=False))),
             copy_of=None if original == log.name else original,
         )
         if folder_is_vehicle and row.vehicle is None and row.error is None:
@@ -123,3 +126,12 @@ def _named(logs: Sequence[tuple[Log, str]], rows: dict[str, FleetLog], folder_is
             row = msgspec.structs.replace(row, vehicle=named, vehicle_from="folder")
         out.append(row)
     return out
+
+
+def _about(error: str, names: dict[str, str]) -> str:
+    """An error that was met at a copy, with the names of this log's own files."""
+    if all(met == own for met, own in names.items()):
+        return error
+    longest_first = sorted(names, key=len, reverse=True)
+    pattern = rf"(?<![\w/.-])(?:{'|'.join(map(re.escape, longest_first))})(?![\w/-])"
+    return re.sub(pattern, lambda met: names[met[0]], error)

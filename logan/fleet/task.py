@@ -77,7 +77,8 @@ def analyse_log(task: Task) -> Outcome:
 def failed(task: Task, error: str, trouble: Trouble) -> FleetLog:
     """The row of a log without a result."""
     text = " ".join(error.encode("utf-8", "replace").decode("utf-8").split())
-    return FleetLog(key=task.key, error=text, trouble=trouble, logan_version=task.version)
+    files = [file.name for file in task.log.files]  # what the error calls them; a copy has names of its own
+    return FleetLog(key=task.key, files=files, error=text, trouble=trouble, logan_version=task.version)
 
 
 def _at_hand(task: Task, folder: Path) -> list[Path]:

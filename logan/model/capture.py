@@ -26,6 +26,8 @@ BEWARE = (OTHER_ENGINE, PERHAPS_OTHER, OTHER_IDLE, HIGH_VOLTAGE)
 """Kinds of remarks that stand beside the verdict."""
 NO_ENGINE = "no_engine"
 """Kind of the remark on a vehicle whose control module says that it has no combustion engine."""
+VINS_DIFFER = "vin_differs"
+"""Kind of the remark on a file in which more than one vehicle identification number is said."""
 NO_ENGINE_SEEN = "no_engine_seen"
 """Kind of the remark on a record of diagnosis that holds nothing of an engine."""
 

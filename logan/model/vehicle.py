@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import msgspec
+
+ENGINES: Final = ("7E8", "18DAF110", "18DAF100", "SA 00")
+"""What an engine's control module usually answers with (ISO 15765-4; addresses of SAE J2178 and SAE J1939)."""
+
+
+def speaks_for_engine(ecu: str) -> bool:
+    """Whether a control module is by convention the engine's; the name of its bus may stand behind its own."""
+    return any(ecu == engine or ecu.startswith(f"{engine} ") for engine in ENGINES)
 
 
 class TroubleCode(msgspec.Struct, frozen=True, kw_only=True):
@@ -55,9 +65,10 @@ class Refusal(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Vehicle(msgspec.Struct, frozen=True, kw_only=True):
-    """Everything about the vehicle that the capture holds."""
+    """Everything about the vehicle that the capture holds; ``vins`` are those that each control module said."""
 
     vin: str | None = None
+    vins: dict[str, list[str]] = {}
     ecus: list[str] = []
     calibration_ids: list[str] = []
     cvns: list[str] = []

@@ -81,7 +81,7 @@ def _summary_line(channel: Channel, width: int, fitted: int | None) -> str:
     low, middle, high = [f"{figure:.6g}" for figure in extent] if extent is not None else ["-"] * 3
     return (
         f"{channel.name:<{width}}  {channel.unit:<9} {len(t_s):>8} {rate:>8} "
-        f"{low:>10} {middle:>10} {high:>10}  {channel.source}{_not_fitted(channel.name, fitted)}"
+        f"{low:>10} {middle:>10} {high:>10}  {channel.source}{_not_fitted(channel.name, fitted)}{_not_known(channel)}"
     )
 
 
@@ -95,3 +95,8 @@ def _not_fitted(name: str, fitted: int | None) -> str:
     if fitted is None or number is None or int(number[1]) <= fitted:
         return ""
     return f" (not fitted: the engine has {fitted} cylinders)"
+
+
+def _not_known(channel: Channel) -> str:
+    """A remark on a column that keeps its own name though its unit is one of standard channels."""
+    return " (not taken for a known channel)" if channels.is_unknown_quantity(channel) else ""

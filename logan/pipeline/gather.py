@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 
 from logan import parallel
 from logan.capture import read
-from logan.decode import broadcast, dbc, j1939, j1979, uds
+from logan.decode import broadcast, by_bus, dbc, j1939, j1979, vins
 from logan.decode.plan import MessagePlan
 from logan.errors import CaptureError, UsageError
 from logan.knowledge import headings
@@ -97,7 +98,7 @@ def gather(
     signals: list[tuple[int, Channel]] = []
     messages: list[Messages] = []
     vehicles: list[Vehicle] = []
-    numbers: dict[str, str] = {}
+    numbers: list[tuple[str, dict[str, list[str]]]] = []
     sensors: list[SensorCapture] = []
     for k, capture in enumerate(captures):
         progress(f"decoding {capture.name}", 0.5 + 0.5 * k / len(captures))
@@ -107,8 +108,9 @@ def gather(
         if isinstance(content, Frames | Payloads):
             said, services, damage, buses = _strands(content, plans, capture.name, looked_at)
             found = [*buses.channels, *(channel for one in services for channel in one.channels)]
-            for one in services:
-                _one_vehicle(numbers, one.vehicle, capture)
+            numbers.append((capture.name, j1979.merge([one.vehicle for one in (buses, *services)]).vins))
+            remarks += [replace(remark, file=capture.name) for remark in vins.differing(numbers[-1][1])]
+            _one_vehicle(numbers)
             # What the buses say before what the services say: of two lamps the one that a tester was told counts.
             vehicles += [_vehicle_on_axis(one.vehicle, shift_s) for one in (buses, *services)]
             notes = [*damage, *(note for one in (buses, *services) for note in one.remarks)]
@@ -176,7 +178,8 @@ def _strands(
 
     def diagnosis() -> tuple[Messages, list[_Decoded], Sequence[Remark]]:
         said, damage = isotp.reassemble(content) if isinstance(content, Frames) else (content.messages, ())
-        services = [_Decoded(*decode(said, file)) for decode in (j1979.decode, uds.decode)]
+        names = content.buses if isinstance(content, Frames) else ("",)
+        services = [_Decoded(*one) for one in by_bus.decode(said, names, file)]
         look()
         return said, services, damage
 
@@ -198,13 +201,16 @@ def _strands(
     return *diagnosis(), broadcasts()
 
 
-def _one_vehicle(numbers: dict[str, str], vehicle: Vehicle, capture: Capture) -> None:
-    """Refuse files of which two name different vehicles; ``numbers`` are the VINs so far with their file."""
-    if vehicle.vin is None:
-        return
-    numbers.setdefault(vehicle.vin, capture.name)
-    if len(set(numbers.values())) > 1:
-        told = "; ".join(f"{name}: VIN {vin}" for vin, name in numbers.items())
+def _one_vehicle(numbers: Sequence[tuple[str, dict[str, list[str]]]]) -> None:
+    """Refuse files of which two name different vehicles.
+
+    Parameters
+    ----------
+    numbers : name of each file, and the VINs that its control modules said; those that share one are of one vehicle
+    """
+    said = [(name, {vin for some in by_ecu.values() for vin in some}) for name, by_ecu in numbers if by_ecu]
+    if any(one.isdisjoint(other) for (_, one), (_, other) in combinations(said, 2)):
+        told = "; ".join(f"{name}: VIN {vins.chosen(by_ecu)}" for name, by_ecu in numbers if by_ecu)
         raise UsageError(f"the captures are of different vehicles ({told})", do="give the captures of one road test")
 
 

@@ -8,7 +8,7 @@ from typing import Final
 from logan.knowledge import obd, texts
 from logan.knowledge.folders import Folders
 from logan.model.capture import HIGH_VOLTAGE, NO_ENGINE, NO_ENGINE_SEEN, NOTHING_DECODABLE, Remark
-from logan.model.vehicle import Vehicle
+from logan.model.vehicle import Vehicle, speaks_for_engine
 from logan.pipeline.gather import Gathered
 
 HYBRID: Final = "hybrid propulsion"
@@ -16,8 +16,7 @@ HYBRID: Final = "hybrid propulsion"
 HIGH_VOLTAGE_CAUTION: Final = "high_voltage"
 BY_THE_VEHICLE: Final = ("10", "11", "14", "19", "22", "27", "28", "2E", "2F", "31", "3E", "85")
 """Services of ISO 14229 that any control module answers; those of SAE J1979 and SAE J1939 are an engine's."""
-ENGINES: Final = ("7E8", "18DAF110", "18DAF100")
-"""What an engine's control module usually answers with (ISO 15765-4; addresses of SAE J2178 and SAE J1939)."""
+SENDER_ON_J1939: Final = "SA "
 
 
 def without_engine(gathered: Gathered, folders: Folders = ()) -> Iterator[Remark]:
@@ -53,5 +52,9 @@ def _engine_shows(gathered: Gathered) -> bool:
         or vehicle.ignition is not None
         or any(service not in BY_THE_VEHICLE for service in vehicle.services)
         or any(code.code[:1] not in "BCU" and not _is_high_voltage(code.code) for code in vehicle.codes)
-        or ("19" in vehicle.services and any(ecu in ENGINES for ecu in vehicle.ecus))
+        or ("19" in vehicle.services and any(_answers_as_engine(ecu) for ecu in vehicle.ecus))
     )
+
+
+def _answers_as_engine(ecu: str) -> bool:
+    return speaks_for_engine(ecu) and not ecu.startswith(SENDER_ON_J1939)

@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from logan.model.comparison import Difference, Outcome, Trend
 from logan.report.svg import picture, tag, together
-from logan.report.text import Catalogue, measure_title, number
+from logan.report.text import Catalogue, counted, measure_title, number
 
 OUTCOMES: Final[dict[Outcome, tuple[str, str]]] = {
     # in the order in which they are shown: words, colour role
@@ -41,7 +41,7 @@ def strip(rows: Sequence[Difference]) -> Markup:
         width = 100.0 * count / max(len(rows), 1)
         out.append(tag("rect", class_=role, x=f"{start:.3f}%", width=f"{width:.3f}%", y=0, height=26))
         start += width
-    label = f"{len(rows)} numbers compared: " + "; ".join(f"{words} {count}" for words, count, _ in counts)
+    label = f"{counted(len(rows), 'number')} compared: " + "; ".join(f"{words} {count}" for words, count, _ in counts)
     return picture(label, together(out), class_="shares", width="100%", height=26)
 
 

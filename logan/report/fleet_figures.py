@@ -10,7 +10,7 @@ from markupsafe import Markup
 from logan.model.fleet import Fleet, Peer, Urgency
 from logan.report.compare_figures import axis_number
 from logan.report.svg import picture, tag, together
-from logan.report.text import outside
+from logan.report.text import counted, outside
 
 URGENCIES: Final[dict[Urgency, tuple[str, str]]] = {
     # in the order in which they are shown: words, colour role
@@ -34,7 +34,7 @@ def strip(fleet: Fleet) -> Markup:
         width = 100.0 * count / max(len(fleet.vehicles), 1)
         out.append(tag("rect", class_=role, x=f"{start:.3f}%", width=f"{width:.3f}%", y=0, height=26))
         start += width
-    label = f"{len(fleet.vehicles)} vehicles: " + "; ".join(f"{words} {count}" for words, count, _ in counts)
+    label = f"{counted(len(fleet.vehicles), 'vehicle')}: " + "; ".join(f"{words} {count}" for words, count, _ in counts)
     return picture(label, together(out), class_="shares", width="100%", height=26)
 
 
@@ -74,7 +74,7 @@ def among_peers(rows: Sequence[Peer], decimals: int, title: str) -> Markup:
         for value in ((low, high) if high > low else (low,))
     ]
     return picture(
-        f"{title}: {len(rows)} vehicles, {len(shown)} stand out",
+        f"{title}: {counted(len(rows), 'vehicle')}, {len(shown)} {'stands' if len(shown) == 1 else 'stand'} out",
         together(parts),
         class_="bar",
         viewBox=f"0 0 {WIDE:g} {LINE_Y + 40.0:g}",

@@ -62,16 +62,19 @@ def sentence(fleet: Fleet) -> str:
     count = {key: sum(one.urgency == key for one in fleet.vehicles) for key in URGENCIES}
     if not fleet.vehicles:
         return "No log could be analysed."
-    whole = f"{len(fleet.vehicles)} vehicle{'' if len(fleet.vehicles) == 1 else 's'}"
+    alone = len(fleet.vehicles) == 1
+    whole = "the one vehicle" if alone else f"{len(fleet.vehicles)} vehicles"
     if not count["fault"] and not count["watch"]:
         if count["cannot_tell"] == len(fleet.vehicles):
             return f"The logs of {whole} hold too little to tell."
         rest = f"; {count['cannot_tell']} of them cannot be told" if count["cannot_tell"] else ""
         return f"Nothing was found on {whole}{rest}."
     if not count["fault"]:
-        return f"No fault is likely on any of {whole}; {count['watch']} should be watched."
+        which, watch = ("", "it") if alone else ("any of ", count["watch"])
+        return f"No fault is likely on {which}{whole}; {watch} should be watched."
     watched = f", and {count['watch']} more should be watched" if count["watch"] else ""
-    return f"A fault is likely on {count['fault']} of {whole}{watched}."
+    which = "" if alone else f"{count['fault']} of "
+    return f"A fault is likely on {which}{whole}{watched}."
 
 
 def _summary(fleet: Fleet) -> Summary:
@@ -172,8 +175,8 @@ def _drift(fleet: Fleet, catalogue: Catalogue) -> Section | None:
         blocks.append(Drawing(drawn, caption, unit=trend.unit))
     blocks.append(
         Paragraph(
-            f"{len(fleet.drifts)} numbers of vehicles with three logs and more moved by more than matters; "
-            f"{len(moved)} of them in one direction or by a step that chance does not explain.",
+            f"Numbers of vehicles with three logs and more that moved by more than matters: {len(fleet.drifts)}; "
+            f"in one direction, or by a step that chance does not explain: {len(moved)}.",
             note=True,
         )
     )
@@ -212,7 +215,7 @@ def _peers(fleet: Fleet, catalogue: Catalogue) -> Section | None:
         blocks.append(Drawing(drawn, caption, unit=rows_of[0].unit))
     blocks.append(
         Paragraph(
-            f"{len(fleet.peers)} numbers were compared with those of the family; {len(shown)} stand out.", note=True
+            f"Numbers compared with those of the family: {len(fleet.peers)}; that stand out: {len(shown)}.", note=True
         )
     )
     lead = (

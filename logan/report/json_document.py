@@ -139,7 +139,7 @@ def _length(duration_s: float | None) -> float | None:
 
 def _vehicle(record: Record) -> dict[str, Any]:
     out = _builtins(record.vehicle)
-    del out["codes"]
+    del out["codes"], out["vins"]  # codes stand by themselves; of several VINs a remark tells
     return dict(out)
 
 

@@ -218,3 +218,8 @@ def parts(text: object) -> list[str | Quantity | Interval]:
 def told(text: object) -> str:
     """The same as one plain text, for a terminal or a label."""
     return "".join(str(part) for part in parts(text))
+
+
+def counted(count: int, noun: str) -> str:
+    """A number of things: "1 vehicle", "2 vehicles"."""
+    return f"{count} {noun}{'' if count == 1 else 's'}"

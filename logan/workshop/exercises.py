@@ -19,6 +19,7 @@ from logan.errors import LoganError
 from logan.knowledge import training
 from logan.knowledge.folders import Folders
 from logan.knowledge.measures import MeasureInfo
+from logan.model.capture import VINS_DIFFER
 from logan.model.finding import Finding
 from logan.model.record import Record
 from logan.pipeline.analyse import analyse
@@ -58,8 +59,8 @@ def recordings(source: dict[str, Any], into: Path) -> tuple[list[Path], str | No
 
 def unnamed(record: Record) -> Record:
     """A record without what tells whose vehicle it is."""
-    said = msgspec.structs.replace(record.vehicle, vin=None, calibration_ids=[], cvns=[], ecu_names={})
-    return replace(record, vehicle=said)
+    said = msgspec.structs.replace(record.vehicle, vin=None, vins={}, calibration_ids=[], cvns=[], ecu_names={})
+    return replace(record, vehicle=said, remarks=tuple(r for r in record.remarks if r.kind != VINS_DIFFER))
 
 
 def pages(record: Record, finding: Finding, catalogue: dict[str, MeasureInfo], title: str) -> dict[str, str]:
