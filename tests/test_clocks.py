@@ -74,20 +74,21 @@ def test_parts_of_one_name_in_two_folders_are_one_recording(tmp_path: Path) -> N
 
 
 def test_relative_times_that_start_anew_are_not_put_together(tmp_path: Path) -> None:
-    found = gather([log(tmp_path / "a.log", np.arange(0, 50, 0.5)), log(tmp_path / "b.log", np.arange(0, 30, 0.5))])
+    two = log(tmp_path / "b.log", np.arange(0, 30, 0.5), first=300)
+    found = gather([log(tmp_path / "a.log", np.arange(0, 50, 0.5)), two])
     assert len(speed(found)) == 2
     assert {r.file for r in found.remarks if r.kind == "no_common_clock"} == {"a.log", "b.log"}
 
 
 def test_a_later_count_of_another_recorder_is_not_put_together(tmp_path: Path) -> None:
-    found = gather([log(tmp_path / "a.log", np.arange(0, 50, 0.5)), log(tmp_path / "b.log", np.arange(500, 530, 0.5))])
+    two = log(tmp_path / "b.log", np.arange(500, 530, 0.5), first=300)
+    found = gather([log(tmp_path / "a.log", np.arange(0, 50, 0.5)), two])
     assert len(speed(found)) == 2
 
 
 def test_an_absolute_and_a_relative_file_stay_apart(tmp_path: Path) -> None:
-    found = gather(
-        [log(tmp_path / "a.log", 1.7e9 + np.arange(0, 50, 0.5)), log(tmp_path / "b.log", np.arange(0, 30, 0.5))]
-    )
+    two = log(tmp_path / "b.log", np.arange(0, 30, 0.5), first=300)
+    found = gather([log(tmp_path / "a.log", 1.7e9 + np.arange(0, 50, 0.5)), two])
     assert len(speed(found)) == 2
     assert [r.file for r in found.remarks if r.kind == "no_common_clock"] == ["b.log"]
 

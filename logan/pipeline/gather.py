@@ -28,6 +28,7 @@ from logan.model.sensor import Edges, SensorCapture, Waveform
 from logan.model.vehicle import Vehicle
 from logan.pipeline import clocks
 from logan.pipeline.progress import Progress, silent
+from logan.pipeline.same_records import SAME_S
 from logan.transport import isotp, j1939_tp
 
 
@@ -101,7 +102,7 @@ def gather(
     sensors: list[SensorCapture] = []
     for k, capture in enumerate(captures):
         progress(f"decoding {capture.name}", 0.5 + 0.5 * k / len(captures))
-        content = capture.content
+        content = clock.contents[k]
         shift_s = clock.shift_s[k]
         found: list[Channel] = []
         if isinstance(content, Frames | Payloads):
@@ -270,5 +271,5 @@ def _again(t_s: NDArray[np.float64], value: NDArray[np.float64], part: NDArray[n
     """Which values, (n,) in order of time, another part holds too: one record kept twice tells no more than once."""
     twin = np.zeros(len(t_s), bool)
     same = (value[1:] == value[:-1]) | (np.isnan(value[1:]) & np.isnan(value[:-1]))
-    twin[1:] = same & (np.diff(t_s) <= clocks.SAME_S) & (part[1:] != part[:-1])
+    twin[1:] = same & (np.diff(t_s) <= SAME_S) & (part[1:] != part[:-1])
     return twin
