@@ -152,7 +152,7 @@ def _twice(
 def _said_twice(twice: Twice, one: str, other: str, one_clock: bool, zero_s: float) -> Remark:
     text = f"holds the same records as {one} for {twice.span_s:.1f} s"
     if not one_clock:
-        text += f", whose {zero_s:.4f} s is its time 0"
+        text += f", where its time 0 is {zero_s:.4f} s"
     elif twice.shift_s:
         text += f", stamped {abs(twice.shift_s):.4f} s {'earlier' if twice.shift_s > 0 else 'later'}"
     return Remark("recorded_twice", text + ": what both hold counts once", twice.number, file=other)

@@ -10,7 +10,6 @@ from typing import Any
 
 import numpy as np
 from msgspec import Struct, structs
-from numpy.typing import NDArray
 
 from logan import parallel
 from logan.capture import read
@@ -28,7 +27,6 @@ from logan.model.sensor import Edges, SensorCapture, Waveform
 from logan.model.vehicle import Vehicle
 from logan.pipeline import clocks
 from logan.pipeline.progress import Progress, silent
-from logan.pipeline.same_records import SAME_S
 from logan.transport import isotp, j1939_tp
 
 
@@ -248,9 +246,7 @@ def _joined(channels: list[tuple[int, Channel]], clock: Sequence[int]) -> list[C
         if len(parts) > 1:
             t_s = np.concatenate([part.t_s for part in parts])
             value = np.concatenate([part.value for part in parts])
-            number = np.repeat(np.arange(len(parts)), [len(part.t_s) for part in parts])
             order = np.argsort(t_s, kind="stable")
-            order = order[~_again(t_s[order], value[order], number[order])]
             invalid: dict[str, int] = {}
             for part in parts:
                 for reason, count in part.invalid.items():
@@ -265,11 +261,3 @@ def _joined(channels: list[tuple[int, Channel]], clock: Sequence[int]) -> list[C
             )
         out.append(first)
     return out
-
-
-def _again(t_s: NDArray[np.float64], value: NDArray[np.float64], part: NDArray[np.int64]) -> NDArray[np.bool_]:
-    """Which values, (n,) in order of time, another part holds too: one record kept twice tells no more than once."""
-    twin = np.zeros(len(t_s), bool)
-    same = (value[1:] == value[:-1]) | (np.isnan(value[1:]) & np.isnan(value[:-1]))
-    twin[1:] = same & (np.diff(t_s) <= SAME_S) & (part[1:] != part[:-1])
-    return twin

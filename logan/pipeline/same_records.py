@@ -42,6 +42,8 @@ _LOOKED_AT: Final = 400_000
 _FEWEST_MARKS: Final = 5
 _AT_ONCE: Final = 2_000_000
 _ROUNDS: Final = 3
+_NEARLY_ALL: Final = 0.99
+_Both = tuple[Records, Records]
 
 
 class Twice(Struct, frozen=True):
@@ -114,17 +116,20 @@ def recorded_twice(one: Recorded, other: Recorded, shift_s: tuple[float, float],
     if one_clock:
         within = max(begin for begin, _ in ends) - MARGIN_S, min(end for _, end in ends) + MARGIN_S
     a, b = (records_of(content, shift, within) for content, shift in zip((one, other), shift_s, strict=True))
-    some_a, some_b = _sampled(a, b)
-    for move in _moves(some_a, some_b, one_clock):
-        if _told(some_a, some_b, move):
-            return _all_twins(a, b, a, b, move, of_table=isinstance(one, Table))
-    if isinstance(one, Table):
-        # Rounded to whole seconds the times tell little, but a copy holds the same rows in the same order.
-        placed_a, placed_b = (Records(_place(r.stream), r.word, r.stream, r.row) for r in (a, b))
-        for found in _by_unique(placed_a, placed_b):
-            move = _Move(float(round(found.shift_s)), 0.0, 0.0, 0.0, 0.25, share=0.99)
-            if _told(placed_a, placed_b, move):
-                return _all_twins(a, b, placed_a, placed_b, move, True)
+    of_table = isinstance(one, Table)
+    if of_table:
+        # Two exports may hold different columns of one drive, and a copy holds its rows in the same order, however
+        # its times were rounded.
+        a, b = _of_both(a, b)
+        in_order = _by_order(a), _by_order(b)
+        for found in _by_unique(*in_order):
+            move = _Move(float(round(found.shift_s)), 0.0, 0.0, 0.0, 0.25, share=_NEARLY_ALL)
+            if _told(*in_order, move):
+                return _all_twins((a, b), in_order, move, of_table)
+    some = _sampled(a, b)
+    for move in _moves(*some, one_clock):
+        if _told(*some, move):
+            return _all_twins((a, b), (a, b), move, of_table)
     return None
 
 
@@ -139,18 +144,23 @@ def perhaps_twice(one: Marks, other: Marks) -> bool:
     return bool(together.max(initial=0) >= _FEWEST_MARKS)
 
 
-def _all_twins(a: Records, b: Records, placed_a: Records, placed_b: Records, move: _Move, of_table: bool) -> Twice:
-    inside_a, inside_b = _shared_time(placed_a, placed_b, move)
-    at_a, at_b = _pairs(placed_a.some(inside_a), placed_b.some(inside_b), move)
-    at_a, at_b = inside_a[at_a], inside_b[at_b]
-    order = np.argsort(b.t_s[at_b], kind="stable")
-    at_a, at_b = at_a[order], at_b[order]
-    span_s = float(np.ptp(a.t_s[inside_a]))
-    held = len(inside_a), len(inside_b)
-    streams = distinct(a.stream[at_a])
-    by_stream = np.bincount(np.searchsorted(streams, a.stream[at_a]), minlength=1)
-    number = int(by_stream.max()) if of_table else len(at_a)
-    return Twice(a.row[at_a], b.row[at_b], a.t_s[at_a], b.t_s[at_b], number, held, span_s)
+def _of_both(a: Records, b: Records) -> tuple[Records, Records]:
+    """The records of what both hold some of."""
+    return a.some(among(a.stream, distinct(b.stream))), b.some(among(b.stream, distinct(a.stream)))
+
+
+def _all_twins(whole: _Both, placed: _Both, move: _Move, of_table: bool) -> Twice:
+    """All twins of two files, found where their records are placed, by time or by order."""
+    inside = _shared_time(*placed, move)
+    pairs = _pairs(placed[0].some(inside[0]), placed[1].some(inside[1]), move)
+    a, b = (one.some(rows[at]) for one, rows, at in zip(whole, inside, pairs, strict=True))
+    order = np.argsort(b.t_s, kind="stable")
+    a, b = a.some(order), b.some(order)
+    number = len(order)
+    if of_table:
+        number = int(np.bincount(np.searchsorted(distinct(a.stream), a.stream)).max())
+    span_s = float(np.ptp(whole[0].t_s[inside[0]]))
+    return Twice(a.row, b.row, a.t_s, b.t_s, number, (len(inside[0]), len(inside[1])), span_s)
 
 
 def _moves(a: Records, b: Records, one_clock: bool) -> Iterator[_Move]:
@@ -245,6 +255,8 @@ def _told(a: Records, b: Records, move: _Move) -> bool:
     """Whether so much is the same that both are recordings of one thing."""
     inside_a, inside_b = _shared_time(a, b, move)
     a, b = a.some(inside_a), b.some(inside_b)
+    if move.exact:  # of two recorders that leave out different identifiers too
+        a, b = _of_both(a, b)
     at_a, _ = _pairs(a, b, move)
     fewer, more = sorted((len(a.word), len(b.word)))
     if not len(at_a) or len(at_a) < move.share * fewer:
@@ -343,7 +355,9 @@ def _sampled(a: Records, b: Records) -> tuple[Records, Records]:
     return a.some((a.word >> np.uint64(20)) % every == 0), b.some((b.word >> np.uint64(20)) % every == 0)
 
 
-def _place(stream: NDArray[np.uint32]) -> Times:
-    """Number of each row in its column."""
-    begin = np.flatnonzero(_begins(stream))
-    return (np.arange(len(stream)) - np.repeat(begin, np.diff(np.append(begin, len(stream))))).astype(np.float64)
+def _by_order(records: Records) -> Records:
+    """Of a table, with the number of its row in the place of each time."""
+    begin = np.flatnonzero(_begins(records.stream))
+    count = np.diff(np.append(begin, len(records.stream)))
+    place = np.arange(len(records.stream)) - np.repeat(begin, count)
+    return Records(place.astype(np.float64), records.word, records.stream, records.row)
