@@ -37,7 +37,7 @@ class Gathered(Struct, frozen=True):
     ----------
     captures : the files, in the order given
     signals : every decoded signal on the session's axis, under the name that its source gives it
-    messages : diagnostic payloads of each CAN file, on that file's own axis
+    messages : diagnostic payloads of each CAN file, on that file's own axis; of two that recorded the same bus in one
     vehicle : what diagnostic services said
     sensors : crank / cam / pump recordings
     remarks : data quality, each with its file

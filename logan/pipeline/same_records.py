@@ -1,11 +1,12 @@
 """Which records two files both hold: one bus that was recorded twice, or a copy whose times were rounded or moved.
 
 A record is told by its content, a word of 64 bits. Words that stand once in each file lie, in two recordings of one
-bus, a nearly constant time apart. Of words that chance has put into both, one pair in some thousand does: that ten or
-more do, that half of all records have a twin there, and half of the different ones, of all streams that say something,
-needs one cause for both. Two drives do not give it, since no engine turns twice in the same way; nor does a second bus
-to which a gateway sends on the lesser part; nor a counter that begins anew with each start, since it is one stream
-beside others; nor a vehicle that stands, whose words are few.
+bus, a nearly constant time apart. Words that chance has put into both lie anywhere within the length of the files, few
+of them within half a second. That ten different ones lie so, that half of all records have a twin there, half of the
+different ones too, and that of nearly each stream that says something, needs one cause for both. Two drives do not give
+it, since no engine turns twice in the same way; nor does a second bus to which a gateway sends on the lesser part; nor
+a counter that begins anew with each start, since it is one stream beside others; nor a vehicle that stands, whose words
+are few and come again and again.
 """
 
 from __future__ import annotations
@@ -141,7 +142,12 @@ def perhaps_twice(one: Marks, other: Marks) -> bool:
     both = b[at] == a if len(b) else np.zeros(len(a), bool)
     apart_s = np.sort(a_s[both] - b_s[at[both]])
     together = np.searchsorted(apart_s, apart_s + LARGEST_DRIFT_S, side="right") - np.arange(len(apart_s))
-    return bool(together.max(initial=0) >= _FEWEST_MARKS)
+    most = int(together.max(initial=0))
+    if most < _FEWEST_MARKS:
+        return False
+    # Two drives have marks in common by chance; how far those are apart has a peak of twice its mean.
+    by_chance = 2 * (len(apart_s) - most) * LARGEST_DRIFT_S / max(float(np.ptp(apart_s)), LARGEST_DRIFT_S)
+    return bool(most >= by_chance + _JITTERS * by_chance**0.5)
 
 
 def _of_both(a: Records, b: Records) -> tuple[Records, Records]:
@@ -261,8 +267,8 @@ def _told(a: Records, b: Records, move: _Move) -> bool:
     fewer, more = sorted((len(a.word), len(b.word)))
     if not len(at_a) or len(at_a) < move.share * fewer:
         return False
-    if move.exact:
-        return len(at_a) >= FEWEST or len(at_a) == more >= FEWEST_EXACT
+    if move.exact and len(at_a) < FEWEST:
+        return len(at_a) == more >= FEWEST_EXACT
     twins = a.some(at_a)
     words = distinct(twins.word)
     times = [_times_held(words, one.word) for one in (a, b, twins)]
@@ -274,7 +280,7 @@ def _told(a: Records, b: Records, move: _Move) -> bool:
     )
     least = np.minimum(of_a, of_b)
     telling = least >= FEWEST
-    if len(known) < FEWEST or 2 * len(known) < min(of_a.sum(), of_b.sum()):
+    if not move.exact and (len(known) < FEWEST or 2 * len(known) < min(of_a.sum(), of_b.sum())):
         return False
     return bool((2 * of_both >= least)[telling].sum() >= _MOST_STREAMS * telling.sum())
 
