@@ -143,6 +143,27 @@ def test_clocks_that_drift_apart_by_more_than_stamps_jitter() -> None:
     assert counted(united) == counted(heard(bus, first | second))
 
 
+def test_neighbours_of_a_lost_frame_are_not_taken_for_it() -> None:
+    """A message every 5 ms that never changes, of which either recorder loses others, beside one that does change."""
+    rng = np.random.default_rng(3)
+    still, other = 0.005 * np.arange(4000), 0.0025 + 0.01 * np.arange(2000)
+    ids = np.repeat(np.array([1, 2], np.uint32), [4000, 2000])
+    data = np.zeros((6000, 8), np.uint8)
+    data[4000:, :4] = rng.integers(0, 256, (2000, 4))
+    bus = frames(np.concatenate([still, other]), ids, data)
+    place = np.rint(bus.t_s / 0.005).astype(int) % 4
+    first, second = (bus.can_id == 2) | (place != 0), (bus.can_id == 2) | (place != 1)
+    late_s = rng.uniform(0, 0.003, len(bus))
+    found = clocks.common([capture("a", heard(bus, first)), capture("b", heard(bus, second, 0.0, late_s[second]))])
+    united = [content for content in found.contents if content is not None]
+    assert len(united) == 1
+    assert counted(*united)[2, bytes(data[-1])] == 1
+    assert sum(counted(*united).values()) == pytest.approx(len(bus), rel=0.02), (
+        "stamps jitter by more than half of 5 ms"
+    )
+    assert sum(counted(*united).values()) >= len(bus)
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_three_recorders_of_one_bus(seed: int) -> None:
     bus, rng = drive(seed), np.random.default_rng(seed)
@@ -263,6 +284,26 @@ def test_a_second_recording_of_a_drive_adds_nothing(tmp_path: Path, how: dict[st
         assert np.array_equal(before.value, after.value)
         assert np.diff(after.t_s) == pytest.approx(np.diff(before.t_s), abs=2e-3)
     assert all(remark.kind != "no_common_clock" for remark in both.remarks)
+
+
+@pytest.mark.parametrize("shift_s", [0.0031, -0.02])
+def test_a_second_recording_of_speeds_that_come_again_and_again(tmp_path: Path, shift_s: float) -> None:
+    """Thirteen speeds in turn, none of which stands alone: a clock that is nearly the same tells the twins."""
+    files = []
+    for name, late in (("a.log", 0.0), ("b.log", shift_s)):
+        lines = [
+            f"({1.7e9 + 0.1 * k + late + more:.6f}) can0 {text}\n"
+            for k in range(600)
+            for more, text in (
+                (0.0, "7DF#02010C0000000000"), (0.004, f"7E8#04410C{4 * (800 + 5 * (7919 * k % 13)):04X}000000"),
+                (0.05, "7DF#0201050000000000"), (0.054, "7E8#0341057B00000000"),
+            )
+        ]  # fmt: skip
+        files.append(tmp_path / name)
+        files[-1].write_text("".join(lines))
+    both = gather(files)
+    assert [remark.count for remark in twice(both)] == [2400]
+    assert sizes(both) == sizes(gather(files[:1]))
 
 
 def test_two_copies_without_a_clock_are_one(tmp_path: Path) -> None:
