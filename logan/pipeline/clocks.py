@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import zlib
 from collections.abc import Iterator, Sequence
 from typing import Final
 
@@ -12,9 +11,13 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan import parallel
-from logan.model.capture import Capture, Remark, Table, first_places
+from logan.model.capture import Capture, Content, Remark, Table, first_places
 from logan.model.frames import Frames, FramesByKind, Payloads
 from logan.model.sensor import Edges, Waveform
+from logan.pipeline import same_records
+from logan.pipeline.records import Marks, Recorded, alike, marks_of
+from logan.pipeline.same_records import Twice
+from logan.pipeline.union import united
 
 LONGEST_CHANGE_S: Final = 60.0
 """Parts of one recording follow each other within this, on a recorder's own count of time (judgement)."""
@@ -26,11 +29,6 @@ DAY_S: Final = 86_400.0
 QUARTER_HOUR_S: Final = 900.0
 LARGEST_ZONE_S: Final = 14 * 3600.0
 _NEVER: Final = (0.0, 0.0)
-SAME_S: Final = 1e-4
-"""Times of one record in two files agree to this: formats keep microseconds, some tenths of milliseconds."""
-_MOST_COMPARED: Final = 50_000
-_FEWEST_SHARED: Final = 10
-_MIX: Final = np.uint64(0x9E3779B97F4A7C15)  # odd, so that no two times fall together
 _AT_ONCE: Final = 1 << 15
 """Times looked at together, few enough to stay in the processor's cache."""
 
@@ -44,12 +42,14 @@ class Clocks(Struct, frozen=True):
     shift_s : what to add to a file's times, s
     number : files of one number share a clock; absolute time is number 0
     remarks : what a reader must know about them
+    contents : what each holds that none of the others does; None where nothing is left
     """
 
     origin_ns: int
     shift_s: tuple[float, ...]
     number: tuple[int, ...]
     remarks: tuple[Remark, ...]
+    contents: tuple[Content | None, ...]
 
 
 def common(captures: Sequence[Capture]) -> Clocks:
@@ -83,12 +83,13 @@ def common(captures: Sequence[Capture]) -> Clocks:
         remarks.append(Remark("next_part", text, file=captures[k].name))
 
     remarks += _apart(captures, span)
-    remarks += _twice(captures, shift_s, span, number)
+    contents: list[Content | None] = [capture.content for capture in captures]
+    remarks += _twice(captures, contents, shift_s, span, number)
     clocks = {number[k] for k in parts}
     lonely = [k for k in parts if number[k] and len(clocks) > 1]
     text = "has no absolute time: it stands beside the other files on an axis of its own, not aligned with them"
     remarks += [Remark("no_common_clock", text, file=captures[k].name) for k in lonely]
-    return Clocks(origin_ns, tuple(shift_s), tuple(number), tuple(remarks))
+    return Clocks(origin_ns, tuple(shift_s), tuple(number), tuple(remarks), tuple(contents))
 
 
 def _pass_midnight(captures: Sequence[Capture], shift_s: list[float], span: list[tuple[float, float] | None]) -> None:
@@ -108,43 +109,53 @@ def _pass_midnight(captures: Sequence[Capture], shift_s: list[float], span: list
 
 
 def _twice(
-    captures: Sequence[Capture], shift_s: Sequence[float], span: Sequence[tuple[float, float] | None],
-    number: Sequence[int],
+    captures: Sequence[Capture], contents: list[Content | None], shift_s: list[float],
+    span: list[tuple[float, float] | None], number: list[int],
 ) -> Iterator[Remark]:  # fmt: skip
-    """Files of one clock that hold the same records where they overlap."""
-    for (j, later), (k, former) in itertools.permutations(enumerate(span), 2):
-        if later is None or former is None or number[j] != number[k] or (later[0], j) <= (former[0], k):
+    """Put together, in place, what several files hold of one thing, and what that tells of their clocks."""
+    marks: dict[int, Marks] = {}
+    todo = list(itertools.combinations([k for k in range(len(captures)) if span[k] is not None], 2))
+    while todo:
+        one, other = todo.pop(0)
+        one_clock = number[one] == number[other]
+        ends = span[one] or _NEVER, span[other] or _NEVER
+        mine, its = contents[one], contents[other]
+        if one_clock and min(end_s for _, end_s in ends) <= max(begin_s for begin_s, _ in ends):
             continue
-        end_s = min(later[1], former[1])
-        if end_s <= later[0]:
+        if not isinstance(mine, Recorded) or not isinstance(its, Recorded) or not alike(mine, its):
             continue
-        own = _records(captures[j], shift_s[j], later[0], end_s)
-        other = _records(captures[k], shift_s[k], later[0], end_s)
-        shared = int(np.isin(own, other).sum())
-        if shared >= max(_FEWEST_SHARED, len(own) // 2):
-            text = (
-                f"holds the same records as {captures[k].name} for {end_s - later[0]:.1f} s: values that are the "
-                "same count once"
-            )
-            yield Remark("recorded_twice", text, shared, file=captures[j].name)
+        if not one_clock and not isinstance(mine, Table):
+            marks |= {k: marks_of(c, shift_s[k]) for k, c in ((one, mine), (other, its)) if k not in marks}
+            if not same_records.perhaps_twice(marks[one], marks[other]):
+                continue
+        twice = same_records.recorded_twice(mine, its, (shift_s[one], shift_s[other]), one_clock)
+        if twice is None:
+            continue
+        # What has absolute time stays where it is, then what holds more, then what began earlier.
+        if (number[one] > 0, -twice.held[0], ends[0][0]) > (number[other] > 0, -twice.held[1], ends[1][0]):
+            one, other, mine, its, twice = other, one, its, mine, twice.turned()
+        moved = [other] if one_clock else [k for k, clock in enumerate(number) if clock == number[other]]
+        before_s = shift_s[other]
+        for k in moved:
+            begin_s, end_s = span[k] or _NEVER
+            shift_s[k], number[k] = shift_s[k] + twice.shift_s, number[one]
+            span[k] = (begin_s + twice.shift_s, end_s + twice.shift_s) if span[k] is not None else None
+        yield _said_twice(twice, captures[one].name, captures[other].name, one_clock, shift_s[other] - shift_s[one])
+        contents[one], contents[other] = united(mine, its, twice, (shift_s[one], before_s, shift_s[other]))
+        if contents[one] is not mine:
+            both = [end for k in (one, other) for end in span[k] or _NEVER]
+            span[one] = min(both), max(both)
+            marks.pop(one, None)
+            todo += [(one, k) for k, content in enumerate(contents) if content is not None and k != one and span[k]]
 
 
-def _records(capture: Capture, shift_s: float, begin_s: float, end_s: float) -> NDArray[np.uint64]:
-    """A number for each of the first records between two times on the axis, equal where time and content are."""
-    content = capture.content
-    times = _times(capture)
-    first, last = np.searchsorted(times, np.array([begin_s - SAME_S, end_s + SAME_S]) - shift_s)
-    rows = np.arange(first, min(last, first + _MOST_COMPARED))
-    if isinstance(content, Frames):
-        some = content.take(rows)
-        word = np.ascontiguousarray(some.data).view(np.uint64)[:, 0] * np.uint64(3) + some.can_id
-    elif not isinstance(content, Table):
-        return np.empty(0, np.uint64)
-    else:
-        longest = max(content.channels, key=lambda channel: len(channel.value))
-        word = longest.value[rows].view(np.uint64) + np.uint64(zlib.crc32(longest.name.encode()))
-    tick = np.rint((times[rows] + shift_s) / SAME_S).astype(np.int64).astype(np.uint64)
-    return tick * _MIX ^ word
+def _said_twice(twice: Twice, one: str, other: str, one_clock: bool, zero_s: float) -> Remark:
+    text = f"holds the same records as {one} for {twice.span_s:.1f} s"
+    if not one_clock:
+        text += f", where its time 0 is {zero_s:.4f} s"
+    elif twice.shift_s:
+        text += f", stamped {abs(twice.shift_s):.4f} s {'earlier' if twice.shift_s > 0 else 'later'}"
+    return Remark("recorded_twice", text + ": what both hold counts once", twice.number, file=other)
 
 
 def _times(capture: Capture) -> NDArray[np.float64]:

@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 from msgspec import Struct, structs
-from numpy.typing import NDArray
 
 from logan import parallel
 from logan.capture import read
@@ -39,7 +38,7 @@ class Gathered(Struct, frozen=True):
     ----------
     captures : the files, in the order given
     signals : every decoded signal on the session's axis, under the name that its source gives it
-    messages : diagnostic payloads of each CAN file, on that file's own axis
+    messages : diagnostic payloads of each CAN file, on that file's own axis; of two that recorded the same bus in one
     vehicle : what diagnostic services said
     sensors : crank / cam / pump recordings
     remarks : data quality, each with its file
@@ -102,7 +101,7 @@ def gather(
     sensors: list[SensorCapture] = []
     for k, capture in enumerate(captures):
         progress(f"decoding {capture.name}", 0.5 + 0.5 * k / len(captures))
-        content = capture.content
+        content = clock.contents[k]
         shift_s = clock.shift_s[k]
         found: list[Channel] = []
         if isinstance(content, Frames | Payloads):
@@ -253,9 +252,7 @@ def _joined(channels: list[tuple[int, Channel]], clock: Sequence[int]) -> list[C
         if len(parts) > 1:
             t_s = np.concatenate([part.t_s for part in parts])
             value = np.concatenate([part.value for part in parts])
-            number = np.repeat(np.arange(len(parts)), [len(part.t_s) for part in parts])
             order = np.argsort(t_s, kind="stable")
-            order = order[~_again(t_s[order], value[order], number[order])]
             invalid: dict[str, int] = {}
             for part in parts:
                 for reason, count in part.invalid.items():
@@ -270,11 +267,3 @@ def _joined(channels: list[tuple[int, Channel]], clock: Sequence[int]) -> list[C
             )
         out.append(first)
     return out
-
-
-def _again(t_s: NDArray[np.float64], value: NDArray[np.float64], part: NDArray[np.int64]) -> NDArray[np.bool_]:
-    """Which values, (n,) in order of time, another part holds too: one record kept twice tells no more than once."""
-    twin = np.zeros(len(t_s), bool)
-    same = (value[1:] == value[:-1]) | (np.isnan(value[1:]) & np.isnan(value[:-1]))
-    twin[1:] = same & (np.diff(t_s) <= clocks.SAME_S) & (part[1:] != part[:-1])
-    return twin
