@@ -55,7 +55,7 @@ def _log(begin_s: float, first: int) -> bytes:
 
 
 def drive_seeds() -> list[bytes]:
-    """Parts of one recording, other recorders beside it, clocks of a day, of none, hours apart."""
+    """Parts of one recording, other recorders beside it or of the same, clocks of a day, of none, hours apart."""
     start = b"# start: 2023-11-14T22:13:21Z\n"
     relative, absolute = _log(0.0, 800), _log(1.7e9, 800)
     return [SPLIT.join(files) for files in (
@@ -63,6 +63,7 @@ def drive_seeds() -> list[bytes]:
         (relative, seeds.EDGES), (absolute, start + seeds.EDGES), (absolute, seeds.TABLE_UNIX), (absolute, seeds.TABLE),
         (seeds.TABLE_DATE, seeds.TABLE_COMMA), (seeds.SERIAL, seeds.KLINE, seeds.PID_LINES), (seeds.LOG, seeds.SAMPLES),
         (absolute, start + seeds.LEVELS, seeds.VCD),
+        (absolute, _log(1.7e9 + 0.0031, 800)), (_log(31.0, 800), absolute), (seeds.TABLE, b"\n" + seeds.TABLE),
     )]  # fmt: skip
 
 
