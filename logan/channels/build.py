@@ -13,7 +13,7 @@ from logan.channels import validity
 from logan.channels.naming import Named, conversion, identify
 from logan.knowledge.channels import ChannelInfo, load
 from logan.model.capture import Remark
-from logan.model.channel import Channel, ChannelSet, Deferred
+from logan.model.channel import FROM_TABLE, Channel, ChannelSet, Deferred
 from logan.model.profile import EngineProfile
 from logan.units import OF_SPEED, is_known, to_inside
 
@@ -38,7 +38,7 @@ class _Source:
         self.channel = channel
         self.guessed = guessed
         self.by_profile = named is not None and named.by_profile
-        self.stands_in = _place(named.info.instead, named.met_as) if named else 0
+        self.stands_in = _place([*named.info.instead, *named.info.with_unit], named.met_as) if named else 0
         self.place = _place(named.info.names, named.met_as) if named else 0
         self.gauge = named is not None and named.met_as in named.info.gauge
 
@@ -127,7 +127,7 @@ def _named(channel: Channel, profile: EngineProfile, remarks: list[Remark]) -> _
 
 def _guessed(channel: Channel, unit: str) -> str:
     """What is said of a column whose unit is missing, where others are usual, or not known; else empty."""
-    if not channel.source.startswith(validity.FROM_TABLE) or channel.unit == unit:
+    if not channel.source.startswith(FROM_TABLE) or channel.unit == unit:
         return ""
     if not channel.unit:
         return f"{channel.name} (no unit) as {unit}" if unit in _SEVERAL_UNITS else ""
@@ -155,7 +155,7 @@ def _fractions(sources: Mapping[str, Sequence[_Source]]) -> list[Remark]:
     """Columns in percent that look like parts of one: never above 1, but moving well above nothing."""
     out = []
     for channel in (source.channel for candidates in sources.values() for source in candidates):
-        if channel.unit != "%" or not channel.source.startswith(validity.FROM_TABLE):
+        if channel.unit != "%" or not channel.source.startswith(FROM_TABLE):
             continue
         value = channel.finite()[1]
         if len(value) >= _FEWEST and value.min() >= 0.0 and np.ptp(value) > _SMALL_SHARE and value.max() <= 1.0:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from logan.dsp.robust import mad_sigma
 from logan.dsp.stats import end_factor
 from logan.measures.align import Pair, longest_gap_s, near, pair, period_s, sources, step_of, windows
+from logan.measures.perhaps import lacking
 from logan.measures.registry import Results, gives
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
@@ -48,8 +49,8 @@ def pedal_tracks(record: Record) -> Results:
     """Largest difference that lasts a second, after the usual ratio between the tracks is allowed for."""
     d, e = record.channels.get("accelerator_pedal_d"), record.channels.get("accelerator_pedal_e")
     if d is None or e is None:
-        lacking = "accelerator_pedal_d" if d is None else "accelerator_pedal_e"
-        yield Missing(measure=NAME, why=f"not in the capture: {lacking}", capture_hint="")
+        why = lacking(["accelerator_pedal_d" if d is None else "accelerator_pedal_e"], record.channels)
+        yield Missing(measure=NAME, why=why, capture_hint="")
         return
     both = pair(d, e)
     if both is None or both.t_s[-1] - both.t_s[0] < WINDOW_S:

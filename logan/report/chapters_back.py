@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import msgspec
 
 from logan.model.capture import STAND_IN, Remark
+from logan.model.channel import NOT_AVAILABLE
 from logan.model.frames import Payloads
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
@@ -147,12 +148,29 @@ def quality(record: Record) -> Section:
         (channel_words(channel.name), outside(reason), str(count), str(len(channel)))
         for channel in record.channels
         for reason, count in channel.invalid.items()
+        if reason != NOT_AVAILABLE
     )
     if aside:
         columns = ("Channel", "Why", "Values", "Of")
         blocks += [Heading("Values set aside"), Table("Values set aside", columns, aside, frozenset({2, 3}))]
+    blocks += _not_available(record)
     lead = "Damaged records are counted and located, and the rest is used."
     return Section("quality", "Data quality", lead, tuple(blocks))
+
+
+def _not_available(record: Record) -> list[Block]:
+    """By channel, how often its sender had no value to give: no damage, but it may be why a measure is missing."""
+    rows = tuple(
+        (channel_words(channel.name), str(channel.invalid[NOT_AVAILABLE]), str(len(channel)))
+        for channel in record.channels
+        if NOT_AVAILABLE in channel.invalid
+    )
+    if not rows:
+        return []
+    words = "The control module itself said that it had no value to give (SAE J1939-71: all ones). That is no damage."
+    columns = ("Channel", "Values", "Of")
+    table = Table("Values that were not available", columns, rows, frozenset({1, 2}))
+    return [Heading("Not available"), Paragraph(words), table]
 
 
 def _remark_text(remark: Remark) -> str:
