@@ -174,6 +174,24 @@ def test_an_inverted_signal_may_be_the_recorder_s_own_leads() -> None:
     assert "look at the recorder first" in best.text.lower()
 
 
+def test_a_rival_that_all_readings_speak_for_too_is_named_with_what_tells_it_apart() -> None:
+    """A key turned over is -6 deg here, and six steps of 1 deg are that too: no angle tells the two (by definition)."""
+    found = timing(-6.0, 0.1)
+    assert [one.fault for one in found.faults[:2]] == ["pump_key_reversed", "pump_key_wrong"]
+    assert found.faults[1].probability < 0.1, "else it is told as not told apart"
+    assert f"speaks for {found.faults[1].title} (" in found.sentence
+    assert "look at the key" in found.sentence
+    assert "too." not in timing(-3.0, 0.1).sentence, "no rival gives three steps"
+
+
+def test_an_interval_that_leaves_what_a_good_engine_gives_is_told_so() -> None:
+    def text(half: float) -> str:
+        return next(piece.text for _, piece in evidence(timing(0.9, half), "timing_error_static_deg") if piece.weight)
+
+    assert "as on a good engine (-1.00 to 1.00 deg), but its interval, 0.50 to 1.30 deg, reaches beyond" in text(0.4)
+    assert "reaches beyond" not in text(0.05)
+
+
 # ---- past its limit and not decided ----
 
 

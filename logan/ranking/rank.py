@@ -52,6 +52,8 @@ WORTH_A_CHECK: Final = 0.02
 """Probability from which a fault's checks are worth their time."""
 TORN: Final = 0.1
 """Probability from which the second fault is named as not told apart from the first."""
+ALSO: Final = 0.01
+"""The same for a second fault that all readings and codes speak for as well."""
 UNEXPLAINED: Final = 0.3
 """Share of "something else" from which the report says so (science of diagnosis: over 0.3 makes a headline)."""
 PERHAPS_NONE: Final = 0.05
@@ -218,6 +220,7 @@ def rank(
         why_it = _evidence(less, hypotheses.suspects[less], pieces, good, known, why)[0]
         if why_it.weight > SPEAKS and why_it.name != ranked[0].evidence[0].name:  # else the list by cylinder says so
             also += f" For cylinder {hypotheses.suspects[less].cylinder}: {why_it.text}."
+    apart = known.catalogue.faults[ranked[0].fault].told_apart if ranked else ""
     return Ranking(
         verdict=said,
         faults=ranked,
@@ -235,7 +238,7 @@ def rank(
         ),
         sharpness=calibration.sharpness,
         sentence=_top(bool(contradicted), said)
-        or _with_open(_sentence(said, ranked, joint, no_fault, something_else) + also, open_ones),
+        or _with_open(_sentence(said, ranked, joint, no_fault, something_else, apart) + also, open_ones),
     )
 
 
@@ -322,17 +325,20 @@ def _with_open(sentence: str, open_ones: Sequence[str]) -> str:
 
 
 def _sentence(
-    said: Verdict, ranked: Sequence[RankedFault], joint: TwoFaults | None, no_fault: float, something_else: float
+    said: Verdict,
+    ranked: Sequence[RankedFault],
+    joint: TwoFaults | None,
+    no_fault: float,
+    something_else: float,
+    told_apart: str,
 ) -> str:
+    """The verdict in words; ``told_apart`` is how the first fault is told from others."""
     named = [f"{_named(one)} ({_share(one.probability)})" for one in ranked[:3] if weighs(one) > 0.0]
     if joint is not None:
         both = " and ".join(_named(one) for one in ranked if one.fault in joint.faults)
         return f"Two faults at once ({_share(joint.probability)}): {both}."
     if said == "fault_supported":
-        torn = (
-            f" This record cannot tell it from {named[1]}." if len(named) > 1 and ranked[1].probability >= TORN else ""
-        )
-        return f"Most likely: {named[0]}. {ranked[0].evidence[0].text}.{torn}"
+        return f"Most likely: {named[0]}. {ranked[0].evidence[0].text}.{_or(ranked, named, told_apart)}"
     if said == "insufficient_evidence":
         if len(named) > 1 and not _for_names(ranked[0]) & _for_names(ranked[1]):
             return f"Different readings speak for different faults, maybe two at once: {', '.join(named)}."
@@ -348,8 +354,23 @@ def _sentence(
     return "Nothing that was recorded speaks for a fault; what this record cannot show is listed."
 
 
+def _or(ranked: Sequence[RankedFault], named: Sequence[str], told_apart: str) -> str:
+    """Another fault that a supported one may be: it is not much less likely, or all that was read speaks for it too."""
+    if len(named) < 2:
+        return ""
+    if ranked[1].probability >= TORN:
+        return f" This record cannot tell it from {named[1]}."
+    if ranked[1].probability >= ALSO and _read_for(ranked[0]) <= _read_for(ranked[1]):
+        return f" All that speaks for it speaks for {named[1]} too. {told_apart}"
+    return ""
+
+
 def _for_names(one: RankedFault) -> set[str]:
     return {piece.name for piece in one.evidence if piece.weight > SPEAKS}
+
+
+def _read_for(one: RankedFault) -> set[str]:
+    return _for_names(one) & {piece.name for piece in one.evidence if piece.kind in ("measure", "dtc")}
 
 
 def _share(probability: float) -> str:

@@ -104,7 +104,11 @@ def measured(
     elif _reaches(reading, good):
         inside = _inside(reading, good)
         if inside and weight < -SPEAKS:
-            text += f", as on a good engine ({usual}); this fault gives {fault}{_seldom(sign.share)}"
+            near = _leaves(reading, good)
+            ends = f"{number(reading.low, name, info, unit=False)} to {number(reading.high, name, info)}"
+            text += f", as on a good engine ({usual})"
+            text += f", but its interval, {ends}, reaches beyond" if near else ""
+            text += f"; this fault gives {fault}{_seldom(sign.share)}"
         else:
             ends = (
                 ""
@@ -148,6 +152,12 @@ def _inside(reading: Reading, good: Good) -> bool:
 def _reaches(reading: Reading, good: Good) -> bool:
     reading = good.scaled(reading)
     return good.zone is not None and reading.low <= good.zone[1] and reading.high >= good.zone[0]
+
+
+def _leaves(reading: Reading, good: Good) -> bool:
+    """Whether the interval of a value that is one of a good engine has an end that is none."""
+    reading = good.scaled(reading)
+    return good.zone is not None and not (good.zone[0] <= reading.low and reading.high <= good.zone[1])
 
 
 def code(piece: Piece, weight: float, family: Family, rate: float | None) -> Evidence:
