@@ -200,7 +200,9 @@ def rank(
                 probability=chance[fault],
                 cylinder=_cylinder(suspect, after[rows] / max(chance[fault], 1e-300), evidence),
                 evidence=evidence,
-                next_checks=checks(entry, hypothesis, known.cautions, {one.name for one in measures}),
+                next_checks=checks(
+                    entry, hypothesis, known.cautions, {one.name for one in measures}, bool(record.sensors)
+                ),
                 cautions=_cautions(entry, known.cautions),
                 power=round(strength, 3),
                 power_small=round(small, 3),
@@ -235,6 +237,7 @@ def rank(
             hypothesis,
             known.cautions,
             {one.name for one in measures},
+            bool(record.sensors),
         ),
         sharpness=calibration.sharpness,
         sentence=_top(bool(contradicted), said)

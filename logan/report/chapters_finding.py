@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from markupsafe import Markup
 
 from logan.model.capture import BEWARE, HIGH_VOLTAGE, NO_ENGINE, NO_ENGINE_SEEN
-from logan.model.finding import SUSPECT, Evidence, Finding, NextCheck, RankedFault, Ranking
+from logan.model.finding import SUSPECT, Evidence, Finding, NextCheck, RankedFault, Ranking, best_first
 from logan.model.record import Record
 from logan.report import balance
 from logan.report.chapters_back import codes_once
@@ -301,14 +301,15 @@ def _strongest(fault: RankedFault, ranking: Ranking) -> str:
 
 
 def ordered_checks(ranking: Ranking) -> list[tuple[NextCheck, str]]:
-    """The suspects' checks, each once with its faults: best value for its time first, risky work last."""
+    """The suspects' checks, each once with its faults: the first's best, then best value for its time; risky last."""
+    first = next((fault.next_checks for fault in suspects(ranking) if fault.next_checks), [])
     found: dict[str, tuple[NextCheck, list[str]]] = {}
     for fault in suspects(ranking):
         for check in fault.next_checks:
             found.setdefault(check.text, (check, []))[1].append(fault_title(fault))
     ordered = list(found.values())
     if all(check.gain_bits_per_minute is not None for check, _ in ordered):
-        ordered.sort(key=lambda item: (item[0].risky, -(item[0].gain_bits_per_minute or 0.0)))
+        ordered.sort(key=lambda item: best_first(item[0], first))
     return [(check, "; ".join(dict.fromkeys(titles))) for check, titles in ordered]
 
 
@@ -331,7 +332,9 @@ def checks(finding: Finding) -> Section | None:
         )
         for k, (check, about) in enumerate(ordered[:MOST_CHECKS])
     )
-    lead = "In this order: what tells most for the least time comes first"
+    lead = "In this order: "
+    lead += "the best check of the likeliest fault, then " if len(suspects(finding.ranking)) > 1 else ""
+    lead += "what tells most for the least time"
     if any(check.risky for check, _ in ordered):
         lead += "; work on fuel under pressure or on the timing waits until all else is done"
     lead += "."
