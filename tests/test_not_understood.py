@@ -199,3 +199,13 @@ def test_records_that_were_lost_are_seen_at_once(tmp_path: Path) -> None:
     lines = text(done.record, done.finding).splitlines()
     assert "Records that could not be read: 90, beside 300 that were." in lines
     assert any(line.startswith("Remarks on the data: 1 kind;") for line in lines)
+
+
+def test_of_two_columns_with_one_heading_it_is_said_which_counts(tmp_path: Path) -> None:
+    path = table(tmp_path, "Time [s],Engine RPM,Engine RPM", "{t},800,2400")
+    assert set(found(path).best["engine_speed"].value) == {800.0}
+    [remark] = gather([path]).remarks
+    assert "the first of those with most values counts, rename the others" in remark.text
+    rows = "".join(f"{k / 10},{800 if k % 2 else ''},2400\n" for k in range(ROWS))
+    path.write_text(f"Time [s],Engine RPM,Engine RPM\n{rows}", "utf-8")
+    assert set(found(path).best["engine_speed"].value) == {2400.0}
