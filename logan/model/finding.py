@@ -63,7 +63,8 @@ def best_first(check: NextCheck, first_fault: Sequence[NextCheck]) -> tuple[bool
 class RankedFault(msgspec.Struct, frozen=True, kw_only=True):
     """One fault of the catalogue with its probability.
 
-    ``power`` is how often the record would have shown it at its usual sizes, ``power_small`` at the smallest fifth.
+    ``power`` is how often the record would have shown it at its usual sizes, ``power_small`` at the smallest fifth;
+    the latter is None for a fault that has but one size.
     """
 
     fault: str

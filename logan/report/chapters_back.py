@@ -29,6 +29,20 @@ _METHOD = (
     "file), so that probabilities come true as often as they say; on real engines that is not yet shown.",
     "Two further answers always stay in the race: nothing is wrong, and something that the catalogue does not know.",
 )
+_CALLED = {
+    "idle.target_rpm": ("target", " rpm"),
+    "idle.std_limit_rpm": ("scatter of idle speed at most", " rpm"),
+    "idle.warm_coolant_degc": ("warm from a coolant temperature of", " degC"),
+    "limits.supply_pressure_min_kpa_gauge": ("fuel supply pressure at least", " kPa gauge"),
+    "limits.rail_error_percent": ("rail pressure within ±", " %"),
+    "limits.system_voltage_min": ("voltage with the engine running at least", " V"),
+    "limits.thermostat_open_degc": ("thermostat opens at", " degC"),
+    "limits.boost_error_kpa": ("boost pressure within ±", " kPa"),
+}
+"""Limits of a profile as a workshop says them, and their units."""
+_WITH_USUAL = ("idle", "limits")
+_OF_A_RAIL = ("limits.rail_error_percent",)
+_WITHOUT_RAIL = ("rotary_pump", "port")
 AS_GIVEN = "As the control modules gave them while the record ran."
 _ENDINGS = {
     "_deg": " deg", "_degc": " degC", "_rpm": " rpm", "_percent": " %", "_kpa_gauge": " kPa gauge", "_kpa": " kPa",
@@ -197,20 +211,32 @@ def engine(record: Record) -> Section:
 
 
 def _profile_facts(profile: EngineProfile) -> list[tuple[str, Cell]]:
-    """Every key that the profile sets, its name as words."""
+    """Every key that the profile sets, its name as words; limits that are the usual ones stand by themselves."""
     facts: list[tuple[str, Cell]] = []
+    usual = msgspec.to_builtins(EngineProfile())
+    left: list[str] = []
     for key, value in msgspec.to_builtins(profile).items():
         if isinstance(value, dict):
             if key != "channels":
-                inner = (_with_unit(inner, v) for inner, v in value.items() if v not in (None, []))
-                facts.append((plainly(key), outside("; ".join(inner))))
+                own: list[str] = []
+                for inner, v in value.items():
+                    place = f"{key}.{inner}"
+                    if v not in (None, []) and not (place in _OF_A_RAIL and profile.injection in _WITHOUT_RAIL):
+                        is_usual = key in _WITH_USUAL and v == usual[key][inner]
+                        (left if is_usual else own).append(_with_unit(place, v))
+                if own:
+                    facts.append((plainly(key), outside("; ".join(own))))
         elif value not in (None, []):
             facts.append((plainly(key), outside(_plain(value))))
-    return facts
+    return [*facts, ("Usual limits, which it keeps or does not set", outside("; ".join(left)))] if left else facts
 
 
 def _with_unit(key: str, value: object) -> str:
-    """``first_edge_deg``, 84 as ``first edge 84 deg``, which the page writes as a quantity."""
+    """``crank_wheel.first_edge_deg``, 84 as ``first edge 84 deg``, which the page writes as a quantity."""
+    if key in _CALLED:
+        words, unit = _CALLED[key]
+        return f"{words} {_plain(value)}{unit}"
+    key = key.rpartition(".")[2]
     for ending, unit in _ENDINGS.items():
         if key.endswith(ending):
             return f"{key.removesuffix(ending).replace('_', ' ')} {_plain(value)}{unit}"

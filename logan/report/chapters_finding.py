@@ -128,6 +128,13 @@ def rest_words(ranking: Ranking) -> str:
     return "all other known faults" if suspects(ranking) else "all known faults"
 
 
+def unchanged(ranking: Ranking) -> str:
+    """Said under shares of which hardly anything was measured: they read like a finding, and are none."""
+    if suspects(ranking) or ranking.verdict != "insufficient_evidence" or not weighed(ranking):
+        return ""
+    return "These shares rest in the main on what is usual before anything is measured."
+
+
 def summary(record: Record, finding: Finding) -> Summary:
     """The verdict, the shares and the facts of the test."""
     ranking = finding.ranking
@@ -146,6 +153,7 @@ def summary(record: Record, finding: Finding) -> Summary:
         shares=balance.shares(parts) if weighed(ranking) else Markup(),
         key=tuple((kind, words, percent(share)) for words, share, kind in parts),
         facts=tuple(_facts(record)),
+        note=unchanged(ranking),
     )
 
 
@@ -201,7 +209,7 @@ def faults(finding: Finding, catalogue: Catalogue) -> Section:
         blocks.append(Paragraph(f"Under {100 * FAINT:g} % each: {'; '.join(faint)}.", note=True))
     lead = (
         "Each row is one piece of evidence. A bar to the right makes the fault likelier, one to the left less likely; "
-        "× 10 means ten times likelier than before this piece was known. Pieces that share one cause count together. "
+        "× 10 makes it ten times likelier than before the piece was known. Pieces that share one cause count together. "
         + sharpened(ranking)
     )
     title = "Likely faults" if shown else "Faults weighed"
@@ -209,16 +217,20 @@ def faults(finding: Finding, catalogue: Catalogue) -> Section:
 
 
 def sharpened(ranking: Ranking) -> str:
-    """Why a factor is larger than the shares of cases beside it give, told at one shown; nothing where it is not."""
+    """Why a factor is larger than the shares of cases beside it give, told at one shown; nothing where it is not.
+
+    Both numbers stand in it: the plain factor, which says how many times likelier the reading is, and what counts.
+    """
     told = suspects(ranking) or ranking.faults
     shown = [piece.weight for fault in told for piece in fault.evidence if piece.kind in ("measure", "dtc")]
     largest = max(shown, key=abs, default=0.0)
     if ranking.sharpness == 1.0 or balance.side(largest) == "neutral":
         return ""
+    much = "likelier" if largest > 0 else "less likely"
     return (
-        "On simulated drives the bare factors of measures and codes left the true fault less likely than it came out; "
-        f"each counts to the power of {ranking.sharpness:g}: {times(largest)} here is "
-        f"{times(largest / ranking.sharpness)} by itself."
+        "On simulated drives the plain factors of measures and codes left the true fault less likely than it came out; "
+        f"so each counts, and is shown, to the power of {ranking.sharpness:g}: {times(largest)} here is "
+        f"{times(largest / ranking.sharpness)} by itself, a reading so many times {much} with it than without."
     )
 
 

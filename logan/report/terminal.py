@@ -19,6 +19,7 @@ from logan.report.chapters_finding import (
     sentence,
     sharpened,
     suspects,
+    unchanged,
     weighed,
 )
 from logan.report.text import outside, percent, plainly, times, told
@@ -61,6 +62,7 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     )
     if weighed(ranking):
         lines += [_row(words, share) for words, share in shares]
+        lines += [unchanged(ranking)] if unchanged(ranking) else []
         lines += [sharpened(ranking)] if suspects(ranking) and sharpened(ranking) else []
     elif not no_engine(record):
         lines.append("Nothing that was read bears on any known fault, so no probability is given.")
