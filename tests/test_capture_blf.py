@@ -105,6 +105,19 @@ def test_a_recorder_that_lost_power_ends_within_an_object_and_that_is_said(tmp_p
     )
 
 
+@pytest.mark.parametrize("share", [0.3, 0.9])
+def test_what_a_cut_file_lost_is_counted_as_rejected(tmp_path: Path, share: float) -> None:
+    """The header says how many objects there were: those that went with the end were not read."""
+    path = tmp_path / "drive.blf"
+    sent = written(path, 5_000, max_container_size=4096)
+    content = path.read_bytes()
+    path.write_bytes(content[: int(len(content) * share)])
+    capture = read(path)
+    assert 0 < capture.frames < len(sent)
+    assert capture.frames + capture.rejected == int.from_bytes(content[32:36], "little") == len(sent)
+    assert not any("Error" in remark.text for remark in capture.remarks), "a library's own word says nothing here"
+
+
 def test_objects_that_are_no_frames_are_counted_as_before(tmp_path: Path) -> None:
     path = tmp_path / "drive.blf"
     written(path, 30)
@@ -113,4 +126,4 @@ def test_objects_that_are_no_frames_are_counted_as_before(tmp_path: Path) -> Non
     content[32:36] = (99).to_bytes(4, "little")
     path.write_bytes(content)
     (remark,) = (remark for remark in read(path).remarks if remark.kind == "not_a_frame")
-    assert (capture.frames, remark.count) == (30, 69)
+    assert (capture.frames, remark.count, read(path).rejected) == (30, 69, 0)

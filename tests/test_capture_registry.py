@@ -44,7 +44,7 @@ def written(folder: Path, content: bytes, name: str = "drive.log") -> Path:
         (b"0x1dc\n\n0x136\n", "begins with '0x1dc'"),
         (b"Dear diary\n", "begins with 'Dear diary'"),
         (b"\x1f\x8b\x08\x00broken", "gzip compression is damaged"),
-        (b"\n \n\n", "without frames"),
+        (b"\n \n\n", "only blank lines"),
     ],
 )
 def test_what_is_not_recognised_is_one_clear_line(tmp_path: Path, content: bytes, said: str) -> None:

@@ -115,6 +115,26 @@ def test_other_misuse(tmp_path: Path) -> None:
     assert not list(tmp_path.glob("*.html"))
 
 
+def test_the_help_that_is_named_is_that_of_the_command(tmp_path: Path) -> None:
+    refused(logan("fleet", "run", "--out", "x", cwd=tmp_path), "see logan fleet run --help")
+    refused(logan("fleet", "rum", cwd=tmp_path), "see logan fleet --help")
+    refused(logan("people", "add", "someone", cwd=tmp_path), "see logan people add --help")
+
+
+def test_json_on_standard_output_is_json_alone(tmp_path: Path) -> None:
+    """``-`` for standard output: POSIX, Utility Syntax Guideline 13."""
+    refused(logan("report", LOG, "--json", "-", cwd=tmp_path), "add --quiet")
+    refused(logan("compare", LOG, LOG, "--json", "-", cwd=tmp_path), "add --quiet")
+    refused(logan("report", LOG, "--html", "-", cwd=tmp_path), "name a file")
+    refused(logan("plan", "--json", "-", cwd=tmp_path), "name a file")
+    result = logan("report", LOG, "--json", "-", "--quiet", cwd=tmp_path)
+    assert result.returncode == 0, result.stderr
+    named = logan("report", LOG, "--json", "finding.json", cwd=tmp_path)
+    assert named.stdout.splitlines()[-1] == "JSON: finding.json"
+    assert result.stdout == (tmp_path / "finding.json").read_text("utf-8")
+    assert not (tmp_path / "-").exists()
+
+
 def test_an_output_never_overwrites_what_is_read(tmp_path: Path) -> None:
     table = tmp_path / "drive.csv"
     table.write_text("time [s],engine_speed [rpm]\n" + "".join(f"{k},800\n" for k in range(90)), "utf-8")
@@ -175,7 +195,7 @@ def test_inspect_names_no_rate_where_no_line_has_a_time(tmp_path: Path) -> None:
 
 def test_start_is_light() -> None:
     """Help and ``import logan`` load nothing heavy."""
-    code = "import sys, logan, logan.cli; print(sorted(m for m in sys.modules if '.' not in m))"
+    code = "import sys, logan, logan.cli.running; print(sorted(m for m in sys.modules if '.' not in m))"
     loaded = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True).stdout
     for heavy in ("'numpy'", "'scipy'", "'pandas'", "'can'", "'cantools'", "'plotly'", "'rich'", "'jinja2'"):
         assert heavy not in loaded

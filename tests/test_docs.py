@@ -6,8 +6,12 @@ import re
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
+import typer
+
+from logan.cli.commands import application
 
 ROOT = Path(__file__).parent.parent
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
@@ -21,6 +25,28 @@ def test_reference_is_what_the_program_says() -> None:
     ).stdout  # fmt: skip
     told = (ROOT / "docs" / "reference.md").read_text("utf-8")
     assert told == made, "docs/reference.md is stale: python tests/tools/make_reference.py"
+
+
+def test_the_reference_names_options_as_the_command_line_takes_them() -> None:
+    """The command line's own library says what each option is called and whether it takes a value."""
+    told = (ROOT / "docs" / "reference.md").read_text("utf-8")
+    chapters = dict(re.findall(r"^### `logan ([^`]+)`\n(.*?)(?=^##)", told, re.M | re.S))
+    top: Any = typer.main.get_command(application())
+    groups = {name: one for name, one in top.commands.items() if hasattr(one, "commands")}
+    plain = {name: one for name, one in top.commands.items() if name not in groups}
+    inner = {f"{name} {sub}": one for name, group in groups.items() for sub, one in group.commands.items()}
+    assert {**plain, **inner}.keys() == chapters.keys()
+    for words, command in {**plain, **inner}.items():
+        rows = re.findall(r"^\| `([^`]+)` \| (.*) \|$", chapters[words], re.M)
+        assert all(said for _, said in rows), f"logan {words}: an argument without a word on it"
+        wanted = set()
+        for one in command.params:
+            if one.param_type_name == "argument":
+                wanted.add(one.metavar)
+            else:
+                off = "".join(f"/{name}" for name in one.secondary_opts)
+                wanted.add(one.opts[0] + off + ("" if one.is_flag else f" {one.metavar}"))
+        assert {name for name, _ in rows} == wanted, f"logan {words}"
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda p: p.name)

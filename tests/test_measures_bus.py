@@ -318,6 +318,9 @@ def test_idle_validation_against_the_track() -> None:
     good = (d < 2.0).astype(float)
     found, _ = of(Channel("accelerator_pedal_d", "%", t_s, d), Channel("idle_validation", "", t_s, good))
     assert found["idle_validation_conflict_percent"].high < 2.0
+    one = found["idle_validation_conflict_percent"]
+    exact = 100.0 * (1.0 - 0.05 ** (1.0 / one.n))  # Clopper and Pearson 1934: none in n, one-sided 95 %
+    assert (one.value, one.low, one.high) == (0.0, 0.0, pytest.approx(exact, rel=0.01))
     stuck = Channel("idle_validation", "", t_s, np.ones(len(t_s)))
     found, _ = of(Channel("accelerator_pedal_d", "%", t_s, d), stuck)
     assert found["idle_validation_conflict_percent"].value == pytest.approx(50.0, abs=3.0)

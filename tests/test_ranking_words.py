@@ -16,6 +16,7 @@ from logan.knowledge import limits
 from logan.model.finding import SPEAKS, Evidence, Finding, Ranking
 from logan.model.measure import Measure, Provenance
 from logan.model.profile import EngineProfile
+from logan.model.sensor import Edges, SensorCapture
 from logan.model.vehicle import TroubleCode, Vehicle
 from logan.ranking import words
 from logan.report import chapters_finding, terminal
@@ -167,11 +168,27 @@ def test_an_inverted_signal_may_be_the_recorder_s_own_leads() -> None:
     one = Measure(
         name="crank_polarity_inverted", unit="", value=1.0, low=1.0, high=1.0, n=50, provenance=Provenance()
     )  # fmt: skip
-    first = ranking.rank(record(RAIL), [one], [], KNOWN).faults[0]
+    edges = SensorCapture("crank.csv", Edges({}, {}), None)
+    first = ranking.rank(replace(record(RAIL), sensors=(edges,)), [one], [], KNOWN).faults[0]
     assert first.fault == "crank_signal_inverted"
     assert "whose own leads or input, swapped, look the same" in first.evidence[0].text
     best = max(first.next_checks, key=lambda check: check.gain_bits_per_minute or 0.0)
     assert "look at the recorder first" in best.text.lower()
+
+
+def test_codes_alone_ask_nobody_to_look_at_a_recorder() -> None:
+    """Leads of a recorder can only be wrong where a recording was made; the first fault's check comes first."""
+    coded = record(RAIL, codes=[("P0335", "confirmed")], asked=True)
+    found = ranking.rank(coded, [], [], KNOWN)
+    assert [one.fault for one in found.faults[:2]] == ["crank_signal_dropout", "crank_signal_inverted"]
+    assert not any("recorder first" in check.text for one in found.faults for check in one.next_checks)
+    first, *others = [check for check, _ in chapters_finding.ordered_checks(found)]
+    assert first == found.faults[0].next_checks[0]
+    gains = [check.gain_bits_per_minute or 0.0 for check in others if not check.risky]
+    assert gains == sorted(gains, reverse=True)
+    assert gains[0] > (first.gain_bits_per_minute or 0.0), "else it would have come first anyway"
+    said = terminal.text(coded, Finding(measures=[], missing=[], ranking=found))
+    assert f"Check next: {first.text}" in said
 
 
 def test_a_rival_that_all_readings_speak_for_too_is_named_with_what_tells_it_apart() -> None:

@@ -6,6 +6,7 @@ Accessibility is judged by axe-core 4.14.1 (MPL 2.0, tests/data/axe.LICENSE.txt)
 from __future__ import annotations
 
 import gzip
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -167,6 +168,27 @@ def test_four_measures_by_cylinder_fit_a_page_of_1280(browser: Browser, tmp_path
     assert len(widths) > 3
     assert len(set(widths)) == 1
     assert phone.page.locator(".balance thead .scale").first.is_visible()
+
+
+def test_on_a_phone_a_check_refers_to_the_cautions_above_it(browser: Browser, address: str) -> None:
+    """Read once above, numbered; a wide page and one without numbers above keep them at the check."""
+    for width, listed in ((1400, True), (390, False)):
+        page = Opened(browser, address, width).page
+        checks = page.locator("article.check")
+        assert checks.count() >= 2
+        for k in range(checks.count()):
+            own, see = (
+                checks.nth(k).locator(".caution"),
+                checks.nth(k).get_by_text(re.compile(r"^Cautions [\d, ]+ above")),
+            )
+            if own.count():
+                assert own.first.is_visible() == listed
+                assert see.first.is_visible() != listed
+        assert page.locator("#cautions ol > li").first.is_visible()
+        numbers = {int(n) for text in page.locator("article.check .paper-only").all_text_contents()
+                   for n in re.findall(r"\d+", text)}  # fmt: skip
+        assert numbers <= set(range(1, page.locator("#cautions ol > li").count() + 1))
+        assert numbers
 
 
 def test_us_units_and_back(browser: Browser, address: str) -> None:

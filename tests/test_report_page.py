@@ -109,14 +109,16 @@ def test_a_list_that_is_not_by_cylinder_stands_among_the_measures() -> None:
 
 def test_nothing_set_aside_is_kept_silent() -> None:
     record, finding = report_sample.record(), report_sample.finding()
-    speed = replace(record.channels.best["engine_speed"], invalid={"not available": 17})
+    speed = replace(record.channels.best["engine_speed"], invalid={"not available": 17, "out of range": 3})
     noted = msgspec.structs.replace(finding.measures[0], notes=["only two idle phases"])
     channels = replace(record.channels, best=record.channels.best | {"engine_speed": speed})
     page = made(
         replace(record, channels=channels),
         msgspec.structs.replace(finding, measures=[noted, *finding.measures[1:]]),
     )
-    assert re.search(r"Engine speed</bdi>.*not available</bdi>.*>17</bdi>", page)
+    assert re.search(r"Engine speed</bdi>.*out of range</bdi>.*>3</bdi>", page)
+    # what a sender calls not available (SAE J1939-71) is no damage: a table of its own
+    assert re.search(r"Not available</h3>.*Engine speed</bdi>.*>17</bdi>", page, re.S)
     assert "Idle speed, mean: only two idle phases" in page
 
 

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Final, cast
 
 import can
+from can.io.blf import BLFParseError
 from can.io.generic import MessageReader
 
 from logan.capture import (
@@ -71,7 +72,7 @@ def read(source: Source) -> Parsed:
     if damage and not len(frames):
         reason = f"holds no frame that can be read: {damage}"
         raise CaptureError(reason, file=str(source.path), do="copy it again from the recorder")
-    rejected = tally.total("bad_line") + columns.rows - len(frames)
+    rejected = tally.total("bad_line") + tally.total("lost_object") + columns.rows - len(frames)
     return Parsed(frames, len(frames), rejected, tally.remarks())
 
 
@@ -161,7 +162,8 @@ def _until_damage(reader: MessageReader, tally: Tally) -> Iterator[can.Message]:
             count += 1
             yield message
     except Exception as error:  # the library under it may raise anything on a damaged file
-        tally.add("damaged", f"damaged from here on ({said(error)})", f"after frame {count}")
+        why = str(error) if isinstance(error, BLFParseError) else said(error)
+        tally.add("damaged", f"damaged from here on ({why})", f"after frame {count}")
     finally:
         try:
             reader.stop()
@@ -190,7 +192,10 @@ def _from_binary(path: Path, suffix: str, file: str, tally: Tally, given: int = 
 
 
 def _fewer(count: int, promised: int, tally: Tally) -> None:
-    """Count the objects that a BLF header promises beyond the frames."""
-    if count < promised:
+    """Count the objects that a BLF header promises beyond the frames; where the file is damaged they went with that."""
+    if count < promised and tally.total("damaged"):
+        text = "objects lost with the damage (some may have been no CAN frames)"
+        tally.add("lost_object", text, f"{count} of {promised} objects were read", promised - count)
+    elif count < promised:
         text = "objects that are no CAN frames, or lost"
         tally.add("not_a_frame", text, f"{count} of {promised} objects", promised - count)

@@ -5,14 +5,12 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from logan.capture.csv_head import TIME_OF_DAY_OR_DATE, bare, is_number, parse
+from logan.capture.csv_head import FRAME_HEADINGS, TIME_OF_DAY_OR_DATE, bare, is_number, parse
 from logan.capture.reader import NO, Guess, Reader
 from logan.capture.source import Source
 from logan.knowledge import table_headers
 
 _NUMBER_LIKE: Final = re.compile(r"[-+]?\d[^a-zA-Z]*")
-_FRAME_HEADINGS: Final = {"id", "data", "dlc", "pgn", "data_bytes", "arbitration_id", "can_id", "byte", "channel"}
-"""Headings of tables that hold one bus frame, byte or edge a row: those are no quantities."""
 
 
 def looks(source: Source) -> Guess:
@@ -21,7 +19,7 @@ def looks(source: Source) -> Guess:
     if head is None or head.headings is None or not head.rows:
         return NO
     time = head.time_column()
-    if time is None or any(heading.plain in _FRAME_HEADINGS for heading in head.headings):
+    if time is None or any(heading.plain in FRAME_HEADINGS for heading in head.headings):
         return NO
     stamps = [cell for cell in head.column(time) if cell]
     timed = sum(is_number(bare(cell)) or bool(TIME_OF_DAY_OR_DATE.search(cell)) for cell in stamps)

@@ -116,4 +116,7 @@ def _check_twins(head: CsvHead, tally: Tally) -> None:
     names = Counter(heading.name for heading in head.headings or ())
     for name, count in names.items():
         if name and count > 1:
-            tally.add("same_heading", "several columns with the same heading", name)
+            text = (
+                "several columns with the same heading: the first of those with most values counts, rename the others"
+            )
+            tally.add("same_heading", text, f"{name} ({count} columns)")

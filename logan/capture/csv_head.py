@@ -35,6 +35,8 @@ SPACES: Final = "'\u2019 \u00a0\u2009\u202f"
 _DECIMALS: Final = re.compile(r"[-+]?(?:0|\d{4,})?([.,])\d+|[-+]?\d+([.,])(?:\d\d?|\d{4,})")
 _MARKS: Final = re.compile(r"[\s,;:/_]+")
 """Between a name and the unit behind it."""
+FRAME_HEADINGS: Final = {"id", "data", "dlc", "pgn", "data_bytes", "arbitration_id", "can_id", "byte", "channel"}
+"""Headings of tables that hold one bus frame, byte or edge a row: those are no quantities."""
 _FROM_100: Final = re.compile(r"[-+]?[1-9]\d\d")
 
 
@@ -271,7 +273,7 @@ def _own(found: Heading, source: Source) -> Heading:
 def _unit_behind(found: Heading) -> Heading:
     """A heading whose unit stands at its end without brackets, where what stands in front of it names a quantity."""
     known = channels.names()
-    if found.plain not in known:
+    if found.plain not in known or found.name.endswith("%"):  # that sign is no letter, and not in the plain name
         for mark in _MARKS.finditer(found.name):
             rest, last = found.name[: mark.start()], found.name[mark.end() :]
             if units.is_known(unit(last)) and spelling.plain(rest) in known:

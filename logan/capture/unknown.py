@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
+import numpy as np
+
 from logan.capture import csv_head
+from logan.capture.csv_head import FRAME_HEADINGS, CsvHead
 from logan.capture.source import Source
 
 _MAGIC: Final[tuple[tuple[bytes, str, str], ...]] = (
@@ -23,6 +26,11 @@ _MAGIC: Final[tuple[tuple[bytes, str, str], ...]] = (
     (b"MDF     3", "a measurement file of ASAM MDF before version 4", "save it as MDF 4 or as CSV"),
 )
 _KINDS = "CAN logs, serial transcripts, channel tables, and crank / cam recordings are read"
+_NAMED: Final = 8
+"""Headings that are named of a table."""
+_SAY_TIME: Final = (
+    "say in headings.toml which column is time (docs/knowledge.md); without one, record it again with times"
+)
 
 
 def describe(source: Source) -> tuple[str, str]:
@@ -41,6 +49,32 @@ def describe(source: Source) -> tuple[str, str]:
     table = csv_head.parse(source)
     if table is not None and not table.rows and table.time_column() is not None:
         return "is a table with a heading and no rows", "record again: the recorder wrote the heading only"
+    if table is not None and _is_untimed(table):
+        names = [heading.name for heading in table.headings or () if heading.name]
+        more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+        seen = f"{', '.join(names[:_NAMED])}{more}"
+        return (
+            f"a table of {_rows(source, table)} rows whose columns hold no time known by its heading: {seen}",
+            _SAY_TIME,
+        )
     lines = [line.strip() for line in source.lines if line.strip()]
-    first = lines[0][:60] if lines else ""
+    if not lines:
+        return "holds only blank lines", "record again: the recorder wrote nothing"
+    first = lines[0][:60]
     return f"not recognised as a capture: text without frames or a known header, it begins with '{first}'", _KINDS
+
+
+def _is_untimed(table: CsvHead) -> bool:
+    """Whether it is a table of numbers under names, none of them that of a column of time."""
+    if table.headings is None or not table.rows or table.time_column() is not None:
+        return False
+    cells = [cell for row in table.rows for cell in row if cell]
+    numbers = sum(csv_head.is_number(csv_head.bare(cell)) for cell in cells)
+    frames = any(heading.plain in FRAME_HEADINGS for heading in table.headings)
+    return not frames and numbers >= len(cells) / 2 > 0
+
+
+def _rows(source: Source, table: CsvHead) -> int:
+    """Lines from the first row on, blank ones at the end too."""
+    lines = sum(int(np.count_nonzero(buffer[:size] == ord("\n"))) for buffer, size, _ in source.line_blocks())
+    return lines - table.first_row_line + 1

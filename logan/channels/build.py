@@ -41,7 +41,7 @@ class _Source:
         self.channel = channel
         self.guessed = guessed
         self.by_profile = named is not None and named.by_profile
-        self.stands_in = _place(named.info.instead, named.met_as) if named else 0
+        self.stands_in = _place([*named.info.instead, *named.info.with_unit], named.met_as) if named else 0
         self.place = _place(named.info.names, named.met_as) if named else 0
         self.gauge = named is not None and named.met_as in named.info.gauge
 

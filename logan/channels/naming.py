@@ -33,13 +33,14 @@ def plain(name: str) -> str:
 
 @cache
 def _owners() -> dict[str, ChannelInfo]:
-    return {name: info for info in load().values() for name in (info.name, *info.names, *info.instead)}
+    return {name: info for info in load().values() for name in info.spellings}
 
 
 def identify(raw: Channel, profile: EngineProfile) -> Named | None:
     """The quantity of a raw channel, None where it has no standard name.
 
-    The profile's own table (``Message.Signal``, or the signal alone) wins over the names of the catalogue.
+    The profile's own table (``Message.Signal``, or the signal alone) wins over the names of the catalogue. Of a table's
+    column some names tell the quantity only together with one of its units.
     """
     for key in (raw.source.removeprefix(DBC_PREFIX), raw.name):
         wanted = profile.channels.get(key)
@@ -47,7 +48,14 @@ def identify(raw: Channel, profile: EngineProfile) -> Named | None:
             return Named(load()[wanted], raw.name, True)
     name = plain(raw.name)
     info = _owners().get(name)
-    return None if info is None else Named(info, name, False)
+    if info is None or (name in info.with_unit and not _tells_unit(raw, info)):
+        return None
+    return Named(info, name, False)
+
+
+def _tells_unit(raw: Channel, info: ChannelInfo) -> bool:
+    """Whether a column gives a unit of the quantity; signals of a data base have other names and do not count."""
+    return raw.from_table and to_inside(raw.unit)[0] == info.unit
 
 
 def conversion(raw: Channel, named: Named) -> tuple[float, float] | None:

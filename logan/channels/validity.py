@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from logan.knowledge import table_headers
 from logan.knowledge.channels import ChannelInfo
 from logan.model.capture import PLACES_KEPT, Remark, first_places
-from logan.model.channel import Channel, Deferred
+from logan.model.channel import NOT_AVAILABLE, Channel, Deferred
 from logan.units import CONVERSIONS, to_inside
 
 OUT_OF_RANGE: Final = "out of range"
@@ -94,7 +94,10 @@ def thawed(channel: Channel, info: ChannelInfo, best: Mapping[str, Channel]) -> 
 
 
 def remarks(channels: Iterable[Channel]) -> list[Remark]:
-    """What was set aside, for the reader; signals that never held a value share one remark a file."""
+    """What was set aside, for the reader; signals that never held a value share one remark a file.
+
+    A value that its sender calls not available is none: every J1939 log is full of them.
+    """
     out: list[Remark] = []
     empty: dict[str, list[str]] = {}
     for channel in channels:
@@ -108,6 +111,8 @@ def remarks(channels: Iterable[Channel]) -> list[Remark]:
         of = f"{channel.name} ({channel.source})" if channel.source else channel.name
         places = first_places(f"t = {t:.3f} s" for t in channel.t_s[blank][:PLACES_KEPT])
         for reason, count in channel.invalid.items():
+            if reason == NOT_AVAILABLE:
+                continue
             out.append(Remark("invalid_value", f"values of {of} set aside: {reason}", count, places, channel.file))
     for file, names in empty.items():
         text = f"signals without a single value: {', '.join(sorted(names))}"

@@ -63,6 +63,16 @@ def application(wanted: str = "") -> typer.Typer:
     return app
 
 
+def _words(given: Sequence[str]) -> Sequence[str]:
+    """The words of the command that a line begins with, as far as they are known: those that its help is under."""
+    if given[0] in COMMANDS:
+        return given[:1]
+    if given[0] not in GROUPS:
+        return ()
+    known = {one.name or getattr(one.callback, "__name__", "") for one in GROUPS[given[0]].registered_commands}
+    return given[:2] if len(given) > 1 and given[1] in known else given[:1]
+
+
 def run(given: Sequence[str]) -> object:
     """Run a command as it is written; returns its exit status, or nothing.
 
@@ -75,7 +85,7 @@ def run(given: Sequence[str]) -> object:
         status = application(given[0])(list(given), standalone_mode=False)
     except MISUSE as error:
         text = str(getattr(error, "format_message", error.__str__)())
-        of = f"{given[0]} " if given[0] in {*COMMANDS, *GROUPS} else ""
+        of = "".join(f"{word} " for word in _words(given))
         raise UsageError(" ".join(text.split()).removesuffix("."), do=f"see logan {of}--help") from error
     except typer.Abort as error:
         raise KeyboardInterrupt from error

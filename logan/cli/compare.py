@@ -36,7 +36,9 @@ def compare(
     html: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Default: the last capture's name + .compare.html.")
     ] = None,
-    json: Annotated[Path | None, typer.Option(metavar="FILE", help="Also write the comparison as JSON.")] = None,
+    json: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Also write the comparison as JSON; - with --quiet: print it.")
+    ] = None,
     knowledge: Knowledge = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing.")] = False,
 ) -> None:
@@ -52,6 +54,9 @@ def compare(
 
     if len(captures) < 2:
         raise UsageError("nothing to compare with", do="name one capture before and one after the repair")
+    to_screen = files.on_standard_output(json, quiet)
+    if to_screen:
+        json = None
     target = html or Path(f"{Path(captures[-1]).resolve().name}.compare.html")
     given: list[str | Path] = [
         *(file for drive in captures for file in pipeline.files_of(drive)),
@@ -71,9 +76,14 @@ def compare(
         )
         sides = [compare_page.Side(drive.name, drive.record, drive.finding) for drive in compared.drives]
         outputs = {target: compare_page.render(sides, compared.comparison, compared.catalogue)}
+        document = compare_text.json_text(sides, compared.comparison) if json is not None or to_screen else ""
         if json is not None:
-            outputs[json] = compare_text.json_text(sides, compared.comparison)
+            outputs[json] = document
     files.write_all(outputs)
+    if to_screen:
+        typer.echo(document, nl=False)
     if not quiet:
         typer.echo(compare_text.terminal(compared.comparison, compared.catalogue))
         typer.echo(f"\nReport: {target}")
+        if json is not None:
+            typer.echo(f"JSON: {json}")

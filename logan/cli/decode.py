@@ -31,7 +31,7 @@ def decode(
         Path | None, typer.Option(metavar="TABLE", help="Write the values: a .csv or .parquet file.")
     ] = None,
     form: Annotated[
-        Form, typer.Option(help="long: one row a value. wide: one row a time, one column a channel.")
+        Form, typer.Option(metavar="FORM", help="long: one row a value. wide: one row a time, one column a channel.")
     ] = Form.long,
     knowledge: Knowledge = None,
 ) -> None:

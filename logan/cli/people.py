@@ -33,7 +33,7 @@ def _store(data: Path | None, database: str | None) -> tuple[ModuleType, Session
 
 @app.command()
 def add(
-    name: Annotated[str, typer.Argument(metavar="NAME")],
+    name: Annotated[str, typer.Argument(metavar="NAME", help="Under which somebody signs in.")],
     role: Annotated[str, typer.Option(metavar="ROLE", help="technician, lead, trainer or trainee.")],
     data: Data = None,
     database: Database = None,
@@ -49,7 +49,7 @@ def add(
 
 @app.command()
 def change(
-    name: Annotated[str, typer.Argument(metavar="NAME")],
+    name: Annotated[str, typer.Argument(metavar="NAME", help="Under which somebody signs in.")],
     role: Annotated[
         str | None, typer.Option(metavar="ROLE", help="technician, lead, trainer or trainee. Default: as it is.")
     ] = None,
@@ -68,7 +68,11 @@ def change(
 
 
 @app.command()
-def close(name: Annotated[str, typer.Argument(metavar="NAME")], data: Data = None, database: Database = None) -> None:
+def close(
+    name: Annotated[str, typer.Argument(metavar="NAME", help="Under which somebody signs in.")],
+    data: Data = None,
+    database: Database = None,
+) -> None:
     """Close an account: nobody signs in to it any more; what was done under its name stays."""
     people, sessions = _store(data, database)
     people.close(sessions, name)
@@ -91,7 +95,7 @@ def list_(data: Data = None, database: Database = None) -> None:
 
 @app.command("pass")
 def pass_(
-    name: Annotated[str, typer.Argument(metavar="NAME")],
+    name: Annotated[str, typer.Argument(metavar="NAME", help="Under which somebody signs in.")],
     take_back: Annotated[bool, typer.Option("--take-back", help="End all passes of that person's devices.")] = False,
     data: Data = None,
     database: Database = None,

@@ -8,7 +8,9 @@ import typer
 
 
 def replay(
-    capture: Annotated[str, typer.Argument(metavar="CAPTURE", help="A capture of CAN frames.")],
+    capture: Annotated[
+        str, typer.Argument(metavar="CAPTURE", help="A capture of CAN frames; --to page shows any with channels.")
+    ],
     to: Annotated[
         str,
         typer.Option(

@@ -32,7 +32,9 @@ def report(
     html: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Default: the first capture's name + .report.html.")
     ] = None,
-    json: Annotated[Path | None, typer.Option(metavar="FILE", help="Also write the finding as JSON.")] = None,
+    json: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Also write the finding as JSON; - with --quiet: print it.")
+    ] = None,
     knowledge: Knowledge = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing.")] = False,
 ) -> None:

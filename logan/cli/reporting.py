@@ -26,7 +26,8 @@ def run(
     from logan.report import files, html_page, json_document, terminal
 
     page = Path(html) if html is not None else Path(f"{Path(captures[0]).name}.report.html")
-    finding = Path(json) if json is not None else None
+    to_screen = files.on_standard_output(json, quiet)
+    finding = Path(json) if json is not None and not to_screen else None
     given = [*captures, *dbc, *([engine] if engine else [])]
     files.check_writable(*(path for path in (page, finding) if path is not None), inputs=given)
     with shown(not quiet) as progress:
@@ -40,9 +41,14 @@ def run(
             progress=progress,
         )
         outputs = {page: html_page.render(analysis.record, analysis.finding, analysis.known.measures)}
+        document = json_document.text(analysis.record, analysis.finding) if finding is not None or to_screen else ""
         if finding is not None:
-            outputs[finding] = json_document.text(analysis.record, analysis.finding)
+            outputs[finding] = document
     files.write_all(outputs)
+    if to_screen:
+        print(document, end="")
     if not quiet:
         print(terminal.text(analysis.record, analysis.finding))
         print(f"\nReport: {page}")
+        if finding is not None:
+            print(f"JSON: {finding}")

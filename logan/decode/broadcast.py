@@ -18,10 +18,9 @@ from logan.decode.j1939_bus import of_the_maker, set_aside, speaking
 from logan.decode.plan import Condition, MessagePlan, SignalPlan
 from logan.dsp.grouping import Groups, distinct, identifiers
 from logan.model.capture import PLACES_KEPT, Remark
-from logan.model.channel import Channel, Deferred, Extent
+from logan.model.channel import NOT_AVAILABLE, Channel, Deferred, Extent
 from logan.model.frames import ERROR, REMOTE, Frames, FramesByKind
 
-NOT_AVAILABLE = "not available"
 ERROR_INDICATED = "error indicated by the sender"
 NO_VALUE = "above the range of values of SAE J1939-71"
 TOO_SHORT = "frame too short for the signal"

@@ -32,10 +32,16 @@ class ChannelInfo(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     names: list[str] = []
     instead: list[str] = []
     gauge: list[str] = []
+    with_unit: list[str] = []
     one_if: dict[str, list[float]] = {}
     partner: str = msgspec.field(name="with", default="")
     frozen: Frozen | None = None
     title: str = ""
+
+    @property
+    def spellings(self) -> list[str]:
+        """Every name under which it is met, best first."""
+        return [self.name, *self.names, *self.instead, *self.with_unit]
 
     @property
     def words(self) -> str:
@@ -60,7 +66,7 @@ def load() -> dict[str, ChannelInfo]:
     found = {info.name: info for entry in file.channel for info in _each_cylinder(entry)}
     owner: dict[str, str] = {}
     for info in found.values():
-        for name in (info.name, *info.names, *info.instead):
+        for name in info.spellings:
             if owner.setdefault(name, info.name) != info.name:
                 reason = f'"{name}" is claimed by {owner[name]} and by {info.name}'
                 raise KnowledgeError(reason, file=str(path), place=f"channel {info.name}", do="keep it in one of them")
@@ -70,7 +76,7 @@ def load() -> dict[str, ChannelInfo]:
 @functools.cache
 def names() -> frozenset[str]:
     """Every name under which a quantity is met."""
-    return frozenset(name for info in load().values() for name in (info.name, *info.names, *info.instead))
+    return frozenset(name for info in load().values() for name in info.spellings)
 
 
 def _each_cylinder(entry: ChannelInfo) -> list[ChannelInfo]:

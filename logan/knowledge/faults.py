@@ -111,7 +111,8 @@ class Check(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     ``finds`` is how often it confirms the fault where that is present; ``also`` the same for other faults; ``wrongly``
     how often it seems to confirm it on an engine that has none of them. A record that holds all measures of
-    ``in_record`` has made it already.
+    ``in_record`` has made it already. One of the ``recording`` is about how a crank or cam recording was made: without
+    one there is nothing to check.
     """
 
     stage: Stage
@@ -125,6 +126,7 @@ class Check(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     wrongly: float = 0.05
     also: dict[str, float] = {}
     in_record: list[str] = []
+    recording: bool = False
 
 
 class Fault(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

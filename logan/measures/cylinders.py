@@ -14,6 +14,7 @@ from logan.dsp.cylinder_work import Balance, Level
 from logan.dsp.order import lack_of_work, orders
 from logan.dsp.tooth_learning import Learnt
 from logan.measures.crank_cycles import CrankRecord, crank_records, cranking_cycles, idle_cycles
+from logan.measures.perhaps import lacking
 from logan.measures.registry import Results, gives
 from logan.measures.settled import settled_spans, stretches, why_no_idle
 from logan.measures.wheel_reading import WheelReading
@@ -354,9 +355,8 @@ def _provenance(source: CrankRecord, chosen: Cycles) -> Provenance:
 def fuel_correction(record: Record) -> Results:
     """How much more fuel the control module gives each cylinder to keep the idle even (not the contribution)."""
     names = [f"cylinder_{k + 1}_fuel_correction" for k in range(record.profile.cylinders or 0)]
-    lacking = [name for name in names if name not in record.channels]
-    if not names or lacking:
-        why = f"not in the capture: {', '.join(lacking)}" if names else "the number of cylinders is not known"
+    why = lacking(names, record.channels) if names else "the number of cylinders is not known"
+    if why:
         yield Missing(measure=CORRECTION, why=why, capture_hint="")
         return
     spans = settled_spans(record, "idle_warm")

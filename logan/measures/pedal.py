@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from logan.dsp.robust import mad_sigma
 from logan.dsp.stats import end_factor
 from logan.measures.align import Pair, longest_gap_s, near, pair, period_s, sources, step_of, windows
+from logan.measures.perhaps import lacking
 from logan.measures.registry import Results, gives
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
@@ -39,6 +40,8 @@ KEEPS_OFFSET_PERCENT: Final = 2.0
 SLOPE_SPAN_PERCENT: Final = 20.0
 SLOPE_OCTAVES: Final = 0.75
 """The tracks' slope over the pedal's whole travel rules out a ratio that is further off; usual ratios are one apart."""
+RULE_OF_THREE: Final = 3.0
+"""Upper 95 % limit of a share never seen in n values, times n (Hanley, Lippman-Hand, JAMA 249, 1743, from memory)."""
 SWITCH_PERCENT: Final = 10.0
 """An idle validation switches within this of the rest of the pedal (common practice, no source)."""
 
@@ -50,8 +53,8 @@ def pedal_tracks(record: Record) -> Results:
     """Largest difference that lasts a second, after the usual ratio between the tracks is allowed for."""
     d, e = record.channels.get("accelerator_pedal_d"), record.channels.get("accelerator_pedal_e")
     if d is None or e is None:
-        lacking = "accelerator_pedal_d" if d is None else "accelerator_pedal_e"
-        yield Missing(measure=NAME, why=f"not in the capture: {lacking}", capture_hint="")
+        why = lacking(["accelerator_pedal_d" if d is None else "accelerator_pedal_e"], record.channels)
+        yield Missing(measure=NAME, why=why, capture_hint="")
         return
     both = pair(d, e)
     if both is None or both.t_s[-1] - both.t_s[0] < WINDOW_S:
@@ -139,9 +142,11 @@ def idle_validation(record: Record) -> Results:
     share = min(float(lasts_s @ wrong / lasts_s.sum()), 1.0)
     # the share is of this record: how long contradictions last does not make it less sure
     half = 1.96 * float(np.sqrt(share * (1.0 - share) / n)) + 1.0 / n
+    # what was never met in n values may still be there that often; the same for what was met in all of them
+    most, least = (RULE_OF_THREE / n if share == end else 0.0 for end in (0.0, 1.0))
     yield Measure(
-        name=CONFLICT, unit="%", value=100.0 * share, low=100.0 * max(share - half, 0.0),
-        high=100.0 * min(share + half, 1.0), n=n,
+        name=CONFLICT, unit="%", value=100.0 * share, low=100.0 * max(min(share - half, 1.0 - least), 0.0),
+        high=100.0 * min(max(share + half, most), 1.0), n=n,
         provenance=sources([flag, track], [(float(t_s[0]), float(t_s[-1]))]),
     )  # fmt: skip
 

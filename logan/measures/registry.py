@@ -9,6 +9,7 @@ import msgspec
 import numpy as np
 
 from logan.knowledge.measures import MeasureInfo
+from logan.measures.perhaps import lacking
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
 
@@ -90,14 +91,14 @@ def run(record: Record, info: dict[str, MeasureInfo]) -> tuple[list[Measure], li
         among.setdefault(name, Missing(measure=name, why=why, capture_hint=info[name].hint if name in info else ""))
 
     for rule in _RULES:
-        lacking = [name for name in rule.needs if name not in record.channels]
+        lacks = lacking(rule.needs, record.channels)
         if rule.sensors and not record.sensors:
             for name in rule.gives:
                 miss(name, "no crank / cam recording in the capture", could_not_run)
             continue
-        if lacking:
+        if lacks:
             for name in rule.gives:
-                miss(name, f"not in the capture: {', '.join(lacking)}", could_not_run)
+                miss(name, lacks, could_not_run)
             continue
         untimed = _untimed(rule, record)
         hidden = {name for name in rule.gives if untimed and not (name in info and info[name].level)}

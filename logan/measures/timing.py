@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from logan.dsp.decompose import Decomposition, decompose, inflation
 from logan.measures.align import FINEST_S, measure, pair, sources
+from logan.measures.perhaps import lacking
 from logan.measures.registry import Results, all_missing, gives
 from logan.measures.timing_follower import Follower, follow
 from logan.measures.timing_rows import FEW_ROWS, Rows, plateaus, running_mask, slow_terms, stuck, without_authority
@@ -111,7 +112,7 @@ def timing_error(record: Record) -> Results:
     provenance = sources(channels, rows.windows.spans(model.used), "steady plateaus of about 2 s")
     yield _mean(model, provenance)
     yield _lag(follower, sources(channels[:2], rows.windows.spans(rows.running & ~rows.steady)), joined.period_s)
-    yield from _terms(model, rows, follower, provenance)
+    yield from _terms(model, rows, follower, provenance, lacking(["calculated_load"], record.channels))
 
 
 def fit_model(rows: Rows, used: Mask, follower: Follower) -> Model:
@@ -203,15 +204,15 @@ def _replaced(design: Array, at: int, column: Array) -> Array:
     return out
 
 
-def _not_separable(model: Model, rows: Rows, follower: Follower) -> dict[str, str]:
-    """Terms that this drive cannot tell, and why."""
+def _not_separable(model: Model, rows: Rows, follower: Follower, no_load: str) -> dict[str, str]:
+    """Terms that this drive cannot tell, and why; ``no_load`` is why where load was not recorded."""
     used = model.used
     out: dict[str, str] = {}
     slow, fast = _span(rows.speed[used])
     if "delay" not in model.column or fast < SPEED_RATIO * slow:
         out["delay"] = f"not separable: offset or delay (speed only from {slow:.0f} to {fast:.0f} rpm)"
     if rows.load is None:
-        out["load"] = "not in the capture: calculated_load"
+        out["load"] = no_load
     else:
         low, high = _span(rows.load[used])
         if high - low < LOAD_SPAN_PERCENT:
@@ -240,9 +241,11 @@ def _may_stand_still(rows: Rows, used: Mask, follower: Follower) -> bool:
     return follower.wide or (follower.size_deg == 0.0 and actual < FOLLOWS * commanded)
 
 
-def _terms(model: Model, rows: Rows, follower: Follower, provenance: Provenance) -> Iterator[Measure | Missing]:
+def _terms(
+    model: Model, rows: Rows, follower: Follower, provenance: Provenance, no_load: str
+) -> Iterator[Measure | Missing]:
     """The terms, each as a measure or as not separable."""
-    unseen = _not_separable(model, rows, follower)
+    unseen = _not_separable(model, rows, follower, no_load)
     n = int(model.used.sum())
     for term, name in zip(("static", "delay", "load", "drift", "hysteresis"), NAMES, strict=True):
         if term in unseen:

@@ -24,6 +24,8 @@ HIGH_VOLTAGE = "high_voltage"
 """Kind of the remark on a vehicle whose high-voltage system can hurt whoever works on it."""
 BEWARE = (OTHER_ENGINE, PERHAPS_OTHER, OTHER_IDLE, HIGH_VOLTAGE)
 """Kinds of remarks that stand beside the verdict."""
+NOT_UNDERSTOOD = "not_understood"
+"""Kind of the remark on columns of a table that nothing is concluded from."""
 NO_ENGINE = "no_engine"
 """Kind of the remark on a vehicle whose control module says that it has no combustion engine."""
 VINS_DIFFER = "vin_differs"

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+FROM_TABLE: Final = ("column ", "channel ")
+"""How the sources of columns and measured channels begin, whose names and units somebody wrote."""
+NOT_AVAILABLE: Final = "not available"
+"""Why a value is none where its sender says that it has none to give (SAE J1939-71): normal traffic, no damage."""
 Extent = tuple[float, float, float]
 """Lowest, median and highest of some numbers."""
 
@@ -48,7 +52,7 @@ class Channel:
     @property
     def from_table(self) -> bool:
         """Whether it is a column or a measured channel, whose unit somebody wrote and whose rows a recorder filled."""
-        return self.source.startswith(("column ", "channel "))
+        return self.source.startswith(FROM_TABLE)
 
     def finite(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Times and values that are numbers, (k,) each."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Final, Literal
 
 import msgspec
@@ -49,10 +50,21 @@ class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
     risky: bool = False
 
 
+def best_first(check: NextCheck, first_fault: Sequence[NextCheck]) -> tuple[bool, bool, float]:
+    """Key of the order in which checks are made: risky ones last, then what tells most for its time.
+
+    The best check of the first fault goes before the others: whoever reads its name looks for what decides it.
+    """
+    gain = check.gain_bits_per_minute or 0.0
+    best = min(first_fault, key=lambda one: (one.risky, -(one.gain_bits_per_minute or 0.0)))
+    return check.risky, gain == 0.0 or best.text != check.text, -gain
+
+
 class RankedFault(msgspec.Struct, frozen=True, kw_only=True):
     """One fault of the catalogue with its probability.
 
-    ``power`` is how often the record would have shown it at its usual sizes, ``power_small`` at the smallest fifth.
+    ``power`` is how often the record would have shown it at its usual sizes, ``power_small`` at the smallest fifth;
+    the latter is None for a fault that has but one size.
     """
 
     fault: str

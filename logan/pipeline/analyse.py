@@ -15,6 +15,7 @@ from logan.model.finding import Finding
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
 from logan.model.sensor import SensorCapture
+from logan.pipeline import not_understood
 from logan.pipeline.gather import Gathered, gather
 from logan.pipeline.no_engine import without_engine
 from logan.pipeline.other_engine import contradictions, idle_target
@@ -75,6 +76,7 @@ def analyse(
         told = [capture.metadata["engine"] for capture in gathered.captures if "engine" in capture.metadata]
         remarks += contradictions(profile, gathered.vehicle, cylinders, channel_set, told, folders)
     remarks += without_engine(gathered, folders)
+    remarks += not_understood.columns(gathered.captures, profile)
     sensors, more = _on_the_log(gathered, channel_set)
     remarks += more
     states = drive.segment(channel_set, profile)

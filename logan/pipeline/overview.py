@@ -8,14 +8,14 @@ from pathlib import Path
 
 import numpy as np
 
-from logan.channels.naming import identify
 from logan.knowledge.folders import Folders
 from logan.model import frames as fr
-from logan.model.capture import STAND_IN, Capture, Remark, Table
+from logan.model.capture import STAND_IN, Capture, Remark
 from logan.model.frames import Frames, Payloads
 from logan.model.profile import EngineProfile
 from logan.model.sensor import Edges, Waveform
 from logan.model.vehicle import Vehicle
+from logan.pipeline import not_understood
 from logan.pipeline.gather import Gathered, gather
 from logan.pipeline.no_engine import without_engine
 
@@ -43,13 +43,12 @@ def overview_lines(
         elif isinstance(content, Waveform):
             for name, volts in content.volts.items():
                 yield f"  {name}: {len(volts)} samples, {np.nanmin(volts):.3g} to {np.nanmax(volts):.3g} V"
-        elif isinstance(content, Table):
-            yield from _columns(content)
         yield ""
     yield from _services(gathered.vehicle, gathered)
     yield ""
     yield "Quality"
-    remarks = [*gathered.remarks, *without_engine(gathered, folders)]
+    unknown = not_understood.columns(gathered.captures, EngineProfile())
+    remarks = [*unknown, *gathered.remarks, *without_engine(gathered, folders)]
     yield from (_remark(remark) for remark in remarks)
     if not remarks:
         yield "  nothing to remark"
@@ -86,12 +85,6 @@ def _bus(frames: Frames, timed: bool) -> Iterator[str]:
         digits = 8 if value >> 32 & 1 else 3
         rate = f"{(count[k] - 1) / span_s:8.2f} per s" if span_s > 0 and count[k] > 1 else ""
         yield f"    {frames.buses[value >> 40]:<8} {value & 0xFFFFFFFF:0{digits}X}  {count[k]:>8}  {rate}".rstrip()
-
-
-def _columns(table: Table) -> Iterator[str]:
-    unknown = [channel.name for channel in table.channels if identify(channel, EngineProfile()) is None]
-    if unknown:
-        yield f"  columns that nothing is concluded from (headings.toml can say what they mean): {', '.join(unknown)}"
 
 
 def _services(vehicle: Vehicle, gathered: Gathered) -> Iterator[str]:

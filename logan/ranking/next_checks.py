@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from logan.knowledge.faults import Check, Fault
 from logan.knowledge.texts import Caution
-from logan.model.finding import NextCheck
+from logan.model.finding import NextCheck, best_first
 
 Array = NDArray[np.float64]
 
@@ -60,35 +60,37 @@ def minutes_to_find(
     probability: dict[str, float],
     cautions: dict[str, Caution],
     measured: Collection[str] = (),
+    recorded: bool = True,
 ) -> float | None:
     """Mean time until the fault is found by the checks of some faults in their common order; None without a check.
 
     A check that the record has made already takes no time and finds nothing more.
     """
     p = np.array([probability[fault.id] for fault in faults])
+    listed = [(fault, _paired(fault, probability, cautions, measured, recorded)) for fault in faults]
+    first = next(([check for check, _ in paired] for _, paired in listed if paired), [])
     rows = [
         (
-            check.risky,
-            -(check.gain_bits_per_minute or 0.0),
+            best_first(check, first),
             check.minutes,
             [confirms_share(said, fault.id, one.id) for one in faults],
         )
-        for fault in faults
-        for check, said in _paired(fault, probability, cautions, measured)
+        for fault, paired in listed
+        for check, said in paired
         if not made(said, measured)
     ]
     if not rows or not p.sum():
         return None
-    rows.sort(key=lambda row: row[:2])
-    return expected_minutes(np.array([row[2] for row in rows]), np.array([row[3] for row in rows]), p / p.sum())
+    rows.sort(key=lambda row: row[0])
+    return expected_minutes(np.array([row[1] for row in rows]), np.array([row[2] for row in rows]), p / p.sum())
 
 
 def _paired(
-    fault: Fault, probability: dict[str, float], cautions: dict[str, Caution], measured: Collection[str]
+    fault: Fault, probability: dict[str, float], cautions: dict[str, Caution], measured: Collection[str], recorded: bool
 ) -> list[tuple[NextCheck, Check]]:
     """A fault's checks with their entries in the catalogue."""
     by_text = {plain.text: check for plain, check in zip(in_trade_order(fault, cautions), fault.checks, strict=True)}
-    return [(check, by_text[check.text]) for check in checks(fault, probability, cautions, measured)]
+    return [(check, by_text[check.text]) for check in checks(fault, probability, cautions, measured, recorded)]
 
 
 def checks(
@@ -96,6 +98,7 @@ def checks(
     probability: dict[str, float],
     cautions: dict[str, Caution],
     measured: Collection[str] = (),
+    recorded: bool = True,
 ) -> list[NextCheck]:
     """A fault's checks: most information a minute first, those with a risk after all others.
 
@@ -103,10 +106,13 @@ def checks(
     ----------
     probability : every fault's, and under other names that of "no fault" and "something else"; adds to 1
     measured : what the record holds; a check that it has made already adds nothing
+    recorded : whether it holds a crank or cam recording; without, checks of how that was made are left out
     """
     p = np.array(list(probability.values()))
     out = []
     for check, plain in zip(fault.checks, in_trade_order(fault, cautions), strict=True):
+        if check.recording and not recorded:
+            continue
         confirms = np.array([confirms_share(check, fault.id, name) for name in probability])
         gain = 0.0 if made(check, measured) else round(expected_gain(p, confirms) / check.minutes, 6)
         out.append(msgspec.structs.replace(plain, gain_bits_per_minute=gain))

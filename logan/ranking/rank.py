@@ -26,6 +26,7 @@ from logan.model.measure import Measure, Missing
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
 from logan.ranking import undecided, words
+from logan.ranking.distribution import Normal
 from logan.ranking.extra import extra_recording
 from logan.ranking.hypotheses import Suspect, field
 from logan.ranking.next_checks import checks, minutes_to_find
@@ -200,10 +201,12 @@ def rank(
                 probability=chance[fault],
                 cylinder=_cylinder(suspect, after[rows] / max(chance[fault], 1e-300), evidence),
                 evidence=evidence,
-                next_checks=checks(entry, hypothesis, known.cautions, {one.name for one in measures}),
+                next_checks=checks(
+                    entry, hypothesis, known.cautions, {one.name for one in measures}, bool(record.sensors)
+                ),
                 cautions=_cautions(entry, known.cautions),
                 power=round(strength, 3),
-                power_small=round(small, 3),
+                power_small=None if _one_size(suspect) else round(small, 3),
             )
         )
     ranked.sort(key=lambda one: -one.probability)
@@ -235,6 +238,7 @@ def rank(
             hypothesis,
             known.cautions,
             {one.name for one in measures},
+            bool(record.sensors),
         ),
         sharpness=calibration.sharpness,
         sentence=_top(bool(contradicted), said)
@@ -273,14 +277,22 @@ def _evidence(
     return out + [words.absent(name, _why_not(name, suspect, why), suspect, known.measures) for name in unjudged]
 
 
+def _one_size(suspect: Suspect) -> bool:
+    """Whether a fault is there or not, but never small: a key that is turned over, two wires that are swapped."""
+    main = [sign for sign in suspect.signs.values() if sign.main]
+    return bool(main) and all(isinstance(sign.expect, Normal) for sign in main)
+
+
 def _main_signs(suspect: Suspect) -> list[str]:
     return list(dict.fromkeys(expect.measure for expect in suspect.fault.expect if expect.main))
 
 
 def _why_not(name: str, suspect: Suspect, why: dict[str, str]) -> str:
-    if name in suspect.lacking:
-        return f"the engine profile does not give {key_words(suspect.lacking[name])}"
-    return why.get(name, "it was not measured")
+    """What the record lacks first: a fuller profile alone would not show the fault either."""
+    profile = key_words(suspect.lacking[name]) if name in suspect.lacking else ""
+    if profile and name in why:
+        return f"{why[name]}; nor does the engine profile give {profile}"
+    return f"the engine profile does not give {profile}" if profile else why.get(name, "it was not measured")
 
 
 def _why_blind(suspect: Suspect, pieces: Sequence[Piece], info: dict[str, MeasureInfo], why: dict[str, str]) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import msgspec
 
 from logan.model.capture import STAND_IN, Remark
+from logan.model.channel import NOT_AVAILABLE
 from logan.model.frames import Payloads
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
@@ -29,6 +30,20 @@ _METHOD = (
     "no more than how often faults and good engines have it stored: it may be older than the repair.",
     "Two further answers always stay in the race: nothing is wrong, and something that the catalogue does not know.",
 )
+_CALLED = {
+    "idle.target_rpm": ("target", " rpm"),
+    "idle.std_limit_rpm": ("scatter of idle speed at most", " rpm"),
+    "idle.warm_coolant_degc": ("warm from a coolant temperature of", " degC"),
+    "limits.supply_pressure_min_kpa_gauge": ("fuel supply pressure at least", " kPa gauge"),
+    "limits.rail_error_percent": ("rail pressure within ±", " %"),
+    "limits.system_voltage_min": ("voltage with the engine running at least", " V"),
+    "limits.thermostat_open_degc": ("thermostat opens at", " degC"),
+    "limits.boost_error_kpa": ("boost pressure within ±", " kPa"),
+}
+"""Limits of a profile as a workshop says them, and their units."""
+_WITH_USUAL = ("idle", "limits")
+_OF_A_RAIL = ("limits.rail_error_percent",)
+_WITHOUT_RAIL = ("rotary_pump", "port")
 AS_GIVEN = "As the control modules gave them while the record ran."
 _ENDINGS = {
     "_deg": " deg", "_degc": " degC", "_rpm": " rpm", "_percent": " %", "_kpa_gauge": " kPa gauge", "_kpa": " kPa",
@@ -148,12 +163,29 @@ def quality(record: Record) -> Section:
         (channel_words(channel.name), outside(reason), str(count), str(len(channel)))
         for channel in record.channels
         for reason, count in channel.invalid.items()
+        if reason != NOT_AVAILABLE
     )
     if aside:
         columns = ("Channel", "Why", "Values", "Of")
         blocks += [Heading("Values set aside"), Table("Values set aside", columns, aside, frozenset({2, 3}))]
+    blocks += _not_available(record)
     lead = "Damaged records are counted and located, and the rest is used."
     return Section("quality", "Data quality", lead, tuple(blocks))
+
+
+def _not_available(record: Record) -> list[Block]:
+    """By channel, how often its sender had no value to give: no damage, but it may be why a measure is missing."""
+    rows = tuple(
+        (channel_words(channel.name), str(channel.invalid[NOT_AVAILABLE]), str(len(channel)))
+        for channel in record.channels
+        if NOT_AVAILABLE in channel.invalid
+    )
+    if not rows:
+        return []
+    words = "The control module itself said that it had no value to give (SAE J1939-71: all ones). That is no damage."
+    columns = ("Channel", "Values", "Of")
+    table = Table("Values that were not available", columns, rows, frozenset({1, 2}))
+    return [Heading("Not available"), Paragraph(words), table]
 
 
 def _remark_text(remark: Remark) -> str:
@@ -180,20 +212,32 @@ def engine(record: Record) -> Section:
 
 
 def _profile_facts(profile: EngineProfile) -> list[tuple[str, Cell]]:
-    """Every key that the profile sets, its name as words."""
+    """Every key that the profile sets, its name as words; limits that are the usual ones stand by themselves."""
     facts: list[tuple[str, Cell]] = []
+    usual = msgspec.to_builtins(EngineProfile())
+    left: list[str] = []
     for key, value in msgspec.to_builtins(profile).items():
         if isinstance(value, dict):
             if key != "channels":
-                inner = (_with_unit(inner, v) for inner, v in value.items() if v not in (None, []))
-                facts.append((plainly(key), outside("; ".join(inner))))
+                own: list[str] = []
+                for inner, v in value.items():
+                    place = f"{key}.{inner}"
+                    if v not in (None, []) and not (place in _OF_A_RAIL and profile.injection in _WITHOUT_RAIL):
+                        is_usual = key in _WITH_USUAL and v == usual[key][inner]
+                        (left if is_usual else own).append(_with_unit(place, v))
+                if own:
+                    facts.append((plainly(key), outside("; ".join(own))))
         elif value not in (None, []):
             facts.append((plainly(key), outside(_plain(value))))
-    return facts
+    return [*facts, ("Usual limits, which it keeps or does not set", outside("; ".join(left)))] if left else facts
 
 
 def _with_unit(key: str, value: object) -> str:
-    """``first_edge_deg``, 84 as ``first edge 84 deg``, which the page writes as a quantity."""
+    """``crank_wheel.first_edge_deg``, 84 as ``first edge 84 deg``, which the page writes as a quantity."""
+    if key in _CALLED:
+        words, unit = _CALLED[key]
+        return f"{words} {_plain(value)}{unit}"
+    key = key.rpartition(".")[2]
     for ending, unit in _ENDINGS.items():
         if key.endswith(ending):
             return f"{key.removesuffix(ending).replace('_', ' ')} {_plain(value)}{unit}"

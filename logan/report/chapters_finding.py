@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from markupsafe import Markup
 
 from logan.model.capture import BEWARE, HIGH_VOLTAGE, NO_ENGINE, NO_ENGINE_SEEN
-from logan.model.finding import SUSPECT, Evidence, Finding, NextCheck, RankedFault, Ranking
+from logan.model.finding import SUSPECT, Evidence, Finding, NextCheck, RankedFault, Ranking, best_first
 from logan.model.record import Record
 from logan.report import balance
 from logan.report.chapters_back import codes_once
@@ -128,6 +128,13 @@ def rest_words(ranking: Ranking) -> str:
     return "all other known faults" if suspects(ranking) else "all known faults"
 
 
+def unchanged(ranking: Ranking) -> str:
+    """Said under shares of which hardly anything was measured: they read like a finding, and are none."""
+    if suspects(ranking) or ranking.verdict != "insufficient_evidence" or not weighed(ranking):
+        return ""
+    return "These shares rest in the main on what is usual before anything is measured."
+
+
 def summary(record: Record, finding: Finding) -> Summary:
     """The verdict, the shares and the facts of the test."""
     ranking = finding.ranking
@@ -146,6 +153,7 @@ def summary(record: Record, finding: Finding) -> Summary:
         shares=balance.shares(parts) if weighed(ranking) else Markup(),
         key=tuple((kind, words, percent(share)) for words, share, kind in parts),
         facts=tuple(_facts(record)),
+        note=unchanged(ranking),
     )
 
 
@@ -201,7 +209,7 @@ def faults(finding: Finding, catalogue: Catalogue) -> Section:
         blocks.append(Paragraph(f"Under {100 * FAINT:g} % each: {'; '.join(faint)}.", note=True))
     lead = (
         "Each row is one piece of evidence. A bar to the right makes the fault likelier, one to the left less likely; "
-        "× 10 means ten times likelier than before this piece was known. Pieces that share one cause count together. "
+        "× 10 makes it ten times likelier than before the piece was known. Pieces that share one cause count together. "
         + sharpened(ranking)
     )
     title = "Likely faults" if shown else "Faults weighed"
@@ -209,16 +217,20 @@ def faults(finding: Finding, catalogue: Catalogue) -> Section:
 
 
 def sharpened(ranking: Ranking) -> str:
-    """Why a factor is larger than the shares of cases beside it give, told at one shown; nothing where it is not."""
+    """Why a factor is larger than the shares of cases beside it give, told at one shown; nothing where it is not.
+
+    Both numbers stand in it: the plain factor, which says how many times likelier the reading is, and what counts.
+    """
     told = suspects(ranking) or ranking.faults
     shown = [piece.weight for fault in told for piece in fault.evidence if piece.kind == "measure"]
     largest = max(shown, key=abs, default=0.0)
     if ranking.sharpness == 1.0 or balance.side(largest) == "neutral":
         return ""
+    much = "likelier" if largest > 0 else "less likely"
     return (
-        "On simulated drives the bare factors of measures left the true fault less likely than it came out; "
-        f"each counts to the power of {ranking.sharpness:g}: {times(largest)} here is "
-        f"{times(largest / ranking.sharpness)} by itself."
+        "On simulated drives the plain factors of measures left the true fault less likely than it came out; "
+        f"so each counts, and is shown, to the power of {ranking.sharpness:g}: {times(largest)} here is "
+        f"{times(largest / ranking.sharpness)} by itself, a reading so many times {much} with it than without."
     )
 
 
@@ -301,14 +313,15 @@ def _strongest(fault: RankedFault, ranking: Ranking) -> str:
 
 
 def ordered_checks(ranking: Ranking) -> list[tuple[NextCheck, str]]:
-    """The suspects' checks, each once with its faults: best value for its time first, risky work last."""
+    """The suspects' checks, each once with its faults: the first's best, then best value for its time; risky last."""
+    first = next((fault.next_checks for fault in suspects(ranking) if fault.next_checks), [])
     found: dict[str, tuple[NextCheck, list[str]]] = {}
     for fault in suspects(ranking):
         for check in fault.next_checks:
             found.setdefault(check.text, (check, []))[1].append(fault_title(fault))
     ordered = list(found.values())
     if all(check.gain_bits_per_minute is not None for check, _ in ordered):
-        ordered.sort(key=lambda item: (item[0].risky, -(item[0].gain_bits_per_minute or 0.0)))
+        ordered.sort(key=lambda item: best_first(item[0], first))
     return [(check, "; ".join(dict.fromkeys(titles))) for check, titles in ordered]
 
 
@@ -331,7 +344,9 @@ def checks(finding: Finding) -> Section | None:
         )
         for k, (check, about) in enumerate(ordered[:MOST_CHECKS])
     )
-    lead = "In this order: what tells most for the least time comes first"
+    lead = "In this order: "
+    lead += "the best check of the likeliest fault, then " if len(suspects(finding.ranking)) > 1 else ""
+    lead += "what tells most for the least time"
     if any(check.risky for check, _ in ordered):
         lead += "; work on fuel under pressure or on the timing waits until all else is done"
     lead += "."

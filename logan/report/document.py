@@ -161,7 +161,7 @@ class Section:
 class Summary:
     """What stands first: the verdict in one sentence, what it rests on, and how the probability is shared.
 
-    Without ``shares`` no probability is shown: nothing was measured that bears on it.
+    Without ``shares`` no probability is shown: nothing was measured that bears on it. ``note`` stands under them.
     """
 
     verdict: str
@@ -170,6 +170,7 @@ class Summary:
     shares: Markup
     key: tuple[tuple[str, str, str], ...]
     facts: tuple[tuple[str, Cell], ...]
+    note: str = ""
 
     @property
     def headline(self) -> str:

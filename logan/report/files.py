@@ -7,9 +7,12 @@ import secrets
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
+from typing import Final
 
 from logan import interrupt
-from logan.errors import OutputError
+from logan.errors import OutputError, UsageError
+
+STANDARD_OUTPUT: Final = "-"
 
 
 def check_writable(*paths: Path, inputs: Sequence[str | Path] = ()) -> None:
@@ -26,6 +29,10 @@ def check_writable(*paths: Path, inputs: Sequence[str | Path] = ()) -> None:
     read = {Path(path).resolve() for path in inputs}
     seen: set[Path] = set()
     for path in paths:
+        if str(path) == STANDARD_OUTPUT:
+            raise OutputError(
+                "stands for standard output, which this is not written to", file=str(path), do="name a file"
+            )
         if path.resolve() in read:
             raise OutputError(
                 "is read by this command and would be overwritten", file=str(path), do="name another file"
@@ -45,6 +52,21 @@ def check_writable(*paths: Path, inputs: Sequence[str | Path] = ()) -> None:
             raise OutputError("its folder does not exist", file=str(path), do="make the folder or name another one")
         if not os.access(path.parent, os.W_OK):
             raise OutputError("its folder may not be written to", file=str(path), do="name a folder of your own")
+
+
+def on_standard_output(json: str | Path | None, quiet: bool) -> bool:
+    """Whether the JSON goes to standard output: ``--json -``, together with ``--quiet``.
+
+    Raises
+    ------
+    UsageError : the words for people would stand there too
+    """
+    if json is None or str(json) != STANDARD_OUTPUT:
+        return False
+    if not quiet:
+        reason = "--json - goes to standard output, where the words for people stand"
+        raise UsageError(reason, do="add --quiet, or name a file")
+    return True
 
 
 def write_text(path: Path, text: str) -> None:

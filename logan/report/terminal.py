@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from logan.model.capture import BEWARE, NOTHING_DECODABLE
+from logan.model.capture import BEWARE, NOT_UNDERSTOOD, NOTHING_DECODABLE
 from logan.model.finding import Finding, RankedFault, Ranking
 from logan.model.record import Record
 from logan.report.balance import side
@@ -19,6 +19,7 @@ from logan.report.chapters_finding import (
     sentence,
     sharpened,
     suspects,
+    unchanged,
     weighed,
 )
 from logan.report.text import outside, percent, plainly, times, told
@@ -61,6 +62,7 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     )
     if weighed(ranking):
         lines += [_row(words, share) for words, share in shares]
+        lines += [unchanged(ranking)] if unchanged(ranking) else []
         lines += [sharpened(ranking)] if suspects(ranking) and sharpened(ranking) else []
     elif not no_engine(record):
         lines.append("Nothing that was read bears on any known fault, so no probability is given.")
@@ -78,9 +80,7 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     if finding.missing and not no_engine(record):
         lines.append(f"Measures that could not be made: {len(finding.missing)}.")
         lines += _wheel_not_found(record, finding)
-    troubles = sum(remark.count for remark in record.remarks)
-    if troubles:
-        lines.append(f"Remarks on the data: {troubles}; the report lists them with their places.")
+    lines += _data(record)
     return "\n".join(lines)
 
 
@@ -90,6 +90,22 @@ def _wheel_not_found(record: Record, finding: Finding) -> list[str]:
         return []
     why = next((absent.why for absent in finding.missing if absent.measure == CRANK_HEALTH), "")
     return [f"The crank recording could not be used: {outside(why)}."] if why else []
+
+
+def _data(record: Record) -> list[str]:
+    """What the data themselves give cause for: what was lost, columns not understood, and how many kinds of remarks."""
+    lost = sum(capture.rejected for capture in record.captures)
+    records = sum(capture.frames for capture in record.captures)
+    out = [f"Records that could not be read: {lost}, beside {records} that were."] if lost else []
+    several = len(record.captures) > 1
+    for remark in record.remarks:
+        if remark.kind == NOT_UNDERSTOOD:
+            told_of = f"{remark.file}: {remark.text}" if several else f"{remark.text[0].upper()}{remark.text[1:]}"
+            out.append(f"{outside(told_of, LONGEST_REMARK)}.")
+    kinds = len({remark.kind for remark in record.remarks})
+    if kinds:
+        out.append(f"Remarks on the data: {kinds} kind{'s' * (kinds > 1)}; the report lists them with their places.")
+    return out
 
 
 def _unseen(ranking: Ranking) -> list[str]:

@@ -57,6 +57,8 @@ def _page() -> Iterator[str]:
             continue
         name = channel.name.replace("cylinder_1_", "cylinder_N_")
         also = ", ".join(f"`{other.replace('cylinder_1_', 'cylinder_N_')}`" for other in channel.names)
+        if channel.with_unit:
+            also += f"{'; ' if also else ''}with its unit: " + ", ".join(f"`{other}`" for other in channel.with_unit)
         yield f"| `{name}` | {channel.unit} | {channel.low:g} .. {channel.high:g} | {also} |"
     yield ""
     yield "## Measures"
@@ -93,7 +95,9 @@ def _commands() -> Iterator[tuple[str, Callable[..., Any]]]:
 
 def _option(name: str, parameter: inspect.Parameter) -> str:
     info: Any = next(part for part in get_args(parameter.annotation) if hasattr(part, "help"))
-    flag = info.metavar if isinstance(info, ArgumentInfo) else f"--{name.replace('_', '-')}"
+    given = (info.default, *(getattr(info, "param_decls", None) or ()))  # the library's place for the first word
+    declared = next((word for word in given if isinstance(word, str) and word.startswith("--")), "")
+    flag = info.metavar if isinstance(info, ArgumentInfo) else declared or f"--{name.replace('_', '-')}"
     if flag.startswith("--") and info.metavar:
         flag += f" {info.metavar}"
     return f"| `{flag}` | {_cell(info.help or '')} |"
