@@ -54,6 +54,7 @@ def test_a_row_says_what_the_report_of_the_log_says(done: tuple[Path, list[Fleet
     assert [one.fault for one in found.faults] == [one["fault"] for one in document["faults"]]
     assert [one.probability for one in found.faults] == [one["probability"] for one in document["faults"]]
     assert {m.name: m.value for m in found.measures} == {n: m["value"] for n, m in document["measures"].items()}
+    assert found.blind == sorted(alone.finding.ranking.blind) != []
     assert found.vehicle == document["vehicle"]["vin"]
     assert found.content == [one["sha256"] for one in document["capture"]["files"]]
     assert len(found.files) == 2
@@ -302,6 +303,8 @@ def test_the_folder_names_a_vehicle_only_where_no_vin_does(tmp_path: Path) -> No
     rows = by_name(run.run(todo, folder_is_vehicle=True))
     assert (rows["van_7/1"].vehicle, rows["van_7/1"].vehicle_from) == ("van_7", "folder")
     assert rows["canned/charging_voltage_low"].vehicle_from == "vin"
+    assert rows["canned/charging_voltage_low"].folder == "canned"
+    assert {one.folder for one in run.run(todo)} == {""}
     assert by_name(run.run(todo))["van_7/1"].vehicle is None
 
 

@@ -117,6 +117,8 @@ def _named(logs: Sequence[tuple[Log, str]], rows: dict[str, FleetLog], folder_is
             files=[file.name for file in log.files],
             copy_of=None if original == log.name else original,
         )
+        if folder_is_vehicle:
+            row = msgspec.structs.replace(row, folder=names[log.folder])
         if folder_is_vehicle and row.vehicle is None and row.error is None:
             vin = vins.get(log.folder, set())
             named = min(vin) if len(vin) == 1 else names[log.folder]
