@@ -8,8 +8,9 @@ Simulates LOGS short drives (default 1,000, every fault and engine in turn; or t
 pattern; on a scheduler and two workers started by Dask's own command line; there again, with a worker killed (SIGKILL)
 after a quarter of the logs; on two workers, killed after a half and gone on; interrupted (SIGINT) after a half and gone
 on. Every row must be the same each time, but for the seconds that it took. Prints what memory the run's processes hold
-after a quarter of the logs and near the end, what a result occupies on disk and takes to be looked up, too. With ``--small`` it makes so many
-files of a few bytes instead, which are no captures, and prints what a run computes until its first result. docs/fleet.md quotes what it prints (Linux).
+after a quarter of the logs and near the end, what a result occupies on disk and takes to be looked up, too. With
+``--small`` it makes so many files of a few bytes instead, which are no captures, and prints what a run computes until
+its first result. docs/fleet.md quotes what it prints (Linux).
 """
 
 from __future__ import annotations
