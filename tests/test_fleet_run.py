@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import errno
+import functools
 import json
 import math
+import socket
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -394,3 +396,27 @@ def test_misuse_is_one_line(
         main(["fleet", *arguments])
     assert ended.value.code == 2
     assert words in capsys.readouterr().err
+    assert not (tmp_path / "o").exists(), "what is refused leaves nothing behind"
+
+
+def test_a_scheduler_that_is_not_there_leaves_no_folder_behind(
+    logs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    cluster = pytest.importorskip("logan.fleet.cluster", exc_type=ImportError)
+    monkeypatch.setattr(cluster, "connected", functools.partial(cluster.connected, connect_s=1.0))
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        nobody = f"tcp://127.0.0.1:{free.getsockname()[1]}"
+    with pytest.raises(SystemExit) as ended:
+        main(["fleet", "run", str(logs), "--out", str(tmp_path / "o"), "--scheduler", nobody])
+    assert ended.value.code == 2
+    assert "no scheduler answers" in capsys.readouterr().err
+    assert not (tmp_path / "o").exists()
+
+
+def test_a_folder_that_cannot_be_made_is_told_before_any_work(logs: Path, tmp_path: Path) -> None:
+    (tmp_path / "o").write_text("a file")
+    counting = Counting()
+    with pytest.raises(OutputError, match="name another folder"):
+        run.run(run.plan(sources.find([logs])[0], Options(), tmp_path / "o"), counting)
+    assert counting.given == []

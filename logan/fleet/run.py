@@ -38,7 +38,7 @@ def plan(logs: Sequence[Log], options: Options, out: Path, again: bool = False) 
 
     Raises
     ------
-    LoganError : the folder cannot be written to, or a file of the options cannot be read
+    KnowledgeError : a file of the options cannot be read
     """
     store, keys = Store(out), Keys(options)
     kept: dict[str, FleetLog] = {}
@@ -78,6 +78,7 @@ def run(
     """
     if engine is not in_process.outcomes and any(task.log.in_this_process for task in todo.tasks):
         raise UsageError("memory:// is seen by this process alone", do="add --in-process")
+    todo.store.make()
     rows = dict(todo.kept)
     bad = sum(1 for row in rows.values() if row.error)
     total = len(todo.kept) + len(todo.tasks)
