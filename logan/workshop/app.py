@@ -93,8 +93,11 @@ async def _refused(request: Request, error: Exception) -> Response:
 
 
 async def _wrong(request: Request, error: Exception) -> Response:
+    assert isinstance(error, LoganError)
     text = str(error)
-    return _answer(request, 409 if isinstance(error, MarkTakenError) else 400, f"{text[0].upper()}{text[1:]}.")
+    if not error.file and not error.place:  # a name stays as it is
+        text = f"{text[0].upper()}{text[1:]}"
+    return _answer(request, 409 if isinstance(error, MarkTakenError) else 400, f"{text}.")
 
 
 async def _http(request: Request, error: Exception) -> Response:
