@@ -217,8 +217,8 @@ def test_drives_that_overlap_are_no_visits_one_after_the_other() -> None:
     found = assess([*at_once, *apart])
     assert found.drifts == []
     (said,) = (remark for remark in found.remarks if "overlap in time" in remark)
-    assert "which cannot be: 1, 8 of a (a/000 and a/001, say)" in said
-    assert "of b" not in said, "parts of one recording follow one another, to the second"
+    assert "which cannot be (1): 8 drives of a (a/000 and a/001, say)" in said
+    assert "of b " not in said, "parts of one recording follow one another, to the second"
     assert {one.vehicle: len(one.overlapping) for one in found.vehicles} == {"a": 8, "b": 0}
     two = [*falls[:6], msgspec.structs.replace(falls[6], start=(falls[7].start or 0.0) - 599.0 + 1.5), falls[7]]
     assert len(assess(two).drifts[0].logs) == 6, "the two that overlap are left out, the others are followed"
@@ -245,7 +245,7 @@ def test_folders_said_to_be_vehicles_are_held_against_the_vin() -> None:
 
     one = [log("van_0", "V1N", 0), log("van_1", "V1N", 1), log("van_1", "0THER", 2), log("van_2", "TH1RD", 3)]
     (said,) = (remark for remark in assess(one).remarks if "disagree" in remark)
-    assert "disagree on the vehicle: 2, V1N lies in 2 folders (van_0, van_1)" in said
+    assert "disagree on the vehicle (2): V1N lies in 2 folders (van_0, van_1)" in said
     assert "the folder van_1 holds 2 VINs (0THER, V1N)" in said
     assert "van_2" not in said
     assert not any("disagree" in remark for remark in assess([one[0], one[3]]).remarks)

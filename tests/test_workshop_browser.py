@@ -137,7 +137,8 @@ def test_filters_of_the_list(window: Watched, program: Program) -> None:
         window.to("/")
         field = page.locator(f"[name={name}]")
         field.select_option(value) if name in ("state", "fault") else field.fill(value)
-        page.get_by_role("button", name="Find").click()
+        with page.expect_navigation():
+            page.get_by_role("button", name="Find").click()
         assert page.get_by_role("link", name=re.compile("lorry 12")).count() == there, (name, value)
         assert field.input_value() == value, "what was asked for stays in the form"
     page.locator("[name=words_]").fill("barge")

@@ -183,7 +183,7 @@ def _standing(
         probability=top.probability if supported and top else 0.0,
         overlapping=[log.log for group in groups for log in group],
         blind=None if last.blind is None else len(last.blind),
-        known_faults=len({fault.fault for fault in last.faults}),
+        known_faults=len({fault.fault for fault in last.faults} | set(last.blind or [])),
     )
 
 

@@ -57,11 +57,11 @@ def _overlaps(overlaps: Mapping[str, Sequence[Sequence[FleetLog]]]) -> Iterable[
     if not met:
         return
     each = [
-        f"{sum(map(len, groups))} of {vehicle} ({groups[0][0].log} and {groups[0][1].log}, say)"
+        f"{sum(map(len, groups))} drives of {vehicle} ({groups[0][0].log} and {groups[0][1].log}, say)"
         for vehicle, groups in sorted(met.items())
     ]
     yield (
-        f"Vehicles whose drives overlap in time, which cannot be: {len(met)}, {_some(each, MOST_TOLD, '; ')}. "
+        f"Vehicles of which drives overlap in time, which cannot be ({len(met)}): {_some(each, MOST_TOLD, '; ')}. "
         "A recorder's clock was not set, one drive was recorded twice, or several vehicles carry one VIN. "
         "These drives stand, but none is taken for a visit after another, and none is in a trend."
     )
@@ -72,7 +72,7 @@ def _folders(rows: Sequence[FleetLog]) -> Iterable[str]:
     if any(row.folder for row in rows):
         if found := _disagreements(rows):
             yield (
-                f"Places where folder and VIN disagree on the vehicle: {len(found)}, {_some(found, MOST_TOLD, '; ')}. "
+                f"Places where folder and VIN disagree on the vehicle ({len(found)}): {_some(found, MOST_TOLD, '; ')}. "
                 "The VIN was believed. Logs may lie in the wrong folder, or a control module carries the VIN of "
                 "another vehicle."
             )

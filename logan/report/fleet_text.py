@@ -15,7 +15,7 @@ from logan.report.text import outside, percent, plain_number
 
 SCHEMA: Final = 1
 MOST_LINES: Final = 10
-LONGEST_REASON: Final = 300
+LONGEST_REASON: Final = 400
 """Characters: what a record of another engine is told with fits."""
 
 
