@@ -97,7 +97,7 @@ def test_requests_as_asked(tmp_path: Path) -> None:
 def test_vehicle_and_time_as_asked(tmp_path: Path) -> None:
     """VIN by service 09 (SAE J1979) over several frames (ISO 15765-2), put together here by hand; times by python-can.
 
-    Unix time of 2026-03-02 08:00 UTC + 1 h east: 1772434800, by the calendar of POSIX from 1 January 1970.
+    Unix time by the calendar of POSIX from 1 January 1970, counted out below.
     """
     vin = "00TRNR6X8M0000123"
     days = 56 * 365 + 14 + 31 + 28 + 1  # 56 years with 14 leap days, then January, February and one day
