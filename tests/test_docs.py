@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import os
 import re
 import subprocess
 import sys
@@ -65,3 +67,26 @@ def test_every_command_has_a_line_in_the_readme() -> None:
     assert commands
     for command in commands:
         assert f"`logan {command} " in readme
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the loop is written for a POSIX shell")
+def test_the_loop_that_makes_a_fleet_makes_one(tmp_path: Path) -> None:
+    """As it stands on the page, but for where the program lies and the workers, which a test can do without."""
+    pytest.importorskip("distributed")
+    (loop,) = re.findall(r"```sh\n(.*?)```", (ROOT / "docs" / "fleet.md").read_text("utf-8"), re.DOTALL)
+    program = "import sys; from logan.cli import main; sys.exit(main())"
+    loop = loop.replace(".venv/bin/logan", f"'{sys.executable}' -c '{program}'")
+    assert "fleet run trial" in loop
+    loop = loop.replace("fleet run trial", "fleet run --in-process trial")
+    subprocess.run(
+        ["sh", "-e", "-c", loop],
+        cwd=tmp_path,
+        check=True,
+        capture_output=True,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+    )
+    found = json.loads((tmp_path / "trial_result" / "fleet.json").read_text("utf-8"))
+    assert {one["vehicle"]: (one["logs"], one["fault"]) for one in found["vehicles"]} == {
+        "00TRNC4X0M0000101": (3, ""), "00TRNC4X0M0000102": (3, ""), "00TRNC4X0M0000103": (3, "charging_voltage_low"),
+    }  # fmt: skip
+    assert not any("overlap" in remark or "folder" in remark for remark in found["remarks"])

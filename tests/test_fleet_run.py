@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import errno
+import functools
 import json
 import math
+import socket
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -54,6 +56,7 @@ def test_a_row_says_what_the_report_of_the_log_says(done: tuple[Path, list[Fleet
     assert [one.fault for one in found.faults] == [one["fault"] for one in document["faults"]]
     assert [one.probability for one in found.faults] == [one["probability"] for one in document["faults"]]
     assert {m.name: m.value for m in found.measures} == {n: m["value"] for n, m in document["measures"].items()}
+    assert found.blind == sorted(alone.finding.ranking.blind) != []
     assert found.vehicle == document["vehicle"]["vin"]
     assert found.content == [one["sha256"] for one in document["capture"]["files"]]
     assert len(found.files) == 2
@@ -313,6 +316,8 @@ def test_the_folder_names_a_vehicle_only_where_no_vin_does(tmp_path: Path) -> No
     rows = by_name(run.run(todo, folder_is_vehicle=True))
     assert (rows["van_7/1"].vehicle, rows["van_7/1"].vehicle_from) == ("van_7", "folder")
     assert rows["canned/charging_voltage_low"].vehicle_from == "vin"
+    assert rows["canned/charging_voltage_low"].folder == "canned"
+    assert {one.folder for one in run.run(todo)} == {""}
     assert by_name(run.run(todo))["van_7/1"].vehicle is None
 
 
@@ -402,3 +407,27 @@ def test_misuse_is_one_line(
         main(["fleet", *arguments])
     assert ended.value.code == 2
     assert words in capsys.readouterr().err
+    assert not (tmp_path / "o").exists(), "what is refused leaves nothing behind"
+
+
+def test_a_scheduler_that_is_not_there_leaves_no_folder_behind(
+    logs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    cluster = pytest.importorskip("logan.fleet.cluster", exc_type=ImportError)
+    monkeypatch.setattr(cluster, "connected", functools.partial(cluster.connected, connect_s=1.0))
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        nobody = f"tcp://127.0.0.1:{free.getsockname()[1]}"
+    with pytest.raises(SystemExit) as ended:
+        main(["fleet", "run", str(logs), "--out", str(tmp_path / "o"), "--scheduler", nobody])
+    assert ended.value.code == 2
+    assert "no scheduler answers" in capsys.readouterr().err
+    assert not (tmp_path / "o").exists()
+
+
+def test_a_folder_that_cannot_be_made_is_told_before_any_work(logs: Path, tmp_path: Path) -> None:
+    (tmp_path / "o").write_text("a file")
+    counting = Counting()
+    with pytest.raises(OutputError, match="name another folder"):
+        run.run(run.plan(sources.find([logs])[0], Options(), tmp_path / "o"), counting)
+    assert counting.given == []

@@ -207,6 +207,67 @@ def test_one_vin_in_folders_of_its_own_is_said() -> None:
     assert not any("several folders" in remark for remark in assess([*one, other]).remarks), "folders by date, say"
 
 
+def test_drives_that_overlap_are_no_visits_one_after_the_other() -> None:
+    """One vehicle cannot be on two drives at once; that is arithmetic, as are the times below."""
+    falls = [row("a", visit, {"running_voltage_v": (14.6 - 0.2 * visit, 0.02)}) for visit in range(8)]
+    falls = [msgspec.structs.replace(one, duration_s=600.0) for one in falls]
+    assert ("trend", "a", "running_voltage_v") in shown(assess(falls))
+    at_once = [msgspec.structs.replace(one, start=1.7e9 + 30.0 * k) for k, one in enumerate(falls)]
+    apart = [msgspec.structs.replace(row("b", k, {}), start=1.7e9 + 600.0 * k, duration_s=600.5) for k in range(3)]
+    found = assess([*at_once, *apart])
+    assert found.drifts == []
+    (said,) = (remark for remark in found.remarks if "overlap in time" in remark)
+    assert "which cannot be (1): 8 drives of a (a/000 and a/001, say)" in said
+    assert "of b " not in said, "parts of one recording follow one another, to the second"
+    assert {one.vehicle: len(one.overlapping) for one in found.vehicles} == {"a": 8, "b": 0}
+    two = [*falls[:6], msgspec.structs.replace(falls[6], start=(falls[7].start or 0.0) - 599.0 + 1.5), falls[7]]
+    assert len(assess(two).drifts[0].logs) == 6, "the two that overlap are left out, the others are followed"
+    two[6] = msgspec.structs.replace(two[6], start=(falls[7].start or 0.0) - 599.0)
+    assert len(assess(two).drifts[0].logs) == 8
+
+
+def test_of_drives_that_overlap_none_is_later_and_the_gravest_counts() -> None:
+    faulty = msgspec.structs.replace(row("a", 0, {}, fault="fuel_supply_low"), start=1.7e9, duration_s=60.0)
+    good = msgspec.structs.replace(row("a", 1, {}), start=1.7e9 + 30.0, duration_s=60.0)
+    (found,) = assess([faulty, good]).vehicles
+    assert (found.urgency, found.latest) == ("fault", "a/000")
+    assert not any("repaired since" in why for why in found.why)
+    assert any("none of them is known to be the latest" in why for why in found.why)
+    later = msgspec.structs.replace(good, log="a/002", start=1.7e9 + 9000.0)
+    (found,) = assess([faulty, good, later]).vehicles
+    assert (found.urgency, found.latest) == ("watch", "a/002")
+    assert any("repaired since" in why for why in found.why)
+
+
+def test_folders_said_to_be_vehicles_are_held_against_the_vin() -> None:
+    def log(folder: str, vin: str, visit: int) -> FleetLog:
+        return msgspec.structs.replace(row(folder, visit, {}), vehicle=vin, vehicle_from="vin", folder=folder)
+
+    one = [log("van_0", "V1N", 0), log("van_1", "V1N", 1), log("van_1", "0THER", 2), log("van_2", "TH1RD", 3)]
+    (said,) = (remark for remark in assess(one).remarks if "disagree" in remark)
+    assert "disagree on the vehicle (2): V1N lies in 2 folders (van_0, van_1)" in said
+    assert "the folder van_1 holds 2 VINs (0THER, V1N)" in said
+    assert "van_2" not in said
+    assert not any("disagree" in remark for remark in assess([one[0], one[3]]).remarks)
+    assert not any("disagree" in r for r in assess([msgspec.structs.replace(x, folder="") for x in one]).remarks)
+
+
+def test_nothing_found_says_what_could_not_have_been_found() -> None:
+    faults = [FleetFault(fault=f"f{k}", title=f"F {k}", probability=0.01) for k in range(4)]
+    rows = [
+        msgspec.structs.replace(row(name, 0, {}), faults=faults, blind=blind)
+        for name, blind in (("a", []), ("b", ["f1"]), ("c", ["f1", "f2", "f3"]), ("d", None))
+    ]
+    found = assess(rows)
+    page = fleet_page.render(found, measures.load())
+    assert "Nothing found on 4, where 1 of the latest drives could not have shown half of the known faults" in page
+    assert "or more: a, b (1 of 4), c (3 of 4), d." in page
+    assert "half of the known faults or more: 1." in fleet_text.terminal(found)
+    whole = fleet_page.render(assess(rows[:1]), measures.load())
+    assert "Nothing found on 1: a." in whole
+    assert "could not have shown" not in whole
+
+
 def test_a_record_of_another_engine_is_not_judged_by_the_profile_s_limits() -> None:
     falls = [row("a", visit, {"running_voltage_v": (13.9 - 0.4 * visit, 0.05)}) for visit in range(6)]
     remark = FleetRemark(kind=OTHER_ENGINE, text="the profile is of another engine", count=1)

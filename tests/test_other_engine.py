@@ -118,6 +118,9 @@ def test_a_name_or_a_calibration_of_another_engine() -> None:
     assert SIX.name in said(FOUR, told=(SIX.name,))
     assert said(FOUR, told=("some engine of a workshop", FOUR.name)) == ""
     assert "calibration TRAIN-ROTARY6-03" in said(FOUR, calibration="TRAIN-ROTARY6-03")
+    for found in (said(FOUR, told=(SIX.name,)), said(FOUR, calibration="TRAIN-ROTARY6-03")):
+        assert found.endswith("name the right one with --engine training_rotary_six")
+    assert said(FOUR, channel("cylinder_6_fuel_correction", [0.0, 1.0, 2.0])).endswith("the right one with --engine")
     assert said(FOUR, calibration="OTHER-1") == ""
     # a workshop's own copy of a profile, renamed and with a limit of its own, is the same engine
     copy = msgspec.structs.replace(SIX, name="ours", calibrations=[])

@@ -23,7 +23,7 @@ from logan.pipeline.decode import summary_lines
 from logan.ranking import words
 from logan.ranking.distribution import Normal, Steps
 from logan.report import chapters_back, chapters_record, cylinders, figures, html_page, timing_plane
-from logan.report.text import decimals_needed, in_words, number, parts, plainly
+from logan.report.text import decimals_needed, in_words, number, outside, parts, plainly
 
 DRIFT = Measure(
     name="timing_error_drift_deg_per_min", unit="deg/min", value=-0.9, low=-0.95, high=-0.85, n=200,
@@ -236,3 +236,16 @@ def test_neighbours_of_16_bits_read_apart(count: int, exponent: int) -> None:
     decimals = decimals_needed(*values)
     assert number(values[0], decimals) != number(values[1], decimals)
     assert "e" not in number(values[0], decimals)
+
+
+@pytest.mark.parametrize("longest", range(30, 110, 7))
+def test_a_long_reason_is_cut_between_words(longest: int) -> None:
+    reason = (
+        "the profile is not the one of the calibration, so nothing is judged by its limits and angles here; name it"
+    )
+    cut = outside(reason, longest)
+    assert len(cut) <= longest
+    assert cut == reason or " … " in cut
+    assert set(cut.split()) - {"…"} <= set(reason.split())
+    endless = outside("x" * 60 + " " + "y" * 200, longest)
+    assert longest - 30 < len(endless) <= longest, "a name without blanks is cut where it must be"

@@ -94,6 +94,26 @@ def test_requests_as_asked(tmp_path: Path) -> None:
     assert all(d[5] == 0x05 and 60 < d[6] - 40 < 100 for d in answers)
 
 
+def test_vehicle_and_time_as_asked(tmp_path: Path) -> None:
+    """VIN by service 09 (SAE J1979) over several frames (ISO 15765-2), put together here by hand; times by python-can.
+
+    Unix time by the calendar of POSIX from 1 January 1970, counted out below.
+    """
+    vin = "00TRNR6X8M0000123"
+    days = 56 * 365 + 14 + 31 + 28 + 1  # 56 years with 14 leap days, then January, February and one day
+    for zone, unix_s in (("", days * 86400 + 8 * 3600), ("+01:00", days * 86400 + 7 * 3600)):
+        result = simulate(
+            *SHORT, "--vin", vin, "--start", f"2026-03-02T08:00{zone}", "--overwrite", "--stem", "one", cwd=tmp_path
+        )
+        assert result.returncode == 0, result.stderr
+        found = messages(tmp_path / "one.log")
+        assert found[0].timestamp == pytest.approx(unix_s, abs=0.5)
+        answers = [bytes(m.data) for m in found if m.arbitration_id == 0x7E8]
+        at = next(k for k, data in enumerate(answers) if data[2:5] == b"\x49\x02\x01")
+        assert (answers[at][5:] + answers[at + 1][1:] + answers[at + 2][1:])[:17].decode() == vin
+    assert truth(tmp_path / "one.truth.json")["vin"] == vin
+
+
 def test_damage_is_in_the_log(tmp_path: Path) -> None:
     plain = simulate(*SHORT, "--stem", "plain", cwd=tmp_path)
     bad = simulate(
@@ -232,6 +252,15 @@ def refused(result: Result, *said: str) -> None:
         (["--list", "cars"], "drives, faults, profiles"),
         (["--stem", "a/b"], "--out"),
         (["--id-bits", "12"], "11 or 29 bits"),
+        (["--vin", "00TRNR6X8M000012"], "17 capital letters and digits"),
+        (["--vin", "00TRNO6X8M0000123"], "none of them I, O or Q (ISO 3779)"),
+        (["--vin", "00trnr6x8m0000123"], "17 capital letters"),
+        (["--vin", "00TRNR6X8M0000123", "--no-polling"], "without a tester that asks for it"),
+        (["--vin", "00TRNR6X8M0000123", "--no-can", "--record", "edges"], "in the CAN log alone"),
+        (["--start", "2026-03-02"], "no date with a time of day"),
+        (["--start", "yesterday"], "no date with a time of day"),
+        (["--start", "2026-02-30T08:00"], "no date with a time of day"),
+        (["--start", "1969-12-31T08:00"], "outside the years 1980 to 2099"),
     ],
 )
 def test_refuses_in_one_line_and_writes_nothing(arguments: list[str], said: str, tmp_path: Path) -> None:

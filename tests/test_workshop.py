@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import html
 import re
 import time
@@ -20,7 +21,7 @@ from logan.errors import UsageError
 from logan.knowledge import faults, texts
 from logan.knowledge.faults import Check
 from logan.ranking.next_checks import in_trade_order
-from logan.store import people
+from logan.store import cases, people
 from logan.store.captures import path_of
 from logan.store.database import Deed, Sessions, Tick
 from logan.workshop import ticked
@@ -121,6 +122,55 @@ def test_another_recording_comes_with_its_plan_and_is_compared(client: TestClien
     )
     assert client.get(f"{first}/against/{number}").status_code == 404
     assert client.get(f"{first}/against/999").status_code == 404
+
+
+def test_the_last_verdict_holds_and_the_case_goes_out_whole(client: TestClient, sessions: Sessions) -> None:
+    case = hand_in(client, CAPTURE.read_bytes(), CAPTURE.name, vehicle="van 7", engine="training_rotary_six")
+    assert ended(client, case) == "done"
+    assert client.get(f"{case}/export").json()["verdict"] is None
+    number = int(case.rsplit("/", 1)[1])
+    for by, kind, text in (
+        ("Ada", "record_again", "too short"), ("Ben", "agree", ""), ("Ada", "note", "I was wrong"),
+        ("Ada", "disagree", "no"),
+    ):  # fmt: skip
+        cases.review(sessions, number, by, kind, text)
+    page, listed = client.get(case).text, client.get("/").text
+    assert "The last verdict holds: <strong>Ada disagrees with the finding</strong>" in page
+    assert "<strong>Ada disagrees with the finding</strong>" in listed
+    assert page.count("replaced by a later verdict") == 1
+    assert "<del>needs another recording</del>" in page
+    assert "Another recording is asked for" not in page, "that was replaced"
+    assert "Ada: needs another recording" in page, "the trail keeps it"
+    export = client.get(f"{case}/export").json()
+    assert [(one["by"], one["kind"], one["holds"], one["replaced"]) for one in export["review"]] == [
+        ("Ada", "record_again", False, True), ("Ben", "agree", False, False), ("Ada", "note", False, False),
+        ("Ada", "disagree", True, False),
+    ]  # fmt: skip
+    assert export["verdict"]["text"] == "no"
+    found = cases.get(sessions, number)
+    assert found is not None
+    assert export["finding"] == found.result
+    assert export["files"] == [{"name": CAPTURE.name, "sha256": hashlib.sha256(CAPTURE.read_bytes()).hexdigest()}]
+    assert len(export["trail"]) == len(cases.trail(sessions, number)) == 6
+    check = found.result["faults"][0]["next_checks"][0]["text"] if found.result else ""
+    fault = found.result["faults"][0]["fault"] if found.result else ""
+    for outcome in ("refuted", "confirmed"):
+        cases.tick(sessions, number, "Ben", fault, check, outcome)
+    checks = client.get(f"{case}/export").json()["checks"]
+    assert [(one["outcome"], one["counts"]) for one in checks] == [("refuted", False), ("confirmed", True)]
+
+
+def test_a_file_keeps_its_name_in_what_is_said_of_it(client: TestClient) -> None:
+    answer = client.post(
+        "/hand-in",
+        data={"token": token(client)},
+        files=[("captures", ("empty.log", b"")), ("captures", ("b.log", b"x"))],
+    )
+    assert answer.status_code == 400
+    assert "empty.log: is empty; hand in a capture with data." in answer.text
+    fields = {"token": token(client), "vehicle": "x" * 81}
+    said = client.post("/hand-in", data=fields, files={"captures": ("a.log", b"x")}).text
+    assert "The vehicle&#39;s label is too long; " in said
 
 
 def test_three_road_tests_of_a_vehicle_have_a_trend(client: TestClient) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import subprocess
 from collections.abc import Iterator
@@ -108,7 +109,13 @@ def test_a_road_test_from_hand_in_to_verdict(window: Watched) -> None:
     expect(page.locator("article").last).to_contain_text("agrees with the finding")
     say(window, "record_again", "more speeds, please")
     expect(page.get_by_role("heading", name="Another recording is asked for")).to_be_visible()
+    expect(page.get_by_text("The last verdict holds")).to_contain_text("local user needs another recording")
+    expect(page.locator("article del")).to_have_count(2)
     window.sound()
+    with page.expect_download() as download:
+        page.get_by_role("link", name="The whole case as one file").click()
+    assert download.value.suggested_filename == f"case_{case.rsplit('/', 1)[1]}.json"
+    assert json.loads(download.value.path().read_text("utf-8"))["verdict"]["kind"] == "record_again"
     page.get_by_role("link", name="What to record and how to drive").click()
     page.wait_for_selector("html[data-ready]")
     assert "service manual" in page.inner_text("body")
@@ -130,7 +137,8 @@ def test_filters_of_the_list(window: Watched, program: Program) -> None:
         window.to("/")
         field = page.locator(f"[name={name}]")
         field.select_option(value) if name in ("state", "fault") else field.fill(value)
-        page.get_by_role("button", name="Find").click()
+        with page.expect_navigation():
+            page.get_by_role("button", name="Find").click()
         assert page.get_by_role("link", name=re.compile("lorry 12")).count() == there, (name, value)
         assert field.input_value() == value, "what was asked for stays in the form"
     page.locator("[name=words_]").fill("barge")
@@ -209,7 +217,11 @@ def _composed(window: Watched) -> str:
         if kind == "canned":
             form.locator("[name=canned]").select_option("charging_voltage_low")
         elif kind == "made":
+            form.locator("[name=engine]").select_option("training_rotary_six")
+            form.locator("[name=fault]").select_option("pump_key_wrong")
             form.locator("[name=engine]").select_option("training_spark_four")
+            expect(form.locator("[name=fault]")).to_have_value("")  # an engine with port injection has no such pump
+            expect(form.locator("option[value=pump_key_wrong]")).to_be_disabled()
             form.locator("[name=fault]").select_option("mixture_lean")
             form.locator("[name=size]").fill("18")
             form.locator("[name=sensors]").uncheck()

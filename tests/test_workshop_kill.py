@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import socket
 import subprocess
 import sys
 import threading
@@ -20,6 +21,9 @@ pytest.importorskip("uvicorn", reason="pip install '.[workshop]'")
 import httpx
 import sqlalchemy as sa
 from workshop_program import Program
+
+from logan.cli import main
+from logan.store.database import opened
 
 CAPTURE = Path(__file__).parent.parent / "sample_logs" / "pump_key_reversed.log.gz"
 
@@ -68,6 +72,36 @@ def test_beyond_this_machine_needs_accounts(tmp_path: Path) -> None:
     assert done.returncode == 2
     assert "no accounts" in done.stderr
     assert "logan people add" in done.stderr
+
+
+def test_a_start_that_is_refused_leaves_nothing_behind(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    new = tmp_path / "new"
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        for more in (
+            ["--host", "0.0.0.0"],
+            ["--port", str(taken.getsockname()[1])],
+            ["--host", "no.such.name.invalid"],
+        ):
+            with pytest.raises(SystemExit) as ended:
+                main(["serve", "--data", str(new), *more])
+            assert ended.value.code == 2
+            assert not new.exists(), more
+    for command in (["list"], ["close", "NAME"], ["pass", "NAME"], ["change", "NAME", "--role", "lead"]):
+        for place in ([], ["--database", f"sqlite:///{tmp_path / 'absent.sqlite3'}"]):
+            capsys.readouterr()
+            with pytest.raises(SystemExit) as ended:
+                main(["people", *command, "--data", str(new), *place])
+            assert ended.value.code == 2
+            assert "there is no data base" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_no_accounts_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    opened(tmp_path)
+    with pytest.raises(SystemExit) as ended:
+        main(["people", "list", "--data", str(tmp_path)])
+    assert ended.value.code == 0
+    assert capsys.readouterr().err == "No accounts.\n"
 
 
 def test_accounts_by_command(tmp_path: Path) -> None:

@@ -83,6 +83,7 @@ RULES: Final[dict[str, set[str] | str]] = {
     "POST /hand-in": WORK,
     "GET /cases/{case_id}": SIGNED_IN,
     "GET /cases/{case_id}/report": SIGNED_IN,
+    "GET /cases/{case_id}/export": SIGNED_IN,
     "GET /cases/{case_id}/plan": SIGNED_IN,
     "GET /cases/{case_id}/against/{other_id}": SIGNED_IN,
     "GET /cases/{case_id}/history": SIGNED_IN,
@@ -352,6 +353,10 @@ def test_script_in_the_records_own_texts_stays_text(client: TestClient, tmp_path
         answer = client.get(address)
         assert answer.status_code == 200, answer.text
         assert "probe" not in Elements(answer.text).names, address
+    export = client.get(f"{case}/export")
+    assert export.headers["content-type"] == "application/json", "no page, whatever stands in it"
+    assert export.headers["content-disposition"].startswith("attachment;")
+    assert export.headers["x-content-type-options"] == "nosniff"
 
 
 def test_a_search_is_no_pattern_and_no_query(client: TestClient, sessions: Sessions, tmp_path: Path) -> None:

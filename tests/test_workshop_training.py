@@ -14,7 +14,7 @@ pytest.importorskip("argon2", reason="pip install '.[workshop]'")
 
 from fastapi.testclient import TestClient
 
-from logan.knowledge import training
+from logan.knowledge import faults, profiles, training
 from logan.store import cases, lessons, people
 from logan.store.captures import Kept
 from logan.store.database import Deed, Sessions
@@ -121,6 +121,26 @@ def test_a_lesson_from_the_canned_log_to_the_score(client: TestClient, sessions:
     assert client.get(attempt).status_code == 404
     sign_in(client, "Ada")
     assert "Ben" in client.get(link).text
+
+
+def test_a_fault_that_an_engine_cannot_have_is_not_offered_there_and_refused_by_its_title(client: TestClient) -> None:
+    """An engine with port injection has no injection pump (common practice, no source)."""
+    fields = {"token": token(client, "/training"), "source": "made", "drive": "short_test", "seed": "1"}
+    said = client.post(
+        "/training/exercises", data={**fields, "engine": "training_spark_four", "fault": "pump_key_wrong"}
+    )
+    assert said.status_code == 400
+    title = faults.load().faults["pump_key_wrong"].title
+    assert f"“{title}” does not exist on {profiles.load('training_spark_four')[0].name}; take an engine" in said.text
+    said = client.post(
+        "/training/exercises", data={**fields, "engine": "training_rotary_six", "fault": "boost_leak", "size": "4000"}
+    )
+    assert f"“{faults.load().faults['boost_leak'].title}” is outside 3 to 120" in said.text
+    page = client.get("/training").text
+    offered = dict(re.findall(r'<option value="(\w+)" data-engines="([\w ]+)"', page))
+    assert "training_spark_four" not in offered["pump_key_wrong"].split()
+    assert "training_rotary_six" in offered["pump_key_wrong"].split()
+    assert offered["mixture_lean"].split() == ["training_spark_four"]
 
 
 def test_exercises_of_ones_own_and_of_a_case(client: TestClient) -> None:
@@ -279,7 +299,7 @@ def test_trainees_do_not_read_the_case_behind_an_exercise(client: TestClient, se
 
     sign_in(client, "Ben")
     assert seen() == (False, False, False, 404, 404)
-    for address in ("report", "plan", "history", "progress", f"against/{numbers[0]}"):
+    for address in ("report", "export", "plan", "history", "progress", f"against/{numbers[0]}"):
         assert client.get(f"/cases/{hidden}/{address}").status_code == 404, address
     assert client.get(f"/cases/{numbers[0]}/against/{hidden}").status_code == 404
     note = {"token": token(client, "/"), "kind": "note", "text": "x"}

@@ -18,17 +18,24 @@ if TYPE_CHECKING:
 app = typer.Typer(help="Accounts of the workshop. Needs the libraries of the extra 'workshop'.", no_args_is_help=True)
 
 
-def _store(data: Path | None, database: str | None) -> tuple[ModuleType, Sessions]:
+def _store(data: Path | None, database: str | None, make: bool = False) -> tuple[ModuleType, Sessions]:
+    """Accounts and data base; only the first account makes one where there is none."""
     from logan.errors import UsageError
 
     try:
         from logan.store import people
-        from logan.store.database import opened
+        from logan.store.database import opened, there
     except ModuleNotFoundError as error:
         raise UsageError(
             f"people needs {error.name}", do="in the project's folder: pip install '.[workshop]'"
         ) from error
-    return people, opened(data or default_folder(), database)
+    folder = data or default_folder()
+    if not make and not there(folder, database):
+        raise UsageError(
+            "there is no data base, and so there are no accounts", file=str(database or folder),
+            do="check --data and --database; logan people add makes one",
+        )  # fmt: skip
+    return people, opened(folder, database)
 
 
 @app.command()
@@ -42,7 +49,7 @@ def add(
 
     This and the other commands of people need the libraries of the extra 'workshop'.
     """
-    people, sessions = _store(data, database)
+    people, sessions = _store(data, database, make=True)
     people.add(sessions, name, role, _password())
     typer.echo(f"{name} is {role}.")
 
@@ -89,8 +96,11 @@ def _password() -> str:
 def list_(data: Data = None, database: Database = None) -> None:
     """List the accounts."""
     people, sessions = _store(data, database)
-    for person in people.listed(sessions):
+    found = people.listed(sessions)
+    for person in found:
         typer.echo(f"{person.name}\t{person.role}\tsince {person.made[:10]}")
+    if not found:
+        typer.echo("No accounts.", err=True)
 
 
 @app.command("pass")

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from contextlib import ExitStack
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from logan.cli.options import Knowledge
+
+if TYPE_CHECKING:
+    from logan.errors import UsageError
 
 Data = Annotated[
     Path | None, typer.Option("--data", metavar="DIR", help="Folder of captures and data base. Default: the user's.")
@@ -51,7 +55,7 @@ def serve(
         from logan.knowledge.folders import opened as opened_folders
         from logan.pipeline.knowledge_check import mistakes
         from logan.store import people
-        from logan.store.database import opened
+        from logan.store.database import make_folder, opened, there
         from logan.workshop import listening
         from logan.workshop.app import LOOPBACK, make
         from logan.workshop.connections import Prompt
@@ -67,15 +71,23 @@ def serve(
     if wrong:
         raise UsageError("the knowledge folders hold mistakes, listed above", do="mend them and start again")
     folder = data or default_folder()
-    sessions = opened(folder, database)
-    if host not in LOOPBACK and not people.listed(sessions):
-        raise UsageError(
-            f"{host} can be reached from other machines, and there are no accounts",
-            do="make one first: logan people add NAME --role lead",
-        )
-    hosts = (*LOOPBACK, host, *(name or []))
-    with listening.alone(folder):
+    with ExitStack() as held:
+        beyond, new = host not in LOOPBACK, not folder.exists()
+        if beyond and not there(folder, database):
+            raise _open_to_all(host)
+        if not new:
+            held.enter_context(listening.alone(folder))
         sockets = listening.sockets(host, port)
+        for one in sockets:
+            held.callback(one.close)
+        sessions = opened(folder, database)
+        if beyond and not people.listed(sessions):
+            raise _open_to_all(host)
+        if new:
+            # only now, so that nothing is left behind by a start that is refused
+            make_folder(folder)
+            held.enter_context(listening.alone(folder))
+        hosts = (*LOOPBACK, host, *(name or []))
         server = uvicorn.Server(
             uvicorn.Config(
                 make(sessions, folder, hosts=hosts, folders=folders), host=host, port=port, log_level="warning",
@@ -85,3 +97,12 @@ def serve(
         interrupt.leaves("the workshop is closed, its cases are kept; what was being analysed is taken up at its start")
         typer.echo(f"Workshop: http://{host}:{port}   data: {folder}   end with Ctrl-C")
         server.run(sockets)
+
+
+def _open_to_all(host: str) -> UsageError:
+    from logan.errors import UsageError
+
+    return UsageError(
+        f"{host} can be reached from other machines, and there are no accounts",
+        do="make one first: logan people add NAME --role lead",
+    )

@@ -11,6 +11,8 @@ WORDS = ("drives", "faults", "profiles")
 PLACES = ("idle", "cruise", "both")
 MIXTURE = ("mixture_lean", "mixture_rich")
 SWINGING = ("idle_hunting", "rail_pressure_unstable")
+DATE_ALONE = 10
+"""Characters of the longest date without a time of day (ISO 8601)."""
 
 
 def simulate(
@@ -61,6 +63,17 @@ def simulate(
     pid: Annotated[
         list[str] | None,
         typer.Option(metavar="HEX", help="PID of service 01 to poll. Repeatable. Default: all it has."),
+    ] = None,
+    vin: Annotated[
+        str | None, typer.Option(metavar="VIN", help="17 characters. Default: that of the training vehicle.")
+    ] = None,
+    start: Annotated[
+        str | None,
+        typer.Option(
+            metavar="TIME",
+            help="When the log begins, such as 2026-03-02T08:00; UTC unless a zone follows. "
+            "Default: 2025-06-15T15:06:40.",
+        ),
     ] = None,
     pids_per_request: Annotated[int, typer.Option(metavar="N", help="PIDs in one request, 1 to 6.")] = 1,
     id_bits: Annotated[
@@ -122,7 +135,7 @@ def simulate(
         "broadcast": broadcast, "obd": polling, "background": background, "slower": slower,
         "poll_interval_s": poll_interval, "latency_s": latency, "pids": [_pid(word) for word in pid or []],
         "pids_per_request": pids_per_request, "ids": id_bits, "physical": physical,
-    }  # fmt: skip
+    } | _identity(vin, start)  # fmt: skip
     damage = {
         "lost_share": lost / 100, "lost_edges_share": lost_edges / 100, "cut_share": cut_file / 100,
         "cut_lines": cut_lines, "garbled_lines": garbled_lines, "gaps": gaps, "gap_s": gap_seconds,
@@ -133,6 +146,10 @@ def simulate(
         raise UsageError(f"--id-bits {id_bits}: identifiers on a CAN bus have 11 or 29 bits", do="give one of the two")
     if not can and not record:
         raise UsageError("nothing would be recorded", do="leave out --no-can, or add --record edges")
+    if not can and (vin is not None or start is not None):
+        raise UsageError(
+            "VIN and time of day stand in the CAN log alone", do="leave out --no-can, or --vin and --start"
+        )
     spec = simulator.make_spec(
         profile=engine, drive=drive, seed=seed, duration_s=seconds, coolant_start_degc=coolant_start, torsion=torsion,
         faults=_faults(fault or [], size or [], cylinder or [], common),
@@ -144,6 +161,31 @@ def simulate(
         interrupt.wrote(*paths)
     for path in paths:
         typer.echo(str(path))
+
+
+def _identity(vin: str | None, start: str | None) -> dict[str, Any]:
+    """Whose log it is and when it begins, where that was said."""
+    out: dict[str, Any] = {} if vin is None else {"vin": vin}
+    if start is not None:
+        out["start_unix_s"] = _unix_s(start)
+    return out
+
+
+def _unix_s(text: str) -> float:
+    from datetime import UTC, datetime
+
+    from logan.errors import UsageError
+
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        moment = None
+    if moment is None or len(text) <= DATE_ALONE:
+        raise UsageError(
+            f"--start {text} is no date with a time of day",
+            do="write it like 2026-03-02T08:00 or 2026-03-02T08:00+01:00 (ISO 8601)",
+        )
+    return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp()
 
 
 def _common(names: list[str], onset: float | None, where: str | None, frequency: float | None) -> dict[str, Any]:

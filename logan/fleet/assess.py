@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from pathlib import PurePosixPath
 from typing import Final, TypeVar
 
 import msgspec
 import numpy as np
 
 from logan.comparison.differences import RATE
-from logan.fleet import drifts, peers
+from logan.fleet import drifts, overlaps, peers, remarks
 from logan.knowledge import comparison as rules
 from logan.knowledge import measures as catalogues
 from logan.knowledge.faults import value_of
@@ -46,19 +45,32 @@ def assess(rows: Sequence[FleetLog], folders: Folders = ()) -> Fleet:
     matters = {vehicle: _matters(log, folders) for vehicle, log in latest.items()}
     families = {vehicle: name for vehicle, log in latest.items() if (name := family(log))}
     compared = peers.decided(peers.compare(latest, families, matters), RATE)
+    overlapping = {vehicle: overlaps.overlapping(logs) for vehicle, logs in ordered.items()}
     moved = drifts.decided(
-        [drift for vehicle, logs in ordered.items() for drift in drifts.drifts(vehicle, logs, matters[vehicle])], RATE
+        [
+            drift
+            for vehicle, logs in ordered.items()
+            if (followed := overlaps.by_themselves(logs, overlapping[vehicle]))
+            for drift in drifts.drifts(vehicle, followed, matters[vehicle])
+        ],
+        RATE,
     )
     titles = {name: info.title for name, info in catalogues.load(folders).items()}
     of_peers, of_drifts = _by_vehicle(compared), _by_vehicle(moved)
     standings = [
         _standing(
-            vehicle, logs, families.get(vehicle, ""), of_peers.get(vehicle, []), of_drifts.get(vehicle, []), titles
+            vehicle,
+            logs,
+            overlapping[vehicle],
+            families.get(vehicle, ""),
+            of_peers.get(vehicle, []),
+            of_drifts.get(vehicle, []),
+            titles,
         )
         for vehicle, logs in ordered.items()
     ]
     unknown = [row for row in good if row.vehicle is None]
-    standings += [_standing("", [row], "", [], [], titles) for row in unknown]
+    standings += [_standing("", [row], [], "", [], [], titles) for row in unknown]
     strength = _strength(compared, moved)
     standings.sort(
         key=lambda one: (
@@ -76,7 +88,7 @@ def assess(rows: Sequence[FleetLog], folders: Folders = ()) -> Fleet:
         families=dict(sorted(Counter(families.values()).items())),
         bad=[row for row in rows if row.error is not None],
         copies=[row for row in rows if row.error is None and row.copy_of is not None],
-        remarks=list(_remarks(rows, unknown, families, latest)),
+        remarks=remarks.told(rows, unknown, families, len(latest), overlapping),
         rate=RATE,
     )
 
@@ -107,13 +119,18 @@ def _matters(log: FleetLog, folders: Folders) -> dict[str, float]:
 def _standing(
     vehicle: str,
     logs: Sequence[FleetLog],
+    groups: Sequence[Sequence[FleetLog]],
     of_family: str,
     compared: Sequence[Peer],
     moved: Sequence[Drift],
     titles: dict[str, str],
 ) -> Standing:
-    """Why a vehicle is urgent, the strongest reason first; ``compared`` and ``moved`` are its own."""
-    last = logs[-1]
+    """Why a vehicle is urgent, the strongest reason first; ``compared`` and ``moved`` are its own.
+
+    Of latest drives that overlap in time none is the later one: it stands with the gravest of them.
+    """
+    at_once = overlaps.of_the_latest(logs, groups)
+    last = max(at_once, key=_gravity) if len(at_once) > 1 else logs[-1]
     top = last.faults[0] if last.faults else None
     supported = last.verdict == "fault_supported" and top is not None
     why = [last.sentence] if supported else []
@@ -136,7 +153,8 @@ def _standing(
             watch.append(f"{title} changes from visit to visit" + (" towards its limit" if one.trend.reaches else ""))
         if one.step is not None and one.step.shown:
             watch.append(f"{title} changed its level with {one.step.log}")
-    before = next((log for log in reversed(logs[:-1]) if log.verdict == "fault_supported" and log.faults), None)
+    earlier = [log for log in logs if all(log is not other for other in at_once)]
+    before = next((log for log in reversed(earlier) if log.verdict == "fault_supported" and log.faults), None)
     if before is not None and not supported:
         watch.append(f"{before.log} supported “{before.faults[0].title}”: repaired since, or it comes and goes")
     urgency: Urgency = "none"
@@ -146,6 +164,8 @@ def _standing(
         urgency = "watch"
     elif last.verdict == "insufficient_evidence":
         urgency, why = "cannot_tell", [last.sentence]
+    if len(at_once) > 1 and urgency != "none":
+        watch.append(f"{len(at_once)} of its drives overlap in time, so that none of them is known to be the latest")
     return Standing(
         vehicle=vehicle or last.log,
         known=bool(vehicle),
@@ -161,7 +181,15 @@ def _standing(
         fault_title=top.title if supported and top else "",
         cylinder=top.cylinder if supported and top else None,
         probability=top.probability if supported and top else 0.0,
+        overlapping=[log.log for group in groups for log in group],
+        blind=None if last.blind is None else len(last.blind),
+        known_faults=len({fault.fault for fault in last.faults} | set(last.blind or [])),
     )
+
+
+def _gravity(log: FleetLog) -> float:
+    """Probability of the fault that a log supports, 0 where it supports none."""
+    return log.faults[0].probability if log.verdict == "fault_supported" and log.faults else 0.0
 
 
 def _side(one: Peer) -> str:
@@ -192,53 +220,3 @@ def _strength(compared: Sequence[Peer], moved: Sequence[Drift]) -> dict[str, flo
     for vehicle, p in chances:
         out[vehicle] = max(out.get(vehicle, 0.0), -float(np.log10(max(p, 1e-300))))
     return out
-
-
-def _remarks(
-    rows: Sequence[FleetLog], unknown: Sequence[FleetLog], families: dict[str, str], latest: dict[str, FleetLog]
-) -> list[str]:
-    """What a reader must know of how far the comparison reaches."""
-    out = []
-    if unknown:
-        out.append(
-            f"Logs that do not say which vehicle they are from: {len(unknown)}. Each stands by itself, without drift "
-            "and peers. If each folder holds one vehicle, run again with --folder-is-vehicle."
-        )
-    if alone := len(latest) - len(families):
-        out.append(
-            f"Vehicles without an engine family: {alone}. Name their engine (--engine, --engine-for) to compare them."
-        )
-    small = [name for name, count in Counter(families.values()).items() if count <= peers.FEWEST]
-    if small:
-        out.append(
-            f"Too few vehicles for a comparison with peers (fewer than {peers.FEWEST + 1}): {'; '.join(sorted(small))}."
-        )
-    if spread := _in_several_folders(rows):
-        told = "; ".join(
-            f"{vin} ({', '.join(folders[:3])}{', ...' * (len(folders) > 3)})" for vin, folders in spread[:5]
-        )
-        out.append(
-            f"Vehicles by whose VIN alone several folders go together: {len(spread)}, "
-            f"{told}{'; ...' * (len(spread) > 5)}. "
-            "If these folders are of different vehicles, a control module there carries the VIN of another."
-        )
-    unclocked = sum(1 for row in rows if row.error is None and row.start is None)
-    if unclocked:
-        out.append(f"Logs without a time of day: {unclocked}. Visits of their vehicles stand in the order of names.")
-    return out
-
-
-def _in_several_folders(rows: Sequence[FleetLog]) -> list[tuple[str, list[str]]]:
-    """VINs whose logs fill several folders without any other vehicle's: there a folder may be meant as a vehicle."""
-    folders: dict[str, set[str]] = {}
-    vehicles: dict[str, set[str]] = {}
-    for row in rows:
-        if row.vehicle_from == "vin" and row.vehicle is not None:
-            folder = str(PurePosixPath(row.log).parent)
-            folders.setdefault(row.vehicle, set()).add(folder)
-            vehicles.setdefault(folder, set()).add(row.vehicle)
-    return [
-        (vin, sorted(found))
-        for vin, found in sorted(folders.items())
-        if len(found) > 1 and all(vehicles[folder] == {vin} for folder in found)
-    ]

@@ -38,7 +38,7 @@ _NOT_RANKED: Final = Ranking(
 def in_order(visits: Sequence[FleetLog]) -> tuple[list[FleetLog], list[float], str]:
     """Visits in order of time, their times after the first, and the unit; by name where a clock is missing."""
     starts = [visit.start for visit in visits if visit.start is not None]
-    clocked = len(starts) == len(visits) and len({round(start) for start in starts}) == len(starts)
+    clocked = len(starts) == len(visits)
     ordered = sorted(visits, key=lambda visit: (visit.start or 0.0 if clocked else 0.0, by_number(visit.log)))
     if not clocked:
         return ordered, [float(k + 1) for k in range(len(ordered))], "visit"

@@ -39,7 +39,7 @@ def plan(logs: Sequence[Log], options: Options, out: Path, again: bool = False) 
 
     Raises
     ------
-    LoganError : the folder cannot be written to, or a file of the options cannot be read
+    KnowledgeError : a file of the options cannot be read
     """
     store, keys = Store(out), Keys(options)
     kept: dict[str, FleetLog] = {}
@@ -79,6 +79,7 @@ def run(
     """
     if engine is not in_process.outcomes and any(task.log.in_this_process for task in todo.tasks):
         raise UsageError("memory:// is seen by this process alone", do="add --in-process")
+    todo.store.make()
     rows = dict(todo.kept)
     bad = sum(1 for row in rows.values() if row.error)
     total = len(todo.kept) + len(todo.tasks)
@@ -120,6 +121,8 @@ def _named(logs: Sequence[tuple[Log, str]], rows: dict[str, FleetLog], folder_is
             error=None if row.error is None else _about(row.error, dict(zip(row.files, files, strict=False))),
             copy_of=None if original == log.name else original,
         )
+        if folder_is_vehicle:
+            row = msgspec.structs.replace(row, folder=names[log.folder])
         if folder_is_vehicle and row.vehicle is None and row.error is None:
             vin = vins.get(log.folder, set())
             named = min(vin) if len(vin) == 1 else names[log.folder]

@@ -16,21 +16,24 @@ _decoder = msgspec.msgpack.Decoder(FleetLog)
 
 
 class Store:
-    """The output folder.
-
-    Raises
-    ------
-    OutputError : it cannot be made or written to
-    """
+    """The output folder; it comes into being with ``make`` or the first result."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.done, self.channels, self.logs = folder / "done", folder / "channels", folder / "logs"
+
+    def make(self) -> None:
+        """Make the folders, so that a disk that refuses is told before any work.
+
+        Raises
+        ------
+        OutputError : they cannot be made
+        """
         try:
             for part in (self.done, self.channels, self.logs):
                 part.mkdir(parents=True, exist_ok=True)
         except OSError as error:
-            raise _refused(folder, error) from error
+            raise _refused(self.folder, error) from error
 
     def load(self, key: str, channels: bool = False) -> FleetLog | None:
         """The row kept under a hash, None where there is none, it is torn or another, or its channels are missing."""
@@ -67,6 +70,7 @@ class Store:
         """
         waiting = path.with_name(f".{secrets.token_hex(6)}.part")
         try:
+            path.parent.mkdir(parents=True, exist_ok=True)
             waiting.write_bytes(data)
             waiting.replace(path)
         except OSError as error:

@@ -154,6 +154,7 @@ def _row(task: Task, found: Analysis) -> FleetLog:
         sentence=ranking.sentence,
         faults=[_fault(fault) for fault in sorted(ranking.faults, key=lambda f: -f.probability)],
         not_explained=ranking.not_explained,
+        blind=sorted(ranking.blind),
         codes=[f"{code.code} {code.status}" for code in record.vehicle.codes],
         frames=sum(capture.frames for capture in record.captures),
         rejected=sum(capture.rejected for capture in record.captures),

@@ -42,8 +42,10 @@ class FleetLog(msgspec.Struct, frozen=True, kw_only=True):
     content : SHA-256 of each file
     copy_of : the log whose files are the same byte for byte, which alone counts
     vehicle : VIN, or the name of the folder where that was asked for and no VIN was recorded
+    folder : name of the folder in which it lies, where folders were said to be vehicles
     start : Unix time of the first record, s
     profile : the engine profile that it was judged by, as JSON
+    blind : faults that the log could not have shown
     seconds : time that the analysis took; the one field that differs from run to run
     """
 
@@ -54,6 +56,7 @@ class FleetLog(msgspec.Struct, frozen=True, kw_only=True):
     copy_of: str | None = None
     vehicle: str | None = None
     vehicle_from: Literal["", "vin", "folder"] = ""
+    folder: str = ""
     start: float | None = None
     duration_s: float | None = None
     engine: str = ""
@@ -65,6 +68,7 @@ class FleetLog(msgspec.Struct, frozen=True, kw_only=True):
     sentence: str = ""
     faults: list[FleetFault] = []
     not_explained: float | None = None
+    blind: list[str] | None = None
     codes: list[str] = []
     frames: int = 0
     rejected: int = 0
@@ -124,7 +128,11 @@ class Drift(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Standing(msgspec.Struct, frozen=True, kw_only=True):
-    """One vehicle, as it stands with its latest log."""
+    """One vehicle, as it stands with its latest log.
+
+    ``overlapping`` names its drives that overlap in time with others of it; ``blind`` counts the faults, of all that
+    are known, that the latest log could not have shown.
+    """
 
     vehicle: str
     known: bool
@@ -140,6 +148,9 @@ class Standing(msgspec.Struct, frozen=True, kw_only=True):
     fault_title: str = ""
     cylinder: int | None = None
     probability: float = 0.0
+    overlapping: list[str] = []
+    blind: int | None = None
+    known_faults: int = 0
 
 
 class Fleet(msgspec.Struct, frozen=True, kw_only=True):

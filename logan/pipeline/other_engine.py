@@ -45,13 +45,15 @@ def contradictions(
     told : names of engines that the files give in their headers
     folders : knowledge folders with further profiles
     """
-    others = _others(profile, folders)
-    sure = [_cylinders(profile, named, found, others), _named(profile, vehicle, told, others)]
+    known = _others(profile, folders)
+    others = list(known.values())
+    of_another, right = _named(profile, vehicle, told, known)
+    sure = [_cylinders(profile, named, found, others), of_another]
     # a control module may report its monitors wrongly, and a table hold columns of whatever engine: one alone is a hint
     hints = [_ignition(profile, vehicle), _injection(profile, found, others)]
     said = "; it ".join(text for text in (*sure, *hints) if text)
     if any(sure) or all(hints):
-        yield Remark(OTHER_ENGINE, f"the profile {profile.name} {said}: {OTHERWISE}")
+        yield Remark(OTHER_ENGINE, f"the profile {profile.name} {said}: {OTHERWISE} {right}".rstrip())
     elif said:
         yield Remark(PERHAPS_OTHER, f"the profile {profile.name} {said}: {PERHAPS}")
 
@@ -71,15 +73,15 @@ def idle_target(profile: EngineProfile, found: ChannelSet, states: DriveStates) 
         yield Remark(OTHER_IDLE, text)
 
 
-def _others(profile: EngineProfile, folders: Folders) -> list[EngineProfile]:
-    """Known profiles of other engines than this one."""
-    known = []
+def _others(profile: EngineProfile, folders: Folders) -> dict[str, EngineProfile]:
+    """Known profiles of other engines than this one, by their names."""
+    known = {}
     for name in profiles.names(folders):
         try:
-            known.append(profiles.load(name, folders)[0])
+            known[name] = profiles.load(name, folders)[0]
         except KnowledgeError:
             continue  # not the one in use: `logan knowledge check` tells of it
-    return [other for other in known if _engine(other) != _engine(profile)]
+    return {name: other for name, other in known.items() if _engine(other) != _engine(profile)}
 
 
 def _engine(profile: EngineProfile) -> tuple[object, ...]:
@@ -120,15 +122,17 @@ def _injection(profile: EngineProfile, found: ChannelSet, others: Sequence[Engin
     return ""
 
 
-def _named(profile: EngineProfile, vehicle: Vehicle, told: Sequence[str], others: Sequence[EngineProfile]) -> str:
-    """A file's header or a calibration that is of another known profile."""
-    for other in others:
+def _named(
+    profile: EngineProfile, vehicle: Vehicle, told: Sequence[str], others: dict[str, EngineProfile]
+) -> tuple[str, str]:
+    """A file's header or a calibration that is of another known profile, and the name of that one."""
+    for name, other in others.items():
         if other.name != profile.name and other.name in told:
-            return f"is not the one that a file names: “{other.name}”"
+            return f"is not the one that a file names: “{other.name}”", name
         shared = set(other.calibrations) & set(vehicle.calibration_ids) - set(profile.calibrations)
         if shared:
-            return f"is not the one of the calibration {min(shared)}, which is that of {other.name}"
-    return ""
+            return f"is not the one of the calibration {min(shared)}, which is that of {other.name}", name
+    return "", ""
 
 
 def _known_as(name: str, found: ChannelSet, others: Sequence[EngineProfile]) -> Channel | None:

@@ -41,6 +41,7 @@ def build(fleet: Fleet, catalogue: Catalogue) -> Document:
     sections = (
         _vehicles(fleet),
         _cautions(),
+        _remarks(fleet),
         _drift(fleet, catalogue),
         _peers(fleet, catalogue),
         _bad(fleet),
@@ -120,11 +121,35 @@ def _vehicles(fleet: Fleet) -> Section:
     )
     head = ("Vehicle", "Likely fault", "Probability", "Why", "Recorded, UTC", "Logs")
     blocks: list[Block] = [Table("Vehicles", head, tuple(rows), frozenset({2, 5}))] if rows else []
-    quiet = [_name(one) for one in fleet.vehicles if one.urgency == "none"]
+    quiet = [one for one in fleet.vehicles if one.urgency == "none"]
     if quiet:
         more = f" and {len(quiet) - MOST_ROWS} more" if len(quiet) > MOST_ROWS else ""
-        blocks.append(Paragraph(f"Nothing found on {len(quiet)}: {', '.join(quiet[:MOST_ROWS])}{more}."))
+        names = ", ".join(map(_unseen, quiet[:MOST_ROWS]))
+        blocks.append(Paragraph(f"Nothing found on {len(quiet)}{_blind_share(quiet)}: {names}{more}."))
+        if any(one.blind for one in quiet):
+            told = (
+                "In brackets: how many of the known faults the latest drive could not have shown, had they been there."
+            )
+            blocks.append(Paragraph(told, note=True))
     return Section("vehicles", "Vehicles by urgency", lead, tuple(blocks))
+
+
+def _unseen(one: Standing) -> str:
+    """A vehicle on which nothing was found, with how much its drive could not have shown."""
+    return f"{_name(one)} ({one.blind} of {one.known_faults})" if one.blind else _name(one)
+
+
+def _blind_share(quiet: Sequence[Standing]) -> str:
+    half = half_blind(quiet)
+    if not half:
+        return ""
+    drives = "the latest drive" if half == len(quiet) == 1 else f"{half} of the latest drives"
+    return f", where {drives} could not have shown half of the known faults or more"
+
+
+def half_blind(quiet: Sequence[Standing]) -> int:
+    """How many latest drives could not have shown half of the known faults or more."""
+    return sum(one.blind is not None and 0 < one.known_faults <= 2 * one.blind for one in quiet)
 
 
 def _name(one: Standing) -> str:
@@ -153,6 +178,14 @@ def _cautions() -> Section:
         "All this is inferred from records. The service manual, local rules and licensed practice come first.",
     )
     return Section("cautions", "Cautions", "", (Bullets(lines, warning=True),))
+
+
+def _remarks(fleet: Fleet) -> Section | None:
+    """How far the comparison reaches, and what of the logs cannot be."""
+    if not fleet.remarks:
+        return None
+    lines = tuple(outside(remark, 1000) for remark in fleet.remarks)
+    return Section("remarks", "Remarks on the logs", "", (Bullets(lines),))
 
 
 def _drift(fleet: Fleet, catalogue: Catalogue) -> Section | None:
@@ -277,7 +310,6 @@ def _copies(fleet: Fleet) -> Section | None:
 
 def _method(fleet: Fleet) -> Section:
     lines = [
-        *fleet.remarks,
         "Against peers: the distance of a number from the median of the other vehicles, in units of their spread "
         "(biweight, which outliers do not move, and at least what the numbers are uncertain by), as if good vehicles "
         "scatter normally. A family needs eight vehicles. The engine is the one that was named, or else the kind of "

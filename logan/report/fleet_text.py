@@ -9,12 +9,14 @@ import msgspec
 from logan import __version__
 from logan.model.fleet import Fleet
 from logan.report.fleet_figures import URGENCIES
-from logan.report.fleet_page import sentence
+from logan.report.fleet_page import half_blind, sentence
 from logan.report.json_document import clean
 from logan.report.text import outside, percent, plain_number
 
 SCHEMA: Final = 1
 MOST_LINES: Final = 10
+LONGEST_REASON: Final = 400
+"""Characters: what a record of another engine is told with fits."""
 
 
 def json_text(fleet: Fleet) -> str:
@@ -55,11 +57,13 @@ def terminal(fleet: Fleet) -> str:
             place = "" if one.cylinder is None else f": cylinder {one.cylinder}"
             lines.append(f"{percent(one.probability):>10}  {name}  {outside(one.fault_title, 80)}{place}")
         else:
-            lines.append(f"{'watch':>10}  {name}  {outside('; '.join(one.why), 160)}")
+            lines.append(f"{'watch':>10}  {name}  {outside('; '.join(one.why), LONGEST_REASON)}")
     if len(urgent) > MOST_LINES:
         lines.append(f"{'':10}  and {len(urgent) - MOST_LINES} more in the report")
     counts = [(sum(one.urgency == key for one in fleet.vehicles), words) for key, (words, _) in URGENCIES.items()]
     lines += ["", "; ".join(f"{words}: {count}" for count, words in counts if count)]
+    if half := half_blind([one for one in fleet.vehicles if one.urgency == "none"]):
+        lines.append(f"Nothing found, on drives that could not have shown half of the known faults or more: {half}.")
     if fleet.bad:
         lines.append(f"Logs without a result: {len(fleet.bad)}; the report says why.")
     lines += [outside(remark, 600) for remark in fleet.remarks]

@@ -17,6 +17,8 @@ from logan.knowledge.measures import MeasureInfo
 Catalogue = dict[str, MeasureInfo]
 
 LONGEST = 400
+LONGEST_WORD = 24
+"""Characters up to which what stands between blanks is left out whole where a text is cut."""
 _WRITTEN = re.compile(
     r"(?<![\w.:])(?P<low>(?:(?<!\+)-)?\d+(?:\.(?P<places>\d+))?)(?: to (?P<high>-?\d+(?:\.\d+)?))? "
     r"(?P<unit>deg/min|degC|K|deg|rpm|kPa/s|kPa|MPa|km/h|L/h|1/1000 rev|%/min|%|Hz|ms|min|s|V)(?!\w|/|\.\w)"
@@ -57,8 +59,21 @@ def outside(text: object, longest: int = LONGEST) -> str:
     plain = printable(" ".join(str(text).split()))
     if len(plain) > longest:
         tail = longest // 4
-        plain = f"{plain[: longest - tail - 3]} … {plain[-tail:]}"
+        plain = f"{_to_a_word(plain[: longest - tail - 3], plain[longest - tail - 3])} … {_from_a_word(plain, tail)}"
     return plain
+
+
+def _to_a_word(head: str, after: str) -> str:
+    """A beginning without the word in which it would end, unless that is endless too."""
+    at = head.rfind(" ")
+    return head.rstrip() if after == " " or at < len(head) - LONGEST_WORD else head[:at]
+
+
+def _from_a_word(text: str, tail: int) -> str:
+    """An end of a text without the word in which it would begin, unless that is endless too."""
+    end = text[-tail:]
+    at = end.find(" ")
+    return end.lstrip() if text[-tail - 1] == " " or not 0 <= at < LONGEST_WORD else end[at + 1 :]
 
 
 def unit_words(unit: str) -> str:

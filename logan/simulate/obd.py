@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import UNSET
 
 from logan.model.profile import EngineProfile
 from logan.simulate.can_log import Bytes, Frames, frames
@@ -170,7 +171,7 @@ def build(signals: Signals, codes: list[SetCode], bus: Bus, rng: np.random.Gener
     profile, engine = signals.profile, signals.engine
     link = _Link(ADDRESSES[bus.ids or engine.can_bits], bus.latency_s, rng, [], bus.physical)
     end = signals.run.end_s
-    begin = _once(link, 0.3, profile, engine, codes)
+    begin = _once(link, 0.3, profile, engine, vin_of(engine, bus), codes)
     last = max(begin, end - 1.2)
     pids = list(bus.pids or engine.pids)
     together = [pids[k : k + bus.pids_per_request] for k in range(0, len(pids), bus.pids_per_request)]
@@ -187,7 +188,12 @@ def build(signals: Signals, codes: list[SetCode], bus: Bus, rng: np.random.Gener
     return link.parts
 
 
-def _once(link: _Link, now: float, profile: EngineProfile, engine: Engine, codes: list[SetCode]) -> float:
+def vin_of(engine: Engine, bus: Bus | None) -> str:
+    """The VIN that the engine's control module tells."""
+    return engine.vin if bus is None or bus.vin is UNSET else bus.vin
+
+
+def _once(link: _Link, now: float, profile: EngineProfile, engine: Engine, vin: str, codes: list[SetCode]) -> float:
     """Identity and supported PIDs at the start; give the time after it."""
     pids = [0x01, *engine.pids]
     groups = [base for base in (0x00, 0x20, 0x40, 0x60) if any(pid > base for pid in pids)]
@@ -196,7 +202,7 @@ def _once(link: _Link, now: float, profile: EngineProfile, engine: Engine, codes
         return bytes([0x41, base]) + supported_bits(pids, base, later=base + 0x20 in groups).to_bytes(4, "big")
 
     exchanges: list[tuple[bytes, bytes]] = [(bytes([1, base]), supported(base)) for base in groups]
-    exchanges.append((b"\x09\x02", b"\x49\x02\x01" + engine.vin.encode()))
+    exchanges.append((b"\x09\x02", b"\x49\x02\x01" + vin.encode()))
     exchanges.append((b"\x09\x04", b"\x49\x04\x01" + engine.calibration.encode().ljust(16, b"\0")))
     for request, reply in exchanges:
         link.exchange(now, request, reply)

@@ -91,7 +91,7 @@ class Simulation:
                 }
                 for c in self.codes
             ],
-            "vin": parameters.engine(spec.profile).vin,
+            "vin": obd.vin_of(parameters.engine(spec.profile), spec.bus),
             "duration_s": _rounded(self.run.end_s),
             "spec": msgspec.to_builtins(spec),
         }

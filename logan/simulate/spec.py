@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from typing import Any, Final, Literal
 
 import msgspec
@@ -15,6 +17,10 @@ LONGEST_S: Final = 86_400.0
 """A day: longer drives fill the memory and show nothing more."""
 MOST_SAMPLES: Final = 1e8
 """Samples of a waveform: more than a workstation holds."""
+VIN: Final = re.compile("[A-HJ-NPR-Z0-9]{17}")
+"""ISO 3779: 17 capital letters and digits, without I, O and Q."""
+STARTS_S: Final = (datetime(1980, 1, 1, tzinfo=UTC).timestamp(), datetime(2100, 1, 1, tzinfo=UTC).timestamp())
+"""Times of day that a recorder's clock may show; earlier ones are read as seconds since it was switched on."""
 SOFTEST: Final = 10.0
 """Times as soft as the engine's crank: no crank is a tenth as stiff as another of its size."""
 Form = Literal["edges_csv", "waveform_csv", "wav", "vcd"]
@@ -50,7 +56,8 @@ class Bus(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True)
     """What is on the bus and how it is recorded.
 
     ``slower`` multiplies the cycle times of the broadcast messages; ``ids`` are the bits of an identifier, 0 = those of
-    the engine; ``physical`` asks the engine's control module alone; without ``pids`` all that it supports are polled.
+    the engine; ``physical`` asks the engine's control module alone; without ``pids`` all that it supports are polled;
+    without ``vin`` it is the training vehicle's own.
     """
 
     broadcast: bool = True
@@ -65,6 +72,7 @@ class Bus(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True)
     physical: bool = False
     pids: tuple[int, ...] = ()
     pids_per_request: int = 1
+    vin: str | msgspec.UnsetType = msgspec.UNSET
 
 
 class Damage(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -227,6 +235,21 @@ def check(spec: Spec) -> None:
                 raise UsageError(f"the engine of {spec.profile} does not answer PID {pid:02X}", do=f"take of: {names}")
         if not 1 <= spec.bus.pids_per_request <= 6:
             raise UsageError("a request holds 1 to 6 PIDs")
+        _check_identity(spec.bus)
+
+
+def _check_identity(bus: Bus) -> None:
+    """Refuse a VIN that no vehicle can have, or nobody asks for, and a clock that no recorder shows."""
+    if not STARTS_S[0] <= bus.start_unix_s < STARTS_S[1]:
+        raise UsageError("the start is outside the years 1980 to 2099", do="give another date")
+    if bus.vin is msgspec.UNSET:
+        return
+    if not VIN.fullmatch(bus.vin):
+        raise UsageError(
+            f"{bus.vin!r} is no VIN", do="give 17 capital letters and digits, none of them I, O or Q (ISO 3779)"
+        )
+    if not bus.obd:
+        raise UsageError("the VIN is not on the bus without a tester that asks for it", do="leave out the VIN")
 
 
 def within(spec: Spec, end_s: float) -> None:

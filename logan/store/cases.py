@@ -225,6 +225,22 @@ def review(sessions: Sessions, case_id: int, by: str, kind: str, text: str) -> N
         note(session, by, VERDICTS.get(kind, "left a note"), case_id)
 
 
+def verdict_now(reviews: Sequence[Review]) -> Review | None:
+    """The verdict that holds: the last one, whoever gave it; None where there is none.
+
+    Parameters
+    ----------
+    reviews : of one case, in their order
+    """
+    return next((one for one in reversed(reviews) if one.kind in VERDICTS), None)
+
+
+def replaced(reviews: Sequence[Review]) -> set[int]:
+    """Numbers of the verdicts in whose place the same person has put a later one."""
+    last = {one.by: one.id for one in reviews if one.kind in VERDICTS}
+    return {one.id for one in reviews if one.kind in VERDICTS and last[one.by] != one.id}
+
+
 def tick(sessions: Sessions, case_id: int, by: str, fault: str, text: str, outcome: str) -> None:
     """Add the outcome of a check that the finding lists: ``OUTCOMES``.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import sqlalchemy as sa
 from sqlalchemy.orm import DeclarativeBase, Mapped, Session, mapped_column, relationship, sessionmaker
@@ -196,21 +196,50 @@ class Attempt(Base):
     lesson: Mapped[Lesson] = relationship(lazy="joined")
 
 
+FILE: Final = "workshop.sqlite3"
+
+
+def there(folder: Path, url: str | None = None) -> bool:
+    """Whether there is a data base, without making one; a server's is taken to be there until it is opened."""
+    if url is None:
+        return (folder / FILE).is_file()
+    try:
+        named = sa.make_url(url)
+    except sa.exc.ArgumentError:
+        return True  # opening it says what is wrong
+    if named.get_backend_name() != "sqlite" or not named.database or named.database == ":memory:":
+        return True
+    return named.database.startswith("file:") or Path(named.database).is_file()
+
+
+def make_folder(folder: Path) -> None:
+    """Make a data folder, for nobody else to read, where there is none.
+
+    Raises
+    ------
+    OutputError : it cannot be made
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except OSError as error:
+        raise OutputError("the data folder cannot be made", file=str(folder), do="name another with --data") from error
+
+
 def opened(folder: Path, url: str | None = None) -> Sessions:
     """Open the data base of a data folder, or the one that a URL names; its tables are made or brought up to date.
+
+    The folder is made where the data base lies in it.
 
     Raises
     ------
     OutputError : the folder cannot be made
     UsageError : the data base cannot be opened, or a newer program made it
     """
-    try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    except OSError as error:
-        raise OutputError("the data folder cannot be made", file=str(folder), do="name another with --data") from error
+    if url is None:
+        make_folder(folder)
     try:
         engine = sa.create_engine(
-            url or f"sqlite:///{folder / 'workshop.sqlite3'}",
+            url or f"sqlite:///{folder / FILE}",
             pool_size=KEPT_OPEN,
             max_overflow=KEPT_OPEN,
             pool_pre_ping=True,  # a connection that the data base has dropped is replaced before anybody sees it

@@ -20,7 +20,7 @@ from logan import __version__
 from logan.errors import LoganError
 from logan.knowledge.folders import Folders
 from logan.store.cases import MarkTakenError
-from logan.store.database import Sessions
+from logan.store.database import Sessions, make_folder
 from logan.workshop import device, guard, pages, training_pages, words
 from logan.workshop.analyst import LIMIT_S, Analysts
 from logan.workshop.exercises import Preparer
@@ -45,6 +45,7 @@ def make(
     hosts : names under which it may be asked for
     folders : knowledge folders over the built-in data files
     """
+    make_folder(folder)
     analysts = Analysts(sessions, folder, max(1, (os.cpu_count() or 2) - 1), limit_s, folders)
     preparer = Preparer(sessions, folder, limit_s, folders)
 
@@ -92,8 +93,11 @@ async def _refused(request: Request, error: Exception) -> Response:
 
 
 async def _wrong(request: Request, error: Exception) -> Response:
+    assert isinstance(error, LoganError)
     text = str(error)
-    return _answer(request, 409 if isinstance(error, MarkTakenError) else 400, f"{text[0].upper()}{text[1:]}.")
+    if not error.file and not error.place:  # a name stays as it is
+        text = f"{text[0].upper()}{text[1:]}"
+    return _answer(request, 409 if isinstance(error, MarkTakenError) else 400, f"{text}.")
 
 
 async def _http(request: Request, error: Exception) -> Response:

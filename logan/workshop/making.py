@@ -8,6 +8,7 @@ from logan import simulate
 from logan.errors import UsageError
 from logan.knowledge.folders import Folders
 from logan.simulate import parameters
+from logan.simulate.parameters import FaultKind
 from logan.simulate.samples import samples
 from logan.simulate.spec import Spec, size_of
 from logan.store.database import Case
@@ -31,7 +32,23 @@ def canned(name: str) -> Made:
 def simulated(engine: str, fault: str, size: str, cylinder: str, drive: str, seed: str, sensors: bool) -> Made:
     """Of a new simulation."""
     made = _keywords(engine, fault, size, cylinder, drive, seed, sensors)
-    return {"made": made}, _truth(simulate.make_spec(**made))
+    try:
+        spec = simulate.make_spec(**made)
+    except UsageError as error:
+        raise UsageError(_by_titles(error.reason, engine, fault), do=error.do or "correct that") from error
+    return {"made": made}, _truth(spec)
+
+
+def engines_of(kind: FaultKind) -> list[str]:
+    """The training engines on which a fault exists."""
+    return [name for name in parameters.engines() if not kind.fits or parameters.profile(name).injection in kind.fits]
+
+
+def _by_titles(reason: str, engine: str, fault: str) -> str:
+    """A reason with fault and engine as people know them."""
+    title = scoring.titles().get(fault)
+    text = reason if title is None else reason.replace(fault, f"“{title}”")
+    return text.replace(engine, parameters.profile(engine).name)
 
 
 def stored(case: Case | None, truth: str, folders: Folders) -> Made:

@@ -20,6 +20,7 @@ from logan.report.text import plainly
 from logan.store import cases, people
 from logan.store.database import Case
 from logan.workshop import aside, guard, intake, ticked, words
+from logan.workshop import export as exports
 from logan.workshop.analyst import report_of
 from logan.workshop.fields import Asked, Number, Text
 
@@ -82,7 +83,8 @@ def listed(
     asked = {"words_": words_, "state": state, "fault": fault, "since": since, "until": until}
     found = cases.find(sessions, words_, state, fault, since, until, guard.hidden(who, sessions))
     return words.page(
-        request, "cases.html.j2", who=who, cases=found, asked=asked, most=cases.PAGE,
+        request, "cases.html.j2", who=who, cases=found, asked=asked, most=cases.PAGE, verdicts=cases.VERDICTS,
+        now={one.id: cases.verdict_now(one.reviews) for one in found},
         faults=_titles(cases.faults_seen(sessions), request.app.state.folders),
     )  # fmt: skip
 
@@ -121,12 +123,13 @@ def case(request: Request, case_id: Number) -> Response:
     shown = {fault["fault"] for fault in suspects[:MOST_CHECKED]} | {tick.fault for tick in found.ticks}
     faults = [fault for fault in (found.result or {}).get("faults", []) if fault["fault"] in shown]
     others = _others(request, found, who)
+    now = cases.verdict_now(found.reviews)
     return words.page(
         request, "case.html.j2", who=who, case=found, faults=faults, verdicts=cases.VERDICTS,
         outcomes=cases.OUTCOMES, said={(tick.fault, tick.text): tick.outcome for tick in found.ticks},
         ranks=ranks[:MOST_FAULTS], trail=cases.trail(request.app.state.sessions, case_id), others=others,
         trend=sum(one.id < case_id for one in others) + 1 >= aside.LEAST_DRIVES,
-        again=any(one.kind == "record_again" for one in found.reviews),
+        again=now is not None and now.kind == "record_again", now=now, replaced=cases.replaced(found.reviews),
     )  # fmt: skip
 
 
@@ -137,6 +140,15 @@ def report(request: Request, case_id: Number) -> Response:
     if not path.exists():
         raise guard.Refused(404, "This case has no report yet.")
     return words.stored(path)
+
+
+@router.get("/cases/{case_id}/export")
+def export(request: Request, case_id: Number) -> Response:
+    """The case as one JSON file."""
+    found = _case(request, case_id, _who(request))
+    content = exports.document(found, cases.trail(request.app.state.sessions, found.id))
+    name = {"content-disposition": f'attachment; filename="case_{found.id}.json"'}
+    return Response(content, media_type="application/json", headers=name)
 
 
 @router.get("/cases/{case_id}/plan")

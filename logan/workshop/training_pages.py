@@ -45,6 +45,7 @@ def room(request: Request) -> Response:
         lessons=lessons.lessons(sessions), titles=scoring.titles(request.app.state.folders),
         engines=sorted(parameters.engines()), drives=sorted(parameters.drives()), canned=sorted(samples()),
         makeable=parameters.faults(),
+        exists={fault: making.engines_of(kind) for fault, kind in parameters.faults().items()},
     )  # fmt: skip
 
 

@@ -27,6 +27,8 @@ from logan.simulate import parameters
 
 LOGAN = [sys.executable, "-c", "import sys; from logan.cli import main; sys.exit(main())"]
 SECONDS = 310.0
+VANS = 40
+DAY_S = 86_400.0
 ASIDE = {"seconds"}
 """Columns that say how a row came about, not what was found."""
 
@@ -38,9 +40,11 @@ def write_drive(folder: Path, number: int, seconds: float = SECONDS) -> int:
     injection = parameters.profile(engine).injection
     fitting = [None, *(f for f in faults if not (fits := parameters.faults()[f].fits) or injection in fits)]
     fault = fitting[(number // len(engines)) % len(fitting)]
-    words = {"profile": engine, "seed": 10_000 + number, "duration_s": seconds}
+    van, visit = number % VANS, number // VANS
+    bus = {"vin": f"{parameters.engine(engine).vin[:12]}{van:05d}", "start_unix_s": 1.75e9 + DAY_S * visit}
+    words = {"profile": engine, "seed": 10_000 + number, "duration_s": seconds, "bus": bus}
     spec = simulate.make_spec(**words, **({"fault": fault} if fault else {}))
-    for path in simulate.write(simulate.run(spec), folder / f"van_{number % 40:02d}", f"drive_{number:04d}"):
+    for path in simulate.write(simulate.run(spec), folder / f"van_{van:02d}", f"drive_{number:04d}"):
         if path.suffix == ".log":
             with path.open("rb") as lines:
                 return sum(1 for _ in lines)

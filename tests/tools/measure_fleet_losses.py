@@ -1,13 +1,16 @@
 """Whether a fleet of a thousand logs gives the same rows however it is run, and whatever is lost on the way.
 
     python tests/tools/measure_fleet_losses.py [LOGS] [--logs FOLDER] [--keep FOLDER]
+    python tests/tools/measure_fleet_losses.py --small FILES
 
 Simulates LOGS short drives (default 1,000, every fault and engine in turn; or takes those of a folder), damages every
 25th, and runs ``logan fleet run`` over them as whole processes: in one process; on two workers; through a ``file://``
 pattern; on a scheduler and two workers started by Dask's own command line; there again, with a worker killed (SIGKILL)
 after a quarter of the logs; on two workers, killed after a half and gone on; interrupted (SIGINT) after a half and gone
 on. Every row must be the same each time, but for the seconds that it took. Prints what memory the run's processes hold
-after a quarter of the logs and near the end, too. docs/fleet.md quotes what it prints (Linux).
+after a quarter of the logs and near the end, what a result occupies on disk and takes to be looked up, too. With
+``--small`` it makes so many files of a few bytes instead, which are no captures, and prints what a run computes until
+its first result. docs/fleet.md quotes what it prints (Linux).
 """
 
 from __future__ import annotations
@@ -26,6 +29,8 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from measure_fleet import LOGAN, finished, rows, workers_of, write_drive
+
+from logan.fleet.store import Store
 
 SECONDS = 12.0
 DASK = [sys.executable, "-m", "dask"]
@@ -138,6 +143,36 @@ def ways(logs: Path, count: int) -> dict[str, Callable[[Path], None]]:
     }  # fmt: skip
 
 
+def computed_s(process: int) -> float:
+    """Seconds of computing that a process has spent so far, its children left out (Linux, proc(5))."""
+    fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
+def kept(out: Path) -> None:
+    """Print what one result occupies on disk, in whole blocks, and how long it takes to look it up."""
+    files, store = sorted((out / "done").glob("*.msgpack")), Store(out)
+    size = sum(path.stat().st_blocks * 512 for path in files) / len(files)
+    start = time.perf_counter()
+    found = sum(store.load(path.stem) is not None for path in files)
+    each = (time.perf_counter() - start) / len(files)
+    print(f"  {found} results looked up, {1000 * each:.2f} ms each; one occupies {size / 1000:.1f} kB", flush=True)
+
+
+def small(folder: Path, count: int) -> None:
+    """Print what many files cost by their number alone."""
+    places, out = folder / "small", folder / "out"
+    for number in range(count):
+        place = places / f"van_{number % 100:02d}" / f"{number:05d}.log"
+        place.parent.mkdir(parents=True, exist_ok=True)
+        place.write_text(f"file {number}\n")
+    run = fleet(str(places), out, "--in-process")
+    until(run, out, 1)
+    print(f"{count} files: {computed_s(run.pid):.1f} s of computing until the first result", flush=True)
+    run.kill()
+    run.wait()
+
+
 def main(arguments: list[str]) -> int:
     """Run every way, and print whether its rows are those of one process."""
     named = {word: arguments[k + 1] for k, word in enumerate(arguments) if word.startswith("--")}
@@ -145,6 +180,9 @@ def main(arguments: list[str]) -> int:
     folder = Path(named.get("--keep") or tempfile.mkdtemp(prefix="fleet_"))
     logs = Path(named.get("--logs") or folder / "drives").absolute()
     try:
+        if "--small" in named:
+            small(folder, int(named["--small"]))
+            return 0
         if "--logs" not in named:
             count = int(numbers[0]) if numbers else 1000
             with ProcessPoolExecutor(2) as pool:
@@ -154,6 +192,7 @@ def main(arguments: list[str]) -> int:
         whole(fleet(str(logs), alone, "--in-process"))
         expected, count = rows(alone), finished(alone)
         print(f"one process: {time.perf_counter() - start:.0f} s, {len(expected)} rows, {count} results", flush=True)
+        kept(alone)
         good = True
         for number, (name, way) in enumerate(ways(logs, count).items()):
             start, out = time.perf_counter(), folder / f"way_{number}"

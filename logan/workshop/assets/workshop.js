@@ -18,3 +18,13 @@ if (drop) {
 }
 const again = document.querySelector("[data-again]");
 if (again) setTimeout(() => location.reload(), 1000 * again.dataset.again);
+const faults = [...document.querySelectorAll("option[data-engines]")];
+if (faults.length) {
+  const form = faults[0].closest("form"), engine = form.elements.engine, chosen = form.elements.fault;
+  const offer = () => {
+    for (const one of faults) one.hidden = one.disabled = !one.dataset.engines.split(" ").includes(engine.value);
+    if (chosen.selectedOptions[0]?.disabled) chosen.value = "";
+  };
+  engine.addEventListener("change", offer);
+  offer();
+}
