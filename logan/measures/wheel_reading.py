@@ -48,6 +48,7 @@ class WheelReading:
         recorded or does not carry the teeth's pattern
     pump_other_s : times of the pump's other flank, s: the profile does not say which one it is timed by
     offset_s : what puts the times on the session's axis where that is known, else 0
+    unread_s : (r, 2) times between which rows of the recording were refused, s
     """
 
     file: str
@@ -59,6 +60,7 @@ class WheelReading:
     other_shift_deg: float = float("nan")
     pump_other_s: Array = field(default_factory=lambda: np.empty(0))
     offset_s: float = 0.0
+    unread_s: Array = field(default_factory=lambda: np.empty((0, 2)))
 
     @property
     def inverted_by_cam(self) -> bool:
@@ -69,7 +71,7 @@ class WheelReading:
 def read(record: Record) -> tuple[WheelReading, ...]:
     """Every sensor recording of a record that holds crank edges."""
     return tuple(
-        replace(reading, offset_s=capture.offset_s or 0.0)
+        replace(reading, offset_s=capture.offset_s or 0.0, unread_s=capture.content.unread_s)
         for capture in record.sensors
         if (reading := _read_one(capture, record.profile)) is not None
     )
