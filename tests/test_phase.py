@@ -502,6 +502,12 @@ def test_a_coarse_wheel_that_cannot_be_read_while_cranking_is_said() -> None:
     reason = results(crank_wheel(held))["crank_polarity_inverted"]
     assert isinstance(reason, Missing)
     assert "11 teeth do not show their gap" in reason.why
+    # another wheel at idle: to record at idle is no advice
+    motion = turning(20, 800.0)
+    held = record(motion.time_at(edges(motion, np.array([0.0, 40.0, 130.0, 200.0, 310.0]))), {}, with_wheel(12, 1))
+    reason = results(crank_wheel(held))["crank_polarity_inverted"]
+    assert isinstance(reason, Missing)
+    assert "idle" not in reason.why
 
 
 def test_reasons_where_there_is_nothing() -> None:

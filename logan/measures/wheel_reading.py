@@ -13,7 +13,8 @@ from logan.dsp.edges import crossings
 from logan.dsp.sync import Sync, synchronise
 from logan.dsp.tooth_slip import cut_at_slips
 from logan.dsp.wheel import ToothTrain, decode
-from logan.model.profile import EngineProfile, Flank
+from logan.dsp.wheel_polarity import RUNNING_RPM
+from logan.model.profile import CrankWheel, EngineProfile, Flank
 from logan.model.record import Record
 from logan.model.sensor import Edges, SensorCapture
 
@@ -83,10 +84,17 @@ def why_none(record: Record) -> str:
     if wheel is None or not wheel.angles_deg():
         return "the engine profile has no crank wheel"
     why = "no turns of the crank wheel of the engine profile were found in the crank recording"
-    if len(wheel.angles_deg()) < FEW_TEETH:
+    if len(wheel.angles_deg()) < FEW_TEETH and not any(_runs(capture, wheel) for capture in record.sensors):
         why += f": {len(wheel.angles_deg())} teeth do not show their gap while a cranking speed swings; record at idle"
     seen = next((words for capture in record.sensors if (words := seen_wheel(capture, wheel.active_edge))), "")
     return f"{why}; {seen}, the profile's wheel {len(wheel.angles_deg())} teeth a turn" if seen else why
+
+
+def _runs(capture: SensorCapture, wheel: CrankWheel) -> bool:
+    """Whether for the most part the crank turns faster than it is cranked."""
+    rising, falling, _ = flanks(capture)
+    period = np.diff(_flank(rising, falling, "crank", wheel.active_edge))
+    return len(period) > 0 and float(np.median(period)) * len(wheel.angles_deg()) < 60.0 / RUNNING_RPM
 
 
 def seen_wheel(capture: SensorCapture, active: Flank) -> str:
