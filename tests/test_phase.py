@@ -502,8 +502,8 @@ def test_a_coarse_wheel_that_cannot_be_read_while_cranking_is_said() -> None:
     reason = results(crank_wheel(held))["crank_polarity_inverted"]
     assert isinstance(reason, Missing)
     assert "11 teeth do not show their gap" in reason.why
-    # another wheel at idle: to record at idle is no advice
-    motion = turning(20, 800.0)
+    # another wheel, well above idle: to record at idle is no advice
+    motion = turning(20, 1500.0)
     held = record(motion.time_at(edges(motion, np.array([0.0, 40.0, 130.0, 200.0, 310.0]))), {}, with_wheel(12, 1))
     reason = results(crank_wheel(held))["crank_polarity_inverted"]
     assert isinstance(reason, Missing)
