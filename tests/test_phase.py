@@ -255,6 +255,26 @@ def found_turns(found: dict[str, Measure | Missing]) -> int:
     return result.n
 
 
+@pytest.mark.parametrize("target", [CAM_DEG, np.array([84.0, 174.0, 264.0, 354.0, 444.0, 534.0, 561.0, 624.0, 714.0])])
+@pytest.mark.parametrize("delay_ms", [0.4, 1.0, 1.2])
+@pytest.mark.parametrize("lost", [0, 9])
+def test_an_edge_that_is_late_by_the_delay_is_not_a_lost_one(target: Array, delay_ms: float, lost: int) -> None:
+    """A time is an angle that grows with speed, 0.006 deg to an rpm and ms: 1.2 ms are 4.7 deg at 650 rpm, 28.8 at 4000."""
+    rng = np.random.default_rng(11)
+    motion = turning(600, 650, to_rpm=4000)
+    cam = cam_edges(motion, rng, offset_deg=1.5, delay_ms=delay_ms, jitter_deg=0.05, target_deg=target)
+    away = rng.choice(np.arange(60, len(cam) - 60), lost, replace=False)
+    profile = msgspec.structs.replace(PROFILE, cam_wheel=CamWheel(edges_deg=target.tolist()))
+    held = record(crank_edges(motion, rng), {"cam": np.delete(cam, away)}, profile)
+    found = results(cam_phase(held))
+    rate = found["cam_dropouts_per_1000rev"]
+    assert isinstance(rate, Measure)
+    assert round(float(np.max(rate.value)) * rate.n / 1000.0) == lost
+    assert not rate.notes  # none of the edges is left unexplained
+    assert holds(found, "cam_phase_delay_ms", delay_ms)
+    assert holds(found, "cam_phase_error_deg", 1.5)
+
+
 def test_poisson_interval() -> None:
     """Jeffreys' limits are quantiles of the gamma distribution with half an event more (scipy.stats as reference)."""
     none = poisson_rate("x", 0, 0, 1000.0, Provenance(), [])

@@ -14,8 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.decompose import student_95
-from logan.dsp.phase import Cycles, PhaseRows, by_cycle, phase_rows
+from logan.dsp.phase import Cycles, PhaseRows, by_cycle, lateness, phase_rows
 from logan.dsp.sync import CYCLE_DEG, Sync, repetitions
+from logan.dsp.wheel import ToothTrain
 from logan.measures.align import measure, near, sources, step_of
 from logan.measures.phase_terms import DEG_PER_RPM_MS, OTHER_INPUT_MS, Series, jitter, terms
 from logan.measures.rates import poisson_rate
@@ -33,6 +34,7 @@ EDGE_DEG: Final = 0.11  # of one cam edge against the teeth beside it, the same 
 EDGE_FREEDOM: Final = 6.0  # how well that is known, as degrees of freedom (judgement)
 STAMP_SHARE: Final = 5.0 / 3.0  # variance of a cam edge between two teeth, in that of one edge, mean over its place
 STOPPED_RPM: Final = 30.0
+MOST_DELAYS: Final = 3  # each shows edges of a higher speed, which show the delay better
 
 CAM: Final = (
     "cam_phase_error_deg", "cam_phase_delay_ms", "cam_phase_drift_deg_per_min", "cam_phase_jitter_deg",
@@ -164,7 +166,7 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
     for reading in readings:
         sync = _pump_sync(reading) if sensor == "pump" else _cam_sync(reading)
         shift = shift_deg(sync) if sensor == "cam" and np.isfinite(sync.offset_deg).any() else 0.0
-        rows = phase_rows(reading.train, sync, reading.active_s.get(sensor, np.empty(0)), target, shift)
+        rows = _matched(reading.train, sync, reading.active_s.get(sensor, np.empty(0)), target, shift)
         there = places(reading.unread_s)
         missing = ~in_file(reading.train, there, rows.lost_s)
         unread += len(missing) - int(np.count_nonzero(missing))
@@ -191,6 +193,23 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
             f"a cam that is {again:g} deg off would look the same, and which turn of the cycle it is stays open"
         )
     return Joined(rows, origin, stamp, lost, any(reading.inverted for reading in used), tuple(notes), unread)
+
+
+def _matched(train: ToothTrain, sync: Sync, edge_s: Array, target: Array, shift: float) -> PhaseRows:
+    """Every edge at its place; where edges miss at theirs and stand elsewhere, by the delay that the others show.
+
+    An edge that is late by a fixed time stands the further from its place the faster the crank turns.
+    """
+    rows = phase_rows(train, sync, edge_s, target, shift)
+    for _ in range(MOST_DELAYS):
+        found = lateness(rows) if len(rows.lost_s) and rows.extra else None
+        if found is None:
+            break
+        again = phase_rows(train, sync, edge_s, target, *found)
+        if len(again.lost_s) + again.extra >= len(rows.lost_s) + rows.extra:
+            break
+        rows = again
+    return rows
 
 
 def _concatenated(parts: list[PhaseRows]) -> PhaseRows:
