@@ -255,6 +255,26 @@ def found_turns(found: dict[str, Measure | Missing]) -> int:
     return result.n
 
 
+@pytest.mark.parametrize("target", [CAM_DEG, np.array([84.0, 174.0, 264.0, 354.0, 444.0, 534.0, 561.0, 624.0, 714.0])])
+@pytest.mark.parametrize("delay_ms", [0.4, 1.0, 1.6])
+@pytest.mark.parametrize("lost", [0, 9])
+def test_an_edge_that_is_late_by_the_delay_is_not_a_lost_one(target: Array, delay_ms: float, lost: int) -> None:
+    """A time is an angle that grows with speed (6 N tau, derived): 1.6 ms are 6.2 deg at 650 rpm and 38 deg at 4000 rpm."""
+    rng = np.random.default_rng(11)
+    motion = turning(600, 650, to_rpm=4000)
+    cam = cam_edges(motion, rng, offset_deg=1.5, delay_ms=delay_ms, jitter_deg=0.05, target_deg=target)
+    away = rng.choice(np.arange(60, len(cam) - 60), lost, replace=False)
+    profile = msgspec.structs.replace(PROFILE, cam_wheel=CamWheel(edges_deg=target.tolist()))
+    held = record(crank_edges(motion, rng), {"cam": np.delete(cam, away)}, profile)
+    found = results(cam_phase(held))
+    rate = found["cam_dropouts_per_1000rev"]
+    assert isinstance(rate, Measure)
+    assert round(float(np.max(rate.value)) * rate.n / 1000.0) == lost
+    assert not rate.notes  # none of the edges is left unexplained
+    assert holds(found, "cam_phase_delay_ms", delay_ms)
+    assert holds(found, "cam_phase_error_deg", 1.5)
+
+
 def test_poisson_interval() -> None:
     """Jeffreys' limits are quantiles of the gamma distribution with half an event more (scipy.stats as reference)."""
     none = poisson_rate("x", 0, 0, 1000.0, Provenance(), [])
@@ -502,6 +522,12 @@ def test_a_coarse_wheel_that_cannot_be_read_while_cranking_is_said() -> None:
     reason = results(crank_wheel(held))["crank_polarity_inverted"]
     assert isinstance(reason, Missing)
     assert "11 teeth do not show their gap" in reason.why
+    # another wheel, well above idle: to record at idle is no advice
+    motion = turning(20, 1500.0)
+    held = record(motion.time_at(edges(motion, np.array([0.0, 40.0, 130.0, 200.0, 310.0]))), {}, with_wheel(12, 1))
+    reason = results(crank_wheel(held))["crank_polarity_inverted"]
+    assert isinstance(reason, Missing)
+    assert "idle" not in reason.why
 
 
 def test_reasons_where_there_is_nothing() -> None:

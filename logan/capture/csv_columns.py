@@ -24,8 +24,9 @@ _GLUED: Final = f"^{csv_head.GLUED}$"
 
 
 def read(
-    source: Source, head: CsvHead, columns: Sequence[int], tally: Tally, text: Sequence[int] = (), ragged: bool = False
-) -> list[pd.Series]:
+    source: Source, head: CsvHead, columns: Sequence[int], tally: Tally, text: Sequence[int] = (), ragged: bool = False,
+    spoilt: list[int] | None = None,
+) -> list[pd.Series]:  # fmt: skip
     """Some columns of a file, each (n,): float64 with NaN where a cell is empty or bad, or text as it stands.
 
     Parameters
@@ -33,22 +34,26 @@ def read(
     columns : which ones, by number
     text : those of them that stay text
     ragged : rows may have more cells than the heading; else such a row is left out
+    spoilt : see ``blocks``
     """
-    parts = list(blocks(source, head, columns, tally, dict.fromkeys(text, "str"), ragged))
+    parts = list(blocks(source, head, columns, tally, dict.fromkeys(text, "str"), ragged, spoilt))
     if not parts:
         return [pd.Series(dtype=str if k in text else np.float64) for k in columns]
     return [pd.concat([part[k] for part in parts], ignore_index=True) for k in range(len(columns))]
 
 
 def blocks(
-    source: Source, head: CsvHead, columns: Sequence[int], tally: Tally, text: Mapping[int, str], ragged: bool = False
-) -> Iterator[list[pd.Series]]:
+    source: Source, head: CsvHead, columns: Sequence[int], tally: Tally, text: Mapping[int, str], ragged: bool = False,
+    spoilt: list[int] | None = None,
+) -> Iterator[list[pd.Series]]:  # fmt: skip
     """The same, a block of rows at a time, for files that are longer than memory.
 
     Parameters
     ----------
     text : those of the columns that stay text, as ``str``, or as ``category`` where few words come again and again
+    spoilt : takes, for each row that is left out or has a cell that is no number, how many given rows precede it
     """
+    given = 0
     width = max(head.width, max(columns) + 1) + _SPARE_COLUMNS
     above: list[str] = []
     for buffer, size, first_line in source.line_blocks(_BLOCK_BYTES):
@@ -63,7 +68,7 @@ def blocks(
             _without_cut_cell(buffer[begin:size], above, head, line, source.encoding, tally)
         else:
             above = _last_lines(buffer[begin:size], source.encoding)
-        _check(buffer[begin:size], head, ragged, line, tally)
+        refused = _check(buffer[begin:size], head, ragged, line, tally)
         wide = head.separator.encode() * (width - 1) + b"\n"  # a first row as wide as any: shorter rows are filled up
         table = pd.read_csv(
             io.BytesIO(wide + buffer[begin:size].tobytes()),
@@ -91,9 +96,24 @@ def blocks(
         if changed is not None:
             table = table.iloc[:changed]
         blank = table.isna().all(axis=1).to_numpy()
-        yield [(table[k] if k in text else _numbers(table[k], head, k, line, tally))[~blank] for k in columns]
+        values = [table[k] if k in text else _numbers(table[k], head, k, line, tally) for k in columns]
+        if spoilt is not None:
+            bad = _bad_cells(table, columns, values)
+            bad[refused[refused < len(bad)]] = True
+            spoilt += (given + np.cumsum(~blank) - ~blank)[bad].tolist()
+        given += int(np.count_nonzero(~blank))
+        yield [column[~blank] for column in values]
         if changed is not None:
             return
+
+
+def _bad_cells(table: pd.DataFrame, columns: Sequence[int], values: list[pd.Series]) -> NDArray[np.bool_]:
+    """Rows in which a cell that should hold a number holds something else."""
+    bad = np.zeros(len(table), np.bool_)
+    for k, value in zip(columns, values, strict=True):
+        if value.dtype.kind == "f" and not value.notna().all():
+            bad |= (table[k].notna() & value.isna()).to_numpy()
+    return bad
 
 
 def _headings_again(
@@ -147,10 +167,16 @@ def _join_lines(block: NDArray[np.uint8]) -> None:
     block[at[block[np.minimum(at + 1, len(block) - 1)] != ord("\n")]] = ord(" ")
 
 
-def _check(block: NDArray[np.uint8], head: CsvHead, ragged: bool, first_line: int, tally: Tally) -> None:
+def _check(
+    block: NDArray[np.uint8], head: CsvHead, ragged: bool, first_line: int, tally: Tally
+) -> NDArray[np.int64]:  # fmt: skip
     """Count the rows that end before the last column, a cut last line above all.
 
     Those with half a quotation, or with more cells than rows have (two lines ran together), are blanked.
+
+    Returns
+    -------
+    (k,) int64, the blanked rows
     """
     ends = np.flatnonzero(block == ord("\n"))
     quotes = np.flatnonzero(block == ord('"')) if head.quoted else np.empty(0, np.int64)
@@ -167,7 +193,7 @@ def _check(block: NDArray[np.uint8], head: CsvHead, ragged: bool, first_line: in
         text = "row with fewer cells than the heading"
         tally.add_rows("short_row", text, short, lambda row: f"line {first_line + row}")
     if ragged:
-        return
+        return odd
     most = head.usual_width
     wide = [
         row
@@ -179,6 +205,7 @@ def _check(block: NDArray[np.uint8], head: CsvHead, ragged: bool, first_line: in
     _blank(block, ends, wide)
     text = "row with more cells than the heading: left out"
     tally.add_rows("bad_line", text, np.array(wide, np.int64), lambda row: f"line {first_line + row}")
+    return np.append(odd, np.array(wide, np.int64))
 
 
 def _blank(block: NDArray[np.uint8], ends: NDArray[np.int64], rows: Iterable[int]) -> None:

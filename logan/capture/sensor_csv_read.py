@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from logan.capture import csv_columns, csv_head, csv_time, sensor_names, time_unit
 from logan.capture.csv_head import CsvHead
-from logan.capture.edge_lists import edges_of, from_levels
+from logan.capture.edge_lists import edges_of, from_levels, unread_s
 from logan.capture.reader import Parsed, Tally
 from logan.capture.sensor_csv import EDGE_LIST, LEVELS, SAMPLES, kind_of
 from logan.capture.source import Source
@@ -23,6 +23,11 @@ _DIRECTIONS: Final = {
     **dict.fromkeys(("rising", "rise", "r", "up", "1", "high", "positive"), 1),
     **dict.fromkeys(("falling", "fall", "f", "down", "0", "low", "negative"), 0),
 }
+
+OTHER_SENSOR: Final = -2
+FEWEST_OF_OTHER: Final = 5  # rows in a block, and
+SHARE_OF_OTHER: Final = 0.01  # of its rows; damage is rarer
+LEAST_FILLED: Final = 0.5  # of its rows, from which a column is a signal
 
 MOST_VOLTS: Final = 1e9
 """No sensor gives more, not even in counts of a converter."""
@@ -45,23 +50,57 @@ def read(source: Source) -> Parsed:
     columns = [k for k in range(head.width) if k != time]
     unit = _unit(source, head, kind, time, columns)
     unit.say(tally)
-    stamps, *rest = csv_columns.read(source, head, [time, *columns], tally, list(_long_times(head, time, unit)))
+    spoilt: list[int] = []
+    text = list(_long_times(head, time, unit))
+    stamps, *rest = csv_columns.read(source, head, [time, *columns], tally, text, spoilt=spoilt)
     line = csv_time.timeline(_times(head, time, stamps, unit), head.metadata, source, tally, 0)
     values = [csv_columns.array(column)[line.rows] for column in rest]
     names = [head.headings[k].plain if head.headings else "" for k in columns]
     content: Edges | Waveform
     if kind == LEVELS:
-        content, notes = from_levels(line.t_ns, values, names, line.origin_ns)
+        unread = _unread(np.array(spoilt, np.int64), len(stamps), line)
+        content, notes = from_levels(line.t_ns, values, names, line.origin_ns, unread)
     else:
         found, notes = _named(names, values)
         volts: dict[str, NDArray[np.floating]] = {
             sensor: _volts(values[k], sensor, tally).astype(np.float32) for sensor, k in found.items()
         }
-        content = Waveform(line.t_s, volts, line.origin_ns, bool(line.origin_ns))
+        whole = _whole(volts.values(), len(line.t_ns))
+        unread = _unread(np.array(spoilt, np.int64), len(stamps), line, whole)
+        content = Waveform(line.t_s, volts, line.origin_ns, bool(line.origin_ns), unread)
     for note in notes:
         tally.add("sensor_names", note, "heading")
     rejected = len(stamps) - len(line.t_ns) + tally.total("bad_line")
     return Parsed(content, len(line.t_ns), rejected, tally.remarks(), head.metadata)
+
+
+def _whole(volts: Iterable[NDArray[np.floating]], rows: int) -> NDArray[np.bool_] | slice:
+    """Rows in which no signal lacks its sample; a column that is empty for the most part is no signal."""
+    whole = np.ones(rows, np.bool_)
+    for column in volts:
+        here = np.isfinite(column)
+        if np.count_nonzero(here) > LEAST_FILLED * rows:
+            whole &= here
+    return whole if not whole.all() else slice(None)  # all of them: no copy
+
+
+def _unread(
+    spoilt: NDArray[np.int64], rows: int, line: csv_time.Timeline, kept: NDArray[np.bool_] | slice = slice(None),
+) -> NDArray[np.float64]:  # fmt: skip
+    """Where rows of a table were refused, see ``Edges``.
+
+    Parameters
+    ----------
+    spoilt : see ``csv_columns.blocks``
+    rows : of the table
+    kept : which ones of the timeline were not refused after all
+    """
+    t_ns, at = line.t_ns[kept], line.rows if isinstance(kept, slice) else np.arange(rows)[line.rows][kept]
+    if len(t_ns) < rows:
+        absent = np.ones(rows, np.bool_)
+        absent[at] = False
+        spoilt = np.append(spoilt, np.flatnonzero(absent))
+    return unread_s(spoilt, t_ns, at)
 
 
 def _volts(values: NDArray[np.float64], sensor: str, tally: Tally) -> NDArray[np.float64]:
@@ -131,13 +170,14 @@ def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
     t_ns, known = [np.empty(0, np.int64)], [np.empty(0, np.bool_)]
     who, up = [np.empty(0, np.int8)], [np.empty(0, np.int8)]
     absolute = False
-    rows = 0
-    for stamps, sensors, directions in csv_columns.blocks(source, head, [time, channel, edge], tally, text):
+    rows, spoilt = 0, list[int]()
+    wanted = [time, channel, edge]
+    for stamps, sensors, directions in csv_columns.blocks(source, head, wanted, tally, text, spoilt=spoilt):
         times = _times(head, time, stamps, unit)
         t_ns.append(times.t_ns)
         known.append(times.known)
         absolute |= times.absolute
-        who.append(_coded(sensors, spelled, "channel", rows, tally))
+        who.append(_with_others(_coded(sensors, spelled, "channel", rows, tally), sensors))
         up.append(_coded(directions, _DIRECTIONS, "edge", rows, tally))
         rows += len(stamps)
     every = csv_time.Times(_joined(t_ns), _joined(known), absolute)
@@ -147,9 +187,20 @@ def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
     good = (sensor >= 0) & (rising >= 0)
     count = int(np.count_nonzero(good))
     kept = good if count < len(sensor) else slice(None)  # all of them: no copy
-    content = edges_of(line.t_ns[kept], sensor[kept], rising[kept] == 1, line.origin_ns)
+    read = good | ((sensor == OTHER_SENSOR) & (rising >= 0)) if count < len(sensor) else slice(None)
+    unread = _unread(np.array(spoilt, np.int64), rows, line, read)
+    content = edges_of(line.t_ns[kept], sensor[kept], rising[kept] == 1, line.origin_ns, unread)
     rejected = rows - count + tally.total("bad_line")
     return Parsed(content, count, rejected, tally.remarks(), head.metadata)
+
+
+def _with_others(sensor: NDArray[np.int8], cells: pd.Series) -> NDArray[np.int8]:
+    """Unknown words that come again and again name a sensor that is none of ours; the rest may be damage."""
+    codes = cells.cat.codes.to_numpy()
+    fewest = max(FEWEST_OF_OTHER, SHARE_OF_OTHER * len(codes))
+    often = np.append(np.bincount(codes[codes >= 0], minlength=len(cells.cat.categories)) >= fewest, False)
+    out: NDArray[np.int8] = np.where((sensor < 0) & often[codes], np.int8(OTHER_SENSOR), sensor)
+    return out if (out < -1).any() else sensor
 
 
 def _joined(parts: list[NDArray[Any]]) -> NDArray[Any]:

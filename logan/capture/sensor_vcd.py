@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.capture import clock, start_time
-from logan.capture.edge_lists import from_levels
+from logan.capture.edge_lists import from_levels, unread_s
 from logan.capture.reader import NO, Guess, Parsed, Reader, Tally
 from logan.capture.source import Source
 from logan.errors import CaptureError
@@ -75,19 +75,22 @@ def read(source: Source) -> Parsed:
 
     time_parts: list[NDArray[np.int64]] = []
     level_parts: list[NDArray[np.float32]] = []
-    read_before = 0
+    spoilt = [np.empty(0, np.int64)]
+    read_before = rows_before = 0
     for piece in _pieces(content, end + len(_END)):
         tokens = np.array([word for word in piece.split() if len(word) <= _LONGEST_TOKEN], np.bytes_)
         if not len(tokens):
             continue
-        t_ns, row_of = _times(tokens, unit_fs, read_before, tally)
+        t_ns, row_of, bad = _times(tokens, unit_fs, read_before, tally)
         if time_parts:
-            t_ns, row_of = np.append(time_parts[-1][-1:], t_ns), row_of + 1
+            t_ns, row_of, bad = np.append(time_parts[-1][-1:], t_ns), row_of + 1, bad + 1
         elif not len(t_ns):
             t_ns = np.zeros(1, np.int64)
         time_parts.append(t_ns)
         level_parts.append(_levels(tokens, np.maximum(row_of, 0), list(names), len(t_ns)))
+        spoilt.append(rows_before + bad)
         read_before += len(tokens)
+        rows_before += len(t_ns)
     if not time_parts:
         raise CaptureError(
             "holds no change of a level", file=str(source.path), do="record again while the engine turns"
@@ -98,7 +101,8 @@ def read(source: Source) -> Parsed:
     if rows is not None:
         times, levels = times[rows], levels[:, rows]
     origin_ns = start_time.origin_ns(metadata, tally) or 0
-    edges, notes = from_levels(times, levels, list(names.values()), origin_ns)
+    unread = unread_s(np.concatenate(spoilt), times, slice(None) if rows is None else rows)
+    edges, notes = from_levels(times, levels, list(names.values()), origin_ns, unread)
     for note in notes:
         tally.add("sensor_names", note, "$var")
     count = sum(map(len, (*edges.rising_s.values(), *edges.falling_s.values())))
@@ -141,8 +145,8 @@ def _levels(
 
 def _times(
     tokens: NDArray[np.bytes_], unit_fs: int, read_before: int, tally: Tally
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Times in ns and, for every token, the row of the time that it belongs to, -1 before the first one."""
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Times in ns, the row of the time of every token, -1 before the first one, and the times before each bad one."""
     stamp = np.flatnonzero(np.char.startswith(tokens, b"#"))
     code_of_vector = np.isin(tokens[stamp - 1].astype("S1"), (b"b", b"B", b"r", b"R")) & (stamp > 0)
     stamp = stamp[~code_of_vector]
@@ -158,4 +162,4 @@ def _times(
     t_ns = ticks * (unit_fs // 10**6) if unit_fs >= 10**6 else ticks // (10**6 // unit_fs)
     row_of = np.zeros(len(tokens), np.int64)
     row_of[stamp[good]] = 1
-    return t_ns, np.cumsum(row_of) - 1
+    return t_ns, np.cumsum(row_of) - 1, np.searchsorted(stamp[good], bad)

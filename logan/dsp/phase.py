@@ -8,8 +8,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.dsp.median import median
 from logan.dsp.sync import CYCLE_DEG, Sync
 from logan.dsp.wheel import ToothTrain
+from logan.units import DEG_PER_RPM_S
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -18,6 +20,10 @@ Mask = NDArray[np.bool_]
 UNSURE_DEG: Final = 1.0  # straight and curved interpolation differ by more: the angle is not known well enough
 MATCH_SHARE: Final = 0.45  # of the spacing to the next target edge
 WIDEST_DEG: Final = 15.0
+SPEED_GROUPS: Final = 12
+FEWEST_IN_GROUP: Final = 5
+LEAST_SPEED_RATIO: Final = 1.3
+LEAST_APART: Final = 0.2  # of the speeds' span, from which two groups tell a slope
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +80,9 @@ def angle_at(t: Array, angle: Array, when: Array) -> tuple[Array, Array]:
     return straight + bent, bent
 
 
-def phase_rows(train: ToothTrain, sync: Sync, edge_s: Array, target_deg: Array, shift_deg: float = 0.0) -> PhaseRows:
+def phase_rows(
+    train: ToothTrain, sync: Sync, edge_s: Array, target_deg: Array, shift_deg: float = 0.0, delay_s: float = 0.0
+) -> PhaseRows:
     """Every observed edge against the target edge that it belongs to.
 
     Parameters
@@ -84,6 +92,7 @@ def phase_rows(train: ToothTrain, sync: Sync, edge_s: Array, target_deg: Array, 
     edge_s : (c,) times of the observed active edges, s, ascending
     target_deg : (e,) expected angles, 0..720 crank degrees
     shift_deg : common shift of the edges that the matching allows for, degrees
+    delay_s : lateness of all edges that it allows for beside the shift, s
     """
     target = np.sort(np.asarray(target_deg, float))
     spacing = np.diff(np.append(target, target[0] + CYCLE_DEG))
@@ -105,16 +114,18 @@ def phase_rows(train: ToothTrain, sync: Sync, edge_s: Array, target_deg: Array, 
             int(np.ceil((angle[-1] - shift_deg) / CYCLE_DEG) * len(target)) + 2,
         )
         ideal_deg = target[ideal % len(target)] + CYCLE_DEG * (ideal // len(target)) + shift_deg
-        after = np.clip(np.searchsorted(ideal_deg, seen_deg), 1, len(ideal) - 1)
-        nearer = after - (seen_deg - ideal_deg[after - 1] < ideal_deg[after] - seen_deg)
+        due_deg = _earlier(t, angle, seen, delay_s) if delay_s else seen_deg
+        after = np.clip(np.searchsorted(ideal_deg, due_deg), 1, len(ideal) - 1)
+        nearer = after - (due_deg - ideal_deg[after - 1] < ideal_deg[after] - due_deg)
         serial, error = ideal[nearer], seen_deg - ideal_deg[nearer] + shift_deg
-        off = np.abs(error - shift_deg)
+        off = np.abs(due_deg - ideal_deg[nearer])
         # of several edges at one place the nearest holds
         order = np.lexsort((off, serial)) if np.any(np.diff(serial) == 0) else np.arange(len(serial))
         best = order[np.diff(serial[order], prepend=ideal[0] - 1) > 0]
         best = best[off[best] <= tolerance]
         extra += len(seen) - len(best)
-        within = (ideal_deg > angle[0] + tolerance) & (ideal_deg < angle[-1] - tolerance)
+        from_deg, to_deg = (angle[0], angle[-1]) if not delay_s else _recorded(t, angle, delay_s)
+        within = (ideal_deg > from_deg + tolerance) & (ideal_deg < to_deg - tolerance)
         found = np.zeros(len(ideal), bool)
         found[serial[best] - ideal[0]] = True
         expected += int(np.count_nonzero(within))
@@ -134,6 +145,41 @@ def phase_rows(train: ToothTrain, sync: Sync, edge_s: Array, target_deg: Array, 
         columns[0], columns[1], columns[2].astype(np.int64), columns[3].astype(np.int64), columns[4],
         expected, np.concatenate(lost), extra, dropped, revolutions,
     )  # fmt: skip
+
+
+def _earlier(t: Array, angle: Array, when: Array, by_s: float) -> Array:
+    """Crank angle a while before (or, by a negative time, after) some moments, (n,), degrees."""
+    begin = (angle[3] - angle[0]) / max(t[3] - t[0], 1e-12)
+    end = (angle[-1] - angle[-4]) / max(t[-1] - t[-4], 1e-12)
+    then = when - by_s
+    beyond = np.minimum(then - t[0], 0.0) * begin + np.maximum(then - t[-1], 0.0) * end
+    out: Array = np.interp(then, t, angle) + beyond
+    return out
+
+
+def _recorded(t: Array, angle: Array, delay_s: float) -> tuple[float, float]:
+    """Angles between which an edge that comes so much later still lies in the recording."""
+    first, last = _earlier(t, angle, t[[0, -1]], delay_s)
+    return max(float(angle[0]), float(first)), min(float(angle[-1]), float(last))
+
+
+def lateness(rows: PhaseRows) -> tuple[float, float] | None:
+    """Fixed part, degrees, and delay, s, of most matched edges; None where their speeds do not tell them apart.
+
+    The slope of Theil and Sen over medians of groups of like speed (from memory): edges that were matched to the wrong
+    place of the target do not move it.
+    """
+    order = np.argsort(rows.speed_rpm, kind="stable")
+    groups = [group for group in np.array_split(order, SPEED_GROUPS) if len(group) >= FEWEST_IN_GROUP]
+    if len(groups) < SPEED_GROUPS:
+        return None
+    speed, error = (np.array([median(column[g]) for g in groups]) for column in (rows.speed_rpm, rows.error_deg))
+    if speed[-1] < LEAST_SPEED_RATIO * speed[0]:
+        return None
+    one, other = np.triu_indices(len(groups), 1)
+    apart = speed[other] - speed[one] > LEAST_APART * (speed[-1] - speed[0])
+    slope = median((error[other] - error[one])[apart] / (speed[other] - speed[one])[apart])
+    return median(error - slope * speed), slope / DEG_PER_RPM_S
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from logan.dsp.tooth_bridge import Bridge, bridge, extend
 from logan.dsp.tooth_track import LEAD, MOST_EDGES, MOST_TEETH, lead_over, track
 from logan.dsp.usual_course import usual_course
 from logan.dsp.wheel_pattern import pitches, slot_centres, symmetry, tells_slots
+from logan.dsp.wheel_polarity import plainly_slots
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -112,7 +113,8 @@ def decode(edge_s: Array, angles_deg: Array, thorough: bool = True) -> ToothTrai
     slots = slot_centres(teeth)
     reverse = _clean(edge_s, slots) if len(teeth) and tells_slots(teeth) else direct
     inverted = reverse.covered > INVERTED_ADVANTAGE * direct.covered
-    if inverted and thorough and len(teeth) < FINE_WHEEL:
+    plain = inverted and plainly_slots(edge_s, reverse.first, reverse.last, reverse.tooth, teeth, slots)
+    if inverted and not plain and thorough and len(teeth) < FINE_WHEEL:
         # a deep swing makes the teeth of a coarse wheel look like its slots, and the other way round
         lead = lead_over(edge_s, teeth, slots)
         if abs(lead) < LEAD:

@@ -14,12 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.decompose import student_95
-from logan.dsp.phase import Cycles, PhaseRows, by_cycle, phase_rows
+from logan.dsp.phase import Cycles, PhaseRows, by_cycle, lateness, phase_rows
 from logan.dsp.sync import CYCLE_DEG, Sync, repetitions
+from logan.dsp.wheel import ToothTrain
 from logan.measures.align import measure, near, sources, step_of
 from logan.measures.phase_terms import DEG_PER_RPM_MS, OTHER_INPUT_MS, Series, jitter, terms
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results, all_missing
+from logan.measures.unread import in_file, places, turns
 from logan.measures.wheel_reading import WheelReading, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
@@ -32,6 +34,7 @@ EDGE_DEG: Final = 0.11  # of one cam edge against the teeth beside it, the same 
 EDGE_FREEDOM: Final = 6.0  # how well that is known, as degrees of freedom (judgement)
 STAMP_SHARE: Final = 5.0 / 3.0  # variance of a cam edge between two teeth, in that of one edge, mean over its place
 STOPPED_RPM: Final = 30.0
+MOST_DELAYS: Final = 3  # each shows edges of a higher speed, which show the delay better
 
 CAM: Final = (
     "cam_phase_error_deg", "cam_phase_delay_ms", "cam_phase_drift_deg_per_min", "cam_phase_jitter_deg",
@@ -142,7 +145,7 @@ def broadcast_phase(record: Record) -> Results:
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """Matched edges of all recordings, one after the other."""
+    """Matched edges of all recordings, one after the other; how many are missing where rows were refused."""
 
     rows: PhaseRows
     origin: Provenance
@@ -150,6 +153,7 @@ class Joined:
     shift_known_to_deg: float
     inverted: bool
     notes: tuple[str, ...] = ()
+    unread: int = 0
 
 
 def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, target: Array) -> Joined | str:
@@ -158,11 +162,16 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
         return why_none(record)
     if not any(len(reading.active_s.get(sensor, ())) for reading in readings):
         return f"no {sensor} edges in the recording"
-    parts, used = [], []
+    parts, used, unread = [], [], 0
     for reading in readings:
         sync = _pump_sync(reading) if sensor == "pump" else _cam_sync(reading)
         shift = shift_deg(sync) if sensor == "cam" and np.isfinite(sync.offset_deg).any() else 0.0
-        rows = phase_rows(reading.train, sync, reading.active_s.get(sensor, np.empty(0)), target, shift)
+        rows = _matched(reading.train, sync, reading.active_s.get(sensor, np.empty(0)), target, shift)
+        there = places(reading.unread_s)
+        missing = ~in_file(reading.train, there, rows.lost_s)
+        unread += len(missing) - int(np.count_nonzero(missing))
+        recorded = max(rows.revolutions - turns(reading.train, there), 0.0)
+        rows = replace(rows, lost_s=rows.lost_s[missing], revolutions=recorded)
         if len(rows.t_s):
             parts.append(rows)
             used.append(reading)
@@ -183,7 +192,24 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
             f"the cam target looks the same every {again:g} deg: the phase is that against the nearest of its places; "
             f"a cam that is {again:g} deg off would look the same, and which turn of the cycle it is stays open"
         )
-    return Joined(rows, origin, stamp, lost, any(reading.inverted for reading in used), tuple(notes))
+    return Joined(rows, origin, stamp, lost, any(reading.inverted for reading in used), tuple(notes), unread)
+
+
+def _matched(train: ToothTrain, sync: Sync, edge_s: Array, target: Array, shift: float) -> PhaseRows:
+    """Every edge at its place; where edges miss at theirs and stand elsewhere, by the delay that the others show.
+
+    An edge that is late by a fixed time stands the further from its place the faster the crank turns.
+    """
+    rows = phase_rows(train, sync, edge_s, target, shift)
+    for _ in range(MOST_DELAYS):
+        found = lateness(rows) if len(rows.lost_s) and rows.extra else None
+        if found is None:
+            break
+        again = phase_rows(train, sync, edge_s, target, *found)
+        if len(again.lost_s) + again.extra >= len(rows.lost_s) + rows.extra:
+            break
+        rows = again
+    return rows
 
 
 def _concatenated(parts: list[PhaseRows]) -> PhaseRows:
@@ -286,6 +312,8 @@ def _dropouts(joined: Joined) -> Measure:
     """Missing cam edges per 1000 turns."""
     rows = joined.rows
     notes = [f"cam edges that no target edge explains: {rows.extra}"] if rows.extra else []
+    if joined.unread:
+        notes.append(f"missing where rows of the recording could not be read, not counted: {joined.unread}")
     count, sure = len(rows.lost_s), None
     if rows.extra and np.isfinite(joined.shift_known_to_deg):
         # without a mark the count of teeth may slip: an edge then misses at its place and stands at another one

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 import scipy
 
+from logan.dsp.recording_holes import fell_silent_too
 from logan.dsp.runout import runout, turns
 from logan.dsp.wheel import ToothTrain
 from logan.dsp.wheel_pattern import slot_centres, tells_slots
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results
+from logan.measures.unread import places, without
 from logan.measures.wheel_reading import CLEARS, SUSPECT_DEG, WheelReading, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
@@ -26,6 +29,8 @@ RUNNING_RPM: Final = 400.0  # a pause of the signal above it is no stop of the e
 COARSE: Final = 0.1  # of a period
 FEWEST_MISSING: Final = 5
 PAUSE_TURNS: Final = 0.5
+HOLES_LISTED: Final = 3
+LEAST_RECORDED: Final = 0.1  # of the turns over which rows could not be read
 
 
 def crank_wheel(record: Record, readings: tuple[WheelReading, ...]) -> Results:
@@ -37,19 +42,43 @@ def crank_wheel(record: Record, readings: tuple[WheelReading, ...]) -> Results:
         return
     spans = [(round(float(r.train.t_s[0]), 3), round(float(r.train.t_s[-1]), 3)) for r in readings]
     origin = Provenance(files=[r.file for r in readings], channels=["crank"], spans_s=spans)
-    yield _dropouts(readings, origin)
+    seen = [without(r.train, places(r.unread_s)) for r in readings]
+    in_file = sum(len(r.train.missing_s) - len(train.missing_s) for r, (train, _) in zip(readings, seen, strict=True))
+    whole = tuple(replace(r, train=train) for r, (train, _) in zip(readings, seen, strict=True))
+    yield _dropouts(whole, origin, in_file, sum(turns for _, turns in seen))
     yield _runout(readings, origin)
     yield _polarity(readings, origin)
-    yield _same_tooth(readings, origin)
+    yield _same_tooth(whole, origin)
 
 
-def _dropouts(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure:
-    """Missing crank edges per 1000 turns; what was lost with synchronism widens the interval."""
+def _dropouts(
+    readings: tuple[WheelReading, ...], origin: Provenance, in_file: int, unread_turns: float
+) -> Measure | Missing:
+    """Missing crank edges per 1000 turns; what was lost with synchronism widens the interval.
+
+    ``in_file`` edges of which the file's rows were refused, over so many turns, are not among the readings' missing.
+    """
     trains = [r.train for r in readings]
     count = sum(len(train.missing_s) for train in trains)
     extra, unplaced = sum(len(train.extra_s) for train in trains), sum(train.unplaced for train in trains)
-    dark, losses = (sum(k) for k in zip(*(_between_segments(r) for r in readings), strict=True))
+    pauses = [_between_segments(r) for r in readings]
+    dark, losses, doubtful = (sum(getattr(p, part) for p in pauses) for part in ("dark", "losses", "doubtful"))
     notes = []
+    if any(len(r.unread_s) for r in readings):
+        notes.append(
+            f"rows of the recording that could not be read: edges missing there are not counted ({in_file}), and the "
+            f"{unread_turns:.0f} turns there are left out"
+        )
+    holes_s = [hole for pause in pauses for hole in pause.holes_s]
+    if holes_s:
+        listed = ", ".join(f"{end - begin:.2f} s from {begin:.2f} s on" for begin, end in holes_s[:HOLES_LISTED])
+        more = f" and {len(holes_s) - HOLES_LISTED} more" if len(holes_s) > HOLES_LISTED else ""
+        notes.append(
+            f"the recording has a hole of {listed}{more}: all sensors fell silent at once, which is the recorder, its "
+            "plug or a common supply and not counted here"
+        )
+    if doubtful:
+        notes.append(f"of the edges in pauses {doubtful} may be the recorder's: no other sensor's edge was due there")
     if dark:
         notes.append(f"missing edges that fell into pauses of the signal while the engine ran: {dark}")
     if extra:
@@ -59,7 +88,7 @@ def _dropouts(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
     if unplaced:
         notes.append(f"edges that could not be placed on the wheel (start, stop or loss): {unplaced}")
     slow = sum(_slow_on_an_unmarked_wheel(train) for train in trains)
-    sure = count + dark - slow
+    sure = count + dark - doubtful - slow
     if slow:
         notes.append(
             f"missing edges while cranking on a wheel without a mark: {slow}; a slow compression looks the same"
@@ -68,7 +97,10 @@ def _dropouts(readings: tuple[WheelReading, ...], origin: Provenance) -> Measure
         # rounded times look like an edge lost beside an extra one
         sure -= min(extra, sure)
         notes.append("the recording's time steps are coarse against the teeth at high speed")
-    revolutions = sum(train.revolutions for train in trains) + dark / max(len(trains[0].angles_deg), 1)
+    recorded = sum(train.revolutions for train in trains) - unread_turns
+    if recorded < LEAST_RECORDED * unread_turns:
+        return Missing(measure=NAMES[0], why="most rows of the recording could not be read", capture_hint="")
+    revolutions = recorded + dark / max(len(trains[0].angles_deg), 1)
     return poisson_rate(NAMES[0], count + dark, losses, revolutions, origin, notes, sure)
 
 
@@ -92,20 +124,49 @@ def _short_period_s(train: ToothTrain) -> float:
     return float(np.percentile(train.t_s[some + 1] - train.t_s[some], 5.0))
 
 
-def _between_segments(reading: WheelReading) -> tuple[int, int]:
-    """Edges lost in pauses of the signal at running speed, and losses of the place otherwise; a stop is neither."""
+@dataclass(frozen=True, slots=True)
+class _Pauses:
+    """What lies between the segments of a reading.
+
+    Parameters
+    ----------
+    dark : edges lost in pauses of the crank signal at running speed
+    losses : of the place on the wheel, without a pause
+    doubtful : those of the dark ones that may as well be the recorder's
+    holes_s : pauses of all sensors at once, first and last time, s
+    """
+
+    dark: int
+    losses: int
+    doubtful: int
+    holes_s: list[tuple[float, float]]
+
+
+def _between_segments(reading: WheelReading) -> _Pauses:
+    """Pauses and losses of the place, but where rows of the file were refused; a stop is neither."""
     train, every = reading.train, reading.active_s["crank"]
-    dark = losses = 0
+    others = [edge_s for name, edge_s in reading.active_s.items() if name != "crank" and len(edge_s)]
+    there = places(reading.unread_s)
+    dark = losses = doubtful = 0
+    holes_s = []
     for k in np.flatnonzero(np.diff(train.segment)):
         first, last = np.searchsorted(every, train.t_s[[k, k + 1]])
         between = every[first : last + 1]
         before, after = (_median_rpm(train, part) for part in (slice(max(k - 10, 0), k + 1), slice(k + 1, k + 12)))
-        turns = 0.5 * (before + after) / 60.0 * float(np.max(np.diff(between)))
+        pause = int(np.argmax(np.diff(between)))
+        begin, end = float(between[pause]), float(between[pause + 1])
+        turns = 0.5 * (before + after) / 60.0 * (end - begin - there.seconds(begin, end))
         if turns < PAUSE_TURNS:
-            losses += 1
+            losses += not there.hold(between[:1], between[-1:])[0]
         elif min(before, after) > RUNNING_RPM:
-            dark += round(turns * len(train.angles_deg))
-    return dark, losses
+            together = fell_silent_too(begin, end, others)
+            if together:
+                holes_s.append((begin, end))
+                continue
+            lost = round(turns * len(train.angles_deg))
+            dark += lost
+            doubtful += lost if together is None and others else 0
+    return _Pauses(dark, losses, doubtful, holes_s)
 
 
 def _median_rpm(train: ToothTrain, part: slice) -> float:

@@ -13,7 +13,8 @@ from logan.dsp.edges import crossings
 from logan.dsp.sync import Sync, synchronise
 from logan.dsp.tooth_slip import cut_at_slips
 from logan.dsp.wheel import ToothTrain, decode
-from logan.model.profile import EngineProfile, Flank
+from logan.dsp.wheel_polarity import RUNNING_RPM
+from logan.model.profile import CrankWheel, EngineProfile, Flank
 from logan.model.record import Record
 from logan.model.sensor import Edges, SensorCapture
 
@@ -48,6 +49,7 @@ class WheelReading:
         recorded or does not carry the teeth's pattern
     pump_other_s : times of the pump's other flank, s: the profile does not say which one it is timed by
     offset_s : what puts the times on the session's axis where that is known, else 0
+    unread_s : (r, 2) times between which rows of the recording were refused, s
     """
 
     file: str
@@ -59,6 +61,7 @@ class WheelReading:
     other_shift_deg: float = float("nan")
     pump_other_s: Array = field(default_factory=lambda: np.empty(0))
     offset_s: float = 0.0
+    unread_s: Array = field(default_factory=lambda: np.empty((0, 2)))
 
     @property
     def inverted_by_cam(self) -> bool:
@@ -69,7 +72,7 @@ class WheelReading:
 def read(record: Record) -> tuple[WheelReading, ...]:
     """Every sensor recording of a record that holds crank edges."""
     return tuple(
-        replace(reading, offset_s=capture.offset_s or 0.0)
+        replace(reading, offset_s=capture.offset_s or 0.0, unread_s=capture.content.unread_s)
         for capture in record.sensors
         if (reading := _read_one(capture, record.profile)) is not None
     )
@@ -81,10 +84,17 @@ def why_none(record: Record) -> str:
     if wheel is None or not wheel.angles_deg():
         return "the engine profile has no crank wheel"
     why = "no turns of the crank wheel of the engine profile were found in the crank recording"
-    if len(wheel.angles_deg()) < FEW_TEETH:
+    if len(wheel.angles_deg()) < FEW_TEETH and not any(_runs(capture, wheel) for capture in record.sensors):
         why += f": {len(wheel.angles_deg())} teeth do not show their gap while a cranking speed swings; record at idle"
     seen = next((words for capture in record.sensors if (words := seen_wheel(capture, wheel.active_edge))), "")
     return f"{why}; {seen}, the profile's wheel {len(wheel.angles_deg())} teeth a turn" if seen else why
+
+
+def _runs(capture: SensorCapture, wheel: CrankWheel) -> bool:
+    """Whether for the most part the crank turns faster than it is cranked."""
+    rising, falling, _ = flanks(capture)
+    period = np.diff(_flank(rising, falling, "crank", wheel.active_edge))
+    return len(period) > 0 and float(np.median(period)) * len(wheel.angles_deg()) < 60.0 / RUNNING_RPM
 
 
 def seen_wheel(capture: SensorCapture, active: Flank) -> str:

@@ -45,6 +45,10 @@ class EvenTimes(Struct, frozen=True):
         return np.asarray(self[:], dtype)
 
 
+def _nowhere() -> NDArray[np.float64]:
+    return np.empty((0, 2))
+
+
 class Waveform(Struct, frozen=True):
     """Sampled sensor voltages on one even or uneven time axis.
 
@@ -55,12 +59,14 @@ class Waveform(Struct, frozen=True):
         decoded a part at a time
     origin_ns : Unix time of ``t_s == 0`` in ns, or 0
     absolute : whether ``origin_ns`` is a time of day
+    unread_s : see ``Edges``
     """
 
     t_s: Column
     volts: Mapping[str, Column]
     origin_ns: int = 0
     absolute: bool = False
+    unread_s: NDArray[np.float64] = field(default_factory=_nowhere)
 
 
 class Edges(Struct, frozen=True):
@@ -72,6 +78,8 @@ class Edges(Struct, frozen=True):
     resolution_s : smallest step of the time stamps, s (0 where unknown)
     origin_ns : Unix time of ``t == 0`` in ns, or 0
     absolute : whether ``origin_ns`` is a time of day
+    unread_s : (r, 2) times between which rows of the file were refused, s: of the rows beside them, ascending;
+        what is missing there is missing in the file and tells nothing of a sensor
     """
 
     rising_s: dict[str, NDArray[np.float64]]
@@ -80,6 +88,7 @@ class Edges(Struct, frozen=True):
     origin_ns: int = 0
     absolute: bool = False
     notes: tuple[str, ...] = field(default=())
+    unread_s: NDArray[np.float64] = field(default_factory=_nowhere)
 
 
 class SensorCapture(Struct, frozen=True):

@@ -11,6 +11,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from logan import parallel
+from logan.dsp import recording_holes
 from logan.model.capture import Capture, Content, Remark, Table, first_places
 from logan.model.frames import Frames, FramesByKind, Payloads
 from logan.model.sensor import Edges, Waveform
@@ -185,6 +186,8 @@ def _span(capture: Capture, shift_s: float) -> tuple[float, float] | None:
 def _holes(capture: Capture) -> Iterator[Remark]:
     """Stretches in which nothing was recorded."""
     content = capture.content
+    if isinstance(content, Edges):
+        yield from _sensor_holes(capture.name, content)
     if isinstance(content, FramesByKind) and content.longest_step_s < 0.999 * SHORTEST_HOLE_S:
         return
     t_s = _times(capture)
@@ -198,6 +201,23 @@ def _holes(capture: Capture) -> Iterator[Remark]:
         text = f"holes of up to {step[holes].max():.1f} s in which nothing was recorded"
         places = first_places(f"t = {t_s[at]:.3f} s, {step[at]:.1f} s long" for at in holes.tolist())
         yield Remark("hole", text, len(holes), places, capture.name)
+
+
+def _sensor_holes(file: str, content: Edges) -> Iterator[Remark]:
+    """Stretches in which all sensors of a turning engine fell silent at once."""
+    one_flank = {
+        name: max(content.rising_s.get(name, rising_s[:0]), content.falling_s.get(name, rising_s[:0]), key=len)
+        for name, rising_s in {**content.falling_s, **content.rising_s}.items()
+    }
+    crank_s = one_flank.pop("crank", np.empty(0))
+    found = recording_holes.holes(crank_s, list(one_flank.values()))
+    if len(found):
+        text = (
+            f"the recording has a hole of {np.diff(found).max():.2f} s: all sensors fell silent at once while the "
+            "engine turned, which is the recorder, its plug or a common supply"
+        )
+        places = first_places(f"t = {begin:.3f} s, {end - begin:.2f} s long" for begin, end in found.tolist())
+        yield Remark("hole", text, len(found), places, file)
 
 
 def _longest_step(t_s: NDArray[np.float64]) -> float:
