@@ -26,6 +26,7 @@ from logan.model.measure import Measure, Missing, Provenance
 from logan.model.profile import CamWheel, CrankWheel, EngineProfile, Flank, Pump
 from logan.model.record import Record
 from logan.model.sensor import Edges, SensorCapture, Waveform
+from logan.ranking.rank import rank
 from tests.wheel_trains import Motion, edges, evenly, turning
 
 Array = NDArray[np.float64]
@@ -475,6 +476,60 @@ def test_a_pump_is_timed_by_the_flank_of_the_cam_and_the_other_one_is_named(flan
     assert isinstance(found, Measure)
     assert found.value == pytest.approx(2.0, abs=0.05)
     assert any("by the other one the phase is -3.0 deg" in note for note in found.notes)
+
+
+def two_flanks(active_edge: Flank | None, offset_deg: float, width_deg: float) -> Record:
+    """A pump whose falling edges are off by an angle, its rising ones so much later; the cam counts falling edges."""
+    rng = np.random.default_rng(15)
+    motion = turning(120, 800, to_rpm=1800)
+    target = np.array([0.0, 120.0, 240.0, 360.0, 480.0, 600.0])
+    falling, rising = (cam_edges(motion, rng, offset_deg=offset_deg + w, target_deg=target) for w in (0.0, width_deg))
+    content = Edges(
+        {"pump": rising}, {"crank": crank_edges(motion, rng), "cam": cam_edges(motion, rng), "pump": falling}
+    )
+    pump = Pump(edges_deg=target.tolist(), key_step_deg=0.5, key_offset_deg=1.5, active_edge=active_edge)
+    profile = msgspec.structs.replace(PROFILE, pump=pump, ignition="compression", injection="rotary_pump")
+    return replace(record(np.empty(0), {}, profile), sensors=(SensorCapture("crank.csv", content),))
+
+
+def test_a_pump_in_place_by_the_other_flank_alone_is_held_in_doubt() -> None:
+    """A Hall sensor's flanks lie a mark's width apart (common practice, no source): which one counts is not known."""
+    found = results(pump_phase(two_flanks(None, -8.0, 8.1)))
+    for name in ("pump_phase_error_deg", "pump_phase_at_speed_deg"):
+        assert value(found, name) == pytest.approx(0.1, abs=0.05)
+        assert holds(found, name, -8.0)
+        assert holds(found, name, 0.1)
+        either = found[name]
+        assert isinstance(either, Measure)
+        assert any("either the other flank counts" in note for note in either.notes)
+    assert value(found, "pump_phase_delay_ms") == pytest.approx(0.0, abs=0.01)
+    timing = results(timing_by_pump(two_flanks(None, -8.0, 8.1)))
+    assert holds(timing, "timing_error_static_deg", 8.0)
+    assert holds(timing, "timing_error_static_deg", -0.1)
+
+
+@pytest.mark.parametrize(("active_edge", "truth"), [("falling", -8.0), ("rising", 0.1)])
+def test_a_pump_whose_flank_the_profile_names_is_read_by_that_one(active_edge: Flank, truth: float) -> None:
+    found = results(pump_phase(two_flanks(active_edge, -8.0, 8.1)))["pump_phase_error_deg"]
+    assert isinstance(found, Measure)
+    assert found.value == pytest.approx(truth, abs=0.05)
+    assert isinstance(found.low, float)
+    assert isinstance(found.high, float)
+    assert found.high - found.low < 1.0
+    assert not any("flank" in note for note in found.notes)
+
+
+@pytest.mark.parametrize("work", [[], ["pump_key"]])
+def test_no_key_is_blamed_for_the_flank_that_the_profile_does_not_name(work: list[str]) -> None:
+    """Where the profile names the flank, the same recording does tell a key that is eight steps off."""
+    for active_edge, supported in ((None, False), ("falling", True)):
+        held = replace(two_flanks(active_edge, -8.0, 8.1), work=tuple(work))
+        found = [*pump_phase(held), *timing_by_pump(held)]
+        measures = [m for m in found if isinstance(m, Measure)]
+        ranking = rank(held, measures, [m for m in found if isinstance(m, Missing)])
+        blamed = sum(one.probability for one in ranking.faults if one.fault.startswith("pump_"))
+        assert (ranking.verdict == "fault_supported") == supported
+        assert (blamed > 0.5) == supported, blamed
 
 
 def test_phase_from_the_bus() -> None:

@@ -81,20 +81,50 @@ def pump_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     if isinstance(joined, str):
         yield from all_missing(PUMP, joined)
         return
-    yield from _phase(PUMP, replace(joined, notes=_other_flank(readings, target)), target)
+    other = None if pump.active_edge is not None else _by_other_flank(record, readings, target)
+    if other is None:
+        yield from _phase(PUMP, joined, target)
+        return
+    there = {m.name: m for m in _phase(PUMP, other, target) if isinstance(m, Measure)}
+    other_deg = float(np.median(other.rows.error_deg))
+    note = (
+        "the profile does not say which flank of the pump's signal counts ([pump] active_edge): taken as at the cam; "
+        f"by the other one the phase is {other_deg:+.1f} deg"
+    )
+    for term in _phase(PUMP, replace(joined, notes=(note,)), target):
+        yield (
+            _either_flank(term, there.get(term.name), pump.timing_tolerance_deg) if isinstance(term, Measure) else term
+        )
 
 
-def _other_flank(readings: tuple[WheelReading, ...], target: Array) -> tuple[str, ...]:
-    """What the pump's phase would be by its other flank, where that was recorded too."""
-    errors = [
-        phase_rows(reading.train, _pump_sync(reading), reading.pump_other_s, target).error_deg for reading in readings
-    ]
-    every = np.concatenate(errors)
-    if not len(every) or not any(len(reading.active_s.get("pump", ())) for reading in readings):
-        return ()
-    return (
-        "the profile does not say which flank of the pump's signal counts: taken as at the cam; by the other one the "
-        f"phase is {float(np.median(every)):+.1f} deg",
+def _by_other_flank(record: Record, readings: tuple[WheelReading, ...], target: Array) -> Joined | None:
+    """The pump's edges by the flank that was not taken, where that was recorded too."""
+    others = tuple(
+        replace(reading, active_s={**reading.active_s, "pump": reading.pump_other_s}) for reading in readings
+    )
+    joined = _joined(record, others, "pump", target)
+    return None if isinstance(joined, str) else joined
+
+
+def _either_flank(term: Measure, other: Measure | None, tolerance_deg: float) -> Measure:
+    """A phase that holds both flanks, where only by the flank that was not taken the pump is where it should be.
+
+    A pump that is off by just a mark's width is then not told from a sound one whose other flank counts. The latter is
+    the likelier, so its value stands; the interval reaches from one to the other.
+    """
+    if term.name not in (PUMP[0], PUMP[4]) or other is None:
+        return term
+    here, there = (np.array([m.value, m.low, m.high], float) for m in (term, other))
+    reach = tolerance_deg + 0.5 * (there[2] - there[1])
+    if abs(here[0]) <= tolerance_deg or abs(there[0]) > min(reach, abs(here[0])):
+        return term
+    low, high = float(min(here[1], there[1])), float(max(here[2], there[2]))
+    said = (
+        f"by the flank that was taken the pump is {here[0]:+.1f} deg off, by the other one {there[0]:+.1f} deg: "
+        "either the other flank counts, or the pump is off by just the width of a mark; the interval holds both"
+    )
+    return msgspec.structs.replace(
+        term, value=float(there[0]), low=low, high=high, systematic=0.5 * (high - low) / 1.96, notes=[*term.notes, said]
     )
 
 
