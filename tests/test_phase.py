@@ -22,6 +22,7 @@ from logan.measures.timing_pump import timing_by_pump
 from logan.measures.wheel_reading import read
 from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates
+from logan.model.finding import Ranking
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.profile import CamWheel, CrankWheel, EngineProfile, Flank, Pump
 from logan.model.record import Record
@@ -395,6 +396,86 @@ def test_a_cam_off_by_part_of_a_tooth_and_swapped_flanks_are_not_told_apart() ->
     assert isinstance(polarity, Missing)
     assert "not told apart" in polarity.why
     assert value(results(cam_phase(both)), "cam_phase_error_deg") == pytest.approx(2.2, abs=0.1)
+
+
+def at_one_speed(delay_ms: float, offset_deg: float = 0.0, *, seed: int = 16, to_rpm: float = 0.0) -> Record:
+    rng = np.random.default_rng(seed)
+    motion = turning(120, 780, to_rpm=to_rpm or 800)
+    cam = cam_edges(motion, rng, offset_deg=offset_deg, delay_ms=delay_ms, jitter_deg=0.1)
+    return record(crank_edges(motion, rng), {"cam": cam})
+
+
+@pytest.mark.parametrize(("delay_ms", "offset_deg"), [(0.7, 0.0), (1.2, -0.4), (1.8, 0.3), (0.0, 5.5), (0.9, 0.6)])
+def test_at_one_speed_the_interval_of_a_late_cam_holds_an_offset_and_a_delay(
+    delay_ms: float, offset_deg: float
+) -> None:
+    """0.006 degrees for every rpm and ms (contract, section 3): at one speed a delay is the same as an offset."""
+    found = results(cam_phase(at_one_speed(delay_ms, offset_deg)))
+    assert isinstance(found["cam_phase_delay_ms"], Missing)
+    assert holds(found, "cam_phase_error_deg", offset_deg)
+    fixed = found["cam_phase_error_deg"]
+    assert isinstance(fixed, Measure)
+    assert holds(found, "cam_phase_error_deg", 0.006 * 790 * delay_ms + offset_deg)
+    assert any("alone would look the same" in note for note in fixed.notes) == (0.006 * 790 * delay_ms + offset_deg > 2)
+
+
+def test_at_one_speed_an_early_cam_is_no_delay_and_a_very_late_one_is_not_a_delay_alone() -> None:
+    """An effect does not come before its cause; 17.1 deg is a tooth of a gear of 42, 3.6 ms at idle."""
+    for offset_deg in (-5.5, 17.1):
+        found = results(cam_phase(at_one_speed(0.0, offset_deg)))
+        assert holds(found, "cam_phase_error_deg", offset_deg)
+        assert not holds(found, "cam_phase_error_deg", 2.0 * np.sign(offset_deg))
+
+
+def judged(held: Record, work: tuple[str, ...] = ()) -> Ranking:
+    read_once = read(held)
+    found = [*phase.cam_phase(held, read_once), *wheel.crank_wheel(held, read_once)]
+    measures = [m for m in found if isinstance(m, Measure)]
+    return rank(replace(held, work=work), measures, [m for m in found if isinstance(m, Missing)])
+
+
+@pytest.mark.parametrize("work", [(), ("cam_sensor",)])
+def test_one_speed_names_offset_and_delay_and_two_speeds_tell(work: tuple[str, ...]) -> None:
+    for delay_ms, offset_deg in ((1.3, 0.0), (0.0, 6.2)):
+        open_one = judged(at_one_speed(delay_ms, offset_deg), work)
+        assert open_one.verdict == "insufficient_evidence"
+        assert {one.fault for one in open_one.faults[:2]} == {"cam_phase_offset", "cam_signal_delay"}
+        assert open_one.faults[1].probability > 0.3
+        assert "cannot tell what" in open_one.sentence
+        assert any("two higher speeds" in check.text for one in open_one.faults[:2] for check in one.next_checks[:2])
+        told = judged(at_one_speed(delay_ms, offset_deg, to_rpm=2000), work)
+        assert told.verdict == "fault_supported"
+        assert told.faults[0].fault == ("cam_signal_delay" if delay_ms else "cam_phase_offset")
+    assert judged(at_one_speed(0.0, -6.2), work).faults[0].fault == "cam_phase_offset"
+
+
+def square_wave(motion: Motion, *, swapped: bool, delay_ms: float = 0.0, offset_deg: float = 0.0) -> Record:
+    rng = np.random.default_rng(14)
+    active, other = crank_edges(motion, rng), motion.time_at(edges(motion, evenly(60, 2, 84.0)) + 3.0)[20:-1]
+    falling, rising = (other, active) if swapped else (active, other)
+    cam = cam_edges(motion, rng, offset_deg=offset_deg, delay_ms=delay_ms)
+    content = Edges({"crank": rising}, {"crank": falling, "cam": cam}, 0.0)
+    return replace(record(np.empty(0), {}), sensors=(SensorCapture("a.csv", content),))
+
+
+def test_a_cam_late_at_one_speed_and_swapped_flanks_of_a_square_wave_are_not_told_apart() -> None:
+    """Both flanks of a square wave carry the wheel's pattern: 3 deg are half a pitch, and 0.63 ms at 790 rpm."""
+    cases: list[dict[str, float]] = [{"delay_ms": 3.0 / (0.006 * 790)}, {"offset_deg": 3.1}]
+    for case in cases:
+        for motion, told in ((turning(80, 780, to_rpm=800), False), (turning(80, 780, to_rpm=1800), True)):
+            held = square_wave(motion, swapped=False, **case)
+            found = judged(held)
+            cranks = results(crank_wheel(held))
+            if not told:
+                assert found.verdict == "insufficient_evidence"
+                assert {one.fault for one in found.faults[:3]} == {
+                    "cam_phase_offset", "cam_signal_delay", "crank_signal_inverted"
+                }  # fmt: skip
+                assert found.faults[2].probability > 0.1
+                assert isinstance(cranks["crank_polarity_inverted"], Missing)
+                assert value(cranks, "cam_in_place_by_other_flank") == 1.0
+            elif "delay_ms" in case:
+                assert found.faults[0].fault == "cam_signal_delay"
 
 
 def test_a_coil_at_the_slowest_cranking_through_bursts_of_noise() -> None:
