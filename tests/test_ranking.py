@@ -199,6 +199,25 @@ def test_the_mean_stands_in_for_a_fixed_part_that_is_no_number() -> None:
     assert [one.probability for one in beside.faults] == [one.probability for one in alone.faults]
 
 
+def by_cylinder(name: str, value: list[float], half: float) -> Measure:
+    low, high = ([v + sign * half for v in value] for sign in (-1.0, 1.0))
+    return Measure(name=name, unit="%", value=value, low=low, high=high, n=10, provenance=Provenance())
+
+
+@pytest.mark.parametrize(("loss", "fault"), [
+    ([28.0, -4.0, -9.0, -3.0, -8.0, -4.0], "cylinder_compression_low"),
+    ([1.0, -1.0, 0.0, 1.0, 0.0, -1.0], "cylinder_fuel_low"),
+])  # fmt: skip
+def test_what_a_cylinder_loses_while_cranking_tells_a_leak_from_fuel(loss: list[float], fault: str) -> None:
+    """A leak lowers the rise after top dead centre too, so that the next dip shrinks with it: the dips look even."""
+    dips = by_cylinder("cylinder_compression_percent", [96.0, 100.0, 99.0, 97.0, 98.0, 97.0], 4.0)
+    work = by_cylinder("cylinder_contribution_percent", [-25.0, 6.0, 5.0, 4.0, 5.0, 5.0], 4.0)
+    found = ranking.rank(
+        record(ROTARY), [dips, work, by_cylinder("cylinder_cranking_loss_percent", loss, 4.5)], [], KNOWN
+    )
+    assert (found.faults[0].fault, found.faults[0].cylinder, found.verdict) == (fault, 1, "fault_supported")
+
+
 def by_the_pump(drift: float, half: float) -> list[Measure]:
     """The pump's drift by its own sensor, and the timing drift that is the same number with the other sign."""
     found = []
