@@ -77,6 +77,7 @@ class Recording:
     interval: np.ndarray  # work of all gas over its firing interval, J
     dips: np.ndarray  # fall of true speed squared into each dip, rad2/s2
     rises: np.ndarray  # rise out of each dip, rad2/s2
+    net: np.ndarray  # change of true speed squared from half a firing interval before each dip to as much after it
 
 
 def run(
@@ -163,7 +164,9 @@ def run(
     bottom = square[(top + np.arange(-step // 2, step // 2)) % FINE].min(1)
     dips = square[(top - np.arange(step)) % FINE].max(1) - bottom
     rises = square[(top + np.arange(step)) % FINE].max(1) - bottom
-    return Recording(when, nominal[keep], cam, own / (cycles + 2), interval / (cycles + 2), dips, rises)
+    half = top[:, 0] + step // 2
+    net = square[half % FINE] - square[(half - step) % FINE]
+    return Recording(when, nominal[keep], cam, own / (cycles + 2), interval / (cycles + 2), dips, rises, net)
 
 
 def twist_deg(e: Engine, push: np.ndarray, speed_rad_s: float, first_mode_hz: float) -> np.ndarray:

@@ -22,10 +22,12 @@ from logan.measures.timing_pump import timing_by_pump
 from logan.measures.wheel_reading import read
 from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates
+from logan.model.finding import Ranking
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.profile import CamWheel, CrankWheel, EngineProfile, Flank, Pump
 from logan.model.record import Record
 from logan.model.sensor import Edges, SensorCapture, Waveform
+from logan.ranking.rank import rank
 from tests.wheel_trains import Motion, edges, evenly, turning
 
 Array = NDArray[np.float64]
@@ -416,6 +418,86 @@ def test_a_cam_off_by_part_of_a_tooth_and_swapped_flanks_are_not_told_apart() ->
     assert value(results(cam_phase(both)), "cam_phase_error_deg") == pytest.approx(2.2, abs=0.1)
 
 
+def at_one_speed(delay_ms: float, offset_deg: float = 0.0, *, seed: int = 16, to_rpm: float = 0.0) -> Record:
+    rng = np.random.default_rng(seed)
+    motion = turning(120, 780, to_rpm=to_rpm or 800)
+    cam = cam_edges(motion, rng, offset_deg=offset_deg, delay_ms=delay_ms, jitter_deg=0.1)
+    return record(crank_edges(motion, rng), {"cam": cam})
+
+
+@pytest.mark.parametrize(("delay_ms", "offset_deg"), [(0.7, 0.0), (1.2, -0.4), (1.8, 0.3), (0.0, 5.5), (0.9, 0.6)])
+def test_at_one_speed_the_interval_of_a_late_cam_holds_an_offset_and_a_delay(
+    delay_ms: float, offset_deg: float
+) -> None:
+    """0.006 degrees for every rpm and ms (contract, section 3): at one speed a delay is the same as an offset."""
+    found = results(cam_phase(at_one_speed(delay_ms, offset_deg)))
+    assert isinstance(found["cam_phase_delay_ms"], Missing)
+    assert holds(found, "cam_phase_error_deg", offset_deg)
+    fixed = found["cam_phase_error_deg"]
+    assert isinstance(fixed, Measure)
+    assert holds(found, "cam_phase_error_deg", 0.006 * 790 * delay_ms + offset_deg)
+    assert any("alone would look the same" in note for note in fixed.notes) == (0.006 * 790 * delay_ms + offset_deg > 2)
+
+
+def test_at_one_speed_an_early_cam_is_no_delay_and_a_very_late_one_is_not_a_delay_alone() -> None:
+    """An effect does not come before its cause; 17.1 deg is a tooth of a gear of 42, 3.6 ms at idle."""
+    for offset_deg in (-5.5, 17.1):
+        found = results(cam_phase(at_one_speed(0.0, offset_deg)))
+        assert holds(found, "cam_phase_error_deg", offset_deg)
+        assert not holds(found, "cam_phase_error_deg", 2.0 * np.sign(offset_deg))
+
+
+def judged(held: Record, work: tuple[str, ...] = ()) -> Ranking:
+    read_once = read(held)
+    found = [*phase.cam_phase(held, read_once), *wheel.crank_wheel(held, read_once)]
+    measures = [m for m in found if isinstance(m, Measure)]
+    return rank(replace(held, work=work), measures, [m for m in found if isinstance(m, Missing)])
+
+
+@pytest.mark.parametrize("work", [(), ("cam_sensor",)])
+def test_one_speed_names_offset_and_delay_and_two_speeds_tell(work: tuple[str, ...]) -> None:
+    for delay_ms, offset_deg in ((1.3, 0.0), (0.0, 6.2)):
+        open_one = judged(at_one_speed(delay_ms, offset_deg), work)
+        assert open_one.verdict == "insufficient_evidence"
+        assert {one.fault for one in open_one.faults[:2]} == {"cam_phase_offset", "cam_signal_delay"}
+        assert open_one.faults[1].probability > 0.3
+        assert "cannot tell what" in open_one.sentence
+        assert any("two higher speeds" in check.text for one in open_one.faults[:2] for check in one.next_checks[:2])
+        told = judged(at_one_speed(delay_ms, offset_deg, to_rpm=2000), work)
+        assert told.verdict == "fault_supported"
+        assert told.faults[0].fault == ("cam_signal_delay" if delay_ms else "cam_phase_offset")
+    assert judged(at_one_speed(0.0, -6.2), work).faults[0].fault == "cam_phase_offset"
+
+
+def square_wave(motion: Motion, *, swapped: bool, delay_ms: float = 0.0, offset_deg: float = 0.0) -> Record:
+    rng = np.random.default_rng(14)
+    active, other = crank_edges(motion, rng), motion.time_at(edges(motion, evenly(60, 2, 84.0)) + 3.0)[20:-1]
+    falling, rising = (other, active) if swapped else (active, other)
+    cam = cam_edges(motion, rng, offset_deg=offset_deg, delay_ms=delay_ms)
+    content = Edges({"crank": rising}, {"crank": falling, "cam": cam}, 0.0)
+    return replace(record(np.empty(0), {}), sensors=(SensorCapture("a.csv", content),))
+
+
+def test_a_cam_late_at_one_speed_and_swapped_flanks_of_a_square_wave_are_not_told_apart() -> None:
+    """Both flanks of a square wave carry the wheel's pattern: 3 deg are half a pitch, and 0.63 ms at 790 rpm."""
+    cases: list[dict[str, float]] = [{"delay_ms": 3.0 / (0.006 * 790)}, {"offset_deg": 3.1}]
+    for case in cases:
+        for motion, told in ((turning(80, 780, to_rpm=800), False), (turning(80, 780, to_rpm=1800), True)):
+            held = square_wave(motion, swapped=False, **case)
+            found = judged(held)
+            cranks = results(crank_wheel(held))
+            if not told:
+                assert found.verdict == "insufficient_evidence"
+                assert {one.fault for one in found.faults[:3]} == {
+                    "cam_phase_offset", "cam_signal_delay", "crank_signal_inverted"
+                }  # fmt: skip
+                assert found.faults[2].probability > 0.1
+                assert isinstance(cranks["crank_polarity_inverted"], Missing)
+                assert value(cranks, "cam_in_place_by_other_flank") == 1.0
+            elif "delay_ms" in case:
+                assert found.faults[0].fault == "cam_signal_delay"
+
+
 def test_a_coil_at_the_slowest_cranking_through_bursts_of_noise() -> None:
     """60 rpm: a thirteenth of the voltage at idle, bursts of half of that: edges are lost or too many, none shifts."""
     rng = np.random.default_rng(21)
@@ -495,6 +577,60 @@ def test_a_pump_is_timed_by_the_flank_of_the_cam_and_the_other_one_is_named(flan
     assert isinstance(found, Measure)
     assert found.value == pytest.approx(2.0, abs=0.05)
     assert any("by the other one the phase is -3.0 deg" in note for note in found.notes)
+
+
+def two_flanks(active_edge: Flank | None, offset_deg: float, width_deg: float) -> Record:
+    """A pump whose falling edges are off by an angle, its rising ones so much later; the cam counts falling edges."""
+    rng = np.random.default_rng(15)
+    motion = turning(120, 800, to_rpm=1800)
+    target = np.array([0.0, 120.0, 240.0, 360.0, 480.0, 600.0])
+    falling, rising = (cam_edges(motion, rng, offset_deg=offset_deg + w, target_deg=target) for w in (0.0, width_deg))
+    content = Edges(
+        {"pump": rising}, {"crank": crank_edges(motion, rng), "cam": cam_edges(motion, rng), "pump": falling}
+    )
+    pump = Pump(edges_deg=target.tolist(), key_step_deg=0.5, key_offset_deg=1.5, active_edge=active_edge)
+    profile = msgspec.structs.replace(PROFILE, pump=pump, ignition="compression", injection="rotary_pump")
+    return replace(record(np.empty(0), {}, profile), sensors=(SensorCapture("crank.csv", content),))
+
+
+def test_a_pump_in_place_by_the_other_flank_alone_is_held_in_doubt() -> None:
+    """A Hall sensor's flanks lie a mark's width apart (common practice, no source): which one counts is not known."""
+    found = results(pump_phase(two_flanks(None, -8.0, 8.1)))
+    for name in ("pump_phase_error_deg", "pump_phase_at_speed_deg"):
+        assert value(found, name) == pytest.approx(0.1, abs=0.05)
+        assert holds(found, name, -8.0)
+        assert holds(found, name, 0.1)
+        either = found[name]
+        assert isinstance(either, Measure)
+        assert any("either the other flank counts" in note for note in either.notes)
+    assert value(found, "pump_phase_delay_ms") == pytest.approx(0.0, abs=0.01)
+    timing = results(timing_by_pump(two_flanks(None, -8.0, 8.1)))
+    assert holds(timing, "timing_error_static_deg", 8.0)
+    assert holds(timing, "timing_error_static_deg", -0.1)
+
+
+@pytest.mark.parametrize(("active_edge", "truth"), [("falling", -8.0), ("rising", 0.1)])
+def test_a_pump_whose_flank_the_profile_names_is_read_by_that_one(active_edge: Flank, truth: float) -> None:
+    found = results(pump_phase(two_flanks(active_edge, -8.0, 8.1)))["pump_phase_error_deg"]
+    assert isinstance(found, Measure)
+    assert found.value == pytest.approx(truth, abs=0.05)
+    assert isinstance(found.low, float)
+    assert isinstance(found.high, float)
+    assert found.high - found.low < 1.0
+    assert not any("flank" in note for note in found.notes)
+
+
+@pytest.mark.parametrize("work", [[], ["pump_key"]])
+def test_no_key_is_blamed_for_the_flank_that_the_profile_does_not_name(work: list[str]) -> None:
+    """Where the profile names the flank, the same recording does tell a key that is eight steps off."""
+    for active_edge, supported in ((None, False), ("falling", True)):
+        held = replace(two_flanks(active_edge, -8.0, 8.1), work=tuple(work))
+        found = [*pump_phase(held), *timing_by_pump(held)]
+        measures = [m for m in found if isinstance(m, Measure)]
+        ranking = rank(held, measures, [m for m in found if isinstance(m, Missing)])
+        blamed = sum(one.probability for one in ranking.faults if one.fault.startswith("pump_"))
+        assert (ranking.verdict == "fault_supported") == supported
+        assert (blamed > 0.5) == supported, blamed
 
 
 def test_phase_from_the_bus() -> None:

@@ -87,6 +87,7 @@ MISTAKES = [
     ("edges_deg = [54.0,", 'edges_deg = ["a",', "cam_wheel.edges_deg[1] must be a number, not text"),
     ("key_step_deg = 0.5", "key_step_deg = -0.5", "pump.key_step_deg must be more than 0"),
     ("key_step_deg = 0.5", "key_step_deg = nan", "pump.key_step_deg is not a finite number"),
+    ("key_step_deg = 0.5", 'active_edge = "down"', "write one of 'rising', 'falling'"),
     ("target_rpm = 800", "target_rpm = 80000", "idle.target_rpm cannot be 80000 rpm"),
     ("thermostat_open_degc = 82", "thermostat_open_degc = 355", "limits.thermostat_open_degc cannot be 355 degC"),
     ("[idle]", "[idel]", "idel is no known key; did you mean idle"),

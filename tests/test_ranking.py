@@ -15,7 +15,7 @@ from logan.errors import UsageError
 from logan.knowledge import profiles
 from logan.model.capture import NO_ENGINE, Remark
 from logan.model.finding import RankedFault, Ranking
-from logan.model.measure import Missing
+from logan.model.measure import Measure, Missing, Provenance
 from logan.model.profile import EngineProfile
 from logan.ranking import next_checks
 
@@ -197,6 +197,61 @@ def test_the_mean_stands_in_for_a_fixed_part_that_is_no_number() -> None:
     mean: Values = {"timing_error_mean_deg": (-4.6, 0.3)}
     alone, beside = rank(ROTARY, mean), rank(ROTARY, {**mean, "timing_error_static_deg": (float("nan"), 0.2)})
     assert [one.probability for one in beside.faults] == [one.probability for one in alone.faults]
+
+
+def by_cylinder(name: str, value: list[float], half: float) -> Measure:
+    low, high = ([v + sign * half for v in value] for sign in (-1.0, 1.0))
+    return Measure(name=name, unit="%", value=value, low=low, high=high, n=10, provenance=Provenance())
+
+
+@pytest.mark.parametrize(("loss", "fault"), [
+    ([28.0, -4.0, -9.0, -3.0, -8.0, -4.0], "cylinder_compression_low"),
+    ([1.0, -1.0, 0.0, 1.0, 0.0, -1.0], "cylinder_fuel_low"),
+])  # fmt: skip
+def test_what_a_cylinder_loses_while_cranking_tells_a_leak_from_fuel(loss: list[float], fault: str) -> None:
+    """A leak lowers the rise after top dead centre too, so that the next dip shrinks with it: the dips look even."""
+    dips = by_cylinder("cylinder_compression_percent", [96.0, 100.0, 99.0, 97.0, 98.0, 97.0], 4.0)
+    work = by_cylinder("cylinder_contribution_percent", [-25.0, 6.0, 5.0, 4.0, 5.0, 5.0], 4.0)
+    found = ranking.rank(
+        record(ROTARY), [dips, work, by_cylinder("cylinder_cranking_loss_percent", loss, 4.5)], [], KNOWN
+    )
+    assert (found.faults[0].fault, found.faults[0].cylinder, found.verdict) == (fault, 1, "fault_supported")
+
+
+def by_the_pump(drift: float, half: float) -> list[Measure]:
+    """The pump's drift by its own sensor, and the timing drift that is the same number with the other sign."""
+    found = []
+    for name, sign in (("timing_error_drift_deg_per_min", -1.0), ("pump_phase_drift_deg_per_min", 1.0)):
+        origin = Provenance(files=["crank.csv"], channels=["crank", "pump"], spans_s=[(0.0, 720.0)])
+        value = sign * drift
+        found.append(
+            Measure(name=name, value=value, unit="deg/min", low=value - half, high=value + half, n=500,
+                    provenance=origin)
+        )  # fmt: skip
+    return found
+
+
+@pytest.mark.parametrize("drift", [-0.13, 0.2])
+def test_one_number_of_one_record_is_one_piece_of_evidence(drift: float) -> None:
+    """A drift of the pump is the drift of the timing, whose sign is the other one (contract, section 3)."""
+    both = by_the_pump(drift, 0.006)
+    alone = ranking.rank(record(ROTARY), both[:1], [], KNOWN)
+    for order in (both, both[::-1]):
+        found = ranking.rank(record(ROTARY), order, [], KNOWN)
+        assert found.faults[0].fault == "pump_timing_drift"
+        assert [one.probability for one in found.faults] == [one.probability for one in alone.faults]
+        other = next(p for p in found.faults[0].evidence if p.name == "pump_phase_drift_deg_per_min")
+        assert other.weight == 0.0
+        assert "same number from the same record" in other.text
+
+
+def test_two_records_of_one_quantity_are_two_pieces_of_evidence() -> None:
+    first, second = by_the_pump(-0.13, 0.006)
+    bus = msgspec.structs.replace(
+        first, provenance=Provenance(files=["drive.log"], channels=["injection_timing_actual"])
+    )
+    alone = of(ranking.rank(record(ROTARY), [bus], [], KNOWN), "pump_timing_drift").probability
+    assert of(ranking.rank(record(ROTARY), [bus, second], [], KNOWN), "pump_timing_drift").probability > alone
 
 
 def test_without_a_profile_a_fixed_error_is_one_of_the_keys_and_the_other_is_named() -> None:

@@ -9,11 +9,13 @@ import scipy
 from numpy.typing import NDArray
 
 from logan.dsp import cylinder_work, misfire, stats, tooth_learning
-from logan.dsp.crank_speed import SAMPLES, Cycles
+from logan.dsp.crank_speed import Cycles
 from logan.dsp.cylinder_work import Balance, Level
 from logan.dsp.order import lack_of_work, orders
 from logan.dsp.tooth_learning import Learnt
+from logan.measures import cranking
 from logan.measures.crank_cycles import CrankRecord, crank_records, cranking_cycles, idle_cycles
+from logan.measures.cylinder_lists import in_cylinder_order, named, provenance
 from logan.measures.perhaps import lacking
 from logan.measures.registry import Results, gives
 from logan.measures.settled import settled_spans, stretches, why_no_idle
@@ -22,14 +24,12 @@ from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
 CONTRIBUTION: Final = "cylinder_contribution_percent"
-COMPRESSION: Final = "cylinder_compression_percent"
 HALF_ORDER: Final = "crank_half_order_rpm"
 MISFIRES: Final = "cylinder_misfires_per_1000"
-FROM_TEETH: Final = (CONTRIBUTION, COMPRESSION, HALF_ORDER, MISFIRES)
+FROM_TEETH: Final = (CONTRIBUTION, *cranking.NAMES, HALF_ORDER, MISFIRES)
 CORRECTION: Final = "cylinder_fuel_correction_percent"
 
 FEWEST_IDLE: Final = 20
-FEWEST_CRANKING: Final = 3
 FEWEST_VALUES: Final = 5
 STANDS: Final = 0.8
 """Share of idle at its largest value from which a fuel correction stands at its stop (judgement)."""
@@ -56,14 +56,8 @@ MISSED: Final = 0.5
 MISSED_BETWEEN: Final = (0.3, 0.9)
 SCATTERS: Final = 4.0
 """A limit so many standard deviations off is passed by chance once in 30 000 firings."""
-LEAST_DEPTH: Final = 0.02
-"""Standard uncertainty of one dip against another (teeth, overlap of neighbours), share of the deepest (judgement)."""
 WEAK_FROM: Final = 0.06
 """Share of the mean work that a cylinder lacks from which it is named."""
-LOW_FROM: Final = 0.06
-"""The same of the deepest dip."""
-LEAST_DIP: Final = 0.02
-"""Share of speed squared that the deepest dip has at least (an engine that is cranked loses a tenth or more)."""
 
 Array = NDArray[np.float64]
 
@@ -77,7 +71,7 @@ def cylinders(record: Record, readings: tuple[WheelReading, ...]) -> Results:
         return
     cut = [(source, source.cycles()) for source in found]
     yield from _idle(record, *max(((r, c, idle_cycles(c)) for r, c in cut), key=lambda one: len(one[2])))
-    yield _compression(record, *max(((r, cranking_cycles(c)) for r, c in cut), key=lambda pair: len(pair[1])))
+    yield from cranking.cranked(record, *max(((r, cranking_cycles(c)) for r, c in cut), key=lambda pair: len(pair[1])))
 
 
 def _idle(record: Record, source: CrankRecord, every: Cycles, chosen: Cycles) -> Results:
@@ -130,9 +124,9 @@ def _idle(record: Record, source: CrankRecord, every: Cycles, chosen: Cycles) ->
     floor = np.maximum(low, -LEAST)
     notes = [*_notes(record, share, found.covariance / square**2, scale), *taught]
     yield Measure(
-        name=CONTRIBUTION, unit="%", value=_in_cylinder_order(record, 100.0 * share),
-        low=_in_cylinder_order(record, 100.0 * floor), high=_in_cylinder_order(record, 100.0 * high),
-        n=len(chosen), provenance=_provenance(source, chosen), statistical=100.0 * max(noise) / square,
+        name=CONTRIBUTION, unit="%", value=in_cylinder_order(record, 100.0 * share),
+        low=in_cylinder_order(record, 100.0 * floor), high=in_cylinder_order(record, 100.0 * high),
+        n=len(chosen), provenance=provenance(source, chosen), statistical=100.0 * max(noise) / square,
         systematic=100.0 * float(np.max(np.hypot(additive, scale * np.abs(share)))), notes=notes,
     )  # fmt: skip
 
@@ -152,9 +146,9 @@ def _misfires(record: Record, source: CrankRecord, chosen: Cycles, beyond: Array
     low = np.where(count[0] > 0, scipy.special.betaincinv(count[0] + 0.5, n - count[0] + 0.5, 0.025), 0.0)
     high = np.where(count[2] < n, scipy.special.betaincinv(count[2] + 0.5, n - count[2] + 0.5, 0.975), 1.0)
     return Measure(
-        name=MISFIRES, unit="1/1000", value=_in_cylinder_order(record, 1000.0 * count[1] / n),
-        low=_in_cylinder_order(record, 1000.0 * low), high=_in_cylinder_order(record, 1000.0 * high), n=int(n.sum()),
-        provenance=_provenance(source, chosen), statistical=None, systematic=None,
+        name=MISFIRES, unit="1/1000", value=in_cylinder_order(record, 1000.0 * count[1] / n),
+        low=in_cylinder_order(record, 1000.0 * low), high=in_cylinder_order(record, 1000.0 * high), n=int(n.sum()),
+        provenance=provenance(source, chosen), statistical=None, systematic=None,
         notes=["steady idle only; a firing counts as lost below half of the mean work and below both its neighbours"],
     )  # fmt: skip
 
@@ -243,7 +237,7 @@ def _half_order(source: CrankRecord, chosen: Cycles, seen: _Idle, z: int) -> Mea
     ]
     return Measure(
         name=HALF_ORDER, unit="rpm", value=along.value, low=max(along.low, 0.0), high=along.high, n=len(chosen),
-        provenance=_provenance(source, chosen), statistical=along.sd, systematic=0.0, notes=notes,
+        provenance=provenance(source, chosen), statistical=along.sd, systematic=0.0, notes=notes,
     )  # fmt: skip
 
 
@@ -255,100 +249,8 @@ def _notes(record: Record, share: Array, covariance: Array, scale: float) -> lis
     if record.profile.ignition is None:
         notes.append("compression ignition assumed")
     doubt = np.sqrt(np.diag(covariance)[:, None] + np.diag(covariance) - 2.0 * covariance)
-    named = _named(record, "weak", share, doubt, WEAK_FROM)
-    return [*notes, named] if named else notes
-
-
-def _named(record: Record, word: str, share: Array, doubt: Array, least: float) -> str:
-    """Which cylinder lies lowest, and every other one that the record does not tell from it; nothing where none does.
-
-    Parameters
-    ----------
-    share : (z,) by firing position, share of the mean or of the best
-    doubt : (z, z) standard uncertainty of the difference of two positions
-    least : how far below the middle of the others the lowest one lies at least
-    """
-    order, lowest = record.profile.firing_order, int(np.argmin(share))
-    if np.median(np.delete(share, lowest)) - share[lowest] < least:
-        return ""
-    close = [
-        str(order[k]) for k in range(len(share)) if k != lowest and share[k] - share[lowest] < 1.96 * doubt[lowest, k]
-    ]
-    rest = ", or " + " or ".join(close) if close else "; another one does not explain the record"
-    return f"{word}: cylinder {order[lowest]}{rest}"
-
-
-def _compression(record: Record, source: CrankRecord, chosen: Cycles) -> Measure | Missing:
-    z = len(record.profile.firing_order)
-    if len(chosen) < FEWEST_CRANKING:
-        why = f"{len(chosen)} cycles of cranking after the first two were recorded; {FEWEST_CRANKING} are needed"
-        return Missing(measure=COMPRESSION, why=why, capture_hint="")
-    if source.teeth < 4 * z:
-        why = f"a crank wheel of {source.teeth} places is too coarse for {z} cylinders"
-        return Missing(measure=COMPRESSION, why=why, capture_hint="")
-    highest = min(3 * z, int(0.6 * source.teeth))
-    mean = chosen.ripple.mean(axis=0)
-    ahead, behind = dips(smooth(mean, highest), z)
-    speed = float(chosen.speed_rad_s.mean())
-    if ahead.max() < LEAST_DIP * speed**2:
-        return Missing(measure=COMPRESSION, why="the cranking speed shows no dips of compression", capture_hint="")
-    each = np.array([dips(row, z)[0] for row in smooth(chosen.ripple, highest)])
-    best = int(np.argmax(ahead))
-    value = ahead / ahead[best]
-    noise = np.array([stats.mean(column).sd for column in each.T]) / ahead[best]
-    # by its fall alone or by fall and rise: which of them a dip's depth is, is a matter of words (gas that a cylinder
-    # loses it does not give back, so its rise is less), and the truth may lie anywhere between
-    both = ahead + behind
-    other = both / both[best]
-    # teeth off their place: both ends of a fall, of the cylinder and of the best
-    off_deg = cylinder_work.tooth_deg(mean, z, speed, source.teeth)
-    error = cylinder_work.tooth_error(speed, np.arange(1.0, highest // 2 + 1), off_deg, source.teeth)
-    wheel = float(np.sqrt(2.0 * np.sum(error**2))) / ahead[best]
-    sd = np.sqrt(noise**2 + (value * noise[best]) ** 2 + LEAST_DEPTH**2 + wheel**2 * (1.0 + value**2))
-    low = np.maximum(np.minimum(value, other) - 1.96 * sd, 0.0)
-    high = np.minimum(np.maximum(value, other) + 1.96 * sd, 1.0)
-    form = 0.5 * np.abs(value - other) / np.sqrt(3.0)
-    own = np.sqrt(noise**2 + form**2 + LEAST_DEPTH**2 + wheel**2)
-    named = _named(record, "lowest", value, np.hypot(own[:, None], own), LOW_FROM)
-    return Measure(
-        name=COMPRESSION, unit="%", value=_in_cylinder_order(record, 100.0 * value),
-        low=_in_cylinder_order(record, 100.0 * low), high=_in_cylinder_order(record, 100.0 * high), n=len(chosen),
-        provenance=_provenance(source, chosen), statistical=100.0 * float(noise.max()),
-        systematic=100.0 * float(np.sqrt(form.max() ** 2 + LEAST_DEPTH**2 + 2.0 * wheel**2)),
-        notes=["relative only: cylinders that are all alike low would not show", *([named] if named else [])],
-    )  # fmt: skip
-
-
-def smooth(ripple: Array, highest: int) -> Array:
-    """Ripple without the half orders above a highest one, as ``ripple``."""
-    spectrum = np.fft.rfft(ripple, axis=-1)
-    spectrum[..., highest + 1 :] = 0.0
-    out: Array = np.fft.irfft(spectrum, ripple.shape[-1], axis=-1)
-    return out
-
-
-def dips(ripple: Array, z: int) -> tuple[Array, Array]:
-    """Fall of speed squared into, and rise out of, the dip at each top dead centre, (z,) rad2/s2."""
-    step = SAMPLES // z
-    top = np.arange(z) * step
-    around = np.arange(-step // 2, step // 2 + 1)
-    bottom = ripple[(top[:, None] + around) % SAMPLES].min(axis=1)
-    before = ripple[(top[:, None] - np.arange(step + 1)) % SAMPLES].max(axis=1)
-    after = ripple[(top[:, None] + np.arange(step + 1)) % SAMPLES].max(axis=1)
-    return before - bottom, after - bottom
-
-
-def _in_cylinder_order(record: Record, by_position: Array) -> list[float]:
-    out = np.empty(len(by_position))
-    out[np.array(record.profile.firing_order) - 1] = by_position
-    return [round(float(v), 3) for v in out]
-
-
-def _provenance(source: CrankRecord, chosen: Cycles) -> Provenance:
-    cut = np.flatnonzero(np.diff(chosen.number) != 1) + 1
-    parts = np.split(np.arange(len(chosen)), cut)
-    spans = [(round(float(chosen.start_s[p[0]]), 3), round(float(chosen.end_s[p[-1]]), 3)) for p in parts if len(p)]
-    return Provenance(files=[source.file], channels=["crank", "cam"], spans_s=spans)
+    lowest = named(record, "weak", share, doubt, WEAK_FROM)
+    return [*notes, lowest] if lowest else notes
 
 
 @gives(CORRECTION, needs=("engine_speed",))

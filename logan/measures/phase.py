@@ -5,7 +5,7 @@ Without a sensor recording the phase that the control module broadcasts is taken
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -18,7 +18,7 @@ from logan.dsp.phase import Cycles, PhaseRows, by_cycle, lateness, phase_rows
 from logan.dsp.sync import CYCLE_DEG, Sync, repetitions
 from logan.dsp.wheel import ToothTrain
 from logan.measures.align import measure, near, sources, step_of
-from logan.measures.phase_terms import DEG_PER_RPM_MS, OTHER_INPUT_MS, Series, jitter, terms
+from logan.measures.phase_terms import DEG_PER_RPM_MS, LONGEST_DELAY_MS, OTHER_INPUT_MS, Series, jitter, terms
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results, all_missing
 from logan.measures.unread import in_file, places, turns
@@ -58,18 +58,53 @@ def cam_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
         return
     yield _dropouts(joined)
     told = next((reading for reading in readings if reading.inverted_by_cam), None)
-    for term in _phase(CAM, joined, target, _broadcast_delay(record, joined.rows)):
+    found = list(_phase(CAM, joined, target, _broadcast_delay(record, joined.rows)))
+    late_ms = 0.0 if told is None or _named(found, CAM[1]) else _late_ms(told, joined)
+    for term in found:
         if told is not None and isinstance(term, Measure) and term.name in (CAM[0], CAM[4]):
-            yield Missing(measure=term.name, why=_either(told), capture_hint="")
+            yield Missing(measure=term.name, why=either_flank(told, late_ms), capture_hint="")
         else:
             yield term
 
 
-def _either(reading: WheelReading) -> str:
+def late_at_one_speed(record: Record, readings: tuple[WheelReading, ...]) -> tuple[WheelReading, float] | None:
+    """A reading whose cam only the crank's other flank has in place, and the delay, ms, that would explain it as well.
+
+    None where no reading is of that kind, where the cam is early or too late for a delay, or where the delay is told.
+    """
+    told = next((reading for reading in readings if reading.inverted_by_cam), None)
+    wheel = record.profile.cam_wheel
+    if told is None or wheel is None:
+        return None
+    target = np.sort(np.array(wheel.edges_deg, float))
+    joined = _joined(record, readings, "cam", target)
+    if isinstance(joined, str) or _named(_phase(CAM, joined, target, _broadcast_delay(record, joined.rows)), CAM[1]):
+        return None
+    late_ms = _late_ms(told, joined)
+    return (told, late_ms) if late_ms > 0.0 else None
+
+
+def _named(found: Iterable[Measure | Missing], name: str) -> bool:
+    return any(isinstance(term, Measure) and term.name == name for term in found)
+
+
+def _late_ms(reading: WheelReading, joined: Joined) -> float:
+    """Delay that would put the cam where the crank's active flank sees it, ms; 0 where no delay would."""
+    late_ms = reading.other_shift_deg / (DEG_PER_RPM_MS * float(np.mean(joined.rows.speed_rpm)))
+    return late_ms if 0.0 < late_ms <= LONGEST_DELAY_MS else 0.0
+
+
+def either_flank(reading: WheelReading, late_ms: float) -> str:
     """What the two flanks of the crank signal say of the cam."""
-    return (
+    seen = (
         f"by the crank's active flank the cam is {reading.other_shift_deg:+.1f} deg off, by the other one "
-        f"{shift_deg(reading.sync):+.1f} deg: swapped flanks, or a cam that is off by just a tooth's width"
+        f"{shift_deg(reading.sync):+.1f} deg: swapped flanks, "
+    )
+    if not late_ms:
+        return f"{seen}or a cam that is off by just a tooth's width"
+    return (
+        f"{seen}a cam that is off by just a tooth's width, or one whose edges are {late_ms:.1f} ms late; one speed "
+        "does not tell them apart, two do"
     )
 
 
@@ -84,20 +119,50 @@ def pump_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     if isinstance(joined, str):
         yield from all_missing(PUMP, joined)
         return
-    yield from _phase(PUMP, replace(joined, notes=_other_flank(readings, target)), target)
+    other = None if pump.active_edge is not None else _by_other_flank(record, readings, target)
+    if other is None:
+        yield from _phase(PUMP, joined, target)
+        return
+    there = {m.name: m for m in _phase(PUMP, other, target) if isinstance(m, Measure)}
+    other_deg = float(np.median(other.rows.error_deg))
+    note = (
+        "the profile does not say which flank of the pump's signal counts ([pump] active_edge): taken as at the cam; "
+        f"by the other one the phase is {other_deg:+.1f} deg"
+    )
+    for term in _phase(PUMP, replace(joined, notes=(note,)), target):
+        yield (
+            _either_flank(term, there.get(term.name), pump.timing_tolerance_deg) if isinstance(term, Measure) else term
+        )
 
 
-def _other_flank(readings: tuple[WheelReading, ...], target: Array) -> tuple[str, ...]:
-    """What the pump's phase would be by its other flank, where that was recorded too."""
-    errors = [
-        phase_rows(reading.train, _pump_sync(reading), reading.pump_other_s, target).error_deg for reading in readings
-    ]
-    every = np.concatenate(errors)
-    if not len(every) or not any(len(reading.active_s.get("pump", ())) for reading in readings):
-        return ()
-    return (
-        "the profile does not say which flank of the pump's signal counts: taken as at the cam; by the other one the "
-        f"phase is {float(np.median(every)):+.1f} deg",
+def _by_other_flank(record: Record, readings: tuple[WheelReading, ...], target: Array) -> Joined | None:
+    """The pump's edges by the flank that was not taken, where that was recorded too."""
+    others = tuple(
+        replace(reading, active_s={**reading.active_s, "pump": reading.pump_other_s}) for reading in readings
+    )
+    joined = _joined(record, others, "pump", target)
+    return None if isinstance(joined, str) else joined
+
+
+def _either_flank(term: Measure, other: Measure | None, tolerance_deg: float) -> Measure:
+    """A phase that holds both flanks, where only by the flank that was not taken the pump is where it should be.
+
+    A pump that is off by just a mark's width is then not told from a sound one whose other flank counts. The latter is
+    the likelier, so its value stands; the interval reaches from one to the other.
+    """
+    if term.name not in (PUMP[0], PUMP[4]) or other is None:
+        return term
+    here, there = (np.array([m.value, m.low, m.high], float) for m in (term, other))
+    reach = tolerance_deg + 0.5 * (there[2] - there[1])
+    if abs(here[0]) <= tolerance_deg or abs(there[0]) > min(reach, abs(here[0])):
+        return term
+    low, high = float(min(here[1], there[1])), float(max(here[2], there[2]))
+    said = (
+        f"by the flank that was taken the pump is {here[0]:+.1f} deg off, by the other one {there[0]:+.1f} deg: "
+        "either the other flank counts, or the pump is off by just the width of a mark; the interval holds both"
+    )
+    return msgspec.structs.replace(
+        term, value=float(there[0]), low=low, high=high, systematic=0.5 * (high - low) / 1.96, notes=[*term.notes, said]
     )
 
 
@@ -127,7 +192,7 @@ def broadcast_phase(record: Record) -> Results:
         t_s, value, rpm, float(np.hypot(step_of(channel) / np.sqrt(12.0), EDGE_DEG)), len(value), origin,
         ("as the control module broadcasts it",),
     )  # fmt: skip
-    yield from terms(CAM, series)
+    yield from terms(CAM, series, longest_ms=LONGEST_DELAY_MS)
     if step_of(channel) == 0.0:
         yield Missing(
             measure=CAM[3], why="the broadcast value never changes: its step hides the scatter", capture_hint=""
@@ -282,7 +347,7 @@ def _phase(
         len(cycles.t_s), joined.origin, tuple(notes),
     )  # fmt: skip
     delay_ms = 0.0
-    for term in terms(names, series, delay):
+    for term in terms(names, series, delay, LONGEST_DELAY_MS if names is CAM else 0.0):
         if isinstance(term, Measure) and term.name == names[1] and isinstance(term.value, float):
             delay_ms = term.value
         yield term

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+import msgspec
 import numpy as np
 import scipy
 from numpy.typing import NDArray
@@ -24,6 +25,8 @@ from logan.units import DEG_PER_RPM_S
 Array = NDArray[np.float64]
 
 PRIOR_DELAY_MS: Final = 0.25
+LONGEST_DELAY_MS: Final = 2.0  # that a bad wire, filter or sensor gives a cam's edge (judgement)
+MOUNTED_DEG: Final = 1.0  # up to about so much is a sound sensor's mounting off (common practice, no source)
 OTHER_INPUT_MS: Final = 0.1
 """How far the delay that a recorder sees may be off that of the control module: their inputs differ (judgement)."""
 PRIOR_DRIFT_DEG_PER_MIN: Final = 1.0
@@ -53,8 +56,14 @@ class Series:
     notes: tuple[str, ...] = ()
 
 
-def terms(names: tuple[str, ...], series: Series, known: Measure | None = None) -> Iterator[Measure | Missing]:
-    """Fixed part, delay, drift, and the phase at the mean speed; a ``known`` delay where the rows tell none."""
+def terms(
+    names: tuple[str, ...], series: Series, known: Measure | None = None, longest_ms: float = 0.0
+) -> Iterator[Measure | Missing]:
+    """Fixed part, delay, drift, and the phase at the mean speed; a ``known`` delay where the rows tell none.
+
+    Where nothing tells it, a late edge may be a sound one with a delay: the interval of the fixed part then reaches
+    down to what a delay of ``longest_ms`` leaves of it, or to a sound sensor's place.
+    """
     t, y, speed = _averaged(series)
     mean = float(np.mean(speed))
     slow, fast = (float(v) for v in np.percentile(speed, [3.0, 97.0]))
@@ -67,6 +76,7 @@ def terms(names: tuple[str, ...], series: Series, known: Measure | None = None) 
     separable = fast >= SPEED_RATIO * slow and float(np.hypot(*fit.at(np.eye(3)[2])[1:])) <= TOLD * PRIOR_DELAY_MS
     notes = list(series.notes)
     systematic = [series.systematic_deg]
+    reach_deg = np.inf
     why = f"not separable: fixed part or delay (speed only from {slow:.0f} to {fast:.0f} rpm)"
     here = np.array([1.0, 0.0, DEG_PER_RPM_MS * mean])
     if not separable:
@@ -77,6 +87,9 @@ def terms(names: tuple[str, ...], series: Series, known: Measure | None = None) 
         off_deg, open_deg, note = _delay_allowed_for(known, mean)
         systematic.append(open_deg)
         notes.append(f"{why}: {note}")
+        if known is None and longest_ms > 0.0:
+            reach_deg, said = _late(float(fit.at(here)[0]), mean, longest_ms)
+            notes += said
     else:
         off_deg, known = 0.0, None
 
@@ -91,7 +104,8 @@ def terms(names: tuple[str, ...], series: Series, known: Measure | None = None) 
     unit, plain = np.eye(len(columns)), list(series.notes)
     # two drives whose delays were read in different ways do not share what their fixed parts are wrong by
     both = series.origin if known is None else _together(series.origin, known.provenance)
-    yield give(names[0], "deg", unit[0], *systematic, notes=notes, off=off_deg, origin=both)
+    fixed = give(names[0], "deg", unit[0], *systematic, notes=notes, off=off_deg, origin=both)
+    yield msgspec.structs.replace(fixed, low=min(float(np.min(fixed.low)), reach_deg))
     yield give(names[4], "deg", here, series.systematic_deg, notes=[*plain, f"at {mean:.0f} rpm, the mean speed"])
     if separable:
         yield give(names[1], "ms", unit[2], DELAY_FLOOR_MS, notes=plain)
@@ -110,6 +124,24 @@ def _together(origin: Provenance, other: Provenance) -> Provenance:
         files=[*dict.fromkeys((*origin.files, *other.files))], channels=[*origin.channels, *other.channels],
         spans_s=origin.spans_s,
     )  # fmt: skip
+
+
+def _late(phase_deg: float, speed_rpm: float, longest_ms: float) -> tuple[float, list[str]]:
+    """Lowest fixed part of a late phase that may be a delay, degrees, and the words for it; inf where none is needed.
+
+    At one speed it is an offset or a delay: the same degrees.
+    """
+    per_ms = DEG_PER_RPM_MS * speed_rpm
+    least = max(phase_deg - longest_ms * per_ms, -MOUNTED_DEG)
+    if phase_deg <= 0.0 or least >= phase_deg - 1.96 * PRIOR_DELAY_MS * per_ms:
+        return np.inf, []
+    alone = phase_deg / per_ms
+    said = (
+        f"a delay of {alone:.1f} ms alone would look the same"
+        if alone <= longest_ms
+        else f"a delay of up to {longest_ms:g} ms would look the same as part of it"
+    )
+    return least, [f"at one speed the cam is an angle off or late by a time, one looks as the other: {said}"]
 
 
 def _delay_allowed_for(known: Measure | None, speed_rpm: float) -> tuple[float, float, str]:

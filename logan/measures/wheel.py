@@ -12,6 +12,7 @@ from logan.dsp.recording_holes import fell_silent_too
 from logan.dsp.runout import runout, turns
 from logan.dsp.wheel import ToothTrain
 from logan.dsp.wheel_pattern import slot_centres, tells_slots
+from logan.measures.phase import either_flank, late_at_one_speed
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results
 from logan.measures.unread import places, without
@@ -24,6 +25,7 @@ NAMES: Final = (
     "crank_wheel_runout_percent",
     "crank_polarity_inverted",
     "crank_same_tooth_percent",
+    "cam_in_place_by_other_flank",
 )
 RUNNING_RPM: Final = 400.0  # a pause of the signal above it is no stop of the engine
 COARSE: Final = 0.1  # of a period
@@ -47,7 +49,17 @@ def crank_wheel(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     whole = tuple(replace(r, train=train) for r, (train, _) in zip(readings, seen, strict=True))
     yield _dropouts(whole, origin, in_file, sum(turns for _, turns in seen))
     yield _runout(readings, origin)
-    yield _polarity(readings, origin)
+    late = late_at_one_speed(record, readings)
+    if late is None:
+        yield _polarity(readings, origin)
+        yield Missing(
+            measure=NAMES[4], why="no doubt between the flanks of the crank's signal and a late cam", capture_hint=""
+        )
+    else:
+        why = either_flank(*late)
+        yield Missing(measure=NAMES[2], why=why, capture_hint="")
+        turns = round(late[0].train.revolutions)
+        yield Measure(name=NAMES[4], value=1.0, unit="", low=1.0, high=1.0, n=turns, provenance=origin, notes=[why])
     yield _same_tooth(whole, origin)
 
 

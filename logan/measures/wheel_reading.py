@@ -47,7 +47,7 @@ class WheelReading:
     resolution_s : step of the time stamps, s
     other_shift_deg : common shift of the cam by the crank's flank that was not used; NaN where that flank was not
         recorded or does not carry the teeth's pattern
-    pump_other_s : times of the pump's other flank, s: the profile does not say which one it is timed by
+    pump_other_s : times of the pump's other flank, s: the profile may not say which one it is timed by
     offset_s : what puts the times on the session's axis where that is known, else 0
     unread_s : (r, 2) times between which rows of the recording were refused, s
     """
@@ -149,8 +149,8 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
     if cam is not None:
         active["cam"] = _flank(rising, falling, "cam", cam.active_edge)
     if profile.pump is not None and profile.pump.edges_deg:
-        # the same kind of sensor as at the cam, most likely
-        pump_flank = (cam or wheel).active_edge
+        # where the profile does not tell: the same kind of sensor as at the cam, most likely
+        pump_flank = profile.pump.active_edge or (cam or wheel).active_edge
         active["pump"] = _flank(rising, falling, "pump", pump_flank)
         pump_other_s = (falling if pump_flank == "rising" else rising).get("pump", pump_other_s)
     cam_deg = np.array(cam.edges_deg if cam is not None else [], float)

@@ -46,12 +46,17 @@ class CamWheel(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=
 
 
 class Pump(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """Injection pump drive: key geometry in pump degrees, tolerance in crank degrees."""
+    """Injection pump drive: key geometry in pump degrees, tolerance and the sensor's edges in crank degrees.
+
+    ``active_edge`` is the flank of the pump's own sensor that ``edges_deg`` describe; where it is not given it is taken
+    as at the cam, and that is said.
+    """
 
     key_offset_deg: float | None = None
     key_step_deg: float | None = None
     timing_tolerance_deg: float = 1.0
     edges_deg: list[float] | None = None
+    active_edge: Flank | None = None
 
 
 class Idle(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

@@ -30,6 +30,7 @@ from logan.ranking.distribution import Normal
 from logan.ranking.extra import extra_recording
 from logan.ranking.hypotheses import Suspect, field
 from logan.ranking.next_checks import checks, minutes_to_find
+from logan.ranking.once import once
 from logan.ranking.pairs import cylinders_of, pairs, shared, together_of, with_pairs
 from logan.ranking.power import SMALL, power
 from logan.ranking.signs import Good, good_engine
@@ -151,6 +152,8 @@ def rank(
     kinds = {remark.kind for remark in record.remarks}
     no_engine = ELECTRIC if NO_ENGINE in kinds else NONE_SEEN if NO_ENGINE_SEEN in kinds else ""
     good = good_engine(known.catalogue, profile)
+    counted, again = once(measures, good, known.measures)
+    why |= again
     hypotheses = field(known.catalogue, profile, measures, record.vehicle.codes)
     if no_engine:
         return _without_engine(no_engine, hypotheses.no_fault, hypotheses.something_else)
@@ -163,7 +166,7 @@ def rank(
         *from_complaints(list(dict.fromkeys(record.complaints)), hypotheses.suspects, known.complaints),
     ]
     found = [
-        *from_measures(measures, hypotheses, good, unknown.measure_share, calibration.sharpness),
+        *from_measures(counted, hypotheses, good, unknown.measure_share, calibration.sharpness),
         *from_codes(record.vehicle, hypotheses, known.catalogue),
     ]
     told = [with_pairs(piece, two) for piece in told]

@@ -159,7 +159,9 @@ def pump(signals: Signals, twist: Twist, span: tuple[float, float], rng: np.rand
     began = min((start for start, d in signals.changes.steps if d.timing_drift_deg_per_min), default=0.0)
     active = angle - ahead - drift_per_s * (nominal_s - began)
     everything = np.ones(len(active), bool)
-    active_s, other_s = _seen(
-        signals.run.motion, twist, active, active - _PUMP_TOOTH_DEG, everything, np.zeros(len(active)), rng
-    )
-    return Wheel(active_s, other_s, active, True, 0)
+    # the flank that the profile names, else that of the cam, as a reader of the profile has to take it
+    flank = profile.pump.active_edge or (profile.cam_wheel.active_edge if profile.cam_wheel else "falling")
+    falling = flank == "falling"
+    other = active + (-_PUMP_TOOTH_DEG if falling else _PUMP_TOOTH_DEG)
+    active_s, other_s = _seen(signals.run.motion, twist, active, other, everything, np.zeros(len(active)), rng)
+    return Wheel(active_s, other_s, active, falling, 0)
