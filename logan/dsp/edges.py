@@ -46,12 +46,15 @@ class Crossings:
     rising_s, falling_s : (k,) s, ascending, between samples by linear interpolation
     kind : ``square`` or ``coil``
     level : voltage whose crossing is the edge; NaN where it follows levels that droop
+    rounding : step to which the times are rounded as far as the voltages show, in sample steps: 1 where every crossing
+        lies at the same place between its samples, as of steps that the recorder has not smoothed, 0 where anywhere
     """
 
     rising_s: Array
     falling_s: Array
     kind: Literal["square", "coil"]
     level: float
+    rounding: float = 1.0
 
 
 def crossings(t_s: Column, volts: Column, chunk: int = CHUNK) -> Crossings:
@@ -128,7 +131,8 @@ def _armed(
     From chunk to chunk go the last sample that was beyond the threshold, and the first and last crossing since.
     """
     at, side = np.empty(0, np.int64), np.empty(0, np.int8)
-    cross, cross_s = np.empty(0, np.int64), np.empty(0)
+    cross, place = np.empty(0, np.int64), np.empty(0)
+    places: list[Array] = [np.empty(0)]
     edges: list[Array] = [np.empty(0)]
     rising: list[NDArray[np.bool_]] = [np.empty(0, np.bool_)]
     for begin in range(0, len(volts), chunk):
@@ -141,19 +145,31 @@ def _armed(
         crossed = np.flatnonzero(np.diff(np.sign(v)))
         at, side = np.concatenate([at, begin + found]), np.concatenate([side, beyond[found]])
         cross = np.concatenate([cross, begin + crossed])
-        cross_s = np.concatenate([cross_s, _between(t_s, part, level, begin, crossed)])
+        place = np.concatenate([place, _between(part, level, crossed)])
         turn = np.flatnonzero(side[1:] * side[:-1] == -1)
         # a coil rests near the level in a gap: the middle of all crossings, as of a slow crossing, tells its middle
         first = np.searchsorted(cross, at[turn])
         last = np.searchsorted(cross, at[turn + 1]) - 1
-        edges.append(0.5 * (cross_s[first] + cross_s[last]))
+        edges.append(0.5 * (_time(t_s, cross[first], place[first]) + _time(t_s, cross[last], place[last])))
+        places.append(place[first])
         rising.append(side[turn + 1] > 0)
         at, side = at[-1:], side[-1:]
         since = np.searchsorted(cross, at[0]) if len(at) else len(cross)
         keep = [since, -1] if since < len(cross) else []
-        cross, cross_s = cross[keep], cross_s[keep]
+        cross, place = cross[keep], place[keep]
     edge, up = np.concatenate(edges), np.concatenate(rising)
-    return Crossings(edge[up], edge[~up], kind, level)
+    return Crossings(edge[up], edge[~up], kind, level, _rounding(np.concatenate(places)))
+
+
+def _rounding(place: Array) -> float:
+    """Step, in sample steps, whose uniform errors have the variance of those that the places between samples have.
+
+    An edge is anywhere between two samples, and where it is later, so is the place found: the true place is the rank.
+    """
+    if not len(place):
+        return 1.0
+    true = (np.arange(len(place)) + 0.5) / len(place)
+    return min(1.0, float(np.sqrt(12.0 * np.mean(np.square(np.sort(place) - true)))))
 
 
 def _beyond(v: Volts, threshold: Array, begin: int, block: int) -> NDArray[np.int8]:
@@ -166,10 +182,15 @@ def _beyond(v: Volts, threshold: Array, begin: int, block: int) -> NDArray[np.in
     return out
 
 
-def _between(t_s: Column, part: Volts, level: float, begin: int, i: Index) -> Array:
-    """Time at which the straight line from sample ``i`` of a part to the next one meets the level, s."""
+def _between(part: Volts, level: float, i: Index) -> Array:
+    """Place, 0 to 1, at which the straight line from sample ``i`` of a part to the next one meets the level."""
     v_0, v_1 = part[i].astype(float) - level, part[i + 1].astype(float) - level
-    t_0, t_1 = t_s[begin + i], t_s[begin + i + 1]
     with np.errstate(invalid="ignore"):  # beside a value that is no number
-        out: Array = t_0 + (t_1 - t_0) * v_0 / (v_0 - v_1)
+        out: Array = v_0 / (v_0 - v_1)
+    return out
+
+
+def _time(t_s: Column, i: Index, place: Array) -> Array:
+    """Time at a place between sample ``i`` and the next one, s."""
+    out: Array = t_s[i] + (t_s[i + 1] - t_s[i]) * place
     return out
