@@ -79,3 +79,65 @@ def test_no_edge_goes_past_a_value_that_is_no_number() -> None:
     found = crossings(np.arange(len(volts), dtype=float), volts)
     assert (len(found.rising_s), len(found.falling_s)) == (20, 20)
     assert not ((found.rising_s > 40) & (found.rising_s < 42)).any()
+
+
+def passages(share: tuple[float, ...], turns: int, stands_s: float) -> Array:
+    """Times of edges at shares of a turn, s: the wheel stands, then gains speed evenly from 3 to 13 turns a second."""
+    angle = (np.arange(turns)[:, None] + np.array(share)).ravel()
+    gain = 10.0 / (2.0 * turns / 16.0)  # turns / s2: the way is the mean speed times the time
+    return stands_s + (np.sqrt(9.0 + 2.0 * gain * angle) - 3.0) / gain
+
+
+def through_high_pass(edge_s: Array, cut_hz: float, rate_hz: float, step_v: float = 4.0) -> Array:
+    """Square wave behind a first-order high-pass in closed form: every step passes whole, then dies away.
+
+    Source: step response of the first-order high-pass, ``exp(-t / tau)`` with ``tau = 1 / (2 pi f)`` (any handbook of
+    circuits); recorders with AC-coupled inputs: common practice, no source.
+    """
+    t = np.arange(int((edge_s[-1] + 0.05) * rate_hz)) / rate_hz
+    start, at = np.empty(len(edge_s)), 0.0
+    for k, gone_s in enumerate(np.diff(edge_s, prepend=edge_s[0])):
+        at = at * np.exp(-2.0 * np.pi * cut_hz * gone_s) + (step_v if k % 2 == 0 else -step_v)
+        start[k] = at
+    last = np.searchsorted(edge_s, t, side="right") - 1
+    after: Array = start[last] * np.exp(-2.0 * np.pi * cut_hz * np.maximum(t - edge_s[last], 0.0))
+    after[last < 0] = 0.0
+    return after
+
+
+TEETH = tuple((np.arange(116) / 2.0 / 60.0).tolist())
+CAM = (0.0, 0.06, 0.25, 0.27, 0.5, 0.95)
+
+
+@pytest.mark.parametrize("noise_v", [0.0, 0.1])
+@pytest.mark.parametrize("rate_hz", [8000.0, 48_000.0])
+@pytest.mark.parametrize("share", [TEETH, CAM], ids=["crank", "cam"])
+@pytest.mark.parametrize("cut_hz", [0.05, 0.3, 3.0, 20.0])
+def test_a_high_pass_loses_no_edge_of_a_square_wave(
+    cut_hz: float, share: tuple[float, ...], rate_hz: float, noise_v: float
+) -> None:
+    edge_s = passages(share, 60, 1.0)
+    volts = through_high_pass(edge_s, cut_hz, rate_hz)
+    volts += noise_v * np.random.default_rng(5).standard_normal(len(volts))
+    found = crossings(EvenTimes(len(volts), rate_hz), volts)
+    assert found.kind == "square"
+    rising, falling = edge_s[0::2], edge_s[1::2]
+    assert (len(found.rising_s), len(found.falling_s)) == (len(rising), len(falling))
+    assert np.abs(found.rising_s - rising).max() < 1.0 / rate_hz
+    assert np.abs(found.falling_s - falling).max() < 1.0 / rate_hz
+
+
+@pytest.mark.parametrize("cut_off_v", [0.12, 0.9, np.inf])
+@pytest.mark.parametrize("rate_hz", [8000.0, 48_000.0])
+def test_a_coil_that_runs_up_keeps_every_swing(rate_hz: float, cut_off_v: float) -> None:
+    """Amplitude in step with speed (induction); the recorder's range may cut the peaks off."""
+    t = np.arange(int(6.0 * rate_hz)) / rate_hz
+    volts = np.clip((0.15 + 0.3 * t) * np.sin(2.0 * np.pi * (30.0 * t + 30.0 * t**2)), -cut_off_v, cut_off_v)
+    found = crossings(EvenTimes(len(volts), rate_hz), volts)
+    # phase 30 t + 30 t2 in turns: rising through zero at whole numbers, falling half-way
+    turn = np.arange(1, int(30.0 * 6.0 + 30.0 * 36.0))
+    truth = -0.5 + np.sqrt(0.25 + turn / 30.0)
+    assert len(found.rising_s) == pytest.approx(len(truth), abs=1)
+    place = np.clip(np.searchsorted(found.rising_s, truth), 1, len(found.rising_s) - 1)
+    near = np.minimum(np.abs(found.rising_s[place] - truth), np.abs(found.rising_s[place - 1] - truth))
+    assert near[:-1].max() < 1e-4  # a hundredth of the first swing's period

@@ -1,5 +1,7 @@
 """Edge times from sampled sensor voltages: square waves by their middle, coils (VR) by their zero crossings.
 
+A square wave that a recorder's high-pass has bent has its middle between what it was before and after each step.
+
 A crossing counts once the signal has passed a threshold on the side before and on the side after. The threshold
 follows the local amplitude, which grows with speed for a coil, and stays above the noise. A recording is looked at
 twice, a chunk at a time: first for the kind of signal and its amplitude, then for the crossings.
@@ -7,12 +9,13 @@ twice, a chunk at a time: first for the kind of signal and its amplitude, then f
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.dsp.droop import Centred, steps
 from logan.model.sensor import Column
 
 Array = NDArray[np.float64]
@@ -22,6 +25,9 @@ Volts = NDArray[np.floating]
 CHUNK: Final = 1 << 18  # samples; what is done with them stays in the processor's cache
 NEAR_LEVEL: Final = 0.15  # of the span: a sample this near to either level belongs to it
 SQUARE_SHARE: Final = 0.75  # samples near a level; a sine has half of them there
+DROOP_SHARE: Final = 0.8  # samples on levels that droop
+DROOP_HYSTERESIS: Final = 0.3  # of a step, to either side
+FEWEST_ASTRAY: Final = 3  # steps that a fixed level would hardly meet; a spike or two are no droop
 SQUARE_HYSTERESIS: Final = 0.2  # of the span, to either side
 COIL_THRESHOLD: Final = 0.25  # of the local peak
 ENVELOPE_S: Final = 0.02
@@ -39,13 +45,16 @@ class Crossings:
     ----------
     rising_s, falling_s : (k,) s, ascending, between samples by linear interpolation
     kind : ``square`` or ``coil``
-    level : voltage whose crossing is the edge
+    level : voltage whose crossing is the edge; NaN where it follows levels that droop
+    rounding : step to which the times are rounded as far as the voltages show, in sample steps: 1 where every crossing
+        lies at the same place between its samples, as of steps that the recorder has not smoothed, 0 where anywhere
     """
 
     rising_s: Array
     falling_s: Array
     kind: Literal["square", "coil"]
     level: float
+    rounding: float = 1.0
 
 
 def crossings(t_s: Column, volts: Column, chunk: int = CHUNK) -> Crossings:
@@ -65,12 +74,19 @@ def crossings(t_s: Column, volts: Column, chunk: int = CHUNK) -> Crossings:
     low, high = (float(v) for v in np.percentile(sample, [0.1, 99.9]))
     span = high - low
     near = np.minimum(np.abs(sample - low), np.abs(sample - high)) < NEAR_LEVEL * span
-    if np.mean(near) > SQUARE_SHARE:
+    share = float(np.mean(near))
+    step_s = max(float(t_s[-1] - t_s[0]) / (len(t_s) - 1), 1e-9)
+    bent = steps(volts, low, high, step_s)
+    fixed = share > SQUARE_SHARE and (bent is None or bent.astray < FEWEST_ASTRAY or bent.near_share < share)
+    if not fixed and bent is not None and bent.near_share > DROOP_SHARE:
+        found = _armed(t_s, bent.centred, 0.0, np.full(1, DROOP_HYSTERESIS * bent.size), len(volts), "square", chunk)
+        return replace(found, level=float("nan"))
+    if fixed:
         level = 0.5 * (low + high)
         envelope = np.full(1, SQUARE_HYSTERESIS * span)
         return _armed(t_s, volts, level, envelope, len(volts), "square", chunk)
     level = float(np.median(sample))
-    block = max(4, round(ENVELOPE_S / max(float(t_s[-1] - t_s[0]) / (len(t_s) - 1), 1e-9)))
+    block = max(4, round(ENVELOPE_S / step_s))
     return _armed(t_s, volts, level, _thresholds(volts, level, block, chunk), block, "coil", chunk)
 
 
@@ -107,18 +123,21 @@ def _noise(volts: Volts) -> float:
 
 
 def _armed(
-    t_s: Column, volts: Column, level: float, threshold: Array, block: int, kind: Literal["square", "coil"], chunk: int
-) -> Crossings:
+    t_s: Column, volts: Column | Centred, level: float, threshold: Array, block: int,
+    kind: Literal["square", "coil"], chunk: int,
+) -> Crossings:  # fmt: skip
     """Crossing of the level after the signal was beyond the threshold, if it reaches the other side.
 
     From chunk to chunk go the last sample that was beyond the threshold, and the first and last crossing since.
     """
     at, side = np.empty(0, np.int64), np.empty(0, np.int8)
-    cross = np.empty(0, np.int64)
+    cross, place = np.empty(0, np.int64), np.empty(0)
+    places: list[Array] = [np.empty(0)]
     edges: list[Array] = [np.empty(0)]
     rising: list[NDArray[np.bool_]] = [np.empty(0, np.bool_)]
     for begin in range(0, len(volts), chunk):
-        v = volts[begin : begin + chunk + 1] - level  # one sample more: a crossing may lie between two chunks
+        part = volts[begin : begin + chunk + 1]  # one sample more: a crossing may lie between two chunks
+        v = part - level
         beyond = _beyond(v, threshold, begin, block)
         found = np.flatnonzero(np.diff(beyond, prepend=beyond[0]) | np.diff(beyond, append=beyond[-1]))
         found = np.concatenate([[0], found, [len(v) - 1]])  # the first and last of equal ones are enough
@@ -126,17 +145,31 @@ def _armed(
         crossed = np.flatnonzero(np.diff(np.sign(v)))
         at, side = np.concatenate([at, begin + found]), np.concatenate([side, beyond[found]])
         cross = np.concatenate([cross, begin + crossed])
+        place = np.concatenate([place, _between(part, level, crossed)])
         turn = np.flatnonzero(side[1:] * side[:-1] == -1)
         # a coil rests near the level in a gap: the middle of all crossings, as of a slow crossing, tells its middle
-        first = cross[np.searchsorted(cross, at[turn])]
-        last = cross[np.searchsorted(cross, at[turn + 1]) - 1]
-        edges.append(0.5 * (_between(t_s, volts, level, first) + _between(t_s, volts, level, last)))
+        first = np.searchsorted(cross, at[turn])
+        last = np.searchsorted(cross, at[turn + 1]) - 1
+        edges.append(0.5 * (_time(t_s, cross[first], place[first]) + _time(t_s, cross[last], place[last])))
+        places.append(place[first])
         rising.append(side[turn + 1] > 0)
         at, side = at[-1:], side[-1:]
-        since = cross[np.searchsorted(cross, at[0]) :] if len(at) else cross[:0]
-        cross = since[[0, -1]] if len(since) else since
+        since = np.searchsorted(cross, at[0]) if len(at) else len(cross)
+        keep = [since, -1] if since < len(cross) else []
+        cross, place = cross[keep], place[keep]
     edge, up = np.concatenate(edges), np.concatenate(rising)
-    return Crossings(edge[up], edge[~up], kind, level)
+    return Crossings(edge[up], edge[~up], kind, level, _rounding(np.concatenate(places)))
+
+
+def _rounding(place: Array) -> float:
+    """Step, in sample steps, whose uniform errors have the variance of those that the places between samples have.
+
+    An edge is anywhere between two samples, and where it is later, so is the place found: the true place is the rank.
+    """
+    if not len(place):
+        return 1.0
+    true = (np.arange(len(place)) + 0.5) / len(place)
+    return min(1.0, float(np.sqrt(12.0 * np.mean(np.square(np.sort(place) - true)))))
 
 
 def _beyond(v: Volts, threshold: Array, begin: int, block: int) -> NDArray[np.int8]:
@@ -149,8 +182,15 @@ def _beyond(v: Volts, threshold: Array, begin: int, block: int) -> NDArray[np.in
     return out
 
 
-def _between(t_s: Column, volts: Column, level: float, i: Index) -> Array:
-    """Time at which the straight line from sample ``i`` to the next one meets the level, s."""
-    v_0, v_1 = volts[i].astype(float) - level, volts[i + 1].astype(float) - level
-    out: Array = t_s[i] + (t_s[i + 1] - t_s[i]) * v_0 / (v_0 - v_1)
+def _between(part: Volts, level: float, i: Index) -> Array:
+    """Place, 0 to 1, at which the straight line from sample ``i`` of a part to the next one meets the level."""
+    v_0, v_1 = part[i].astype(float) - level, part[i + 1].astype(float) - level
+    with np.errstate(invalid="ignore"):  # beside a value that is no number
+        out: Array = v_0 / (v_0 - v_1)
+    return out
+
+
+def _time(t_s: Column, i: Index, place: Array) -> Array:
+    """Time at a place between sample ``i`` and the next one, s."""
+    out: Array = t_s[i] + (t_s[i + 1] - t_s[i]) * place
     return out

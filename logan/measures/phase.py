@@ -22,7 +22,7 @@ from logan.measures.phase_terms import DEG_PER_RPM_MS, LONGEST_DELAY_MS, OTHER_I
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results, all_missing
 from logan.measures.unread import in_file, places, turns
-from logan.measures.wheel_reading import WheelReading, shift_deg, why_none
+from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 from logan.units import DEG_PER_RPM_S
@@ -32,7 +32,7 @@ Array = NDArray[np.float64]
 FEWEST_CYCLES: Final = 5
 EDGE_DEG: Final = 0.11  # of one cam edge against the teeth beside it, the same every turn (common practice, no source)
 EDGE_FREEDOM: Final = 6.0  # how well that is known, as degrees of freedom (judgement)
-STAMP_SHARE: Final = 5.0 / 3.0  # variance of a cam edge between two teeth, in that of one edge, mean over its place
+TEETH_SHARE: Final = 2.0 / 3.0  # variance of a place between two teeth, in that of one tooth, mean over the place
 STOPPED_RPM: Final = 30.0
 MOST_DELAYS: Final = 3  # each shows edges of a higher speed, which show the delay better
 
@@ -205,16 +205,21 @@ def broadcast_phase(record: Record) -> Results:
         yield Missing(measure=CAM[3], why="fewer than five cycles", capture_hint="")
         return
     steps = np.diff(each) / np.sqrt(2.0)
-    yield jitter(CAM[3], float(np.std(steps)), len(steps) / 1.5, step_of(channel) / np.sqrt(12.0), series)
+    step = step_of(channel) / float(np.sqrt(12.0))
+    yield jitter(CAM[3], float(np.std(steps)), len(steps) / 1.5, (step, step), series)
 
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """Matched edges of all recordings, one after the other; how many are missing where rows were refused."""
+    """Matched edges of all recordings, one after the other; how many are missing where rows were refused.
+
+    ``rounded_deg``: standard deviation that rounded times bring into the phase, at most and most likely.
+    """
 
     rows: PhaseRows
     origin: Provenance
     stamp_deg: float
+    rounded_deg: tuple[float, float]
     shift_known_to_deg: float
     inverted: bool
     notes: tuple[str, ...] = ()
@@ -245,6 +250,10 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
     rows = _concatenated(parts)
     speed = float(np.sqrt(np.mean(np.square(rows.speed_rpm))))
     stamp = max(reading.resolution_s for reading in used) / np.sqrt(12.0) * DEG_PER_RPM_S * speed
+    steps = [(r.rounding.get(sensor, NO_ROUNDING), r.rounding.get("crank", NO_ROUNDING)) for r in used]
+    per_s = DEG_PER_RPM_S * speed / float(np.sqrt(12.0))
+    most = per_s * max(np.sqrt(own.most_s**2 + TEETH_SHARE * teeth.most_s**2) for own, teeth in steps)
+    likely = per_s * max(np.sqrt(own.likely_s**2 + TEETH_SHARE * teeth.likely_s**2) for own, teeth in steps)
     repeats = max(reading.train.symmetry for reading in used)
     spans = [(round(float(part.t_s.min()), 3), round(float(part.t_s.max()), 3)) for part in parts]
     origin = Provenance(files=[reading.file for reading in used], channels=["crank", sensor], spans_s=spans)
@@ -257,7 +266,8 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
             f"the cam target looks the same every {again:g} deg: the phase is that against the nearest of its places; "
             f"a cam that is {again:g} deg off would look the same, and which turn of the cycle it is stays open"
         )
-    return Joined(rows, origin, stamp, lost, any(reading.inverted for reading in used), tuple(notes), unread)
+    rounded = (float(most), float(likely))
+    return Joined(rows, origin, stamp, rounded, lost, any(reading.inverted for reading in used), tuple(notes), unread)
 
 
 def _matched(train: ToothTrain, sync: Sync, edge_s: Array, target: Array, shift: float) -> PhaseRows:
@@ -355,8 +365,7 @@ def _phase(
     freed = joined.rows.error_deg - DEG_PER_RPM_MS * delay_ms * joined.rows.speed_rpm
     freed_cycles = by_cycle(replace(joined.rows, error_deg=freed), len(target))
     if np.isfinite(freed_cycles.jitter_deg):
-        stamp = float(np.sqrt(STAMP_SHARE)) * joined.stamp_deg
-        yield jitter(names[3], freed_cycles.jitter_deg, freed_cycles.jitter_freedom, stamp, series)
+        yield jitter(names[3], freed_cycles.jitter_deg, freed_cycles.jitter_freedom, joined.rounded_deg, series)
     else:
         yield Missing(measure=names[3], why="too few cycles in a row", capture_hint="")
     if names is CAM and np.count_nonzero(np.isfinite(cycles.edge_offset_deg)) >= 3:

@@ -189,13 +189,19 @@ def _averaged(series: Series) -> tuple[Array, Array, Array]:
     return t, y, speed
 
 
-def jitter(name: str, value: float, freedom: float, stamp_deg: float, series: Series) -> Measure:
-    """Standard deviation with the interval of chi-square, freed of what rounded times add to it."""
+def jitter(name: str, value: float, freedom: float, rounded_deg: tuple[float, float], series: Series) -> Measure:
+    """Standard deviation with the interval of chi-square, freed of what rounded times likely add to it.
+
+    Parameters
+    ----------
+    value : standard deviation as it is, degrees, of so many degrees of ``freedom``
+    rounded_deg : what rounding brings into it, at most and most likely; the interval reaches from the most taken off,
+        and a third of its variance more since rounding is not quite as random as that, to nothing taken off
+    """
+    most, likely = rounded_deg
     low, high = (value**2 * freedom / float(scipy.special.chdtri(freedom, p)) for p in (0.025, 0.975))
-    # rounding is not quite as random as its variance says: a third of it is left open
-    freed = [float(np.sqrt(max(square - share * stamp_deg**2, 0.0))) for square, share in
-             ((low, 4 / 3), (value**2, 1.0), (high, 2 / 3))]  # fmt: skip
+    freed = [float(np.sqrt(max(square, 0.0))) for square in (low - 4 / 3 * most**2, value**2 - likely**2, high)]
     return Measure(
         name=name, value=freed[1], unit="deg", low=freed[0], high=freed[2], n=series.n, provenance=series.origin,
-        statistical=float(value / np.sqrt(2.0 * freedom)), systematic=stamp_deg / 3.0, notes=list(series.notes),
+        statistical=float(value / np.sqrt(2.0 * freedom)), systematic=most / 3.0, notes=list(series.notes),
     )  # fmt: skip

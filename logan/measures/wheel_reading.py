@@ -34,6 +34,34 @@ LEAST_PLACED: Final = 0.3  # share of the edges that must fit the wheel of the p
 
 
 @dataclass(frozen=True, slots=True)
+class Rounding:
+    """Step to which a sensor's edge times are rounded, s: at most, and as far as the recording shows."""
+
+    most_s: float
+    likely_s: float
+
+
+NO_ROUNDING: Final = Rounding(0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Flanks:
+    """Edges of a recording.
+
+    Parameters
+    ----------
+    rising, falling : sensor -> (k,) s
+    resolution_s : step of the times, s; 0 where they lie between samples
+    rounding : sensor -> step of its own times
+    """
+
+    rising: dict[str, Array]
+    falling: dict[str, Array]
+    resolution_s: float
+    rounding: dict[str, Rounding]
+
+
+@dataclass(frozen=True, slots=True)
 class WheelReading:
     """One recording on the wheels.
 
@@ -50,6 +78,7 @@ class WheelReading:
     pump_other_s : times of the pump's other flank, s: the profile may not say which one it is timed by
     offset_s : what puts the times on the session's axis where that is known, else 0
     unread_s : (r, 2) times between which rows of the recording were refused, s
+    rounding : sensor -> step to which its times are rounded
     """
 
     file: str
@@ -62,6 +91,7 @@ class WheelReading:
     pump_other_s: Array = field(default_factory=lambda: np.empty(0))
     offset_s: float = 0.0
     unread_s: Array = field(default_factory=lambda: np.empty((0, 2)))
+    rounding: dict[str, Rounding] = field(default_factory=dict)
 
     @property
     def inverted_by_cam(self) -> bool:
@@ -92,15 +122,15 @@ def why_none(record: Record) -> str:
 
 def _runs(capture: SensorCapture, wheel: CrankWheel) -> bool:
     """Whether for the most part the crank turns faster than it is cranked."""
-    rising, falling, _ = flanks(capture)
-    period = np.diff(_flank(rising, falling, "crank", wheel.active_edge))
+    found = flanks(capture)
+    period = np.diff(_flank(found.rising, found.falling, "crank", wheel.active_edge))
     return len(period) > 0 and float(np.median(period)) * len(wheel.angles_deg()) < 60.0 / RUNNING_RPM
 
 
 def seen_wheel(capture: SensorCapture, active: Flank) -> str:
     """Teeth from gap to gap that a crank recording shows, whatever the profile says; empty where none repeat."""
-    rising, falling, _ = flanks(capture)
-    period = np.diff(_flank(rising, falling, "crank", active))
+    found = flanks(capture)
+    period = np.diff(_flank(found.rising, found.falling, "crank", active))
     if len(period) < FEW_TEETH:
         return ""
     beside = 0.5 * (period[:-2] + period[2:])
@@ -116,24 +146,32 @@ def seen_wheel(capture: SensorCapture, active: Flank) -> str:
     return f"it shows {usual} teeth from gap to gap, {lacking} missing at the gap ({usual + lacking}-{lacking})"
 
 
-def flanks(capture: SensorCapture) -> tuple[dict[str, Array], dict[str, Array], float]:
-    """Rising and falling edges of each sensor, s, and the step of their times, s (0 where they lie between samples)."""
+def flanks(capture: SensorCapture) -> Flanks:
+    """Rising and falling edges of each sensor, and the steps of their times."""
     content = capture.content
     if isinstance(content, Edges):
-        return content.rising_s, content.falling_s, content.resolution_s
+        same = Rounding(content.resolution_s, content.resolution_s)
+        rounding = dict.fromkeys((*content.rising_s, *content.falling_s), same)
+        return Flanks(content.rising_s, content.falling_s, content.resolution_s, rounding)
     found = {name: crossings(content.t_s, volts) for name, volts in content.volts.items()}
-    rising = {name: both.rising_s for name, both in found.items()}
-    # a square wave jumps somewhere between two samples; a coil's crossing is interpolated
-    square = any(both.kind == "square" and len(both.rising_s) for both in found.values())
     step_s = float(content.t_s[-1] - content.t_s[0]) / max(len(content.t_s) - 1, 1) if len(content.t_s) else 0.0
-    return rising, {name: both.falling_s for name, both in found.items()}, step_s if square else 0.0
+    # a square wave jumps somewhere between two samples; a coil's crossing is interpolated
+    rounding = {
+        name: Rounding(step_s, step_s * both.rounding) if both.kind == "square" and len(both.rising_s) else NO_ROUNDING
+        for name, both in found.items()
+    }
+    return Flanks(
+        {name: both.rising_s for name, both in found.items()}, {name: both.falling_s for name, both in found.items()},
+        max((each.most_s for each in rounding.values()), default=0.0), rounding,
+    )  # fmt: skip
 
 
 def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | None:
     wheel = profile.crank_wheel
     if wheel is None or not wheel.angles_deg():
         return None
-    rising, falling, resolution_s = flanks(capture)
+    found = flanks(capture)
+    rising, falling, resolution_s = found.rising, found.falling, found.resolution_s
     angles = np.array(wheel.angles_deg())
     crank_s = _flank(rising, falling, "crank", wheel.active_edge)
     train = decode(crank_s, angles)
@@ -161,7 +199,9 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
             return None
         # several teeth may be the lost one: the cam is where it should be by the right one
         train, sync = min(damaged, key=lambda pair: _misfit(pair[1]))
-        return WheelReading(capture.file, train, False, sync, active, resolution_s, pump_other_s=pump_other_s)
+        return WheelReading(
+            capture.file, train, False, sync, active, resolution_s, pump_other_s=pump_other_s, rounding=found.rounding
+        )
     sync = synchronise(train, cam_s, cam_deg)
     whole, train = train, cut_at_slips(train, sync, cam_s, cam_deg)
     sync = sync if train is whole else synchronise(train, cam_s, cam_deg)
@@ -173,7 +213,9 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
         if abs(shift_deg(sync)) > SUSPECT_DEG and abs(other_shift) < min(IN_PLACE_DEG, CLEARS * abs(shift_deg(sync))):
             other_shift, inverted = shift_deg(sync), True
             train, sync, active["crank"] = replace(teeth, inverted=True), by_other, other_s
-    return WheelReading(capture.file, train, inverted, sync, active, resolution_s, other_shift, pump_other_s)
+    return WheelReading(
+        capture.file, train, inverted, sync, active, resolution_s, other_shift, pump_other_s, rounding=found.rounding
+    )
 
 
 def _misfit(sync: Sync) -> tuple[float, float]:

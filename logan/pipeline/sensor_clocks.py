@@ -83,8 +83,9 @@ def _checked(capture: SensorCapture, speed: Channel, clock_s: float) -> tuple[Se
 
 def _crank_edges(capture: SensorCapture) -> NDArray[np.float64]:
     """Edges of one flank of the crank sensor, s; none without such a sensor."""
-    rising, falling, _ = flanks(capture)
-    return falling.get("crank", np.empty(0)) if len(falling.get("crank", ())) else rising.get("crank", np.empty(0))
+    found = flanks(capture)
+    falling = found.falling.get("crank", np.empty(0))
+    return falling if len(falling) else found.rising.get("crank", np.empty(0))
 
 
 def _place(capture: SensorCapture, speed: Channel) -> tuple[float | None, Remark]:
