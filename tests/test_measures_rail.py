@@ -10,6 +10,7 @@ from rail_drives import rail_record
 from timing_drives import Polling, by_name, covers
 from timing_drives import record as record_of
 
+from logan.dsp.decompose import student_95
 from logan.measures import rail, rail_events
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
@@ -113,6 +114,42 @@ def test_decay_constant() -> None:
     t = np.arange(0.0, 5.01, 0.1)
     rate, _, _ = rail_events.decay(t, 300.0 * np.exp(-t / 28.85))
     assert rate == pytest.approx(300.0 * (1.0 - 0.5 ** (5.0 / 20.0)) / 5.0, rel=1e-3)
+
+
+@pytest.mark.parametrize("tau_s", [1.7, 3.8, 20.0])
+@pytest.mark.parametrize("every_s", [0.75, 1.0])
+def test_decay_of_a_handful_of_values(tau_s: float, every_s: float) -> None:
+    """A few values of a clean exponential, which is known in closed form, leave no room for anything it may be."""
+    random = np.random.default_rng(round(100 * tau_s * every_s))
+    truth = 33_000.0 * (1.0 - np.exp(-5.0 / tau_s)) / 5.0
+    halves, missed = [], 0
+    for _ in range(40):
+        since = np.arange(random.uniform(0.0, every_s), 5.5, every_s)
+        p = 900.0 + 33_000.0 * np.exp(-since / tau_s) + random.normal(0.0, 100.0, len(since))
+        rate, sd, df = rail_events.decay(since, p, rail_events.Before(100.0, 5.0, 34_500.0))
+        halves.append(student_95(df) * sd)
+        missed += abs(rate - truth) > halves[-1]
+    assert missed <= 5  # 1 chance in 300 at 5 % of 40
+    assert np.median(halves) < 250.0
+    assert max(halves) < 0.2 * 33_000.0 / 5.0
+
+
+def test_a_smooth_fall_between_two_time_constants_leaves_nothing_over() -> None:
+    """Without noise a time constant of any size gives the rate itself, and next to no interval."""
+    t = np.arange(0.0, 5.01, 0.8)
+    for tau in np.geomspace(0.6, 40.0, 23):
+        rate, sd, df = rail_events.decay(t, 900.0 + 33_000.0 * np.exp(-t / tau))
+        assert rate == pytest.approx(33_000.0 * (1.0 - np.exp(-5.0 / tau)) / 5.0, rel=0.01)
+        assert student_95(df) * sd < 0.02 * rate
+
+
+def test_a_rail_gains_nothing_while_its_pump_stands() -> None:
+    for seed in range(6):
+        found = measured(rail_record(np.random.default_rng(seed), polling=Polling(rate_hz=1.0), leak_kpa_per_s=0.0))
+        leak = found["rail_leakdown_kpa_per_s"]
+        assert isinstance(leak, Measure)
+        assert 0.0 <= leak.low <= leak.high
+        assert covers(leak, 0.0)
 
 
 def test_leak_down_of_slow_polling() -> None:
