@@ -20,6 +20,7 @@ from logan.model.record import Record
 
 LAG_S: Final = 0.3  # what a rail may lag behind its command without fault (common practice, no source)
 STEADY_PERCENT: Final = (0.4, 1.5)  # what that lag may feign in a steady row; the second where the first leaves little
+DRIFT_PERCENT: Final = 1.0  # standard uncertainty of a pressure sensor in time (common practice, no source)
 LEAST_S: Final = 10.0
 USUAL_S: Final = 18.0
 SLOW_S: Final = 2.0
@@ -77,13 +78,35 @@ def rail_error(record: Record) -> Results:
     else:
         scatter = stats.mean(error[steady])
         noise, quantile = scatter.sd, student_95(scatter.n_eff - 1.0)
+    most = _most(error[steady], both.t_s[steady], both.period_s)
+    if quantile * noise > 1.96 * most:
+        noise, quantile = most, 1.96
     # rows in motion hold the lag, which may be anything up to lag_s, and pressures of their own: off by up to the whole
     doubts = [float(np.median(error[heavy])) - value, float(np.median(feigned[steady]))]
+    # nor does anything but judgement say how steady is steady enough
+    doubts += [float(np.median(error[heavy & (np.abs(feigned) <= x)])) - value for x in STEADY_PERCENT if x > limit]
+    late_s = 0.5 * period_s(load_channel) + load_channel.half_width_s
+    for shift_s in (-late_s, late_s):  # when the load rose and fell is known to within its values
+        shifted = running & (near(load_channel, both.t_s + shift_s) >= UNDER_LOAD_PERCENT) & (np.abs(feigned) <= limit)
+        if np.count_nonzero(shifted) >= 4:
+            doubts.append(float(np.median(error[shifted])) - value)
     systematic = float(np.linalg.norm(doubts) / np.sqrt(3.0))
     channels = [record.channels.get(channel) for channel in (*NEEDS, "calculated_load")]
     spans = cut.spans(np.ones(len(row), bool))
     n = int(np.count_nonzero(steady))
     yield measure(name, "%", value, noise, systematic, quantile, n, sources(channels, spans), notes)
+
+
+def _most(error: Array, t_s: Array, period_s: float) -> float:
+    """Most that noise moves the median of rows, percent: what differs from row to row, and a sensor that drifts.
+
+    How the error differs from hold to hold is pressure, of which the median is asked for; only as much of it as a
+    sensor wanders by may be the sensor.
+    """
+    next_to = np.diff(t_s) <= 2.5 * period_s
+    steps = np.diff(error)[next_to] if next_to.any() else error - np.mean(error)
+    fast = np.sqrt(np.pi / 2.0) * float(np.sqrt(np.mean(np.square(steps)) / 2.0 / len(error)))
+    return float(np.hypot(fast, DRIFT_PERCENT))
 
 
 @gives("rail_swing_percent", needs=NEEDS)
