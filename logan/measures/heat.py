@@ -73,8 +73,10 @@ def heat_made(record: Record, begin_s: float, end_s: float) -> Heat:
         if np.count_nonzero(known & inside) >= 0.5 * np.count_nonzero(running & inside) > 0 and idle > 0.0:
             return Heat(float(rate[known & inside].mean()) / idle, float(rate[known].mean()) / idle, needed, min(air))
     work = record.states.mask(t_s, *AT_WORK)
-    share = [float(work[part].mean()) if part.any() else 0.0 for part in (running & inside, running)]
-    return Heat(*(NEEDED * x / WORK_SHARE for x in share), NEEDED, min(air))
+    made, overall = (
+        NEEDED / WORK_SHARE * float(work[part].mean()) if part.any() else 0.0 for part in (running & inside, running)
+    )
+    return Heat(made, overall, NEEDED, min(air))
 
 
 def _rates(record: Record, t_s: Array, speed: Array) -> list[tuple[Array, float]]:
