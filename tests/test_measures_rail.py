@@ -131,6 +131,29 @@ def test_swing_in_many_conditions(hz: float) -> None:
         assert f"at {hz:.1f}" in result.notes[0] or polling.rate_hz < 2.5 * hz
 
 
+@pytest.mark.parametrize(("hz", "rate_hz"), [(0.22, 5.0), (0.43, 10.0), (0.9, 5.0), (0.9, 20.0)])
+def test_a_triangular_swing(hz: float, rate_hz: float) -> None:
+    """Half of its peak to peak is pi^2 / 8 of the amplitude of its fundamental (Fourier series of a triangle)."""
+    held = 0
+    for seed in range(8):
+        rng = np.random.default_rng(seed)
+        t_s = np.arange(0.0, 90.0, 0.02)
+        turns = np.cumsum(hz * (1.0 + 0.02 * correlated(rng, len(t_s), float(np.exp(-0.02 / 5.0)))) * 0.02)
+        wave = 2.0 / np.pi * np.arcsin(np.sin(2.0 * np.pi * turns))
+        command = 30_000.0 + 0.0 * t_s
+        give = Polling(rate_hz=rate_hz, together=True).channel
+        made = record_of([
+            give(rng, "fuel_rail_pressure_commanded", 0, t_s, command, 10.0),
+            give(rng, "fuel_rail_pressure_actual", 1, t_s, command * (1.0 + 0.05 * wave), 10.0,
+                 0.004 * command[0] * rng.normal(size=len(t_s))),
+            give(rng, "engine_speed", 2, t_s, 800.0 + 0.0 * t_s, 0.25),
+        ])  # fmt: skip
+        found = next(iter(rail.rail_swing(made)))
+        assert isinstance(found, Measure)
+        held += covers(found, 5.0)
+    assert held >= 6
+
+
 def test_noise_is_no_swing() -> None:
     for seed in range(8):
         polling = Polling(rate_hz=(2.0, 10.0)[seed % 2], together=bool(seed % 2))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from logan.dsp import stats
 from logan.dsp.decompose import decompose, student_95
 from logan.dsp.hysteresis import lagged
-from logan.dsp.swing import SIGNIFICANT, Stretch, strongest_swing
+from logan.dsp.swing import SIGNIFICANT, Stretch, strongest_swing, third_harmonic_shows
 from logan.measures.align import FINEST_S, GRID_S, PLATEAU_S, Pair, measure, near, pair, period_s, sources, windows
 from logan.measures.conditions import NOT_JUDGED, RUNNING_RPM, UNDER_LOAD_PERCENT
 from logan.measures.registry import Results, gives
@@ -25,6 +25,7 @@ LEAST_S: Final = 10.0
 USUAL_S: Final = 18.0
 SLOW_S: Final = 2.0
 VARIES: Final = 0.02  # what the quadratic mean adds to a size that changes by a fifth with speed and load (assumption)
+TRIANGLE: Final = np.pi**2 / 8.0 - 1.0  # by how much half of a triangle's peak to peak exceeds its fundamental
 FASTEST_SHOWN_HZ: Final = 10.0
 
 Array = NDArray[np.float64]
@@ -131,6 +132,9 @@ def rail_swing(record: Record) -> Results:
         value, sd = wave.amplitude / flattened, wave.amplitude_sd / flattened
         half = 1.96 * float(np.hypot(sd, VARIES * value))
         low, high, notes = max(value - half, 0.0), value + half, [f"at {wave.frequency_hz:.2f} Hz"]
+        if not third_harmonic_shows(wave.frequency_hz, 1.0 / both.period_s):
+            high = value + float(np.hypot(half, TRIANGLE * value))
+            notes.append("sampled too slowly to show its shape: a triangular swing would be larger by up to 23 %")
     else:
         value, sd = wave.as_one_sine / flattened, wave.noise_amplitude / flattened
         low, high, notes = 0.0, value + 1.96 * sd, ["nothing periodic stands out of the noise"]
