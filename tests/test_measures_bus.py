@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from drive_sample import PLAN, Drive
@@ -12,6 +14,7 @@ from logan.channels import build
 from logan.drive import segment
 from logan.knowledge import measures as catalogue
 from logan.measures import compute, registry
+from logan.measures.heat import heat_made
 from logan.measures.settled import settled_spans
 from logan.measures.trims import fuel_trims
 from logan.model.channel import Channel, ChannelSet
@@ -189,6 +192,52 @@ def test_coolant_that_still_rises_is_extrapolated_or_withheld() -> None:
     assert plateau.low <= 85.0 <= plateau.high
     _, missing = measured(Drive(plan=plan, plateau=85.0, warm_start=15.0, warm_time_s=900.0))
     assert "not levelled off" in missing["warmup_plateau_degc"]
+
+
+def test_an_extrapolation_clears_no_thermostat_that_has_yet_to_open() -> None:
+    """A closed thermostat lets an engine head for far more than it will ever have: only a part of the rise was seen."""
+    plan = (("drive", 420, 1500, 40, 20, 60),)
+    for plateau, time_s in ((110.0, 300.0), (130.0, 400.0), (95.0, 300.0)):
+        found, missing = measured(Drive(plan=plan, plateau=plateau, warm_start=10.0, warm_time_s=time_s))
+        assert "warmup_plateau_degc" not in found
+        assert "not levelled off" in missing["warmup_plateau_degc"]
+
+
+def test_an_extrapolation_may_say_too_cold() -> None:
+    plan = (("idle", 20, 800, 22, 0, 0), ("drive", 380, 1500, 40, 20, 60))
+    found, _ = measured(Drive(plan=plan, plateau=60.0, warm_start=15.0, warm_time_s=150.0))
+    plateau = found["warmup_plateau_degc"]
+    assert "extrapolated" in plateau.provenance.note
+    assert plateau.low <= 60.0 <= plateau.high < 82.0
+
+
+@pytest.mark.parametrize(("speed", "load", "judged"), [(1500, 40, True), (2000, 0, False), (1500, 12, False)])
+def test_a_cold_level_counts_only_where_heat_was_made(speed: int, load: int, judged: bool) -> None:
+    """Downhill without load nothing warms the coolant, whatever its thermostat does."""
+    plan = (("idle", 30, 800, 22, 0, 0), ("drive", 100, 1500, 40, 20, 60), ("drive", 320, speed, load, 15, 60))
+    found, missing = measured(Drive(plan=plan, plateau=41.0, warm_start=15.0, warm_time_s=30.0))
+    assert ("warmup_plateau_degc" in found) is judged
+    assert judged or "too little heat" in missing["warmup_plateau_degc"]
+    # what has got warm was warm, with little heat as well
+    found, _ = measured(Drive(plan=plan, plateau=88.0, warm_start=70.0, warm_time_s=30.0))
+    assert "warmup_plateau_degc" in found
+
+
+@pytest.mark.parametrize("air_degc", [-12.0, 15.0, 20.0])
+def test_heat_is_told_in_that_of_idling(air_degc: float) -> None:
+    """40 % at 1600 rpm is four times 20 % at 800 rpm; the distance from the air says what is needed."""
+    plan = (("idle", 60, 800, 20, 0, 0), ("drive", 300, 1600, 40, 20, 60))
+    made = Drive(plan=plan, plateau=60.0, warm_start=air_degc, warm_time_s=30.0).record()
+    heat = heat_made(made, 70.0, 360.0)
+    assert heat.made == pytest.approx(4.0, rel=0.05)
+    assert heat.overall == pytest.approx((60.0 * 1.0 + 300.0 * 4.0) / 360.0, rel=0.05)
+    assert heat.needed == pytest.approx(2.0 * (82.0 - air_degc) / (82.0 - 20.0), rel=0.05)
+    # a fuel rate says the same by itself
+    fuel = Drive(plan=plan, warm_start=air_degc, leave_out=("calculated_load",)).record()
+    t_s = fuel.channels.best["engine_speed"].t_s
+    rate = Channel("fuel_rate", "L/h", t_s, np.where(t_s < 60.0, 0.8, 2.4), source="made up", file="made_up.csv")
+    with_fuel = replace(fuel, channels=ChannelSet({**fuel.channels.best, "fuel_rate": rate}))
+    assert heat_made(with_fuel, 70.0, 360.0).made == pytest.approx(3.0, rel=0.05)
 
 
 def test_a_short_record_has_no_plateau() -> None:

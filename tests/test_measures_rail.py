@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from rail_drives import rail_record
-from timing_drives import Polling, by_name, covers
+from timing_drives import Polling, by_name, correlated, covers
 from timing_drives import record as record_of
 
+from logan.dsp.decompose import student_95
 from logan.measures import rail, rail_events
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
@@ -86,6 +87,40 @@ def test_staggered_polling_alone_is_no_error() -> None:
         assert isinstance(swings, Missing) or float(swings.low) < 0.5  # type: ignore[arg-type]
 
 
+def _holds(rng: np.random.Generator, rate_hz: float, wander_percent: float) -> tuple[Record, float]:
+    """Pulls of 4 s at loads from 60 to 100 %, where the rail lacks 0.4 % for each percent above 60; the true median."""
+    t_s = np.arange(0.0, 240.0, 0.02)
+    loads = rng.uniform(62.0, 100.0, 15)
+    hold = (t_s / 16.0).astype(int)
+    pulls = (t_s % 16.0 >= 8.0) & (t_s % 16.0 < 12.0)
+    load = np.where(pulls, loads[np.minimum(hold, 14)], 30.0)
+    error = -0.4 * np.clip(load - 60.0, 0.0, None)
+    command = 30_000.0 + 300.0 * load
+    drift = wander_percent * correlated(rng, len(t_s), float(np.exp(-0.02 / 60.0)))
+    actual = command * (1.0 + (error + drift + 0.3 * rng.normal(size=len(t_s))) / 100.0)
+    give = Polling(rate_hz=rate_hz, together=rate_hz > 5.0).channel
+    made = record_of([
+        give(rng, "fuel_rail_pressure_commanded", 0, t_s, command, 10.0),
+        give(rng, "fuel_rail_pressure_actual", 1, t_s, actual, 10.0),
+        give(rng, "engine_speed", 2, t_s, 1800.0 + 0.0 * t_s, 0.25),
+        give(rng, "calculated_load", 3, t_s, load, 100.0 / 255.0),
+    ])  # fmt: skip
+    return made, float(np.median(error[pulls]))
+
+
+@pytest.mark.parametrize("rate_hz", [2.0, 20.0])
+def test_what_a_rail_lacks_more_under_more_load_is_no_noise(rate_hz: float) -> None:
+    """The median of a record is known as well as its sensor, however much the error differs from pull to pull."""
+    held = 0
+    for seed in range(20):
+        record, truth = _holds(np.random.default_rng(seed), rate_hz, wander_percent=0.5)
+        found = next(iter(rail.rail_error(record)))
+        assert isinstance(found, Measure)
+        held += covers(found, truth)
+        assert float(found.high) - float(found.low) < 8.0  # type: ignore[arg-type]
+    assert held >= 18
+
+
 @pytest.mark.parametrize("hz", [0.5, 1.3, 2.6])
 def test_swing_in_many_conditions(hz: float) -> None:
     for seed, polling in enumerate((Polling(rate_hz=5.0), Polling(rate_hz=20.0, together=True))):
@@ -94,6 +129,29 @@ def test_swing_in_many_conditions(hz: float) -> None:
         assert value(result) == pytest.approx(4.0, abs=0.4)
         assert isinstance(result, Measure)
         assert f"at {hz:.1f}" in result.notes[0] or polling.rate_hz < 2.5 * hz
+
+
+@pytest.mark.parametrize(("hz", "rate_hz"), [(0.22, 5.0), (0.43, 10.0), (0.9, 5.0), (0.9, 20.0)])
+def test_a_triangular_swing(hz: float, rate_hz: float) -> None:
+    """Half of its peak to peak is pi^2 / 8 of the amplitude of its fundamental (Fourier series of a triangle)."""
+    held = 0
+    for seed in range(8):
+        rng = np.random.default_rng(seed)
+        t_s = np.arange(0.0, 90.0, 0.02)
+        turns = np.cumsum(hz * (1.0 + 0.02 * correlated(rng, len(t_s), float(np.exp(-0.02 / 5.0)))) * 0.02)
+        wave = 2.0 / np.pi * np.arcsin(np.sin(2.0 * np.pi * turns))
+        command = 30_000.0 + 0.0 * t_s
+        give = Polling(rate_hz=rate_hz, together=True).channel
+        made = record_of([
+            give(rng, "fuel_rail_pressure_commanded", 0, t_s, command, 10.0),
+            give(rng, "fuel_rail_pressure_actual", 1, t_s, command * (1.0 + 0.05 * wave), 10.0,
+                 0.004 * command[0] * rng.normal(size=len(t_s))),
+            give(rng, "engine_speed", 2, t_s, 800.0 + 0.0 * t_s, 0.25),
+        ])  # fmt: skip
+        found = next(iter(rail.rail_swing(made)))
+        assert isinstance(found, Measure)
+        held += covers(found, 5.0)
+    assert held >= 6
 
 
 def test_noise_is_no_swing() -> None:
@@ -113,6 +171,42 @@ def test_decay_constant() -> None:
     t = np.arange(0.0, 5.01, 0.1)
     rate, _, _ = rail_events.decay(t, 300.0 * np.exp(-t / 28.85))
     assert rate == pytest.approx(300.0 * (1.0 - 0.5 ** (5.0 / 20.0)) / 5.0, rel=1e-3)
+
+
+@pytest.mark.parametrize("tau_s", [1.7, 3.8, 20.0])
+@pytest.mark.parametrize("every_s", [0.75, 1.0])
+def test_decay_of_a_handful_of_values(tau_s: float, every_s: float) -> None:
+    """A few values of a clean exponential, which is known in closed form, leave no room for anything it may be."""
+    random = np.random.default_rng(round(100 * tau_s * every_s))
+    truth = 33_000.0 * (1.0 - np.exp(-5.0 / tau_s)) / 5.0
+    halves, missed = [], 0
+    for _ in range(40):
+        since = np.arange(random.uniform(0.0, every_s), 5.5, every_s)
+        p = 900.0 + 33_000.0 * np.exp(-since / tau_s) + random.normal(0.0, 100.0, len(since))
+        rate, sd, df = rail_events.decay(since, p, rail_events.Before(100.0, 5.0, 34_500.0))
+        halves.append(student_95(df) * sd)
+        missed += abs(rate - truth) > halves[-1]
+    assert missed <= 5  # 1 chance in 300 at 5 % of 40
+    assert np.median(halves) < 250.0
+    assert max(halves) < 0.2 * 33_000.0 / 5.0
+
+
+def test_a_smooth_fall_between_two_time_constants_leaves_nothing_over() -> None:
+    """Without noise a time constant of any size gives the rate itself, and next to no interval."""
+    t = np.arange(0.0, 5.01, 0.8)
+    for tau in np.geomspace(0.6, 40.0, 23):
+        rate, sd, df = rail_events.decay(t, 900.0 + 33_000.0 * np.exp(-t / tau))
+        assert rate == pytest.approx(33_000.0 * (1.0 - np.exp(-5.0 / tau)) / 5.0, rel=0.01)
+        assert student_95(df) * sd < 0.02 * rate
+
+
+def test_a_rail_gains_nothing_while_its_pump_stands() -> None:
+    for seed in range(6):
+        found = measured(rail_record(np.random.default_rng(seed), polling=Polling(rate_hz=1.0), leak_kpa_per_s=0.0))
+        leak = found["rail_leakdown_kpa_per_s"]
+        assert isinstance(leak, Measure)
+        assert 0.0 <= leak.low <= leak.high
+        assert covers(leak, 0.0)
 
 
 def test_leak_down_of_slow_polling() -> None:

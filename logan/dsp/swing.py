@@ -33,6 +33,8 @@ WINDOW_VALUES: Final = 12.0
 KEEPS_BEAT: Final = 0.2
 """Turns by which a governor's swing may wander over one stretch, standard uncertainty (assumed)."""
 HARMONICS: Final = 5
+SHOWN: Final = 0.4
+"""Up to which share of the values a second a harmonic shows."""
 UNSEEN: Final = 0.04
 """What a second harmonic too fast to be seen may add to half of peak to peak, standard uncertainty (assumed)."""
 
@@ -124,6 +126,11 @@ def strongest_swing(pieces: list[Stretch]) -> Swing:
     )
 
 
+def third_harmonic_shows(frequency_hz: float, rate_hz: float) -> bool:
+    """Whether values so fast tell a triangular swing from a sine."""
+    return 3.0 * frequency_hz < SHOWN * rate_hz
+
+
 def pieces_of(parts: list[Stretch]) -> list[Stretch]:
     """Stretches of at most a minute, freed of their trend, long enough for one turn of the slowest swing."""
     out = []
@@ -190,8 +197,8 @@ def _amplitude(pieces: list[Stretch], frequency: float, level: float, rate: floa
     A beat that wanders is lost in proportion to the length of the window: windows of half the length tell how much.
     """
     window_s = max(WINDOW_PERIODS / frequency, WINDOW_VALUES / rate)
-    angle, rest, power, scatter, count = _windowed(pieces, frequency, level, window_s)
-    _, _, half_power, half_scatter, _ = _windowed(pieces, frequency, level, 0.5 * window_s)
+    _, _, power, scatter, count = _windowed(pieces, frequency, level, window_s)
+    angle, rest, half_power, half_scatter, _ = _windowed(pieces, frequency, level, 0.5 * window_s)
     lost = float(np.clip(half_power - power, 0.0, power))
     if lost > half_scatter:
         power += 2.0 * lost
@@ -236,9 +243,10 @@ def _windowed(
 def _shape(angle: Array, rest: Array, frequency: float, rate: float) -> tuple[float, float]:
     """Half of peak to peak of the wave over the amplitude of its fundamental, and what unseen harmonics may add.
 
-    1 and 0 for a sine; where the fastest that can be seen is clear, those beyond add about as much (a triangle's do).
+    1 and 0 for a sine; where the fastest that can be seen is clear, those beyond add about as much (a triangle's do,
+    whose odd orders k fall off as 1 / k^2; as 5 and 7 drown in noise long before 3, a clear third is followed by more).
     """
-    orders = [k for k in range(1, HARMONICS + 1) if k == 1 or k * frequency < 0.4 * rate]
+    orders = [k for k in range(1, HARMONICS + 1) if k == 1 or k * frequency < SHOWN * rate]
     basis = np.column_stack([f(k * angle) for k in orders for f in (np.cos, np.sin)])
     fit = np.linalg.lstsq(basis, rest, rcond=None)[0]
     noise = float(np.var(rest - basis @ fit))
@@ -249,6 +257,7 @@ def _shape(angle: Array, rest: Array, frequency: float, rate: float) -> tuple[fl
         c, s = fit[2 * j : 2 * j + 2]
         if k == 1 or (c * c + s * s) * len(rest) / 4.0 > 7.0 * noise:
             wave += c * np.cos(k * turn) + s * np.sin(k * turn)
-            last = float(np.hypot(c, s)) if 1 < k == orders[-1] else 0.0
+            if k > 1 and (k == orders[-1] or k % 2):
+                last = float(np.hypot(c, s))
     first = max(float(np.hypot(fit[0], fit[1])), 1e-12)
     return float(0.5 * np.ptp(wave) / first), last / first if len(orders) > 1 else UNSEEN

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from logan.dsp import stats
 from logan.dsp.decompose import decompose, student_95
 from logan.dsp.hysteresis import lagged
-from logan.dsp.swing import SIGNIFICANT, Stretch, strongest_swing
+from logan.dsp.swing import SIGNIFICANT, Stretch, strongest_swing, third_harmonic_shows
 from logan.measures.align import FINEST_S, GRID_S, PLATEAU_S, Pair, measure, near, pair, period_s, sources, windows
 from logan.measures.conditions import NOT_JUDGED, RUNNING_RPM, UNDER_LOAD_PERCENT
 from logan.measures.registry import Results, gives
@@ -20,10 +20,12 @@ from logan.model.record import Record
 
 LAG_S: Final = 0.3  # what a rail may lag behind its command without fault (common practice, no source)
 STEADY_PERCENT: Final = (0.4, 1.5)  # what that lag may feign in a steady row; the second where the first leaves little
+DRIFT_PERCENT: Final = 1.0  # standard uncertainty of a pressure sensor in time (common practice, no source)
 LEAST_S: Final = 10.0
 USUAL_S: Final = 18.0
 SLOW_S: Final = 2.0
 VARIES: Final = 0.02  # what the quadratic mean adds to a size that changes by a fifth with speed and load (assumption)
+TRIANGLE: Final = np.pi**2 / 8.0 - 1.0  # by how much half of a triangle's peak to peak exceeds its fundamental
 FASTEST_SHOWN_HZ: Final = 10.0
 
 Array = NDArray[np.float64]
@@ -77,13 +79,35 @@ def rail_error(record: Record) -> Results:
     else:
         scatter = stats.mean(error[steady])
         noise, quantile = scatter.sd, student_95(scatter.n_eff - 1.0)
+    most = _most(error[steady], both.t_s[steady], both.period_s)
+    if quantile * noise > 1.96 * most:
+        noise, quantile = most, 1.96
     # rows in motion hold the lag, which may be anything up to lag_s, and pressures of their own: off by up to the whole
     doubts = [float(np.median(error[heavy])) - value, float(np.median(feigned[steady]))]
+    # nor does anything but judgement say how steady is steady enough
+    doubts += [float(np.median(error[heavy & (np.abs(feigned) <= x)])) - value for x in STEADY_PERCENT if x > limit]
+    late_s = 0.5 * period_s(load_channel) + load_channel.half_width_s
+    for shift_s in (-late_s, late_s):  # when the load rose and fell is known to within its values
+        shifted = running & (near(load_channel, both.t_s + shift_s) >= UNDER_LOAD_PERCENT) & (np.abs(feigned) <= limit)
+        if np.count_nonzero(shifted) >= 4:
+            doubts.append(float(np.median(error[shifted])) - value)
     systematic = float(np.linalg.norm(doubts) / np.sqrt(3.0))
     channels = [record.channels.get(channel) for channel in (*NEEDS, "calculated_load")]
     spans = cut.spans(np.ones(len(row), bool))
     n = int(np.count_nonzero(steady))
     yield measure(name, "%", value, noise, systematic, quantile, n, sources(channels, spans), notes)
+
+
+def _most(error: Array, t_s: Array, period_s: float) -> float:
+    """Most that noise moves the median of rows, percent: what differs from row to row, and a sensor that drifts.
+
+    How the error differs from hold to hold is pressure, of which the median is asked for; only as much of it as a
+    sensor wanders by may be the sensor.
+    """
+    next_to = np.diff(t_s) <= 2.5 * period_s
+    steps = np.diff(error)[next_to] if next_to.any() else error - np.mean(error)
+    fast = np.sqrt(np.pi / 2.0) * float(np.sqrt(np.mean(np.square(steps)) / 2.0 / len(error)))
+    return float(np.hypot(fast, DRIFT_PERCENT))
 
 
 @gives("rail_swing_percent", needs=NEEDS)
@@ -108,6 +132,9 @@ def rail_swing(record: Record) -> Results:
         value, sd = wave.amplitude / flattened, wave.amplitude_sd / flattened
         half = 1.96 * float(np.hypot(sd, VARIES * value))
         low, high, notes = max(value - half, 0.0), value + half, [f"at {wave.frequency_hz:.2f} Hz"]
+        if not third_harmonic_shows(wave.frequency_hz, 1.0 / both.period_s):
+            high = value + float(np.hypot(half, TRIANGLE * value))
+            notes.append("sampled too slowly to show its shape: a triangular swing would be larger by up to 23 %")
     else:
         value, sd = wave.as_one_sine / flattened, wave.noise_amplitude / flattened
         low, high, notes = 0.0, value + 1.96 * sd, ["nothing periodic stands out of the noise"]

@@ -14,6 +14,7 @@ from logan.dsp.trend import trend
 from logan.measures.align import sources, step_of
 from logan.measures.electrical import RUNNING
 from logan.measures.estimate import from_estimate
+from logan.measures.heat import heat_made
 from logan.measures.registry import Results, gives
 from logan.measures.settled import joined, settled_spans, stretches
 from logan.model.measure import Measure, Missing
@@ -30,6 +31,13 @@ WIDEST_DEGC: Final = 15.0
 SENSOR_DEGC: Final = 0.5
 """Standard uncertainty beyond the steps of the value: what level means (assumed)."""
 
+UNSEEN_SHARE: Final = 0.2
+"""Of the rise seen: an extrapolated plateau that may lie further beyond was not seen to come (e^-1.6, judgement)."""
+BALANCE_S: Final = 300.0
+"""A temperature shows the heat of so long before (assumed)."""
+FADES_SHARE: Final = 0.8
+"""An engine that made less than this share of its earlier heat towards the end levels off for that (assumed)."""
+
 WARMS_BY_DEGC: Final = 10.0
 """A record that warms up by less shows no time constant."""
 AT_WORK: Final = ("tip_in", "cruise", "pull", "overrun")
@@ -41,7 +49,12 @@ Array = NDArray[np.float64]
 
 @gives(NAME, needs=("coolant_temperature", "engine_speed"))
 def warmup_plateau(record: Record) -> Results:
-    """Mean over the last stretch in which the temperature is level; extrapolated where it still rises slowly."""
+    """Mean over the last stretch in which the temperature is level; extrapolated where it still rises slowly.
+
+    A temperature below the thermostat's counts only where the engine made the heat to go beyond. An extrapolation says
+    nothing of a thermostat that has yet to open: it counts where nearly all of the rise was seen, or where it ends too
+    cold whatever its interval.
+    """
     channel = record.channels.best["coolant_temperature"]
     spans = settled_spans(record, *RUNNING, settle_s=0.0, trim=False)
     parts = stretches(channel, spans)
@@ -53,7 +66,7 @@ def warmup_plateau(record: Record) -> Results:
         why = "the engine hardly did more than idle, and an idling engine may stay colder than its thermostat"
         yield Missing(measure=NAME, why=why, capture_hint="")
         return
-    step = step_of(channel)
+    step, open_degc = step_of(channel), record.profile.limits.thermostat_open_degc
     for length_s in LEVEL_S:
         last = t_s >= t_s[-1] - length_s
         if t_s[-1] - t_s[0] < 0.95 * length_s or np.count_nonzero(last) < 3:
@@ -64,6 +77,10 @@ def warmup_plateau(record: Record) -> Results:
         found, (rise, most) = stats.mean(value[last]), _still_rising(t_s, value, last)
         if most - rise > WIDEST_DEGC:
             continue
+        heat = heat_made(record, min(begin, float(t_s[-1]) - BALANCE_S), float(t_s[-1]))
+        if found.value + rise < open_degc and not heat.enough:
+            yield Missing(measure=NAME, why=heat.why(), capture_hint="")
+            return
         systematic = float(np.linalg.norm([SENSOR_DEGC, step / np.sqrt(12.0), 0.5 * rise, 0.5 * (most - rise)]))
         found = replace(found, value=found.value + rise, low=found.low + rise, high=found.high + rise)
         origin = sources([channel], [(begin, float(t_s[-1]))], f"level over the last {t_s[-1] - begin:.0f} s")
@@ -71,6 +88,15 @@ def warmup_plateau(record: Record) -> Results:
         yield from_estimate(NAME, "degC", found, systematic, int(np.count_nonzero(last)), origin, notes)
         return
     extrapolated = _extrapolate(t_s, value, step)
+    if extrapolated is not None:
+        plateau, low, high = extrapolated
+        seen = high - value[-1] <= UNSEEN_SHARE * (value[-1] - value[0])
+        heat = heat_made(record, float(t_s[-1]) - BALANCE_S, float(t_s[-1]))
+        if plateau < open_degc and not heat.enough:
+            yield Missing(measure=NAME, why=heat.why(), capture_hint="")
+            return
+        if not seen and (high >= open_degc or heat.made < FADES_SHARE * heat.overall):
+            extrapolated = None
     if extrapolated is None:
         rate = 60.0 * _slope(t_s[-len(t_s) // 3 :], value[-len(t_s) // 3 :])
         why = (
@@ -79,7 +105,6 @@ def warmup_plateau(record: Record) -> Results:
         )
         yield Missing(measure=NAME, why=why, capture_hint="")
         return
-    plateau, low, high = extrapolated
     yield Measure(
         name=NAME, unit="degC", value=plateau, low=low, high=high, n=len(value),
         provenance=sources([channel], spans, "extrapolated"), systematic=(high - low) / 3.92,

@@ -232,7 +232,8 @@ def _decay(_: str, planned: Planned) -> float:
         return math.inf
     random = np.random.default_rng(1)
     draws = [planned.noise.size + random.normal(0.0, planned.noise.reading, len(since_s)) for _ in range(8)]
-    fits = [rail_events.decay(since_s, pressure) for pressure in draws]
+    before = rail_events.Before(planned.noise.reading, rail_events.MOST_FREEDOM)
+    fits = [rail_events.decay(since_s, pressure, before) for pressure in draws]
     sd = float(np.sqrt(np.mean([fit[1] ** 2 for fit in fits])))
     freedom = float(np.median([fit[2] for fit in fits]))
     return (student_95(freedom) + precision.Z_POWER) * sd
