@@ -412,7 +412,10 @@ def test_small_faults_are_shown_less_often_than_usual_ones() -> None:
         found = ranking.rank(record(engine), measures(sizes[0]), [], KNOWN)
         one = next(entry for entry in found.faults if entry.fault == fault)
         assert one.power is not None
-        assert one.power_small is not None
+        if fault in ("crank_signal_inverted", "pump_key_reversed"):  # there or not, never small (by definition)
+            assert one.power_small is None
+            continue
+        assert one.power_small is not None, fault
         assert one.power_small <= one.power + 0.1, fault
 
 
