@@ -259,7 +259,7 @@ def found_turns(found: dict[str, Measure | Missing]) -> int:
 @pytest.mark.parametrize("delay_ms", [0.4, 1.0, 1.6])
 @pytest.mark.parametrize("lost", [0, 9])
 def test_an_edge_that_is_late_by_the_delay_is_not_a_lost_one(target: Array, delay_ms: float, lost: int) -> None:
-    """A time is an angle that grows with speed (6 N tau, derived): 1.6 ms are 6.2 deg at 650 rpm and 38 deg at 4000 rpm."""
+    """A time is an angle that grows with speed (6 N tau, derived): 1.6 ms are 6 deg at 650 rpm, 38 at 4000."""
     rng = np.random.default_rng(11)
     motion = turning(600, 650, to_rpm=4000)
     cam = cam_edges(motion, rng, offset_deg=1.5, delay_ms=delay_ms, jitter_deg=0.05, target_deg=target)
