@@ -141,6 +141,28 @@ def test_fifteen_seconds_are_too_short() -> None:
     assert "20 s" in missing["idle_hunt_frequency_hz"]
 
 
+def test_a_fast_swing_beats_often_enough_in_a_short_idle() -> None:
+    """Beats count, not seconds: 1.7 Hz beats some twenty times in what is settled of 16 s."""
+    for seed in range(5):
+        drive = Drive(plan=(("idle", 16, 800, 22, 0, 0),), hunt_hz=1.7, hunt_rpm=20.0, seed=seed)
+        found, _ = measured(drive)
+        amplitude, frequency = found["idle_hunt_amplitude_rpm"], found["idle_hunt_frequency_hz"]
+        assert 10.0 < amplitude.low <= 20.0 <= amplitude.high
+        assert frequency.low <= 1.7 <= frequency.high
+
+
+def test_a_short_idle_that_scatters_says_nothing() -> None:
+    called = 0
+    for seed in range(40):
+        plan = (("idle", 13 + seed % 7, 800, 22, 0, 0),)
+        drive = Drive(plan=plan, seed=seed, idle_sd=8.0, idle_memory_s=[0.0, 0.5, 1.5, 3.0][seed // 7 % 4])
+        found, missing = measured(drive)
+        called += "idle_hunt_amplitude_rpm" in found
+        why = missing.get("idle_hunt_amplitude_rpm", "")
+        assert not why.startswith("20 s")
+    assert called <= 1
+
+
 def test_a_wave_that_is_no_sine_keeps_its_peaks() -> None:
     """A triangle of 20 rpm has a fundamental of 8 / pi^2 of that only."""
     rng = np.random.default_rng(1)

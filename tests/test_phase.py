@@ -261,7 +261,7 @@ def found_turns(found: dict[str, Measure | Missing]) -> int:
 @pytest.mark.parametrize("delay_ms", [0.4, 1.0, 1.6])
 @pytest.mark.parametrize("lost", [0, 9])
 def test_an_edge_that_is_late_by_the_delay_is_not_a_lost_one(target: Array, delay_ms: float, lost: int) -> None:
-    """A time is an angle that grows with speed (6 N tau, derived): 1.6 ms are 6.2 deg at 650 and 38 at 4000 rpm."""
+    """A time is an angle that grows with speed (6 N tau, derived): 1.6 ms are 6 deg at 650 rpm, 38 at 4000."""
     rng = np.random.default_rng(11)
     motion = turning(600, 650, to_rpm=4000)
     cam = cam_edges(motion, rng, offset_deg=1.5, delay_ms=delay_ms, jitter_deg=0.05, target_deg=target)
@@ -769,7 +769,7 @@ def test_edges_that_only_moved_are_no_certain_dropouts() -> None:
         dropped=0, revolutions=200.0,
     )  # fmt: skip
     unmarked = phase._dropouts(phase.Joined(rows, Provenance(), 0.0, (0.0, 0.0), 15.0, False))
-    marked = phase._dropouts(phase.Joined(rows, Provenance(), 0.0, np.nan, False))
-    lost = phase._dropouts(phase.Joined(replace(rows, extra=0), Provenance(), 0.0, 15.0, False))
+    marked = phase._dropouts(phase.Joined(rows, Provenance(), 0.0, (0.0, 0.0), np.nan, False))
+    lost = phase._dropouts(phase.Joined(replace(rows, extra=0), Provenance(), 0.0, (0.0, 0.0), 15.0, False))
     assert (unmarked.low, unmarked.value) == (0.0, 225.0)
     assert marked.low == lost.low > 150.0

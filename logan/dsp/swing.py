@@ -18,7 +18,8 @@ from logan.dsp import spectrum
 LOW_HZ: Final = 0.1
 HIGH_HZ: Final = 3.0
 SHORTEST_S: Final = 20.0
-"""No verdict on less: at 2 values a second half of all swings would be missed (measured by simulation)."""
+"""No verdict on less by itself: at 2 values a second half of all swings would be missed (measured by simulation)."""
+SHORTEST_PIECE_S: Final = 10.0
 PIECE_S: Final = 60.0
 """A governor does not keep its beat for ever: longer stretches are cut and their powers added."""
 SIGNIFICANT: Final = 0.01
@@ -139,7 +140,7 @@ def pieces_of(parts: list[Stretch]) -> list[Stretch]:
         count = max(int(np.ceil(length_s / PIECE_S - 1e-9)), 1)
         bounds = np.searchsorted(part.t_s, part.t_s[0] + length_s * np.arange(1, count) / count)
         for t_s, value in zip(np.split(part.t_s, bounds), np.split(part.value, bounds), strict=True):
-            if len(t_s) >= 8 and t_s[-1] - t_s[0] >= 0.5 * SHORTEST_S:
+            if len(t_s) >= 8 and t_s[-1] - t_s[0] >= SHORTEST_PIECE_S:
                 time = t_s - t_s.mean()
                 out.append(Stretch(t_s, value - time * float(time @ value) / float(time @ time)))
     return out

@@ -16,6 +16,7 @@ from logan.dsp import spectrum
 from logan.dsp.swing import (
     AS_STRONG,
     HIGH_HZ,
+    SHORTEST_PIECE_S,
     SHORTEST_S,
     SIGNIFICANT,
     Stretch,
@@ -33,6 +34,8 @@ from logan.model.record import Record
 
 FREQUENCY: Final = "idle_hunt_frequency_hz"
 AMPLITUDE: Final = "idle_hunt_amplitude_rpm"
+FEWEST_BEATS: Final = 8
+SIGNIFICANT_IF_SHORT: Final = 0.001
 SPEED_RPM: Final = 0.3
 """By how much the mean of the recorded speed may be off, for its steps and its own averaging (assumed)."""
 GOVERNOR: Final = ("fuel_quantity", "fuel_rate", "torque_actual", "calculated_load", "intake_manifold_pressure")
@@ -48,14 +51,23 @@ def idle_hunting(record: Record) -> Results:
     spans = settled_spans(record, "idle_warm")
     pieces = pieces_of([until_departure(part) for part in stretches(channel, spans)])
     total_s = seconds([(float(p.t_s[0]), float(p.t_s[-1])) for p in pieces])
-    if total_s < SHORTEST_S:
+    found = strongest_swing(pieces) if pieces else None
+    # a short record may show a fast swing, which beats often in it; that there is none it does not show
+    beats = found.frequency_hz * total_s if found is not None and found.chance <= SIGNIFICANT_IF_SHORT else 0.0
+    if found is None or (total_s < SHORTEST_S and beats < FEWEST_BEATS):
         why = why_no_idle(record)
         if spans:
-            found_s = f"{seconds(spans):.0f} s of {idle_words(record)}"
-            why = f"{found_s} in stretches; a swing needs {SHORTEST_S:.0f} s and more"
+            had = (
+                f"{total_s:.1f} s"
+                if pieces
+                else f"{seconds(spans):.1f} s in pieces of less than {SHORTEST_PIECE_S:.0f} s"
+            )
+            why = (
+                f"{had} of {idle_words(record)} without departure; a swing needs {SHORTEST_S:.0f} s and more, or "
+                f"{FEWEST_BEATS} beats that stand out"
+            )
         yield from all_missing((FREQUENCY, AMPLITUDE), why)
         return
-    found = strongest_swing(pieces)
     n = sum(len(p.t_s) for p in pieces)
     origin = sources([channel], [(float(p.t_s[0]), float(p.t_s[-1])) for p in pieces])
     rate = rate_of(pieces)
