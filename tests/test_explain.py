@@ -77,12 +77,13 @@ def test_an_engine_that_may_lack_the_part(capsys: pytest.CaptureFixture[str]) ->
 
 
 def test_compression_tells_a_weak_cylinder_from_a_starved_one() -> None:
-    """Both weaken the contribution; only a leak lowers compression (common practice, no source)."""
+    """Both weaken the contribution; only a leak lowers compression and loses work (common practice, no source)."""
     catalogue, info = faults.load(), measures.load()
     profile = profiles.load(ENGINES["rotary"])[0]
     near = apart.neighbours(catalogue.faults["cylinder_compression_low"], catalogue, profile, info)
     assert near[0].fault == "cylinder_fuel_low"
-    assert near[0].differences[0].title == info["cylinder_compression_percent"].title
+    cranking = {info[f"cylinder_{name}_percent"].title for name in ("compression", "cranking_loss")}
+    assert {difference.title for difference in near[0].differences[:2]} == cranking
 
 
 @pytest.mark.parametrize("name", ["pump_key_wrong", "pump_key_reversed"])

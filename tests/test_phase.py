@@ -466,7 +466,9 @@ def test_one_speed_names_offset_and_delay_and_two_speeds_tell(work: tuple[str, .
         told = judged(at_one_speed(delay_ms, offset_deg, to_rpm=2000), work)
         assert told.verdict == "fault_supported"
         assert told.faults[0].fault == ("cam_signal_delay" if delay_ms else "cam_phase_offset")
-    assert judged(at_one_speed(0.0, -6.2), work).faults[0].fault == "cam_phase_offset"
+    for offset_deg in (-6.2, 17.1):  # no delay is early, none is 3.6 ms
+        clear = judged(at_one_speed(0.0, offset_deg), work)
+        assert (clear.faults[0].fault, clear.verdict) == ("cam_phase_offset", "fault_supported")
 
 
 def square_wave(motion: Motion, *, swapped: bool, delay_ms: float = 0.0, offset_deg: float = 0.0) -> Record:

@@ -22,9 +22,9 @@ def once(
     the pump's phase by its own sensor is the timing error where the bus gives none, but for the sign. The one that
     stands first on the page of the good engine holds, so that one quantity is not judged by two limits.
 
-    A measure that stands in for one that was not measured (the cam's phase at one speed, where no delay is told) and
-    another of its symptom from the same record count once too: the other one where its whole interval lies beyond a
-    good engine, else the one that stands in.
+    A measure that stands in for one that was not measured (the cam's phase at one speed, where no delay is told) holds
+    what another of its symptom from the same record does; that one counts beside it only where its whole interval lies
+    beyond a good engine: it then tells the faults apart.
     """
     place = {name: k for k, name in enumerate(good)}
     held: list[Measure] = []
@@ -38,11 +38,9 @@ def once(
     measured = {m.name for m in measures}
     for one in held:
         if good[one.name].stands_in_for and good[one.name].stands_in_for not in measured:
+            said = f"it and {words.title(one.name, info).lower()} are one piece of evidence, which counts there"
             beside = [m for m in held if m is not one and _one_record(m, one, good)]
-            why |= {
-                a.name: f"it and {words.title(b.name, info).lower()} are one piece of evidence, which counts there"
-                for a, b in (((one, m) if _beyond(m, good[m.name]) else (m, one)) for m in beside)
-            }
+            why |= {m.name: said for m in beside if not _beyond(m, good[m.name])}
     return [m for m in measures if m.name not in why], why
 
 

@@ -109,9 +109,10 @@ def shared(after: Array, suspects: int, two: Pairs, evidence: Sequence[Piece]) -
     """Probabilities of the suspects, (suspects,), each pair's given to its two faults two to one.
 
     The probabilities that are shown add up to 1, so a pair cannot count whole for both; the fault with more evidence
-    of its own is named first.
+    of its own is named first: what speaks for it counts, not how many readings are as on a good engine.
     """
-    alone = np.sum([piece.weight[:suspects] for piece in evidence], axis=0) if evidence else np.zeros(suspects)
+    own = [np.maximum(piece.weight[:suspects], 0.0) for piece in evidence]
+    alone = np.sum(own, axis=0) if own else np.zeros(suspects)
     lead = alone[two.first] >= alone[two.second]
     out = after[:suspects].copy()
     joint = after[suspects:]
