@@ -606,8 +606,8 @@ def test_edges_that_only_moved_are_no_certain_dropouts() -> None:
         none, none, none.astype(np.int64), none.astype(np.int64), none, expected=500, lost_s=np.arange(45.0), extra=45,
         dropped=0, revolutions=200.0,
     )  # fmt: skip
-    unmarked = phase._dropouts(phase.Joined(rows, Provenance(), 0.0, 15.0, False))
-    marked = phase._dropouts(phase.Joined(rows, Provenance(), 0.0, np.nan, False))
-    lost = phase._dropouts(phase.Joined(replace(rows, extra=0), Provenance(), 0.0, 15.0, False))
+    unmarked = phase._dropouts(phase.Joined(rows, Provenance(), 0.0, (0.0, 0.0), 15.0, False))
+    marked = phase._dropouts(phase.Joined(rows, Provenance(), 0.0, (0.0, 0.0), np.nan, False))
+    lost = phase._dropouts(phase.Joined(replace(rows, extra=0), Provenance(), 0.0, (0.0, 0.0), 15.0, False))
     assert (unmarked.low, unmarked.value) == (0.0, 225.0)
     assert marked.low == lost.low > 150.0
