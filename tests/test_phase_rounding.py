@@ -1,7 +1,7 @@
 """Jitter of the cam where edge times are rounded, or might be: what a recorder makes of a known scatter.
 
-Source: a time rounded to a step is off by a variance of its square over twelve, JCGM 100:2008, F.2.2.1. Recorders with
-an anti-alias filter let a step rise over the sample in which it falls: common practice, no source.
+Source: a time rounded to a step is off by a variance of step squared over twelve, JCGM 100:2008, F.2.2.1. Recorders
+with an anti-alias filter let a step rise over the sample in which it falls: common practice, no source.
 """
 
 from __future__ import annotations
