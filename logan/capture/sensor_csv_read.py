@@ -95,12 +95,16 @@ def _unread(
     rows : of the table
     kept : which ones of the timeline were not refused after all
     """
-    t_ns, at = line.t_ns[kept], line.rows if isinstance(kept, slice) else np.arange(rows)[line.rows][kept]
-    if len(t_ns) < rows:
-        absent = np.ones(rows, np.bool_)
-        absent[at] = False
-        spoilt = np.append(spoilt, np.flatnonzero(absent))
-    return unread_s(spoilt, t_ns, at)
+    if not len(spoilt) and isinstance(kept, slice) and len(line.t_ns) == rows:
+        return unread_s(spoilt, line.t_ns, kept)
+    t_ns = line.t_ns[kept]
+    absent = np.ones(rows, np.bool_)
+    absent[line.rows] = False if isinstance(kept, slice) else ~kept
+    gone = np.flatnonzero(absent)
+    spoilt = np.append(spoilt, gone)
+    if isinstance(line.rows, slice) or (line.rows[1:] > line.rows[:-1]).all():
+        return unread_s(spoilt - np.searchsorted(gone, spoilt), t_ns, slice(None))
+    return unread_s(spoilt, t_ns, line.rows[kept])
 
 
 def _volts(values: NDArray[np.float64], sensor: str, tally: Tally) -> NDArray[np.float64]:
