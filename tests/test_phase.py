@@ -622,6 +622,9 @@ def test_no_key_is_blamed_for_the_flank_that_the_profile_does_not_name(work: lis
         blamed = sum(one.probability for one in ranking.faults if one.fault.startswith("pump_"))
         assert (ranking.verdict == "fault_supported") == supported
         assert (blamed > 0.5) == supported, blamed
+        if work and not supported:
+            assert ranking.verdict == "insufficient_evidence"
+            assert {"pump_key_wrong", "pump_key_reversed"} <= set(ranking.blind)
 
 
 def test_phase_from_the_bus() -> None:
