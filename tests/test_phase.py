@@ -611,6 +611,15 @@ def test_a_pump_in_place_by_the_other_flank_alone_is_held_in_doubt() -> None:
     assert holds(timing, "timing_error_static_deg", -0.1)
 
 
+def test_a_pump_that_neither_flank_has_in_place_is_read_by_the_flank_of_the_cam() -> None:
+    found = results(pump_phase(two_flanks(None, -8.0, 6.5)))["pump_phase_error_deg"]
+    assert isinstance(found, Measure)
+    assert found.value == pytest.approx(-8.0, abs=0.05)
+    assert isinstance(found.high, float)
+    assert found.high < -7.0
+    assert any("by the other one the phase is -1.5 deg" in note for note in found.notes)
+
+
 @pytest.mark.parametrize(("active_edge", "truth"), [("falling", -8.0), ("rising", 0.1)])
 def test_a_pump_whose_flank_the_profile_names_is_read_by_that_one(active_edge: Flank, truth: float) -> None:
     found = results(pump_phase(two_flanks(active_edge, -8.0, 8.1)))["pump_phase_error_deg"]
@@ -633,6 +642,9 @@ def test_no_key_is_blamed_for_the_flank_that_the_profile_does_not_name(work: lis
         blamed = sum(one.probability for one in ranking.faults if one.fault.startswith("pump_"))
         assert (ranking.verdict == "fault_supported") == supported
         assert (blamed > 0.5) == supported, blamed
+        if work and not supported:
+            assert ranking.verdict == "insufficient_evidence"
+            assert {"pump_key_wrong", "pump_key_reversed"} <= set(ranking.blind)
 
 
 def test_phase_from_the_bus() -> None:

@@ -129,10 +129,12 @@ def pump_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
         "the profile does not say which flank of the pump's signal counts ([pump] active_edge): taken as at the cam; "
         f"by the other one the phase is {other_deg:+.1f} deg"
     )
-    for term in _phase(PUMP, replace(joined, notes=(note,)), target):
-        yield (
-            _either_flank(term, there.get(term.name), pump.timing_tolerance_deg) if isinstance(term, Measure) else term
-        )
+    found = list(_phase(PUMP, replace(joined, notes=(note,)), target))
+    here = next((m for m in found if isinstance(m, Measure) and m.name == PUMP[4]), None)
+    doubt = here is not None and PUMP[4] in there and _other_in_place(here, there[PUMP[4]], pump.timing_tolerance_deg)
+    for term in found:
+        other_term = there.get(term.name) if doubt and isinstance(term, Measure) else None
+        yield term if other_term is None or not isinstance(term, Measure) else _either_flank(term, other_term)
 
 
 def _by_other_flank(record: Record, readings: tuple[WheelReading, ...], target: Array) -> Joined | None:
@@ -144,18 +146,22 @@ def _by_other_flank(record: Record, readings: tuple[WheelReading, ...], target: 
     return None if isinstance(joined, str) else joined
 
 
-def _either_flank(term: Measure, other: Measure | None, tolerance_deg: float) -> Measure:
+def _other_in_place(here: Measure, there: Measure, tolerance_deg: float) -> bool:
+    """Whether a pump is off by one flank and within its tolerance, as far as that is read, by the other one."""
+    taken, value, low, high = (float(np.mean(v)) for v in (here.value, there.value, there.low, there.high))
+    taken = abs(taken)
+    return taken > tolerance_deg and abs(value) <= min(tolerance_deg + 0.5 * (high - low), taken)
+
+
+def _either_flank(term: Measure, other: Measure) -> Measure:
     """A phase that holds both flanks, where only by the flank that was not taken the pump is where it should be.
 
     A pump that is off by just a mark's width is then not told from a sound one whose other flank counts. The latter is
     the likelier, so its value stands; the interval reaches from one to the other.
     """
-    if term.name not in (PUMP[0], PUMP[4]) or other is None:
+    if term.name not in (PUMP[0], PUMP[4]):
         return term
     here, there = (np.array([m.value, m.low, m.high], float) for m in (term, other))
-    reach = tolerance_deg + 0.5 * (there[2] - there[1])
-    if abs(here[0]) <= tolerance_deg or abs(there[0]) > min(reach, abs(here[0])):
-        return term
     low, high = float(min(here[1], there[1])), float(max(here[2], there[2]))
     said = (
         f"by the flank that was taken the pump is {here[0]:+.1f} deg off, by the other one {there[0]:+.1f} deg: "

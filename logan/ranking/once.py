@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Final
 
 import numpy as np
 
@@ -11,6 +12,9 @@ from logan.model.measure import Measure
 from logan.ranking import words
 from logan.ranking.reading import reading
 from logan.ranking.signs import Good
+
+LOPSIDED: Final = 4.0
+"""How much farther an interval reaches to one side than to the other where it holds two readings (judgement)."""
 
 
 def once(
@@ -24,7 +28,8 @@ def once(
 
     A measure that stands in for one that was not measured (the cam's phase at one speed, where no delay is told) holds
     what another of its symptom from the same record does; that one counts beside it only where its whole interval lies
-    beyond a good engine: it then tells the faults apart.
+    beyond a good engine: it then tells the faults apart. One that holds two readings, of which one is a good engine's,
+    (a pump whose flank is not known) speaks neither for a fault nor against it.
     """
     place = {name: k for k, name in enumerate(good)}
     held: list[Measure] = []
@@ -35,6 +40,8 @@ def once(
             held.append(one)
         else:
             why[one.name] = f"it is the same number from the same record as {words.title(first.name, info)}"
+        if _two_ways(one, good[one.name]):
+            why.setdefault(one.name, "two readings of it are possible, one of a good engine and one far beyond it")
     measured = {m.name for m in measures}
     for one in held:
         if good[one.name].stands_in_for and good[one.name].stands_in_for not in measured:
@@ -42,6 +49,19 @@ def once(
             beside = [m for m in held if m is not one and _one_record(m, one, good)]
             why |= {m.name: said for m in beside if not _beyond(m, good[m.name])}
     return [m for m in measures if m.name not in why], why
+
+
+def _two_ways(one: Measure, good: Good) -> bool:
+    """Whether a reading of a good engine has an interval that reaches far out to one side alone, not by its scatter."""
+    seen = reading(one)
+    if seen is None or good.zone is None or good.count or not good.zone[0] < 0.0 < good.zone[1]:
+        return False
+    near, far = sorted((seen.value - seen.low, seen.high - seen.value))
+    return (
+        good.zone[0] <= seen.value <= good.zone[1]
+        and far > LOPSIDED * max(near, 1e-9)
+        and far > LOPSIDED * good.zone[1]
+    )
 
 
 def _one_record(first: Measure, second: Measure, good: Mapping[str, Good]) -> bool:

@@ -24,6 +24,7 @@ SUPPORTED: Final = 0.5
 """Probability from which two faults at once are reported."""
 LEAST: Final = 1e-4
 """Less probable pairs are not added up."""
+TIE: Final = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,13 +106,15 @@ def cylinders_of(fault: str, every: Array, field: Field, two: Pairs) -> tuple[in
     return int(first), int(second)
 
 
-def shared(after: Array, suspects: int, two: Pairs, evidence: Sequence[Piece]) -> Array:
+def shared(after: Array, suspects: int, two: Pairs, evidence: Sequence[Piece], told: Sequence[Piece] = ()) -> Array:
     """Probabilities of the suspects, (suspects,), each pair's given to its two faults two to one.
 
     The probabilities that are shown add up to 1, so a pair cannot count whole for both; the fault with more evidence
     of its own is named first: what speaks for it counts, not how many readings are as on a good engine.
+    Where that is the same for both, what was ``told`` (recent work, complaints) decides.
     """
     own = [np.maximum(piece.weight[:suspects], 0.0) for piece in evidence]
+    own += [TIE * np.maximum(piece.weight[:suspects], 0.0) for piece in told]
     alone = np.sum(own, axis=0) if own else np.zeros(suspects)
     lead = alone[two.first] >= alone[two.second]
     out = after[:suspects].copy()

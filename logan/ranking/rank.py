@@ -175,7 +175,7 @@ def rank(
     others = hypotheses.no_fault, hypotheses.something_else
     before, _, _ = posterior(prior, *others, told, unknown.hidden)
     every, no_fault, something_else = posterior(prior, *others, pieces, unknown.hidden)
-    after = shared(every, len(hypotheses.suspects), two, found)
+    after = shared(every, len(hypotheses.suspects), two, found, told)
 
     members: dict[str, list[int]] = {}
     for k, suspect in enumerate(hypotheses.suspects):
