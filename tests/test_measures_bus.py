@@ -361,6 +361,95 @@ def test_a_track_that_drops_out_now_and_then() -> None:
     assert found["pedal_track_error_percent"].value > 15.0
 
 
+def dabbed(rng: np.random.Generator, seconds: float, rest: float) -> tuple[np.ndarray, np.ndarray]:
+    """A foot in traffic: held for some seconds, dabbed and lifted for less than one (common practice, no source)."""
+    fine_s = np.arange(0.0, seconds, 0.02)
+    number = int(seconds)
+    hold = np.where(rng.random(number) < 0.4, rng.uniform(0.3, 1.5, number), rng.uniform(2.0, 15.0, number))
+    level = np.where(rng.random(number) < 0.5, 0.0, rng.uniform(5.0, 80.0, number))
+    aim = level[np.searchsorted(np.cumsum(hold), fine_s)]
+    most = 100.0 / 0.3 * 0.02  # through the whole travel in 0.3 s
+    travel = np.empty(len(aim))
+    at = 0.0
+    for k, x in enumerate(aim):
+        at += float(np.clip(x - at, -most, most))
+        travel[k] = at
+    return fine_s, rest + (100.0 - rest) / 100.0 * travel
+
+
+def one_after_the_other(
+    rng: np.random.Generator, fine_s: np.ndarray, d: np.ndarray, e: np.ndarray, period_s: float, later_s: float
+) -> tuple[Channel, Channel]:
+    """Both tracks as polled, in steps of SAE J1979-DA PID 49 and 4A."""
+    t_s = np.arange(0.0, fine_s[-1] - 2.0 * period_s, period_s)
+    t_s = t_s + rng.uniform(-0.1, 0.1, len(t_s)) * period_s
+    step = 100.0 / 255.0
+    tracks = [
+        Channel(
+            f"accelerator_pedal_{name}", "%", x, step * np.round(np.interp(x, fine_s, track) / step), half_width_s=0.05
+        )
+        for name, track, x in (("d", d, t_s), ("e", e, t_s + later_s))
+    ]
+    return tracks[0], tracks[1]
+
+
+@pytest.mark.parametrize("period_s", [1.5, 3.0, 6.0])
+@pytest.mark.parametrize("ratio", [1.0, 0.5])
+def test_good_tracks_polled_slowly_in_short_records_are_no_fault(period_s: float, ratio: float) -> None:
+    """A window of one or two readings shows no stillness: what a pedal in motion feigns is no difference of tracks."""
+    for seed in range(12):
+        rng = np.random.default_rng(seed)
+        fine_s, d = dabbed(rng, float(rng.uniform(80.0, 400.0)), 0.0 if seed % 2 else 15.0)
+        found, _ = of(
+            *one_after_the_other(rng, fine_s, d, ratio * d, period_s, float(rng.uniform(0.1, 0.5) * period_s))
+        )
+        measure = found["pedal_track_error_percent"]
+        assert measure.value < 2.0, (seed, measure)
+        assert measure.low < 1.0, (seed, measure)
+
+
+@pytest.mark.parametrize("ratio", [1.0, 0.5, 2.0])
+@pytest.mark.parametrize("shared", [1.0, 0.7])
+def test_a_track_that_fails_for_a_few_seconds_of_many_minutes(ratio: float, shared: float) -> None:
+    """Read in one answer most of the time: what they differ by is theirs, however the pedal moves."""
+    rng = np.random.default_rng(7)
+    fine_s, d = dabbed(rng, 600.0, 10.0)
+    d = 0.45 * d
+    e = ratio * d
+    good_s = np.arange(0.0, 598.0, 0.9)
+    apart = rng.random(len(good_s)) >= shared
+    # where the pedal is pressed, a fifth of its signal is left for 2.5 s, three times
+    lapses_s = [float(fine_s[np.flatnonzero((fine_s > x) & (d > 20.0))[0]]) for x in (100.0, 300.0, 500.0)]
+    bad = np.any([(fine_s >= x) & (fine_s < x + 2.5) for x in lapses_s], axis=0)
+    late_s = np.where(apart, good_s + 0.4, good_s)
+    for track, least, most in ((np.where(bad, 0.2 * e, e), 10.0, 45.0), (e, 0.0, 1.0)):
+        found, _ = of(
+            Channel("accelerator_pedal_d", "%", good_s, np.interp(good_s, fine_s, d)),
+            Channel("accelerator_pedal_e", "%", late_s, np.interp(late_s, fine_s, track)),
+        )
+        measure = found["pedal_track_error_percent"]
+        assert least <= measure.value <= most
+        assert measure.low >= 0.9 * least
+    assert measure.high < 2.0
+
+
+@pytest.mark.parametrize(("lasts_s", "told"), [(8.0, True), (2.5, False)])
+def test_a_track_polled_slowly_that_fails_while_the_pedal_stands(lasts_s: float, told: bool) -> None:
+    """Three readings in a row while the other track keeps still are no pedal; of one the interval says it may be."""
+    rng = np.random.default_rng(11)
+    fine_s = np.arange(0.0, 600.0, 0.02)
+    d = 15.0 + (30.0 + np.floor(fine_s / 40.0)) * (np.floor(fine_s / 40.0) % 2)
+    e = np.where(np.abs(fine_s - 380.0) < 0.5 * lasts_s, 0.25 * d, d)
+    found, _ = of(*one_after_the_other(rng, fine_s, d, e, 2.2, 0.3))
+    measure = found["pedal_track_error_percent"]
+    if told:
+        assert measure.low <= 0.75 * 54.0 <= measure.high
+        assert measure.low > 38.0
+    else:
+        assert measure.low < 1.0
+        assert measure.high > 38.0
+
+
 def test_idle_validation_against_the_track() -> None:
     t_s = np.arange(0.0, 100.0, 0.1)
     d = np.where(t_s % 20.0 < 10.0, 0.0, 40.0)

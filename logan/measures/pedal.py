@@ -10,9 +10,11 @@ from numpy.typing import NDArray
 
 from logan.dsp.robust import mad_sigma
 from logan.dsp.stats import end_factor
-from logan.measures.align import Pair, longest_gap_s, near, pair, period_s, sources, step_of, windows
+from logan.measures.align import Pair, Windows, longest_gap_s, near, pair, period_s, sources, step_of, windows
+from logan.measures.pedal_lapses import around, lapses, of_one_instant
 from logan.measures.perhaps import lacking
 from logan.measures.registry import Results, gives
+from logan.model.channel import Channel
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
 
@@ -34,6 +36,8 @@ FEW: Final = 10
 """Readings of a pressed pedal below which its whole travel says nothing."""
 STEADY_PERCENT: Final = 3.0
 """A track that moves by less within a window is steady."""
+STANDS_OUT_PERCENT: Final = 3.0
+"""A difference that comes and goes counts where it is larger by this than what lasts (assumed)."""
 REST_SHARE: Final = 40.0
 KEEPS_OFFSET_PERCENT: Final = 2.0
 """Tracks apart by the rest of the pedal on purpose keep to it within this (assumed)."""
@@ -50,12 +54,17 @@ Array = NDArray[np.float64]
 
 @gives(NAME)
 def pedal_tracks(record: Record) -> Results:
-    """Largest difference that lasts a second, after the usual ratio between the tracks is allowed for."""
+    """Largest difference that lasts a second, after the usual ratio between the tracks is allowed for.
+
+    It lasts wherever the pedal stands or in stretches that come and go; what polling is too slow to tell from a pedal
+    in motion or from something shorter widens the interval alone.
+    """
     d, e = record.channels.get("accelerator_pedal_d"), record.channels.get("accelerator_pedal_e")
     if d is None or e is None:
         why = lacking(["accelerator_pedal_d" if d is None else "accelerator_pedal_e"], record.channels)
         yield Missing(measure=NAME, why=why, capture_hint="")
         return
+    d, e = of_one_instant(d, e)
     both = pair(d, e)
     if both is None or both.t_s[-1] - both.t_s[0] < WINDOW_S:
         yield Missing(measure=NAME, why="the two pedal tracks do not overlap in time", capture_hint="")
@@ -66,14 +75,17 @@ def pedal_tracks(record: Record) -> Results:
     # nor are the cells of a table's row, where its recorder asked for one after the other
     together = np.array_equal(d.t_s, e.t_s) and (both.period_s <= AT_ONCE_S or not d.from_table)
     spreads = cut.spread(both.actual), cut.spread(both.commanded)
-    steady = (np.minimum(*spreads) <= STEADY_PERCENT) if together else (np.maximum(*spreads) <= 0.5 * STEADY_PERCENT)
+    steady = (np.minimum(*spreads) <= STEADY_PERCENT) if together else _still(both, cut, e)
+    moved = not steady.any()
     notes = []
-    if not steady.any():
+    if moved:
         steady[:] = True
         notes.append("the pedal never stood still: what the tracks differ by includes their time shift")
     x, y = cut.middle(both.actual)[steady], cut.middle(both.commanded)[steady]
     relations = _relations(both)
     errors = [_errors(x, y, ratio, offset) for ratio, offset, _ in relations]
+    # tracks read one after the other: a single window may be feigned by a pedal that moved in step with the readings
+    share = MOST if together else min(MOST, max(1.0 - 1.0 / max(len(x) - 1, 1), 0.5))
     levels = [float(np.quantile(np.abs(error), MOST)) for error in errors]
     # an offset is believed only where the tracks keep to it: otherwise it would explain an error away in part
     slope = _slope(both)
@@ -84,6 +96,8 @@ def pedal_tracks(record: Record) -> Results:
     if not any(believed):
         believed = [not offset for _, offset, _ in relations]
     fit = [np.median(np.abs(error)) + level for error, level in zip(errors, levels, strict=True)]
+    if not together:  # it may have stood where the ratio does not show, at rest above all: other readings tell it
+        fit = [one + _far(both, ratio, offset) for one, (ratio, offset, _) in zip(fit, relations, strict=True)]
     k = int(np.argmin(np.where(believed, fit, np.inf)))
     error, text = errors[k], relations[k][2]
     ratio, offset, _ = relations[k]
@@ -92,12 +106,23 @@ def pedal_tracks(record: Record) -> Results:
     rounding = step * float(np.linalg.norm(np.unique(np.round(x), return_counts=True)[1])) / len(x)
     # read one after the other, tracks of a pedal that creeps within a window differ by up to half of its creep
     creep = 0.0 if together else 0.5 * float(np.quantile(np.maximum(*spreads)[steady], MOST))
-    level, noise, hidden = _lasting(error, levels[k], step, creep)
+    often = float(np.quantile(np.abs(error), share))
+    level, noise, hidden = _lasting(error, often, step, creep)
+    hidden = max(hidden, levels[k] - level)
     # polled slowly a pedal seldom stands still; what is apart wherever it is pressed shows in the middle of all
-    middle, doubt = _pressed(both, ratio, offset)
-    if middle - 1.96 * math.hypot(doubt, step) > level + hidden:
+    middle, doubt = _pressed(both, pair(e, d), ratio, offset)
+    if moved and not together:
+        level, noise, hidden = middle, doubt, max(levels[k] - middle, 0.0)
+    elif middle - 1.96 * math.hypot(doubt, step) > level + hidden:
         level, noise, hidden = middle, doubt, 0.0
         notes.append("told from the whole travel, moving or not: the pedal hardly stood still while it was pressed")
+    lapse = lapses(d, e, ratio, offset, together)
+    if lapse.sure > level + hidden + STANDS_OUT_PERCENT:
+        level, noise, hidden = lapse.sure, math.hypot(noise, step), 0.0
+        notes.append("the tracks differ only now and then: this is the largest difference that lasted a second")
+    if lapse.possible > level + hidden + STANDS_OUT_PERCENT:
+        hidden = lapse.possible - level
+        notes.append("a larger difference was read too seldom to tell a failing track from a disturbance or motion")
     sd = math.hypot(noise, rounding)
     half = end_factor(hidden / max(sd, 1e-9)) * sd
     low, high = max(level - half, 0.0), level + hidden + half
@@ -168,17 +193,47 @@ def _relations(both: Pair) -> list[tuple[float, float, str]]:
     return plain
 
 
-def _fits(slope: float | None, ratio: float) -> bool:
-    return slope is None or abs(math.log2(slope / ratio)) <= SLOPE_OCTAVES
+def _still(both: Pair, cut: Windows, e: Channel) -> NDArray[np.bool_]:
+    """Windows in which both tracks, read one after the other, kept still by readings of their own.
+
+    One reading shows no stillness, and an interpolated one only where those that it lies between are alike.
+    """
+    lowest, highest = around(both.t_s, e)
+    spread = np.maximum.reduceat(highest, cut.start) - np.minimum.reduceat(lowest, cut.start)
+    out: NDArray[np.bool_] = np.maximum(cut.spread(both.actual), spread) <= 0.5 * STEADY_PERCENT
+    return out & (cut.count >= 2)
 
 
-def _slope(both: Pair) -> float | None:
+def _far(both: Pair, ratio: float, offset: float) -> float:
+    """Median size of the difference while the pedal is pressed, moving or not; 0 where it hardly is."""
+    pressed = _is_pressed(both.actual)
+    if np.count_nonzero(pressed) < FEW:
+        return 0.0
+    return float(np.median(np.abs(_errors(both.actual[pressed], both.commanded[pressed], ratio, offset))))
+
+
+def _fits(slope: tuple[float, float] | None, ratio: float) -> bool:
+    if slope is None:
+        return True
+    return math.log2(slope[0] / ratio) <= SLOPE_OCTAVES and math.log2(ratio / slope[1]) <= SLOPE_OCTAVES
+
+
+def _slope(both: Pair) -> tuple[float, float] | None:
     """Slope of track e over track d from pressed a little to pressed far, moving or not; None where it says nothing.
 
-    Held at one position, an offset looks like another ratio; the whole travel tells them apart.
+    Held at one position, an offset looks like another ratio; the whole travel tells them apart. Read one after the
+    other, a pedal that moves flattens a track over the other, whichever is taken as the travel: the slope lies between
+    the two (regression dilution).
     """
-    pressed = _is_pressed(both)
-    d, e = both.actual[pressed], both.commanded[pressed]
+    one, other = _flattened(both.actual, both.commanded), _flattened(both.commanded, both.actual)
+    if one is None:
+        return None
+    return (one, max(one, 1.0 / other)) if both.apart_s > 0.0 and other is not None else (one, one)
+
+
+def _flattened(travel: Array, track: Array) -> float | None:
+    pressed = _is_pressed(travel)
+    d, e = travel[pressed], track[pressed]
     if d.size < FEW:
         return None
     near_rest, far = d <= np.quantile(d, 0.25), d >= np.quantile(d, 0.75)
@@ -189,13 +244,26 @@ def _slope(both: Pair) -> float | None:
     return slope if slope > 0.5 * min(RATIOS) else None
 
 
-def _pressed(both: Pair, ratio: float, offset: float) -> tuple[float, float]:
-    """Size of the middle difference while the pedal is pressed, and its standard uncertainty (of a median)."""
-    pressed = _is_pressed(both)
-    if np.count_nonzero(pressed) < FEW:
+def _pressed(both: Pair, turned: Pair | None, ratio: float, offset: float) -> tuple[float, float]:
+    """Size of the middle difference while the pedal is pressed, and its standard uncertainty (of a median).
+
+    Read one after the other, a pedal seen pressed by one track is on its way for what lies between the readings of the
+    other, and that one falls short of it. Taken the other way round (turned) it is the first that falls short: the
+    truth lies between.
+    """
+    ways = [(both, both.actual, both.commanded)]
+    if turned is not None and both.apart_s > 0.0:
+        ways.append((turned, turned.commanded, turned.actual))
+    middles = []
+    for way, d, e in ways:
+        pressed = _is_pressed(way.actual)
+        if np.count_nonzero(pressed) >= FEW:
+            error = _errors(d[pressed], e[pressed], ratio, offset)
+            middles.append((float(np.median(error)), math.sqrt(0.5 * math.pi / error.size) * mad_sigma(error)))
+    if not middles:
         return 0.0, 0.0
-    error = _errors(both.actual[pressed], both.commanded[pressed], ratio, offset)
-    return abs(float(np.median(error))), math.sqrt(0.5 * math.pi / error.size) * mad_sigma(error)
+    least, doubt = min(middles, key=lambda one: abs(one[0]))
+    return (abs(least) if all(least * one >= 0.0 for one, _ in middles) else 0.0), doubt
 
 
 def _lasting(error: Array, highest: float, step: float, creep: float) -> tuple[float, float, float]:
@@ -213,8 +281,8 @@ def _lasting(error: Array, highest: float, step: float, creep: float) -> tuple[f
     return middle, math.sqrt(0.5 * math.pi / len(error)) * mad_sigma(error), apart
 
 
-def _is_pressed(both: Pair) -> NDArray[np.bool_]:
-    out: NDArray[np.bool_] = both.actual > np.quantile(both.actual, 0.01) + 2.0
+def _is_pressed(travel: Array) -> NDArray[np.bool_]:
+    out: NDArray[np.bool_] = travel > np.quantile(travel, 0.01) + 2.0
     return out
 
 
