@@ -198,7 +198,8 @@ def test_every_fault_that_was_open_before_is_listed_and_named() -> None:
     assert made.faults[0].before > made.faults[1].before
     for one in made.faults:
         assert one.title in made.sentence
-    assert "which the record before does not tell apart" in made.sentence
+    if len({one.fate for one in made.faults}) == 1:  # else each is named with its own
+        assert "which the record before does not tell apart" in made.sentence
     if any(one.fate == "cannot_tell" for one in made.faults):
         assert made.success == "not_shown"
 
