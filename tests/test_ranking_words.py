@@ -117,11 +117,13 @@ def test_a_factor_follows_from_its_cases_and_the_sharpening_that_the_page_names(
 
 
 def test_a_code_s_factor_can_be_worked_out_from_its_cases() -> None:
-    """5 of 10 cases against 1 of 100 is 50 times as often; codes are not sharpened, so no sentence speaks of that."""
+    """5 of 10 cases against 1 of 100 is 50 times as often; codes have a power of their own, which is less."""
     vehicle = Vehicle(codes=[TroubleCode(code="P0216", status="confirmed", ecu="7E8", title="")], services={"03": 1})
     found = ranking.rank(replace(record(ROTARY), vehicle=vehicle), [], [], KNOWN)
+    sharp = KNOWN.catalogue.no_fault.calibration.code_sharpness
+    assert 1.0 <= sharp < found.sharpness
     assert "in about 5 of 10 cases, a good engine in 1 of 100" in found.faults[0].evidence[0].text
-    assert found.faults[0].evidence[0].weight == pytest.approx(math.log10(0.5 / 0.01), abs=0.01)
+    assert found.faults[0].evidence[0].weight == pytest.approx(sharp * math.log10(0.5 / 0.01), abs=0.01)
     assert chapters_finding.sharpened(found) == ""
     for one in chapters_finding.in_part(found):
         assert one.fault in found.blind

@@ -29,8 +29,10 @@ _IS_ANSWER: Final = 0x40
 _PASSED_ON_S: Final = 0.05
 """A gateway hands an answer on within the time that a tester waits for one (P2 of ISO 15765-4: 50 ms; from memory)."""
 _ID: Final = (1 << 31) - 1
-_ENDS: Final = 2
-"""Answers that one bus may have more than the other at an end of the record."""
+_MOST: Final = 0.9
+"""Share of the answers that must stand on both buses: a recorder may lose some of one."""
+_BESIDE: Final = 3
+"""Answers to either side, in order of time, among which a twin is looked for."""
 
 Decoded = tuple[list[Channel], Vehicle, list[Remark]]
 
@@ -48,6 +50,12 @@ def decode(messages: Messages, buses: Sequence[str], file: str) -> list[Decoded]
         return [family(messages, file) for family in families]
     answers, stays, remarks = _without_repeats(messages, _answers(messages), buses, file)
     shared = {ecu_name(key & _ID) for key, by_bus in answers.items() if len(by_bus) > 1}
+    for ecu in sorted(shared):
+        text = (
+            f"{ecu} answers on several buses, and not the same: two control modules, maybe of two vehicles; they are "
+            "told apart by the name of the bus, but measures are made of the one that says most"
+        )
+        remarks.append(Remark("several_buses", text, file=file))
     parts = {
         buses[bus]: _some(messages, np.flatnonzero(stays & (messages.bus == bus)))
         for bus in distinct(messages.bus[stays]).tolist()
@@ -116,25 +124,19 @@ def _without_repeats(
 
 
 def _same(messages: Messages, one: NDArray[np.int64], other: NDArray[np.int64]) -> bool:
-    """Whether two buses hold the same answers at the same times, but for a few at the ends of the record."""
-    for shift in sorted(range(-_ENDS, _ENDS + 1), key=abs):
-        a, b = one[max(0, shift) :], other[max(0, -shift) :]
-        count = min(len(a), len(b))
-        if count == 0 or count < max(len(one), len(other)) - _ENDS:
-            continue
-        a, b = a[:count], b[:count]
-        near = np.abs(messages.t_s[a] - messages.t_s[b]) <= _PASSED_ON_S
-        alike = near.all() and (messages.length[a] == messages.length[b]).all()
-        if alike and np.array_equal(_bytes(messages, a), _bytes(messages, b)):
-            return True
-    return False
-
-
-def _bytes(messages: Messages, rows: NDArray[np.int64]) -> NDArray[np.uint8]:
-    """The bytes of some payloads, one after the other."""
-    length = messages.length[rows].astype(np.int64)
-    begin = np.repeat(messages.start[rows] - (np.cumsum(length) - length), length)
-    return messages.blob[begin + np.arange(len(begin))]
+    """Whether two buses hold the same answers at about the same times while both were recorded, but for lost ones."""
+    few, many = sorted((one, other), key=len)
+    t_s = messages.t_s
+    begin, end = (choose(t_s[few[k]], t_s[many[k]]) for k, choose in ((0, max), (-1, min)))
+    few = few[(t_s[few] >= begin - _PASSED_ON_S) & (t_s[few] <= end + _PASSED_ON_S)]
+    place = np.searchsorted(t_s[many], t_s[few])
+    twin = np.zeros(len(few), bool)
+    for beside in range(-_BESIDE, _BESIDE):
+        its = many[np.clip(place + beside, 0, len(many) - 1)]
+        near = (np.abs(t_s[its] - t_s[few]) <= _PASSED_ON_S) & (messages.length[its] == messages.length[few])
+        width = max(1, int(messages.length[few].max(initial=1)))
+        twin |= near & (messages.matrix(its, width) == messages.matrix(few, width)).all(axis=1)
+    return len(few) > 0 and float(twin.mean()) >= _MOST
 
 
 def _some(messages: Messages, rows: NDArray[np.int64]) -> Messages:

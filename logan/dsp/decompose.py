@@ -227,8 +227,9 @@ def _whiten(z: Array, t_s: Array, weight: Array, share: float, time_s: float) ->
     white = (1.0 - share) / weight
     if share == 0.0:
         return z / white[:, None], float(np.log(white).sum())
-    r = np.exp(-np.maximum(np.diff(t_s), 1e-6) / time_s)
-    gain = 1.0 / -np.expm1(2.0 * np.log(r))
+    steps = np.maximum(np.diff(t_s), 1e-6) / time_s
+    r = np.exp(-steps)
+    gain = 1.0 / -np.expm1(-2.0 * steps)
     diagonal = np.ones(len(t_s))
     diagonal[1:] += r**2 * gain
     diagonal[:-1] += r**2 * gain

@@ -52,9 +52,8 @@ def crank_wheel(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     late = late_at_one_speed(record, readings)
     if late is None:
         yield _polarity(readings, origin)
-        yield Missing(
-            measure=NAMES[4], why="no doubt between the flanks of the crank's signal and a late cam", capture_hint=""
-        )
+        turns = round(sum(r.train.revolutions for r in readings))
+        yield Measure(name=NAMES[4], value=0.0, unit="", low=0.0, high=0.0, n=turns, provenance=origin)
     else:
         why = either_flank(*late)
         yield Missing(measure=NAMES[2], why=why, capture_hint="")

@@ -26,8 +26,8 @@ _METHOD = (
     "Each fault predicts what the measures should be. The ratio of how well it predicts them, against an engine "
     "without that fault, is the weight of the evidence; pieces that share one cause are joined, not counted twice.",
     "How much a measure weighs was scaled once on simulated drives with known faults (sharpness, in the no-fault data "
-    "file), so that probabilities come true as often as they say; on real engines that is not yet shown. A code weighs "
-    "no more than how often faults and good engines have it stored: it may be older than the repair.",
+    "file), so that probabilities come true as often as they say; on real engines that is not yet shown. A code is "
+    "scaled less: it may be older than the repair.",
     "Two further answers always stay in the race: nothing is wrong, and something that the catalogue does not know.",
 )
 _CALLED = {
