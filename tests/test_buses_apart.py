@@ -90,6 +90,30 @@ def test_one_identifier_on_two_buses_is_two_modules(tmp_path: Path) -> None:
     assert shown == {"engine_speed": (100, 800.0), "engine_speed@7E8 can1": (100, 2000.0)}
 
 
+def test_two_engines_in_one_file_are_said(tmp_path: Path) -> None:
+    said = []
+    for k in range(100):
+        for bus, data in (("can0", b"\x41\x0c\x0c\x80"), ("can1", b"\x41\x0c\x1f\x40")):
+            said += [(0.05 * k, bus, ASKED, b"\x01\x0c"), (0.05 * k + 0.01, bus, ENGINE, data)]
+    (told,) = (one for one in gather([written(tmp_path / "two.log", said)]).remarks if one.kind == "several_buses")
+    assert told.text.startswith("7E8 answers on several buses")
+
+
+@pytest.mark.parametrize("lost", [[], [40], [0, 1, 2, 3, 4, 5], [99], list(range(0, 100, 15))])
+def test_one_bus_on_two_channels_is_one_whatever_a_channel_lost(tmp_path: Path, lost: list[int]) -> None:
+    """Both hear the same answers 1 ms apart, but for those that one of them lost or was not there for yet."""
+    said = []
+    for k in range(100):
+        speed = b"\x41\x0c" + (3200 + 7 * k).to_bytes(2, "big")
+        for bus, late in (("can0", 0.0), ("can1", 0.001)):
+            if bus == "can0" or k not in lost:
+                said += [(0.05 * k + late, bus, ASKED, b"\x01\x0c"), (0.05 * k + late + 0.01, bus, ENGINE, speed)]
+    found = gather([written(tmp_path / "twice.log", said)])
+    assert found.vehicle.ecus == ["7E8"]
+    assert {ecu: len(value) for ecu, value in by_name(found, "engine_speed").items()} == {"7E8": 100}
+    assert "same_on_two_buses" in {remark.kind for remark in found.remarks}
+
+
 def test_requests_pair_on_their_own_bus(tmp_path: Path) -> None:
     """A request on the other bus stands nearer to the answer: the middle is that of the answer's own bus."""
     said = []
