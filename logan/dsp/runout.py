@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from logan.dsp.decompose import student_95
 from logan.dsp.robust import huber_fit
 from logan.dsp.wheel import ToothTrain
+from logan.dsp.wheel_polarity import RUNNING_RPM
 
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -36,7 +37,6 @@ TORQUE_RIPPLE: Final = (
     0.002  # usual once-a-turn swing of an even-firing engine at the reference speed, share (assumption)
 )
 BLOCK_TURNS: Final = 4
-RUNNING_RPM: Final = 400.0
 STEADY: Final = 0.03  # change of speed over two turns, share: above, the change itself looks like ripple
 SPEED_RATIO: Final = 1.3
 

@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 RUNNING_RPM: Final = 400.0
+"""Faster than any starter turns an engine, slower than any idles (common practice, no source)."""
 FEWEST_TURNS: Final = 8
 MOST_TURNS: Final = 2000
 CALMER: Final = 0.25  # variance of the speed over a turn by the slots, against that by the teeth

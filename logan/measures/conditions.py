@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-RUNNING_RPM: Final = 400.0
-"""Faster than any starter turns an engine, slower than any idles (common practice, no source)."""
+from logan.dsp.wheel_polarity import RUNNING_RPM as RUNNING_RPM
+
 NOT_JUDGED: Final = ("key_on", "cranking", "run_up", "stopped", "gap")
 """States in which the engine does not run on its own, or has not yet settled."""
 UNDER_LOAD_PERCENT: Final = 60.0

@@ -12,6 +12,7 @@ from logan.dsp.recording_holes import fell_silent_too
 from logan.dsp.runout import runout, turns
 from logan.dsp.wheel import ToothTrain
 from logan.dsp.wheel_pattern import slot_centres, tells_slots
+from logan.measures.conditions import RUNNING_RPM
 from logan.measures.phase import either_flank, late_at_one_speed
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results
@@ -27,7 +28,6 @@ NAMES: Final = (
     "crank_same_tooth_percent",
     "cam_in_place_by_other_flank",
 )
-RUNNING_RPM: Final = 400.0  # a pause of the signal above it is no stop of the engine
 COARSE: Final = 0.1  # of a period
 FEWEST_MISSING: Final = 5
 PAUSE_TURNS: Final = 0.5
@@ -169,7 +169,7 @@ def _between_segments(reading: WheelReading) -> _Pauses:
         turns = 0.5 * (before + after) / 60.0 * (end - begin - there.seconds(begin, end))
         if turns < PAUSE_TURNS:
             losses += not there.hold(between[:1], between[-1:])[0]
-        elif min(before, after) > RUNNING_RPM:
+        elif min(before, after) > RUNNING_RPM:  # a pause is no stop of the engine
             together = fell_silent_too(begin, end, others)
             if together:
                 holes_s.append((begin, end))

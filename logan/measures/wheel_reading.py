@@ -13,7 +13,7 @@ from logan.dsp.edges import crossings
 from logan.dsp.sync import Sync, synchronise
 from logan.dsp.tooth_slip import cut_at_slips
 from logan.dsp.wheel import ToothTrain, decode
-from logan.dsp.wheel_polarity import RUNNING_RPM
+from logan.measures.conditions import RUNNING_RPM
 from logan.model.profile import CrankWheel, EngineProfile, Flank
 from logan.model.record import Record
 from logan.model.sensor import Edges, SensorCapture
