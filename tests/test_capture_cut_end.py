@@ -112,3 +112,11 @@ def test_a_number_ten_times_smaller_than_all_above_is_cut(tmp_path: Path) -> Non
 def test_a_unit_that_is_cut(tmp_path: Path, last: str, kept: int) -> None:
     body = "".join(f"{k / 2:.1f}s,{800 + k}rpm,1\n" for k in range(20))
     assert len(values(captured(tmp_path, "time,speed,x\n" + body + last))["speed"]) == kept
+
+
+def test_a_last_line_of_nothing_but_half_a_line_end_is_no_row(tmp_path: Path) -> None:
+    """Written with CR LF and cut between the two: all rows are whole (RFC 4180, 2)."""
+    path = tmp_path / "half.csv"
+    rows = "".join(f"{k / 10},{800 + k}\n" for k in range(40))
+    path.write_bytes(f"time [s],Engine RPM [rpm]\n{rows}\r".encode())
+    assert read(path).frames == 40

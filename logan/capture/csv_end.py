@@ -29,7 +29,7 @@ def is_cut(line: str, before: Sequence[str], head: CsvHead) -> bool:
     line : the last one of a file, which has no line end
     before : lines above it
     """
-    *others, last = csv_head.cells_of(line, head.separator, head.quoted)
+    *others, last = csv_head.cells_of(line, head.separator, head.quoted) or [""]
     rows = [csv_head.cells_of(one, head.separator, head.quoted) for one in before[-ROWS_LOOKED_AT:] if one.strip()]
     column = [row[len(others)] for row in rows if len(row) > len(others) and row[len(others)]]
     if not last or len(column) < _FEWEST_ROWS:
