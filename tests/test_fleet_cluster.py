@@ -185,7 +185,8 @@ def test_local_cluster_gives_the_same_rows_and_survives_ctrl_c(logs: Path, alone
             until(reached, "the first logs")
             os.killpg(process.pid, signal.SIGINT)
             _, errors = process.communicate(timeout=PATIENCE_S)
-            assert process.returncode == 130, errors
+            # to a shell both are 130: it may come while a library makes code from text, and the interpreter ends by it
+            assert process.returncode in (130, -signal.SIGINT), errors
             said = f"logan: interrupted; what is done is kept in {out}, the same command goes on where it was"
             lines = [line for line in errors.splitlines() if f" of {LOGS} logs" not in line]  # how far it is
             assert lines == [said]
