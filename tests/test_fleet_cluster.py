@@ -179,14 +179,14 @@ def test_local_cluster_gives_the_same_rows_and_survives_ctrl_c(logs: Path, alone
             beside.listen()
         for reached in (
             lambda: (out / "done").is_dir() and time.sleep(1.0) is None,  # the workers are starting
-            lambda: done(out) >= 5,
+            lambda: done(out) >= max(5, began + 3),  # else the one before did them, and this one has not begun
         ):
+            began = done(out)
             process = command(logs, out, "--workers", "2")
             until(reached, "the first logs")
             os.killpg(process.pid, signal.SIGINT)
             _, errors = process.communicate(timeout=PATIENCE_S)
-            # to a shell both are 130: it may come while a library makes code from text, and the interpreter ends by it
-            assert process.returncode in (130, -signal.SIGINT), errors
+            assert process.returncode == 130, errors
             said = f"logan: interrupted; what is done is kept in {out}, the same command goes on where it was"
             lines = [line for line in errors.splitlines() if f" of {LOGS} logs" not in line]  # how far it is
             assert lines == [said]
