@@ -72,7 +72,7 @@ def test_every_command_has_a_line_in_the_readme() -> None:
 @pytest.mark.skipif(os.name != "posix", reason="the loop is written for a POSIX shell")
 def test_the_loop_that_makes_a_fleet_makes_one(tmp_path: Path) -> None:
     """As it stands on the page, but for where the program lies and the workers, which a test can do without."""
-    pytest.importorskip("distributed")
+    pytest.importorskip("distributed", reason="pip install '.[fleet]'")
     (loop,) = re.findall(r"```sh\n(.*?)```", (ROOT / "docs" / "fleet.md").read_text("utf-8"), re.DOTALL)
     program = "import sys; from logan.cli import main; sys.exit(main())"
     loop = loop.replace(".venv/bin/logan", f"'{sys.executable}' -c '{program}'")

@@ -413,7 +413,7 @@ def test_misuse_is_one_line(
 def test_a_scheduler_that_is_not_there_leaves_no_folder_behind(
     logs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    cluster = pytest.importorskip("logan.fleet.cluster", exc_type=ImportError)
+    cluster = pytest.importorskip("logan.fleet.cluster", reason="pip install '.[fleet]'", exc_type=ImportError)
     monkeypatch.setattr(cluster, "connected", functools.partial(cluster.connected, connect_s=1.0))
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))

@@ -124,7 +124,9 @@ def test_a_code_s_factor_can_be_worked_out_from_its_cases() -> None:
     assert 1.0 <= sharp < found.sharpness
     assert "in about 5 of 10 cases, a good engine in 1 of 100" in found.faults[0].evidence[0].text
     assert found.faults[0].evidence[0].weight == pytest.approx(sharp * math.log10(0.5 / 0.01), abs=0.01)
-    assert chapters_finding.sharpened(found) == ""
+    assert (
+        chapters_finding.sharpened(found) == f"A code counts to the power of {sharp:g}: it may be older than a repair."
+    )
     for one in chapters_finding.in_part(found):
         assert one.fault in found.blind
     said = terminal.text(record(ROTARY), Finding(measures=[], missing=[], ranking=found))
@@ -198,7 +200,7 @@ def test_a_rival_that_all_readings_speak_for_too_is_named_with_what_tells_it_apa
     found = timing(-6.0, 0.1)
     assert [one.fault for one in found.faults[:2]] == ["pump_key_reversed", "pump_key_wrong"]
     assert found.faults[1].probability < 0.1, "else it is told as not told apart"
-    assert f"speaks for {found.faults[1].title} (" in found.sentence
+    assert f"speaks for “{found.faults[1].title}” (" in found.sentence
     assert "look at the key" in found.sentence
     assert "too." not in timing(-3.0, 0.1).sentence, "no rival gives three steps"
 

@@ -91,7 +91,8 @@ class Ranking(msgspec.Struct, frozen=True, kw_only=True):
     ``blind`` lists faults that this record could not have shown, id -> why, and ``hints`` the shortest recording that
     would, id -> what to record, where a step of a planned drive does; ``together`` two faults at once, where
     that is likelier than not. ``minutes_to_find`` is how long the suspects' checks take in their order until one finds
-    the fault, on average. ``sharpness`` is the power to which likelihood ratios of measures were raised.
+    the fault, on average. ``sharpness`` is the power to which likelihood ratios of measures were raised,
+    ``code_sharpness`` that of codes.
     """
 
     verdict: Verdict
@@ -105,6 +106,7 @@ class Ranking(msgspec.Struct, frozen=True, kw_only=True):
     hints: dict[str, str] = {}
     minutes_to_find: float | None = None
     sharpness: float = 1.0
+    code_sharpness: float = 1.0
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):

@@ -244,6 +244,7 @@ def rank(
             bool(record.sensors),
         ),
         sharpness=calibration.sharpness,
+        code_sharpness=calibration.code_sharpness,
         sentence=_top(bool(contradicted), said)
         or _with_open(_sentence(said, ranked, joint, no_fault, something_else, apart) + also, open_ones),
     )
@@ -376,7 +377,7 @@ def _or(ranked: Sequence[RankedFault], named: Sequence[str], told_apart: str) ->
     if ranked[1].probability >= TORN:
         return f" This record cannot tell it from {named[1]}."
     if ranked[1].probability >= ALSO and _read_for(ranked[0]) <= _read_for(ranked[1]):
-        return f" All that speaks for it speaks for {named[1]} too. {told_apart}"
+        return f" All that speaks for it speaks for {_quoted(ranked[1])} too. {told_apart}"
     return ""
 
 
@@ -391,6 +392,10 @@ def _read_for(one: RankedFault) -> set[str]:
 def _share(probability: float) -> str:
     """A probability in words; nothing is ever sure."""
     return "over 99 %" if probability > 0.995 else f"{100.0 * probability:.0f} %"
+
+
+def _quoted(one: RankedFault) -> str:
+    return f"“{_named(one)}” ({_share(one.probability)})"
 
 
 def _named(one: RankedFault) -> str:

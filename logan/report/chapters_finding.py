@@ -222,15 +222,19 @@ def sharpened(ranking: Ranking) -> str:
     Both numbers stand in it: the plain factor, which says how many times likelier the reading is, and what counts.
     """
     told = suspects(ranking) or ranking.faults
-    shown = [piece.weight for fault in told for piece in fault.evidence if piece.kind == "measure"]
-    largest = max(shown, key=abs, default=0.0)
-    if ranking.sharpness == 1.0 or balance.side(largest) == "neutral":
-        return ""
+    pieces = [piece for fault in told for piece in fault.evidence if balance.side(piece.weight) != "neutral"]
+    largest = max((piece.weight for piece in pieces if piece.kind == "measure"), key=abs, default=0.0)
+    codes = ""
+    if ranking.code_sharpness != 1.0 and any(piece.kind == "dtc" for piece in pieces):
+        codes = f"A code counts to the power of {ranking.code_sharpness:g}: it may be older than a repair."
+    if ranking.sharpness == 1.0 or not largest:
+        return codes
     much = "likelier" if largest > 0 else "less likely"
     return (
         "On simulated drives the plain factors of measures left the true fault less likely than it came out; "
         f"so each counts, and is shown, to the power of {ranking.sharpness:g}: {times(largest)} here is "
         f"{times(largest / ranking.sharpness)} by itself, a reading so many times {much} with it than without."
+        + f" {codes}".rstrip()
     )
 
 
