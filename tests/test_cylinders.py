@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import cylinders_crank
@@ -232,14 +233,22 @@ def test_half_order_amplitude() -> None:
     assert found.value == pytest.approx(lack_j / (np.pi * SIX.inertia * (750 * np.pi / 30)) * 30 / np.pi, rel=0.15)
 
 
+def leaking(e: Engine, z: int) -> Iterator[tuple[int, Recording]]:
+    """Cranked engines of which one cylinder leaks a quarter: its position in the firing order, and the recording."""
+    for position in range(0, z, 2):
+        leak = np.zeros(z)
+        leak[position] = 0.25
+        yield (
+            position,
+            run(e, cycles=14, rpm=220.0, leak=leak, crank=True, jitter_s=5e-6, pitch_deg=0.02, seed=position),
+        )
+
+
 @pytest.mark.parametrize("z", [4, 6, 8])
 def test_the_leaking_cylinder_dips_least(z: int) -> None:
     e = ENGINES[z]
     held = []
-    for position in range(0, z, 2):
-        leak = np.zeros(z)
-        leak[position] = 0.25
-        made = run(e, cycles=14, rpm=220.0, leak=leak, crank=True, jitter_s=5e-6, pitch_deg=0.02, seed=position)
+    for position, made in leaking(e, z):
         found = measured(record(e, made), COMPRESSION)
         truth = by_cylinder(e, 100.0 * made.dips / made.dips.max())
         assert np.argmin(found.value) == ORDERS[z][position] - 1
@@ -253,10 +262,7 @@ def test_a_leaking_cylinder_does_not_give_back_what_it_takes(z: int) -> None:
     """Gas compressed and expanded again gives its work back but for what is lost (first law of thermodynamics)."""
     e = ENGINES[z]
     held = []
-    for position in range(0, z, 2):
-        leak = np.zeros(z)
-        leak[position] = 0.25
-        made = run(e, cycles=14, rpm=220.0, leak=leak, crank=True, jitter_s=5e-6, pitch_deg=0.02, seed=position)
+    for position, made in leaking(e, z):
         found = measured(record(e, made), LOSS)
         held.append(inside(found, by_cylinder(e, -100.0 * made.net / made.dips.max())))
         assert np.argmax(found.value) == ORDERS[z][position] - 1
