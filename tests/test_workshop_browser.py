@@ -99,7 +99,7 @@ def test_a_road_test_from_hand_in_to_verdict(window: Watched) -> None:
     assert page.locator("section.verdict li").first.inner_text() != before
     page.get_by_role("button", name="Take back").click()
     say(window, "disagree", "")
-    assert "say why" in page.inner_text("main")
+    expect(page.locator("main")).to_contain_text("say why")
     window.sound()
     window.refused(400)
     window.to(case)
@@ -145,7 +145,7 @@ def test_filters_of_the_list(window: Watched, program: Program) -> None:
     page.get_by_role("button", name="Find").click()
     window.sound()
     page.get_by_role("link", name="Show all").click()
-    assert page.locator("ul.cases li").count() == before + 1
+    expect(page.locator("ul.cases li")).to_have_count(before + 1)
 
 
 def test_a_vehicle_that_comes_again(window: Watched, program: Program) -> None:
@@ -193,7 +193,7 @@ def test_a_lesson_by_click(browser: Browser, tmp_path: Path) -> None:
         expect(row).to_contain_text("6 min")
         trainer.sound()
         row.get_by_role("link").first.click()
-        assert trainer.page.get_by_text("It was:").is_visible()
+        expect(trainer.page.get_by_text("It was:")).to_be_visible()
         for window in (trainer, trainee):
             window.page.get_by_role("button", name="Sign out").click()
             expect(window.page.get_by_role("heading", name="Sign in")).to_be_visible()
@@ -268,8 +268,8 @@ def _worked(window: Watched, link: str) -> None:
     assert "The class" not in page.inner_text("main")
     window.sound()
     page.get_by_role("button", name="Begin").first.click()
-    attempt = page.url
     expect(page.get_by_role("status")).to_contain_text("0 of ")
+    attempt = page.url
     assert "It was" not in page.inner_text("main")
     window.sound()
     page.get_by_role("button", name="The drive over time").click()

@@ -90,11 +90,12 @@ class Watched:
     def sound(self, *schemes: str) -> None:
         """Nothing cut off at three widths, nothing serious for people who read otherwise; in light and dark, or one."""
         page = self.page
+        page.wait_for_load_state()
         for scheme in schemes or ("dark", "light"):
             page.emulate_media(color_scheme=scheme)
             for width in WIDTHS if scheme == "light" else WIDTHS[:1]:
                 page.set_viewport_size({"width": width, "height": 900})
-                page.wait_for_function("width => document.documentElement.scrollWidth <= width", arg=width)
+                page.wait_for_function("width => document.documentElement?.scrollWidth <= width", arg=width)
             page.evaluate(gzip.decompress(AXE.read_bytes()).decode("utf-8"))
             found = page.evaluate("(tags) => axe.run({ exclude: ['.plot svg'] }, { runOnly: tags })", TAGS)
             assert len(found["passes"]) > 8
