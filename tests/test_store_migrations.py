@@ -138,3 +138,15 @@ def test_two_that_open_at_once_bring_it_up_once(tmp_path: Path) -> None:
         thread.join()
     assert wrong == []
     assert rows(path) == before
+
+
+def test_one_that_another_is_just_bringing_up_is_waited_for(tmp_path: Path) -> None:
+    path = old(tmp_path)
+    with closing(sqlite3.connect(path, isolation_level=None, check_same_thread=False)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        ready = threading.Timer(0.3, lambda: other.execute("COMMIT"))
+        ready.start()
+        opened(tmp_path)
+        ready.join()
+    with closing(sqlite3.connect(path)) as base:
+        assert base.execute("SELECT number FROM schema_version").fetchall() == [(migrations.PRESENT,)]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+import time
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -15,6 +17,9 @@ from logan.store import migrations
 Sessions = sessionmaker[Session]
 KEPT_OPEN = 20
 """Connections that stay open; twice as many at most, which the web server's 40 threads may need."""
+
+WAIT_S: Final = 10
+"""How long an SQLite data base that another program is writing is waited for."""
 
 
 def now() -> str:
@@ -255,5 +260,15 @@ def opened(folder: Path, url: str | None = None) -> Sessions:
 
 def _sqlite(connection: Any, _record: object) -> None:
     """Readers do not wait for a writer, references hold, and what was committed survives a power cut."""
-    for line in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", "busy_timeout=10000"):
+    for line in (f"busy_timeout={1000 * WAIT_S}", "foreign_keys=ON", "synchronous=FULL"):
         connection.execute(f"PRAGMA {line}")
+    give_up = time.monotonic() + WAIT_S
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode=WAL")
+        except sqlite3.OperationalError:  # another is just doing the same; SQLite does not wait by itself in this one
+            if time.monotonic() > give_up:
+                raise
+            time.sleep(0.01)
+        else:
+            return
