@@ -12,7 +12,16 @@ from logan.dsp import stats
 from logan.measures.align import sources, step_of
 from logan.measures.estimate import from_estimate
 from logan.measures.registry import Results, all_missing, gives
-from logan.measures.settled import idle_words, joined, seconds, settled_spans, stretches, until_departure, why_no_idle
+from logan.measures.settled import (
+    idle_notes,
+    idle_words,
+    joined,
+    seconds,
+    settled_spans,
+    stretches,
+    until_departure,
+    why_no_idle,
+)
 from logan.model.record import Record
 
 NAMES: Final = ("idle_speed_mean_rpm", "idle_speed_std_rpm", "idle_speed_p2p_rpm")
@@ -37,7 +46,7 @@ def idle_speed(record: Record) -> Results:
         return
     step = step_of(channel)
     origin = sources([channel], [(float(p.t_s[0]), float(p.t_s[-1])) for p in parts])
-    notes = [text for text in record.states.assumed if "taken as" in text or "stands in" in text]
+    notes = idle_notes(record)
 
     n = len(speed)
     yield from_estimate(NAMES[0], "rpm", stats.mean(speed), step / np.sqrt(12.0), n, origin, notes)

@@ -28,7 +28,16 @@ from logan.dsp.swing import (
 )  # fmt: skip
 from logan.measures.align import sources
 from logan.measures.registry import Results, all_missing, gives
-from logan.measures.settled import Spans, idle_words, seconds, settled_spans, stretches, until_departure, why_no_idle
+from logan.measures.settled import (
+    Spans,
+    idle_notes,
+    idle_words,
+    seconds,
+    settled_spans,
+    stretches,
+    until_departure,
+    why_no_idle,
+)
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
@@ -78,7 +87,7 @@ def idle_hunting(record: Record) -> Results:
         yield Missing(measure=FREQUENCY, why=notes[0], capture_hint="")
         return
     notes = [f"the speed comes {rate:.1f} times a second: a swing above {rate / 2:.1f} Hz shows at a lower frequency"]
-    notes = notes if rate < 2.0 * HIGH_HZ else []
+    notes = [*(notes if rate < 2.0 * HIGH_HZ else []), *idle_notes(record)]
     low = min(found.amplitude - 1.96 * found.amplitude_sd, found.as_one_sine - 1.96 * found.noise_amplitude)
     low = max(low, 0.0)
     high = max(found.amplitude + 1.96 * found.amplitude_sd, found.as_one_sine_most)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from logan.dsp.swing import Stretch
 from logan.measures.align import period_s
-from logan.model.channel import Channel
+from logan.model.channel import FROM_CRANK, Channel
 from logan.model.drive import Span
 from logan.model.record import Record
 
@@ -116,6 +116,16 @@ def idle_words(record: Record) -> str:
     if any(name in record.channels.best for name in ("coolant_temperature", "oil_temperature")):
         return "warm, settled idle"
     return "settled idle (no temperature recorded: taken as warm)"
+
+
+def idle_notes(record: Record) -> list[str]:
+    """What was taken for granted where a span is called warm idle, and where its speed comes from."""
+    notes = [text for text in record.states.assumed if "taken as" in text or "stands in" in text]
+    if record.channels.best["engine_speed"].source == FROM_CRANK:
+        notes.append(
+            "of whole turns of the crank, by its sensor: what a control module tells may spread more"
+        )
+    return notes
 
 
 def why_no_idle(record: Record) -> str:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Final
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +18,7 @@ from logan.dsp.wheel import ToothTrain, decode
 from logan.measures.conditions import RUNNING_RPM
 from logan.model.profile import CrankWheel, EngineProfile, Flank
 from logan.model.record import Record
-from logan.model.sensor import Edges, SensorCapture
+from logan.model.sensor import Edges, SensorCapture, Waveform
 
 Array = NDArray[np.float64]
 
@@ -99,13 +101,31 @@ class WheelReading:
         return self.inverted and bool(np.isfinite(self.other_shift_deg))
 
 
+_KEPT: Final[WeakKeyDictionary[Edges | Waveform, tuple[EngineProfile, WheelReading | None]]] = WeakKeyDictionary()
+"""The last reading of each recording that is still in use: finding the teeth is the dearest step of all."""
+
+
 def read(record: Record) -> tuple[WheelReading, ...]:
     """Every sensor recording of a record that holds crank edges."""
+    return read_all(record.sensors, record.profile)
+
+
+def read_all(sensors: Iterable[SensorCapture], profile: EngineProfile) -> tuple[WheelReading, ...]:
+    """Every sensor recording that holds crank edges."""
     return tuple(
-        replace(reading, offset_s=capture.offset_s or 0.0, unread_s=capture.content.unread_s)
-        for capture in record.sensors
-        if (reading := _read_one(capture, record.profile)) is not None
+        replace(reading, file=capture.file, offset_s=capture.offset_s or 0.0, unread_s=capture.content.unread_s)
+        for capture in sensors
+        if (reading := _kept(capture, profile)) is not None
     )
+
+
+def _kept(capture: SensorCapture, profile: EngineProfile) -> WheelReading | None:
+    """The reading of a recording, made once for a profile."""
+    of, reading = _KEPT.get(capture.content, (None, None))
+    if of is not profile:
+        reading = _read_one(capture, profile)
+        _KEPT[capture.content] = (profile, reading)
+    return reading
 
 
 def why_none(record: Record) -> str:

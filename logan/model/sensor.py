@@ -49,7 +49,7 @@ def _nowhere() -> NDArray[np.float64]:
     return np.empty((0, 2))
 
 
-class Waveform(Struct, frozen=True):
+class Waveform(Struct, frozen=True, eq=False, weakref=True):
     """Sampled sensor voltages on one even or uneven time axis.
 
     Parameters
@@ -69,7 +69,7 @@ class Waveform(Struct, frozen=True):
     unread_s: NDArray[np.float64] = field(default_factory=_nowhere)
 
 
-class Edges(Struct, frozen=True):
+class Edges(Struct, frozen=True, eq=False, weakref=True):
     """Edge times of each sensor.
 
     Parameters

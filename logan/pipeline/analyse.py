@@ -16,6 +16,7 @@ from logan.model.profile import EngineProfile
 from logan.model.record import Record
 from logan.model.sensor import SensorCapture
 from logan.pipeline import not_understood
+from logan.pipeline.crank_speed import with_crank_speed
 from logan.pipeline.gather import Gathered, gather
 from logan.pipeline.no_engine import without_engine
 from logan.pipeline.other_engine import contradictions, idle_target
@@ -78,7 +79,8 @@ def analyse(
     remarks += without_engine(gathered, folders)
     remarks += not_understood.columns(gathered.captures, profile)
     sensors, more = _on_the_log(gathered, channel_set)
-    remarks += more
+    channel_set, left_out = with_crank_speed(channel_set, sensors, profile)
+    remarks += more + left_out
     states = drive.segment(channel_set, profile)
     remarks += idle_target(profile, channel_set, states)
     record = Record(

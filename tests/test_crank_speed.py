@@ -1,0 +1,134 @@
+"""Engine speed from a crank recording alone: arithmetic of the turn, and the bus of the same drive beside it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from logan.dsp.wheel import decode
+from logan.model.channel import FROM_CRANK, Channel, ChannelSet
+from logan.model.profile import CrankWheel, EngineProfile
+from logan.model.sensor import Edges, SensorCapture
+from logan.pipeline.analyse import Analysis, analyse
+from logan.pipeline.crank_speed import turn_speed, with_crank_speed
+from tests.wheel_trains import edges, evenly, turning
+
+Array = NDArray[np.float64]
+SAMPLES = Path(__file__).parent.parent / "sample_logs"
+WHEEL = evenly(60, 2, 84.0)
+PROFILE = EngineProfile(crank_wheel=CrankWheel(teeth=60, missing=2, first_edge_deg=84.0))
+
+
+def recording(file: str, turns: float, rpm: float, offset_s: float | None = None) -> SensorCapture:
+    """A crank that turns evenly."""
+    t_s = turning(turns, rpm).time_at(edges(turning(turns, rpm), WHEEL))
+    return SensorCapture(file, Edges(rising_s={}, falling_s={"crank": t_s}), offset_s)
+
+
+def test_a_turn_takes_60_over_rpm_whatever_the_teeth() -> None:
+    """By definition n rpm are n turns in 60 s; each passes the same tooth, wherever that one stands."""
+    rng = np.random.default_rng(3)
+    motion = turning(60.0, 750.0)
+    angle = edges(motion, WHEEL)
+    eccentric = angle + 0.8 * np.sin(np.radians(angle)) + np.tile(rng.normal(0.0, 0.2, len(WHEEL)), 60)
+    train = decode(motion.time_at(eccentric), WHEEL)
+    t_s, rpm = turn_speed(train)
+    assert len(rpm) >= 57
+    np.testing.assert_allclose(rpm, 750.0, rtol=1e-9)
+    np.testing.assert_allclose(np.diff(t_s), 60.0 / 750.0, rtol=1e-6)
+
+
+def test_lost_teeth_and_a_changing_speed() -> None:
+    """The mean speed of a turn is 60 s over the time that it took, by the motion itself."""
+    rng = np.random.default_rng(4)
+    motion = turning(80.0, 700.0, to_rpm=1400.0, depth=0.02)
+    angle = edges(motion, WHEEL)
+    kept = angle[rng.uniform(size=len(angle)) > 0.02]
+    t_s, rpm = turn_speed(decode(motion.time_at(kept), WHEEL))
+    assert len(rpm) > 60
+    at = np.interp(t_s, motion.t_s, motion.angle_deg)
+    truth = 60.0 / (motion.time_at(at + 180.0) - motion.time_at(at - 180.0))
+    assert np.max(np.abs(rpm / truth - 1.0)) < 0.03  # beside a lost mark it is the mean of two turns
+    assert np.median(np.abs(rpm / truth - 1.0)) < 0.002
+
+
+def alone(name: str, engine: str) -> Analysis:
+    return analyse([SAMPLES / f"{name}.edges.csv.gz"], engine=engine)
+
+
+@pytest.mark.parametrize(
+    ("name", "engine"),
+    [
+        ("healthy_rotary_six", "training_rotary_six"),
+        ("healthy_rail_four", "training_rail_four"),
+        ("cam_signal_dropout", "training_rail_four"),
+        ("crank_wheel_runout", "training_spark_four"),
+        ("crank_signal_dropout", "training_rail_v8"),
+        ("cylinder_fuel_low", "training_rotary_six"),
+    ],
+)
+def test_idle_of_the_sensor_is_that_of_the_bus(name: str, engine: str) -> None:
+    """Two recorders of one engine: what the control module told in the same seconds lies in the interval."""
+    by_sensor = {m.name: m for m in alone(name, engine).finding.measures}
+    both = analyse([SAMPLES / f"{name}.edges.csv.gz", SAMPLES / f"{name}.log.gz"], engine=engine)
+    (place_s,) = [capture.offset_s for capture in both.record.sensors]
+    assert place_s is not None
+    spans_s = np.array(by_sensor["idle_speed_mean_rpm"].provenance.spans_s) + place_s
+    t_s, rpm = both.record.channels.best["engine_speed"].finite()
+    told = rpm[np.searchsorted(spans_s.ravel(), t_s) % 2 == 1]
+    assert len(told) > 100
+    assert both.record.channels.best["engine_speed"].source != FROM_CRANK, "what the control module tells goes before"
+    for measure, value in (("idle_speed_mean_rpm", np.mean(told)), ("idle_speed_std_rpm", np.std(told, ddof=1))):
+        assert by_sensor[measure].low <= value <= by_sensor[measure].high, measure
+
+
+def test_hunting_is_found_in_a_crank_recording() -> None:
+    found = alone("idle_hunting", "training_rotary_six")
+    by_bus = analyse([SAMPLES / "idle_hunting.log.gz"], engine="training_rotary_six").finding.measures
+    hertz, beside = ({m.name: m for m in ms}["idle_hunt_frequency_hz"] for ms in (found.finding.measures, by_bus))
+    assert hertz.low <= beside.high
+    assert beside.low <= hertz.high
+    assert any("pedal is taken as released" in note for note in hertz.notes)
+    assert found.finding.ranking.faults[0].fault == "idle_hunting"
+
+
+def test_what_has_its_speed_keeps_it() -> None:
+    told = ChannelSet({"engine_speed": Channel("engine_speed", "rpm", np.arange(3.0), np.full(3, 900.0))})
+    assert with_crank_speed(told, [recording("crank.csv", 40.0, 800.0)], PROFILE) == (told, [])
+
+
+def test_without_a_wheel_there_is_no_speed() -> None:
+    nothing = ChannelSet({})
+    assert with_crank_speed(nothing, [recording("crank.csv", 40.0, 800.0)], EngineProfile()) == (nothing, [])
+
+
+def test_of_recordings_without_a_clock_in_common_the_longest_counts() -> None:
+    sensors = [recording("short.csv", 30.0, 900.0), recording("long.csv", 60.0, 800.0)]
+    found, (remark,) = with_crank_speed(ChannelSet({}), sensors, PROFILE)
+    speed = found.best["engine_speed"]
+    assert (speed.file, speed.source) == ("long.csv", FROM_CRANK)
+    np.testing.assert_allclose(speed.value, 800.0)
+    assert remark.file == "short.csv"
+    assert "long.csv" in remark.text
+
+
+def test_recordings_on_one_clock_follow_each_other() -> None:
+    sensors = [recording("second.csv", 60.0, 900.0, 100.0), recording("first.csv", 30.0, 800.0, 0.0)]
+    found, remarks = with_crank_speed(ChannelSet({}), sensors, PROFILE)
+    speed = found.best["engine_speed"]
+    assert remarks == []
+    assert (np.diff(speed.t_s) > 0).all()
+    assert (round(speed.value[0]), round(speed.value[-1])) == (800, 900)
+    assert speed.t_s[-1] > 100.0
+
+
+def test_channels_of_another_clock_get_no_speed() -> None:
+    table = ChannelSet(
+        {"coolant_temperature": Channel("coolant_temperature", "degC", np.arange(3.0), np.full(3, 80.0))}
+    )
+    found, (remark,) = with_crank_speed(table, [recording("crank.csv", 40.0, 800.0)], PROFILE)
+    assert found is table
+    assert "no clock in common" in remark.text
