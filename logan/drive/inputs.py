@@ -38,6 +38,7 @@ class Inputs:
     loaded : the load is that of a pull
     tipping : the driver's demand rises fast
     starter : the starter is engaged
+    pedal_known : whether anything recorded tells the pedal's position
     idle_rpm : idle speed, of the profile or learned; NaN where the engine never ran
     assumed : what had to be assumed
     """
@@ -50,6 +51,7 @@ class Inputs:
     loaded: Mask
     tipping: Mask
     starter: Mask
+    pedal_known: bool
     idle_rpm: float
     assumed: tuple[str, ...]
 
@@ -113,7 +115,9 @@ def collect(channels: ChannelSet, profile: EngineProfile, limits: DriveThreshold
         assumed.append("road speed is not recorded: the vehicle is taken as standing while the engine idles")
     warm = _warm(at, profile, limits, assumed, len(t_s))
     starter = flag(at("starter_active"), 0.5, 0.49, False)
-    return Inputs(t_s, speed, standing, released, warm, loaded, tipping, starter, float(idle_rpm), tuple(assumed))
+    return Inputs(
+        t_s, speed, standing, released, warm, loaded, tipping, starter, bool(votes), float(idle_rpm), tuple(assumed)
+    )
 
 
 def believed(channel: Channel, t_s: Array, limits: DriveThresholds) -> Array:

@@ -36,7 +36,10 @@ def segment(channels: ChannelSet, profile: EngineProfile) -> DriveStates:
     step = np.diff(inputs.t_s)
     hole = max(limits.gap_s, limits.gap_periods * float(np.median(step)))
     cuts = np.concatenate([[0], np.flatnonzero(step > hole) + 1, [len(inputs.t_s)]])
-    state = _settle(_states(inputs, limits, cuts), inputs, limits, cuts)
+    at_once = _states(inputs, limits, cuts)
+    state = _settle(at_once, inputs, limits, cuts)
+    if not inputs.pedal_known:
+        _departures(state, at_once, inputs, limits)
     spans: list[Span] = []
     for a, b in itertools.pairwise(cuts.tolist()):
         if spans:
@@ -49,8 +52,8 @@ def _states(inputs: Inputs, limits: DriveThresholds, cuts: NDArray[np.int64]) ->
     """The state at each instant, without regard to how long it lasts."""
     speed = inputs.speed
     state = np.full(len(speed), _NUMBER["cruise"])
-    highest_idle = max(inputs.idle_rpm * limits.idle_highest_share, inputs.idle_rpm + limits.idle_highest_margin_rpm)
-    near_idle = speed <= np.where(inputs.warm, highest_idle, limits.cold_idle_highest_share * inputs.idle_rpm)
+    cold_idle_rpm = limits.cold_idle_highest_share * inputs.idle_rpm
+    near_idle = speed <= np.where(inputs.warm, _highest_idle(inputs, limits), cold_idle_rpm)
     state[inputs.tipping & ~inputs.released] = _NUMBER["tip_in"]
     state[inputs.loaded & ~inputs.released] = _NUMBER["pull"]
     state[inputs.released] = _NUMBER["overrun"]
@@ -120,6 +123,39 @@ def _settle(state: States, inputs: Inputs, limits: DriveThresholds, cuts: NDArra
                 elif end < len(state) and end not in cuts and dwell[state[end]] > 0.0:
                     state[begin:end] = state[end]
     return state
+
+
+def _departures(state: States, at_once: States, inputs: Inputs, limits: DriveThresholds) -> None:
+    """Take out of idle what its speed alone can tell of a foot on the pedal, where no pedal is recorded.
+
+    A short rise above every idle speed; a mean over some seconds well above the idle of the same record.
+    """
+    t_s, speed = inputs.t_s, inputs.speed
+    idle = np.isin(state, [_NUMBER["idle_cold"], _NUMBER["idle_warm"]])
+    if not idle.any():
+        return
+    above = idle & ~np.isin(at_once, [_NUMBER["idle_cold"], _NUMBER["idle_warm"]])
+    above &= speed > _highest_idle(inputs, limits)
+    ends = np.append(t_s[1:], t_s[-1])
+    for a, b in _true_runs(above):
+        if ends[b - 1] - t_s[a] >= limits.departure_s:
+            state[a:b] = _NUMBER["cruise"]
+    level = max(inputs.idle_rpm, float(np.quantile(speed[idle], limits.departure_quantile)))
+    most = level + max(limits.departure_margin_rpm, limits.departure_share * level)
+    state[idle & (_mean_around(t_s, speed, limits.departure_mean_s) > most)] = _NUMBER["cruise"]
+
+
+def _mean_around(t_s: NDArray[np.float64], value: NDArray[np.float64], width_s: float) -> NDArray[np.float64]:
+    """Mean over time around each instant, (n,); of what there is of it at the ends."""
+    area = np.concatenate([[0.0], np.cumsum(0.5 * (value[1:] + value[:-1]) * np.diff(t_s))])
+    begin, end = np.maximum(t_s - 0.5 * width_s, t_s[0]), np.minimum(t_s + 0.5 * width_s, t_s[-1])
+    out: NDArray[np.float64] = (np.interp(end, t_s, area) - np.interp(begin, t_s, area)) / np.maximum(end - begin, 1e-9)
+    return out
+
+
+def _highest_idle(inputs: Inputs, limits: DriveThresholds) -> float:
+    """Speed up to which a warm engine may idle, rpm."""
+    return max(inputs.idle_rpm * limits.idle_highest_share, inputs.idle_rpm + limits.idle_highest_margin_rpm)
 
 
 def _true_runs(mask: Mask) -> list[tuple[int, int]]:

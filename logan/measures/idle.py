@@ -22,11 +22,14 @@ from logan.measures.settled import (
     until_departure,
     why_no_idle,
 )
+from logan.model.channel import FROM_CRANK
 from logan.model.record import Record
 
 NAMES: Final = ("idle_speed_mean_rpm", "idle_speed_std_rpm", "idle_speed_p2p_rpm")
 DENSE_HZ: Final = 40.0
 """About the firing frequency at idle: values that come as often miss no extreme (common practice, no source)."""
+SHORTER_WAY: Final = 1.15
+"""How much more a speed taken over a shorter way than a cycle may spread, as a control module's may be (judgement)."""
 FEWEST: Final = 5
 """Values below which no spread is given."""
 
@@ -50,10 +53,13 @@ def idle_speed(record: Record) -> Results:
 
     n = len(speed)
     yield from_estimate(NAMES[0], "rpm", stats.mean(speed), step / np.sqrt(12.0), n, origin, notes)
+    shorter = SHORTER_WAY if channel.source == FROM_CRANK else 1.0
     spread = stats.spread(speed)
+    spread = replace(spread, high=shorter * spread.high)
     rounding = np.sqrt(spread.value**2 + step**2 / 12.0) - spread.value
     yield from_estimate(NAMES[1], "rpm", spread, float(rounding), n, origin, notes, floor=0.0)
     width = _range(speed)
+    width = replace(width, high=shorter * width.high)
     rate = (n - len(parts)) / max(seconds(origin.spans_s), 1e-9)
     if rate < DENSE_HZ:
         width = _with_unseen(width, DENSE_HZ / max(rate, 1e-3))

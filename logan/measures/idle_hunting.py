@@ -7,6 +7,7 @@ order of a weak cylinder above all (science of sampling: ``|f - round(f / rate) 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -38,11 +39,14 @@ from logan.measures.settled import (
     until_departure,
     why_no_idle,
 )
+from logan.model.channel import CYCLE_TURNS, FROM_CRANK
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
 FREQUENCY: Final = "idle_hunt_frequency_hz"
 AMPLITUDE: Final = "idle_hunt_amplitude_rpm"
+LEAST_PASSED: Final = 0.3
+"""Share of a swing below which the mean of a cycle says nothing of it: 3 Hz at 480 rpm."""
 FEWEST_BEATS: Final = 8
 SIGNIFICANT_IF_SHORT: Final = 0.001
 SPEED_RPM: Final = 0.3
@@ -61,6 +65,8 @@ def idle_hunting(record: Record) -> Results:
     pieces = pieces_of([until_departure(part) for part in stretches(channel, spans)])
     total_s = seconds([(float(p.t_s[0]), float(p.t_s[-1])) for p in pieces])
     found = strongest_swing(pieces) if pieces else None
+    if found is not None and channel.source == FROM_CRANK:
+        found = _unsmoothed(found, float(np.mean(np.concatenate([piece.value for piece in pieces]))))
     # a short record may show a fast swing, which beats often in it; that there is none it does not show
     beats = found.frequency_hz * total_s if found is not None and found.chance <= SIGNIFICANT_IF_SHORT else 0.0
     if found is None or (total_s < SHORTEST_S and beats < FEWEST_BEATS):
@@ -113,6 +119,13 @@ def idle_hunting(record: Record) -> Results:
     yield _measure(
         FREQUENCY, "Hz", found.frequency_hz, max(min(bounds), 0.0), max(bounds), found.frequency_sd, n, origin, notes
     )
+
+
+def _unsmoothed(found: Swing, rpm: float) -> Swing:
+    """A swing as it is where the speed is the mean of a cycle: a mean over T passes sin(pi f T) / (pi f T) of it."""
+    passed = max(float(np.sinc(found.frequency_hz * CYCLE_TURNS * 60.0 / rpm)), LEAST_PASSED)
+    names = ("amplitude", "amplitude_sd", "as_one_sine", "as_one_sine_most", "noise_amplitude")
+    return replace(found, **{name: getattr(found, name) / passed for name in names})
 
 
 def _measure(

@@ -12,13 +12,11 @@ from numpy.typing import NDArray
 from logan.dsp.wheel import ToothTrain
 from logan.measures.wheel_reading import WheelReading, read_all
 from logan.model.capture import Remark
-from logan.model.channel import FROM_CRANK, Channel, ChannelSet
+from logan.model.channel import CYCLE_TURNS, FROM_CRANK, Channel, ChannelSet
 from logan.model.profile import EngineProfile
 from logan.model.sensor import SensorCapture
 
 NAME: Final = "engine_speed"
-MOST_TURNS: Final = 2
-"""A tooth that was lost more than once in a row leaves a hole."""
 
 Array = NDArray[np.float64]
 
@@ -64,22 +62,27 @@ def with_crank_speed(
 
 
 def _speed(reading: WheelReading) -> tuple[Array, Array]:
-    """Middle of each turn on the session's axis, s, and its mean speed, rpm; (n,) each."""
-    t_s, rpm = turn_speed(reading.train)
+    """Middle of each cycle on the session's axis, s, and its mean speed, rpm; (n,) each."""
+    t_s, rpm = cycle_speed(reading.train)
     return t_s + reading.offset_s, rpm
 
 
-def turn_speed(train: ToothTrain) -> tuple[Array, Array]:
-    """Mean speed from one pass of a tooth to its next, which neither uneven teeth nor an eccentric wheel can falsify.
+def cycle_speed(train: ToothTrain) -> tuple[Array, Array]:
+    """Mean speed over two turns, a value each turn: each cylinder has fired once, so that an uneven one swings nothing.
+
+    From one pass of a tooth to its next but one, which neither uneven teeth nor an eccentric wheel can falsify.
 
     Returns
     -------
-    middle of each turn, s, and its speed, rpm; (n,) each. Where the tooth was lost, of the two turns beside it.
+    middle of the two turns, s, and their speed, rpm; (n,) each; a hole where the tooth was lost
     """
     if not len(train):
         return np.empty(0), np.empty(0)
     mark = train.tooth == np.bincount(train.tooth).argmax()
-    t_s, angle, segment = train.t_s[mark], train.angle_deg[mark], train.segment[mark]
-    turns = np.round(np.diff(angle) / 360.0)
-    whole = (np.diff(segment) == 0) & (turns >= 1) & (turns <= MOST_TURNS)
-    return 0.5 * (t_s[1:] + t_s[:-1])[whole], (60.0 * turns / np.diff(t_s))[whole]
+    t_s, turn = train.t_s[mark], np.round(train.angle_deg[mark] / 360.0).astype(np.int64)
+    # a number for each turn of each segment; segments lie too far apart for a pair across two of them
+    number = turn - turn.min() + train.segment[mark].astype(np.int64) * (int(np.ptp(turn)) + CYCLE_TURNS + 1)
+    later = np.minimum(np.searchsorted(number, number + CYCLE_TURNS), len(number) - 1)
+    whole = number[later] == number + CYCLE_TURNS
+    begin_s, end_s = t_s[whole], t_s[later[whole]]
+    return 0.5 * (begin_s + end_s), 60.0 * CYCLE_TURNS / (end_s - begin_s)
