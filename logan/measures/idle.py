@@ -29,7 +29,7 @@ NAMES: Final = ("idle_speed_mean_rpm", "idle_speed_std_rpm", "idle_speed_p2p_rpm
 DENSE_HZ: Final = 40.0
 """About the firing frequency at idle: values that come as often miss no extreme (common practice, no source)."""
 SHORTER_WAY: Final = 1.15
-"""How much more a speed taken over a shorter way than a cycle may spread, as a control module's may be (judgement)."""
+"""How much more a speed taken over a shorter way than a turn may spread, as a control module's may be (judgement)."""
 FEWEST: Final = 5
 """Values below which no spread is given."""
 

@@ -39,14 +39,14 @@ from logan.measures.settled import (
     until_departure,
     why_no_idle,
 )
-from logan.model.channel import CYCLE_TURNS, FROM_CRANK
+from logan.model.channel import FROM_CRANK
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 
 FREQUENCY: Final = "idle_hunt_frequency_hz"
 AMPLITUDE: Final = "idle_hunt_amplitude_rpm"
-LEAST_PASSED: Final = 0.3
-"""Share of a swing below which the mean of a cycle says nothing of it: 3 Hz at 480 rpm."""
+LEAST_PASSED: Final = 0.6
+"""Share of a swing that the mean of a turn lets through at least: 3 Hz at 350 rpm."""
 FEWEST_BEATS: Final = 8
 SIGNIFICANT_IF_SHORT: Final = 0.001
 SPEED_RPM: Final = 0.3
@@ -122,8 +122,8 @@ def idle_hunting(record: Record) -> Results:
 
 
 def _unsmoothed(found: Swing, rpm: float) -> Swing:
-    """A swing as it is where the speed is the mean of a cycle: a mean over T passes sin(pi f T) / (pi f T) of it."""
-    passed = max(float(np.sinc(found.frequency_hz * CYCLE_TURNS * 60.0 / rpm)), LEAST_PASSED)
+    """A swing as it is where the speed is the mean of a turn: a mean over T passes sin(pi f T) / (pi f T) of it."""
+    passed = max(float(np.sinc(found.frequency_hz * 60.0 / rpm)), LEAST_PASSED)
     names = ("amplitude", "amplitude_sd", "as_one_sine", "as_one_sine_most", "noise_amplitude")
     return replace(found, **{name: getattr(found, name) / passed for name in names})
 

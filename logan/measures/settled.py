@@ -122,7 +122,7 @@ def idle_notes(record: Record) -> list[str]:
     """What was taken for granted where a span is called warm idle, and where its speed comes from."""
     notes = [text for text in record.states.assumed if "taken as" in text or "stands in" in text]
     if record.channels.best["engine_speed"].source == FROM_CRANK:
-        notes.append("of whole cycles, by the crank sensor: what a control module tells may spread more")
+        notes.append("of whole turns, by the crank sensor: a control module may take its speed over another way")
     return notes
 
 

@@ -11,10 +11,8 @@ from numpy.typing import NDArray
 
 FROM_TABLE: Final = ("column ", "channel ")
 """How the sources of columns and measured channels begin, whose names and units somebody wrote."""
-FROM_CRANK: Final = "crank recording, the mean of each cycle of two turns"
+FROM_CRANK: Final = "crank recording, the mean of each turn"
 """The source of an engine speed that no control module told."""
-CYCLE_TURNS: Final = 2
-"""Turns in a working cycle of a four-stroke engine."""
 NOT_AVAILABLE: Final = "not available"
 """Why a value is none where its sender says that it has none to give (SAE J1939-71): normal traffic, no damage."""
 Extent = tuple[float, float, float]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from logan.dsp.wheel import ToothTrain
 from logan.measures.wheel_reading import WheelReading, read_all
 from logan.model.capture import Remark
-from logan.model.channel import CYCLE_TURNS, FROM_CRANK, Channel, ChannelSet
+from logan.model.channel import FROM_CRANK, Channel, ChannelSet
 from logan.model.profile import EngineProfile
 from logan.model.sensor import SensorCapture
 
@@ -62,27 +62,27 @@ def with_crank_speed(
 
 
 def _speed(reading: WheelReading) -> tuple[Array, Array]:
-    """Middle of each cycle on the session's axis, s, and its mean speed, rpm; (n,) each."""
-    t_s, rpm = cycle_speed(reading.train)
+    """Middle of each turn on the session's axis, s, and its mean speed, rpm; (n,) each."""
+    t_s, rpm = turn_speed(reading.train)
     return t_s + reading.offset_s, rpm
 
 
-def cycle_speed(train: ToothTrain) -> tuple[Array, Array]:
-    """Mean speed over two turns, a value each turn: each cylinder has fired once, so that an uneven one swings nothing.
+def turn_speed(train: ToothTrain) -> tuple[Array, Array]:
+    """Mean speed of each turn from the dead centre of cylinder 1 to its next, by the same two teeth each time.
 
-    From one pass of a tooth to its next but one, which neither uneven teeth nor an eccentric wheel can falsify.
+    Speed is least at every dead centre and, with even firing, the same on both sides of it: from there each turn holds
+    as much of the swing above the mean as below, with an odd number of cylinders too.
 
     Returns
     -------
-    middle of the two turns, s, and their speed, rpm; (n,) each; a hole where the tooth was lost
+    middle of each turn, s, and its mean speed, rpm; (n,) each; a hole where a tooth beside the dead centre was lost
     """
-    if not len(train):
-        return np.empty(0), np.empty(0)
-    mark = train.tooth == np.bincount(train.tooth).argmax()
-    t_s, turn = train.t_s[mark], np.round(train.angle_deg[mark] / 360.0).astype(np.int64)
-    # a number for each turn of each segment; segments lie too far apart for a pair across two of them
-    number = turn - turn.min() + train.segment[mark].astype(np.int64) * (int(np.ptp(turn)) + CYCLE_TURNS + 1)
-    later = np.minimum(np.searchsorted(number, number + CYCLE_TURNS), len(number) - 1)
-    whole = number[later] == number + CYCLE_TURNS
-    begin_s, end_s = t_s[whole], t_s[later[whole]]
-    return 0.5 * (begin_s + end_s), 60.0 * CYCLE_TURNS / (end_s - begin_s)
+    last, first = float(train.angles_deg[-1]), float(train.angles_deg[0]) + 360.0
+    across = (train.tooth[:-1] == len(train.angles_deg) - 1) & (train.tooth[1:] == 0)
+    across &= (np.diff(train.segment) == 0) & (np.diff(train.angle_deg) < first - last + 1.0)
+    before = np.flatnonzero(across)
+    share = (360.0 - last) / (first - last)
+    t_s = train.t_s[before] + share * (train.t_s[before + 1] - train.t_s[before])
+    turn, segment = np.round((train.angle_deg[before] - last) / 360.0), train.segment[before]
+    whole = (np.diff(segment) == 0) & (np.diff(turn) == 1)
+    return 0.5 * (t_s[1:] + t_s[:-1])[whole], 60.0 / np.diff(t_s)[whole]
