@@ -11,8 +11,11 @@ import scipy.stats
 
 sys.path.insert(0, str(Path(__file__).parent / "tools"))
 
-from accuracy import Sample, summarise, wilson
+from accuracy import Case, Sample, summarise, wilson
 from accuracy.crank_cam import CASES, TERMS
+from measure_accuracy import modules
+
+EVERY = [pytest.param(case, id=name) for cases in modules().values() for name, case in cases.items()]
 
 
 @pytest.mark.parametrize(("hits", "n"), [(0, 20), (19, 20), (950, 1000)])
@@ -30,6 +33,16 @@ def test_a_row_counts_what_it_should() -> None:
     assert row.rms == pytest.approx(0.2)
     assert row.half_width == pytest.approx(0.3)
     assert row.bound_ratio == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize("case", EVERY)
+def test_every_case_runs_and_gives_the_rows_that_it_names(case: Case) -> None:
+    """A measure that moved to another module, or was renamed, would leave its row as it was for ever."""
+    runs = [case.run(seed) for seed in range(3)]
+    assert {name for run in runs for name in run} == set(case.measures)
+    for sample in (Sample(*one) for run in runs for one in run.values()):
+        assert np.isfinite(sample.truth)
+        assert sample.low <= sample.value <= sample.high
 
 
 @pytest.mark.parametrize(("case", "measure"), [("clean edges, one speed", TERMS[0])] + [

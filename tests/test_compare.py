@@ -185,6 +185,33 @@ def test_an_error_without_a_limit_is_worse_farther_from_nothing(before: float, a
     assert row(compare(pair), name).outcome == outcome
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "outcome"), [(32.0, 1.0, "better"), (1.0, 32.0, "worse"), (2.0, 2.5, "same")]
+)
+def test_a_leak_while_cranking_is_judged_by_cylinder(before: float, after: float, outcome: str) -> None:
+    """Even cylinders lose alike, so each is best at 0, the mean; what the wheel feigns cancels unless it is new."""
+    base, name = drive("healthy_rotary_six"), "cylinder_cranking_loss_percent"
+
+    def lost(first: float) -> Drive:
+        value = [first, -first, 0.0, 0.0, 0.0, 0.0]
+        new = Measure(
+            name=name, value=value, unit="%", low=[v - 4.0 for v in value], high=[v + 4.0 for v in value], n=13,
+            statistical=0.2, systematic=2.05,
+        )  # fmt: skip
+        files = tuple(replace(c, sha256=f"{abs(hash(first)):064x}"[:64]) for c in base.record.captures)
+        finding = msgspec.structs.replace(base.finding, measures=[*base.finding.measures, new])
+        return Drive(f"{name} {first}", replace(base.record, captures=files), finding)
+
+    pair = [lost(before), lost(after)]
+    made, new_wheel = (
+        [one for one in compare(pair, work).differences if one.measure == name] for work in ((), ("tone_wheel",))
+    )
+    assert [one.cylinder for one in made] == [1, 2, 3, 4, 5, 6]
+    assert [one.outcome for one in made] == [outcome] * 2 + ["same"] * 4
+    assert all(b.high - b.low > 1.3 * (a.high - a.low) for a, b in zip(made, new_wheel, strict=True))
+    assert {one.outcome for one in new_wheel[2:]} == {"cannot_tell"}
+
+
 def test_every_fault_that_was_open_before_is_listed_and_named() -> None:
     """One cylinder is weak; the record before cannot tell fuel from compression (its truth: compression)."""
     drives = []

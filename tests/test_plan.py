@@ -12,6 +12,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from cylinders_crank import Engine, Recording, run
+from cylinders_crank import record as crank_record
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from ranking_cases import FAULTS, measures, record
@@ -24,8 +26,11 @@ from logan.dsp.decompose import decompose
 from logan.errors import KnowledgeError, UsageError
 from logan.knowledge import channels, faults, profiles
 from logan.knowledge import plan as plan_files
+from logan.measures.cranking import LOSS
+from logan.measures.cylinders import cylinders as measure_cylinders
 from logan.measures.rates import poisson_rate
-from logan.model.measure import Provenance
+from logan.measures.wheel_reading import read
+from logan.model.measure import Measure, Provenance
 from logan.model.plan import Plan
 from logan.pipeline.plan import plan
 from logan.planning import cylinders, precision, schedule
@@ -304,6 +309,29 @@ def test_a_weak_cylinder_of_the_stated_size_is_detected() -> None:
         return share + half < 0.0
 
     often(detected, size, 20)
+
+
+@pytest.mark.parametrize("z", [4, 6])
+def test_a_loss_while_cranking_of_the_stated_size_is_detected(z: int) -> None:
+    """On a crank of its own, that leaks until its exact speed shows the loss; teeth off by the usual amount."""
+    (size,) = [one.value for one in plan(["cylinder_compression_low"]).smallest if one.measure == LOSS]
+    engine = Engine(z=z, litres=0.5, inertia=0.09 * z, friction=8.0 * z, starter=65.0 * z)
+
+    def cranked(leak: float, seed: int) -> Recording:
+        first = np.r_[leak, np.zeros(z - 1)]
+        return run(engine, cycles=14, rpm=220.0, crank=True, leak=first, pitch_deg=0.03, runout=0.0005, seed=seed)
+
+    leaks = np.array([0.0, 0.03, 0.06, 0.1, 0.15])
+    lost = [-100.0 * made.net[0] / made.dips.max() for made in (cranked(leak, 0) for leak in leaks)]
+    assert lost[-1] > size
+
+    def detected(true: float, seed: int) -> bool:
+        held = crank_record(engine, cranked(float(np.interp(true, lost, leaks)), 10 + seed))
+        (found,) = [m for m in measure_cylinders(held, read(held)) if isinstance(m, Measure) and m.name == LOSS]
+        assert isinstance(found.low, list)
+        return found.low[0] > 0.0
+
+    often(detected, size, 16)
 
 
 def test_a_wheel_too_coarse_for_the_cylinders_shows_none() -> None:

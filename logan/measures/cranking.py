@@ -25,7 +25,7 @@ FEWEST_CRANKING: Final = 3
 LEAST_DEPTH: Final = 0.02
 """Standard uncertainty of one dip against another (teeth, overlap of neighbours), share of the deepest (judgement)."""
 LEAST_LOSS: Final = 0.02
-"""Standard uncertainty of one net change against another (heat, friction, the starter), share of the deepest dip."""
+"""Standard uncertainty of one net change against another (heat, friction, a dip's depth), share of the deepest dip."""
 LOW_FROM: Final = 0.06
 """The same of the deepest dip."""
 LEAST_DIP: Final = 0.02
@@ -61,8 +61,10 @@ def _loss(record: Record, source: CrankRecord, chosen: Cycles, highest: int) -> 
     """What each cylinder takes from the crank across its top dead centre and does not give back.
 
     Gas that is compressed and expands again gives its work back but for heat and blow-by, so speed squared half a
-    firing interval after top dead centre is what it was half an interval before; what it lacks is what leaked. The
-    pistons stand alike at both places, so their own inertia takes nothing.
+    firing interval after top dead centre is what it was half an interval before, but for what leaked. The pistons stand
+    alike at both places, so their own inertia takes nothing. The starter pushes less the faster it turns: less while a
+    leaking cylinder slows it less, and more after it, so that the leak counts for more than its gas and the next
+    cylinder seems to give work. That is part of the value, as the measure is of the crank.
     """
     z = len(record.profile.firing_order)
     mean = smooth(chosen.ripple.mean(axis=0), highest)

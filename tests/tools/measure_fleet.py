@@ -5,7 +5,7 @@
 Simulates LOGS drives (default 1,000; about 100,000 frames each, every fault and engine in turn, each its own seed),
 then runs ``logan fleet run`` three times as whole processes: one process; two workers; two workers of which one is
 killed (SIGKILL) after a quarter of the logs, then the whole run after a half, and the same command again. The rows must
-be the same each time (all but the seconds that they took). docs/performance.md quotes what this prints (Linux, macOS).
+be the same each time (all but the seconds that they took). docs/fleet.md quotes what this prints (Linux, macOS).
 """
 
 from __future__ import annotations

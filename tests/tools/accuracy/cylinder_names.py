@@ -9,10 +9,11 @@ from __future__ import annotations
 import numpy as np
 
 from accuracy import Case, Sample
-from logan.measures.cylinders import COMPRESSION, CONTRIBUTION, cylinders
+from logan.measures.cranking import COMPRESSION, LOSS
+from logan.measures.cylinders import CONTRIBUTION, cylinders
 from logan.measures.wheel_reading import read
 from logan.model.measure import Measure
-from tests.cylinders_crank import Engine, by_cylinder, record, run
+from tests.cylinders_crank import ORDERS, Engine, by_cylinder, record, run
 
 NAME = "wrong cylinder names"
 SPREAD = 0.25
@@ -85,10 +86,18 @@ def leaking(seed: int) -> dict[str, Sample]:
     truth = by_cylinder(e, 100.0 * depth / depth.max())
     worst = int(np.argmin(truth))
     wrong = misnamed(m, "lowest", worst)
-    return {
+    out = {
         NAME: Sample(wrong, wrong, wrong, 0.0),
         COMPRESSION: Sample(m.value[worst], m.low[worst], m.high[worst], truth[worst]),
     }
+    if LOSS in found:
+        m = found[LOSS]
+        lost = by_cylinder(e, -100.0 * made.net / made.dips.max())  # of the exact speed at single degrees
+        leaks = ORDERS[e.z][position] - 1
+        other = int(rng.choice(np.delete(np.arange(e.z), leaks)))
+        out[LOSS] = Sample(m.value[leaks], m.low[leaks], m.high[leaks], lost[leaks])
+        out[LOSS + ", another"] = Sample(m.value[other], m.low[other], m.high[other], lost[other])
+    return out
 
 
 def weak_elastic(seed: int) -> dict[str, Sample]:
@@ -106,6 +115,8 @@ CASES = {
         "the same with a first torsional mode of 150 to 400 Hz, the wheel at the front or the flywheel",
     ),
     "leaking cylinder, cranked": Case(
-        (NAME, COMPRESSION), leaking, "one cylinder leaks; a name counts where it stands alone"
+        (NAME, COMPRESSION, LOSS, LOSS + ", another"),
+        leaking,
+        "one cylinder leaks; a name counts where it stands alone; the loss also of a sound one, drawn at random",
     ),
 }
