@@ -160,3 +160,10 @@ def test_a_swing_has_its_size_though_the_mean_of_a_turn_flattens_it(hertz: float
     found = {m.name: m for m in idle_hunting(record) if isinstance(m, Measure)}
     assert found["idle_hunt_frequency_hz"].value == pytest.approx(hertz, abs=0.02)
     assert found["idle_hunt_amplitude_rpm"].value == pytest.approx(30.0, rel=0.05)
+
+
+@pytest.mark.parametrize(("rpm", "idles"), [(800.0, True), (1400.0, True), (2200.0, False)])
+def test_a_steady_speed_that_no_engine_idles_at_is_no_idle(rpm: float, idles: bool) -> None:
+    """No road-vehicle engine idles at 2200 rpm: common practice, no source."""
+    channels, _ = with_crank_speed(ChannelSet({}), [recording("crank.csv", 400.0, rpm)], PROFILE)
+    assert any(span.state == "idle_warm" for span in segment(channels, PROFILE).spans) == idles

@@ -100,6 +100,8 @@ def collect(channels: ChannelSet, profile: EngineProfile, limits: DriveThreshold
         idle_rpm = float(np.quantile(among, SPEED_QUANTILE)) if len(among) else np.nan
 
     votes = _pedal_votes(at, limits)
+    if not votes and road is None and profile.idle.target_rpm is None and idle_rpm > limits.idle_learned_most_rpm:
+        idle_rpm = np.nan  # nothing but its speed could tell an idle, and no engine idles as fast
     if votes:
         share = np.mean(votes, axis=0)
         released = np.where(share == 0.5, votes[0], share > 0.5) & ~loaded  # the first track decides a tie

@@ -23,6 +23,7 @@ class DriveThresholds(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_
     idle_highest_share: float
     idle_highest_margin_rpm: float
     cold_idle_highest_share: float
+    idle_learned_most_rpm: float
     standing_kmh: float
     moving_kmh: float
     pedal_released_percent: float
