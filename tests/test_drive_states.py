@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from drive_sample import PLAN, Drive
+from numpy.typing import NDArray
 
 from logan.channels import build
 from logan.drive import segment
@@ -13,6 +14,7 @@ from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates
 from logan.model.profile import EngineProfile, Idle
 
+Array = NDArray[np.float64]
 PROFILE = EngineProfile(cylinders=6, idle=Idle(target_rpm=800.0))
 
 
@@ -160,6 +162,30 @@ def test_without_engine_speed() -> None:
     assert "engine speed" in found.assumed[0]
     one = build([Channel("engine_speed", "rpm", np.array([1.0]), np.array([800.0]))], PROFILE)[0]
     assert segment(one, PROFILE).spans == ()
+
+
+def speed_alone(value: Array) -> DriveStates:
+    """States of an engine speed recorded ten times a second, with nothing beside it."""
+    t_s = np.arange(len(value)) / 10.0
+    return segment(ChannelSet({"engine_speed": Channel("engine_speed", "rpm", t_s, value)}), PROFILE)
+
+
+def test_a_blip_ends_an_idle_that_only_its_speed_tells() -> None:
+    speed = np.full(600, 800.0)
+    speed[300:307] = [900.0, 1300.0, 1900.0, 2100.0, 1700.0, 1300.0, 1000.0]  # 0.5 s above 1200, the highest idle
+    assert order(speed_alone(speed)) == ["idle_warm", "cruise", "idle_warm"]
+    speed[300:307] = 800.0
+    assert order(speed_alone(speed)) == ["idle_warm"]
+
+
+def test_a_raised_speed_that_is_held_is_no_idle_and_hunting_about_the_target_is_one() -> None:
+    t_s = np.arange(900) / 10.0
+    held = np.where((t_s > 30.0) & (t_s < 60.0), 1050.0, 800.0)
+    found = speed_alone(held)
+    assert order(found) == ["idle_warm", "cruise", "idle_warm"]
+    assert found.of("cruise")[0].duration_s == pytest.approx(30.0, abs=4.0)
+    for hertz in (0.3, 0.5, 1.0, 2.0):
+        assert order(speed_alone(800.0 + 150.0 * np.sin(2.0 * np.pi * hertz * t_s))) == ["idle_warm"]
 
 
 def test_latch() -> None:
