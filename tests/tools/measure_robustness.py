@@ -97,6 +97,7 @@ class Judge:
 
     def __init__(self, name: str, target: Any, counts: Counts, refused: tuple[type[Exception], ...]) -> None:
         self.name, self.call, self.refused = name, target.call, refused
+        self.fixed_bytes = FIXED_BYTES + target.fixed_bytes
         self.counts, self.into = counts, counts.target(name)
         self.unraisable: list[str] = []
         sys.unraisablehook = lambda unraisable: self.unraisable.append(f"unraisable {unraisable.exc_value}")
@@ -131,7 +132,7 @@ class Judge:
             self._found("hangs", f"{used_s:.1f} s", data)
         elif failure:
             self._found("crashes", failure, data)
-        if grown > MEMORY_FACTOR * len(data) + FIXED_BYTES:
+        if grown > MEMORY_FACTOR * len(data) + self.fixed_bytes:
             self._found("memory", f"{grown >> 20} MiB for {len(data)} bytes", data)
 
     def _place(self, error: Exception) -> str:

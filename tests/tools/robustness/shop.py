@@ -27,6 +27,8 @@ from logan.workshop.arriving import Form
 COOKIE: Final = "a browser"
 KEY: Final = bytes(32)
 TOKEN: Final = hmac.new(KEY, COOKIE.encode(), hashlib.sha256).hexdigest().encode()
+HASHING_BYTES: Final = 64 << 20
+"""What argon2id fills to hash one password: the second recommended option of RFC 9106, section 4."""
 ANEW: Final = 1000
 """Requests after which data base and folder begin anew: pages grow with what is kept."""
 RESULT: Final[dict[str, Any]] = {

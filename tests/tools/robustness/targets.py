@@ -40,10 +40,12 @@ class Target:
     ----------
     seeds : samples from which inputs are mutated
     call : takes the bytes; returns whether they were taken (False: refused before reading)
+    fixed_bytes : memory that it takes whatever it is handed, beyond the buffers that all have
     """
 
     seeds: Sequence[bytes]
     call: Callable[[bytes], bool]
+    fixed_bytes: int = 0
 
 
 class _Scratch:
@@ -256,7 +258,7 @@ def all_targets() -> dict[str, Target]:
     if all(find_spec(name) for name in ("fastapi", "argon2", "sqlalchemy", "python_multipart")):
         shop = importlib.import_module("robustness.shop")
         out["form of an upload"] = Target(shop.FORMS, shop.parts(scratch.folder / "parts"))
-        out["pages of the workshop"] = Target(shop.REQUESTS, shop.Pages(scratch.folder / "shop"))
+        out["pages of the workshop"] = Target(shop.REQUESTS, shop.Pages(scratch.folder / "shop"), shop.HASHING_BYTES)
     for reader in all_readers.READERS:
         if reader.module == can_library._MODULE:
             suffix = reader.suffixes[0]
