@@ -188,6 +188,20 @@ def test_a_raised_speed_that_is_held_is_no_idle_and_hunting_about_the_target_is_
         assert order(speed_alone(800.0 + 150.0 * np.sin(2.0 * np.pi * hertz * t_s))) == ["idle_warm"]
 
 
+def test_a_cold_engine_idles_fast_without_a_foot_on_it() -> None:
+    t_s = np.arange(900) / 10.0
+    speed, coolant = np.where(t_s < 40.0, 1150.0, 800.0), np.where(t_s < 40.0, 20.0, 85.0)
+    channels = ChannelSet(
+        {
+            "engine_speed": Channel("engine_speed", "rpm", t_s, speed),
+            "coolant_temperature": Channel("coolant_temperature", "degC", t_s, coolant),
+        }
+    )
+    found = segment(channels, PROFILE)
+    assert found.of("idle_cold")[0].duration_s == pytest.approx(40.0, abs=1.0)
+    assert total(found, "idle_warm") == pytest.approx(50.0, abs=4.0)
+
+
 def test_latch() -> None:
     value = np.array([np.nan, 1.0, 3.0, 1.5, 0.5, 1.5, np.nan, 2.5, 1.1])
     np.testing.assert_array_equal(latch(value, 2.0, 1.0), [0, 0, 1, 1, 0, 0, 0, 1, 1])

@@ -131,18 +131,17 @@ def _departures(state: States, at_once: States, inputs: Inputs, limits: DriveThr
     A short rise above every idle speed; a mean over some seconds well above the idle of the same record.
     """
     t_s, speed = inputs.t_s, inputs.speed
-    idle = np.isin(state, [_NUMBER["idle_cold"], _NUMBER["idle_warm"]])
-    if not idle.any():
-        return
-    above = idle & ~np.isin(at_once, [_NUMBER["idle_cold"], _NUMBER["idle_warm"]])
-    above &= speed > _highest_idle(inputs, limits)
+    names = [_NUMBER["idle_cold"], _NUMBER["idle_warm"]]
+    above = np.isin(state, names) & ~np.isin(at_once, names) & (speed > _highest_idle(inputs, limits))
     ends = np.append(t_s[1:], t_s[-1])
     for a, b in _true_runs(above):
         if ends[b - 1] - t_s[a] >= limits.departure_s:
             state[a:b] = _NUMBER["cruise"]
-    level = max(inputs.idle_rpm, float(np.quantile(speed[idle], limits.departure_quantile)))
-    most = level + max(limits.departure_margin_rpm, limits.departure_share * level)
-    state[idle & (_mean_around(t_s, speed, limits.departure_mean_s) > most)] = _NUMBER["cruise"]
+    warm = state == _NUMBER["idle_warm"]  # a cold engine idles faster by itself
+    if warm.any():
+        level = max(inputs.idle_rpm, float(np.quantile(speed[warm], limits.departure_quantile)))
+        most = level + max(limits.departure_margin_rpm, limits.departure_share * level)
+        state[warm & (_mean_around(t_s, speed, limits.departure_mean_s) > most)] = _NUMBER["cruise"]
 
 
 def _mean_around(t_s: NDArray[np.float64], value: NDArray[np.float64], width_s: float) -> NDArray[np.float64]:
