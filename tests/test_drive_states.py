@@ -202,6 +202,15 @@ def test_a_cold_engine_idles_fast_without_a_foot_on_it() -> None:
     assert total(found, "idle_warm") == pytest.approx(50.0, abs=4.0)
 
 
+def test_a_stray_first_value_does_not_make_idle_of_cranking() -> None:
+    t_s = np.arange(600) / 10.0
+    speed = np.where(t_s < 6.0, 180.0, 800.0)
+    speed[0] = 600.0
+    found = speed_alone(speed)
+    assert [span.state for span in found.spans if span.duration_s > 1.0] == ["cranking", "idle_warm"]
+    assert found.of("cranking")[0].end_s == pytest.approx(6.0, abs=0.2)
+
+
 def test_latch() -> None:
     value = np.array([np.nan, 1.0, 3.0, 1.5, 0.5, 1.5, np.nan, 2.5, 1.1])
     np.testing.assert_array_equal(latch(value, 2.0, 1.0), [0, 0, 1, 1, 0, 0, 0, 1, 1])

@@ -68,7 +68,9 @@ def _states(inputs: Inputs, limits: DriveThresholds, cuts: NDArray[np.int64]) ->
     state[at_rest & ~ran] = _NUMBER["key_on"]
     state[at_rest & ran] = _NUMBER["stopped"]
     for a, b in _true_runs(turning):
-        comes_from_running = a > 0 and a not in cuts and not at_rest[a - 1]
+        before = np.flatnonzero((at_rest | turning)[:a])
+        began = max(int(before[-1]) + 1 if len(before) else 0, int(cuts[cuts <= a][-1]))
+        comes_from_running = began < a and inputs.t_s[a] - inputs.t_s[began] >= limits.shortest_running_s
         ends_at_rest = b < len(speed) and at_rest[b]
         if not comes_from_running or inputs.starter[a:b].any():
             state[a:b] = _NUMBER["cranking"]

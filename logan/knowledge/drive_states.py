@@ -15,6 +15,7 @@ class DriveThresholds(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_
 
     standing_rpm: float
     shortest_standing_s: float
+    shortest_running_s: float
     cranking_max_rpm: float
     cranking_max_share_of_idle: float
     run_up_settled_rpm_per_s: float
