@@ -3,8 +3,8 @@
 Each cranking from a standstill tells of it, whether the engine started in it or not: the pump turns with the crank.
 What the engine needs is a property of the engine, and only a cranking in which it fired says how much that is. So a
 cranking without fuel is held against what another one showed. Where the rail still held enough, nothing had to be
-built, and that start tells nothing of the time it takes. Where it held a part of what a cranking before it had built,
-which ended too early, that part counts with the time that it took.
+built: that start has no such time, as the pump was not tried. Where it held a part of what a cranking before it had
+built, which ended too early, that part counts with the time that it took.
 """
 
 from __future__ import annotations
@@ -31,6 +31,8 @@ FIRING_S: Final = (
 STANDS_SHARE: Final = 0.97  # a rail that rises by less before the first fire had its pressure: an assumption
 LEAVES_SHARE: Final = 1.3  # of cranking speed: faster is fired (common practice, no source)
 LEAST_NEEDED: Final = 0.7  # the engine may need less than the figure taken, down to this share: an assumption
+STOOD_S: Final = 1.0  # a speed is shown so late at most; what the rail holds before is no work of the pump (assumed)
+PART_SHARE: Final = 0.1  # of the pressure needed: a rail that begins with less was as good as empty (judgement)
 UNEVEN_SHARE: Final = 0.1  # one cranking turns the pump slower than the other by so much (assumed; a tired battery)
 
 Array = NDArray[np.float64]
@@ -84,14 +86,21 @@ class Cranking:
 
 @dataclass(frozen=True, slots=True)
 class Built:
-    """Time that one cranking tells, its standard uncertainty, and what it was read from."""
+    """Time that one cranking tells, its standard uncertainty, and what it was read from.
+
+    Parameters
+    ----------
+    pieced : whether a part of it was built by the cranking before
+    held_kpa : pressure just before it
+    """
 
     value_s: float
     doubt_s: float
     cranking: Cranking
     need: Need
     spans: tuple[tuple[float, float], ...]
-    pieced: bool = False
+    pieced: bool
+    held_kpa: float
 
 
 @gives("rail_build_time_s", needs=("fuel_rail_pressure_actual", "engine_speed"))
@@ -115,6 +124,12 @@ def rail_build_time(record: Record) -> Results:
         yield Missing(measure=name, why=f"the engine did not start in {cranked_s:.1f} s of cranking", capture_hint="")
         return
     found, short_s = _each(t, p, crankings)
+    if not found:
+        least = min(each.need.kpa for each in crankings if each.need is not None)
+        why = f"the rail held what the engine needed to start, {least:.0f} kPa at most, before the crank moved"
+        hint = "Record the first start after the engine has stood, with the log running before the key is turned."
+        yield Missing(measure=name, why=why, capture_hint=hint)
+        return
     one = max(found, key=lambda each: each.value_s)
     step = period_s(pressure)
     sampling = float(
@@ -140,13 +155,10 @@ def _notes(one: Built, found: Sequence[Built], short_s: float) -> list[str]:
                 f"so that it may need less: taken as anything from {low:.0f} kPa up to that"
             ]
         notes.append("from a cranking in which the engine did not start")
-    if one.value_s == 0.0:
-        notes.append(
-            "the rail held that pressure already when cranking began: how long the pump takes to build it is not in "
-            "the record"
-        )
     if one.pieced:
         notes.append("the cranking before ended too early: what the rail had kept of it counts with the time it took")
+    elif one.held_kpa > PART_SHARE * one.need.kpa:
+        notes.append(f"the rail held {one.held_kpa:.0f} kPa before the crank moved: from empty it takes longer")
     if len(found) > 1:
         kind = "starts" if all(each.cranking.need is not None for each in found) else "crankings"
         notes.append(f"the longest of {len(found)} {kind}")
@@ -156,7 +168,7 @@ def _notes(one: Built, found: Sequence[Built], short_s: float) -> list[str]:
 
 
 def _each(t: Array, p: Array, crankings: Sequence[Cranking]) -> tuple[list[Built], float]:
-    """What each cranking tells that reached the pressure needed, and how long the longest lasted that did not, s."""
+    """What each cranking tells that built the pressure needed, and how long the longest lasted that did not, s."""
     told = min((each.need for each in crankings if each.need is not None), key=lambda need: need.kpa)
     found: list[Built] = []
     short: list[Cranking] = []  # those just before that did not reach it
@@ -169,6 +181,10 @@ def _each(t: Array, p: Array, crankings: Sequence[Cranking]) -> tuple[list[Built
             short_s = max(short_s, each.cranked_s)
             continue
         value_s, doubt_s, last_s = _build_up(t, p, begin_s, until_s, need)
+        held_kpa = _held(t, p, begin_s - STOOD_S - np.sqrt(3.0) * each.start.sd_s)
+        if value_s == 0.0 and held_kpa >= NEEDED_SHARE * need.kpa:
+            short = []
+            continue
         spans = [(begin_s, each.end_s if each.need is not None else last_s)]
         if each.need is None:
             spans.append((told.fired_s - FIRING_S, told.fired_s))
@@ -180,7 +196,7 @@ def _each(t: Array, p: Array, crankings: Sequence[Cranking]) -> tuple[list[Built
             doubt_s = float(np.hypot(doubt_s, UNEVEN_SHARE * kept_s))
             value_s = max(value_s + kept_s, before_s)
             spans = [*((one.start.t_s, one.end_s) for one in short), *spans]
-        found.append(Built(value_s, doubt_s, each, need, tuple(sorted(spans)), pieced))
+        found.append(Built(value_s, doubt_s, each, need, tuple(sorted(spans)), pieced, held_kpa))
         short = []
     return found, short_s
 
