@@ -178,6 +178,20 @@ def test_voltages_of_two_drives_stay_two() -> None:
     assert len(each_once([wave(1), wave(1)])[0]) == 1
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_recordings_of_nothing_and_of_little_are_left_as_they_are(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    some: list[Edges | Waveform] = [Waveform(np.empty(0), {}), Waveform(np.zeros(1), {"crank": np.full(1, np.nan)})]
+    some += [Waveform(np.arange(99) / 100, {"cam": np.full(99, np.nan), "crank": rng.normal(size=99)})]
+    for count in (0, 1, 2, 49, 200):
+        times = np.sort(np.round(rng.uniform(0.0, 0.02 * count, count), 4))
+        some.append(Edges({"crank": times}, {"crank": times[:0]}, 1e-4))
+    sensors = [SensorCapture(f"{k}", content) for k, content in enumerate(some)]
+    kept, said = each_once(sensors)
+    assert kept == sensors
+    assert not said
+
+
 def test_measures_of_a_recording_given_twice_are_those_of_it_alone(tmp_path: Path) -> None:
     """Phase, jitter, dropouts, wheel and cylinders: intervals must not narrow, and no turn count twice."""
     profile = json.loads((ROOT / "sample_logs" / "cam_phase_offset.truth.json").read_text())["profile"]

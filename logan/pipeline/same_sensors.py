@@ -100,7 +100,7 @@ def shift_within(part: Trains, whole: Trains) -> float | None:
     most = max(keys, key=lambda key: len(part.t_s[key]))
     t_s, its_s = part.t_s[most], whole.t_s[most]
     steps = {key: part.step_s[key] + whole.step_s[key] + _EXACT_S for key in keys}
-    if len(t_s) < FEWEST or steps[most] > _FINE * median(np.diff(its_s)):
+    if min(len(t_s), len(its_s)) < FEWEST or steps[most] > _FINE * median(np.diff(its_s)):
         return None
     for begin in (0, len(t_s) // 3, 2 * len(t_s) // 3):  # where there was damage, elsewhere there was none
         for at in _places(t_s[begin:], its_s, steps[most]):
