@@ -11,7 +11,7 @@ from timing_drives import Polling, by_name, correlated, covers
 from timing_drives import record as record_of
 
 from logan.dsp.decompose import student_95
-from logan.measures import rail, rail_events
+from logan.measures import rail, rail_build, rail_events
 from logan.model.measure import Measure, Missing
 from logan.model.record import Record
 
@@ -19,7 +19,7 @@ TOGETHER = Polling(rate_hz=20.0, together=True)
 
 
 def measured(record: Record) -> dict[str, Measure | Missing]:
-    rules = (rail.rail_error, rail.rail_swing, rail_events.rail_leakdown, rail_events.rail_build_time)
+    rules = (rail.rail_error, rail.rail_swing, rail_events.rail_leakdown, rail_build.rail_build_time)
     return by_name(result for rule in rules for result in rule(record))
 
 

@@ -27,11 +27,15 @@ def looks(source: Source) -> Guess:
     numbers = sum(
         is_number(cell) or is_number(bare(cell)) or _NUMBER_LIKE.fullmatch(cell) is not None for cell in cells
     )
-    if not cells or timed < len(stamps) / 2 or numbers < len(cells) / 2:
+    if timed < len(stamps) / 2 or numbers < len(cells) / 2:
         return NO
     units = sum(bool(heading.unit) for k, heading in enumerate(head.headings) if k != time)
     if any(table_headers.load().sensor(heading.plain) for heading in head.headings):
+        if not cells:
+            return NO
         return Guess(0.3, "heading with a time column, but sensors beside it")
+    if not cells:  # the values may begin behind the rows that are looked at
+        return Guess(0.5, f"heading with a time column ({head.headings[time].name}) over empty cells") if stamps else NO
     score = 0.85 if units else 0.6
     return Guess(score, f"heading with a time column ({head.headings[time].name}), {units} units, rows of numbers")
 

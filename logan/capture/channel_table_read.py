@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logan.capture import clock, csv_columns, csv_head, csv_marks, csv_time, time_unit
+from logan.capture import clock, csv_columns, csv_head, csv_marks, csv_time, empty_table, time_unit
 from logan.capture.csv_head import CsvHead, Heading
 from logan.capture.reader import Parsed, Tally
 from logan.capture.source import Source
@@ -25,7 +25,7 @@ def read(source: Source) -> Parsed:
 
     Raises
     ------
-    CaptureError : no row of it has a time
+    CaptureError : no row of it has a time, or no column a value
     """
     head = csv_head.parse(source)
     assert head is not None
@@ -41,21 +41,24 @@ def read(source: Source) -> Parsed:
     stamps, *rest = csv_columns.read(source, head, [time, *columns, *text[1:]], tally, text=text)
     if date is not None:
         stamps = rest.pop().str.cat(stamps, sep=" ")
+    values = [csv_columns.array(column) for column in rest]
+    if not any(np.isfinite(column).any() for column in values):
+        reason, do = empty_table.without_value(head, len(stamps))
+        raise CaptureError(reason, file=str(source.path), do=do)
     if as_text:
         times = csv_time.words(stamps, tally)
     else:
-        values = csv_columns.array(stamps)
-        unit = time_unit.of_rows(values, headings[time])
+        clock_times = csv_columns.array(stamps)
+        unit = time_unit.of_rows(clock_times, headings[time])
         unit.say(tally)
-        times = csv_time.numbers(values + unit.shift, unit.factor_s)
+        times = csv_time.numbers(clock_times + unit.shift, unit.factor_s)
     line = csv_time.timeline(times, head.metadata, source, tally, clock.JITTER_NS)
     t_s = line.t_s
     half_width_s = _coarseness_s(t_s, tally)
     channels = [
         channel
-        for k, column in zip(columns, rest, strict=True)
-        if (channel := _channel(headings[k], csv_columns.array(column)[line.rows], t_s, half_width_s, tally))
-        is not None
+        for k, column in zip(columns, values, strict=True)
+        if (channel := _channel(headings[k], column[line.rows], t_s, half_width_s, tally)) is not None
     ]
     _check_twins(head, tally)
     rejected = len(stamps) - len(line.t_ns) + tally.total("bad_line") + tally.total("columns_change")

@@ -24,6 +24,8 @@ def kind_of(head: CsvHead | None) -> tuple[str, Guess]:
         return NEITHER
     if head.headings is None:
         return _without_heading(head)
+    if not any(cell for k in range(head.width) if k != time for cell in head.column(k)):
+        return NEITHER
     plain = [heading.plain for heading in head.headings]
     if "channel" in plain and "edge" in plain:
         return EDGE_LIST, Guess(0.97, "has the columns time, channel and edge")

@@ -6,8 +6,9 @@ from typing import Final
 
 import numpy as np
 
-from logan.capture import csv_head
+from logan.capture import csv_head, empty_table
 from logan.capture.csv_head import FRAME_HEADINGS, CsvHead
+from logan.capture.empty_table import NAMED
 from logan.capture.source import Source
 
 _MAGIC: Final[tuple[tuple[bytes, str, str], ...]] = (
@@ -26,8 +27,6 @@ _MAGIC: Final[tuple[tuple[bytes, str, str], ...]] = (
     (b"MDF     3", "a measurement file of ASAM MDF before version 4", "save it as MDF 4 or as CSV"),
 )
 _KINDS = "CAN logs, serial transcripts, channel tables, and crank / cam recordings are read"
-_NAMED: Final = 8
-"""Headings that are named of a table."""
 _SAY_TIME: Final = (
     "say in headings.toml which column is time (docs/knowledge.md); without one, record it again with times"
 )
@@ -47,12 +46,13 @@ def describe(source: Source) -> tuple[str, str]:
     if odd > len(head) // 100:
         return "not recognised as a capture: binary content of no known format", _KINDS
     table = csv_head.parse(source)
-    if table is not None and not table.rows and table.time_column() is not None:
-        return "is a table with a heading and no rows", "record again: the recorder wrote the heading only"
+    said = empty_table.describe(table, lambda: _rows(source, table)) if table is not None else None
+    if said is not None:
+        return said
     if table is not None and _is_untimed(table):
         names = [heading.name for heading in table.headings or () if heading.name]
-        more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-        seen = f"{', '.join(names[:_NAMED])}{more}"
+        more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+        seen = f"{', '.join(names[:NAMED])}{more}"
         return (
             f"a table of {_rows(source, table)} rows whose columns hold no time known by its heading: {seen}",
             _SAY_TIME,

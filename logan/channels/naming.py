@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import re
-from functools import cache
 from typing import Final
 
 from msgspec import Struct
 
 from logan.knowledge import spelling
-from logan.knowledge.channels import ChannelInfo, load
+from logan.knowledge.channels import ChannelInfo, load, owners
 from logan.model.channel import Channel
 from logan.model.profile import EngineProfile
 from logan.units import OF_SPEED, to_inside
 
-_CAMEL: Final = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 DBC_PREFIX: Final = "DBC "
 
 
@@ -28,12 +25,7 @@ class Named(Struct, frozen=True):
 
 def plain(name: str) -> str:
     """A name in lower case with underscores: ``EngineSpeed``, ``Engine speed`` and ``ENGINE_SPEED`` are one."""
-    return spelling.plain(_CAMEL.sub("_", name))
-
-
-@cache
-def _owners() -> dict[str, ChannelInfo]:
-    return {name: info for info in load().values() for name in info.spellings}
+    return spelling.joined(name)
 
 
 def identify(raw: Channel, profile: EngineProfile) -> Named | None:
@@ -47,7 +39,7 @@ def identify(raw: Channel, profile: EngineProfile) -> Named | None:
         if wanted is not None and wanted in load():
             return Named(load()[wanted], raw.name, True)
     name = plain(raw.name)
-    info = _owners().get(name)
+    info = owners().get(name)
     if info is None or (name in info.with_unit and not _tells_unit(raw, info)):
         return None
     return Named(info, name, False)

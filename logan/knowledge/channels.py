@@ -74,9 +74,15 @@ def load() -> dict[str, ChannelInfo]:
 
 
 @functools.cache
+def owners() -> dict[str, ChannelInfo]:
+    """Every name under which a quantity is met, with the quantity."""
+    return {name: info for info in load().values() for name in info.spellings}
+
+
+@functools.cache
 def names() -> frozenset[str]:
     """Every name under which a quantity is met."""
-    return frozenset(name for info in load().values() for name in info.spellings)
+    return frozenset(owners())
 
 
 def _each_cylinder(entry: ChannelInfo) -> list[ChannelInfo]:

@@ -6,10 +6,16 @@ import re
 import unicodedata
 from typing import Final
 
+_CAMEL: Final = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 _OTHER: Final = re.compile(r"[\W_]+")
 _MARKS: Final = re.compile("(?<=[A-Za-z])[\u0300-\u036f]+")
 _WHOLE: Final = str.maketrans({"ß": "ss", "ł": "l", "Ł": "L", "ø": "o", "Ø": "O", "æ": "ae", "Æ": "AE", "đ": "d",
                                "Đ": "D", "ı": "i", "œ": "oe", "Œ": "OE"})  # fmt: skip
+
+
+def joined(name: str) -> str:
+    """A plain name whose words may stand joined: ``EngineSpeed``, ``Engine speed`` and ``ENGINE_SPEED`` are one."""
+    return plain(_CAMEL.sub("_", name))
 
 
 def plain(name: str) -> str:

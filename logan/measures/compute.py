@@ -13,6 +13,7 @@ from logan.measures import (  # noqa: F401  (imported for their rules)
     pedal,
     phase,
     rail,
+    rail_build,
     rail_events,
     registry,
     sensors,

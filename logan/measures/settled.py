@@ -76,14 +76,15 @@ def _target_steps(record: Record) -> Array:
 
 
 def stretches(channel: Channel, spans: Spans) -> list[Stretch]:
-    """Samples of a channel in each span that holds any."""
+    """Samples of a channel in each span that holds any, spans in order of time.
+
+    A sample on the border of two belongs to the later one: a state lasts to the first value of the next.
+    """
     t_s, value = channel.finite()
-    out = []
-    for begin, end in spans:
-        a, b = np.searchsorted(t_s, [begin, end], "left"), np.searchsorted(t_s, end, "right")
-        if b > a[0]:
-            out.append(Stretch(t_s[a[0] : b], value[a[0] : b]))
-    return out
+    first = np.searchsorted(t_s, [begin for begin, _ in spans], "left")
+    last = np.searchsorted(t_s, [end for _, end in spans], "right")
+    last[:-1] = np.minimum(last[:-1], first[1:])
+    return [Stretch(t_s[a:b], value[a:b]) for a, b in zip(first.tolist(), last.tolist(), strict=True) if b > a]
 
 
 def until_departure(part: Stretch) -> Stretch:

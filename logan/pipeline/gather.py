@@ -28,6 +28,7 @@ from logan.model.sensor import Edges, SensorCapture, Waveform
 from logan.model.vehicle import Vehicle
 from logan.pipeline import clocks
 from logan.pipeline.progress import Progress, silent
+from logan.pipeline.same_sensors import each_once
 from logan.transport import isotp, j1939_tp
 
 
@@ -134,7 +135,8 @@ def gather(
             "the vehicle's signal data base with --dbc, or record while a tester asks for values"
         )
         remarks.append(Remark(NOTHING_DECODABLE, text))
-    remarks += clock.remarks
+    sensors, same = each_once(sensors)
+    remarks += [*clock.remarks, *same]
     progress("decoding", 1.0)
     return Gathered(
         captures=tuple(captures),

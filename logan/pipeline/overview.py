@@ -42,7 +42,10 @@ def overview_lines(
                 yield f"  {name}: {len(content.rising_s[name])} rising, {len(content.falling_s[name])} falling edges"
         elif isinstance(content, Waveform):
             for name, volts in content.volts.items():
-                yield f"  {name}: {len(volts)} samples, {np.nanmin(volts):.3g} to {np.nanmax(volts):.3g} V"
+                reach = (
+                    f"{np.nanmin(volts):.3g} to {np.nanmax(volts):.3g} V" if np.isfinite(volts).any() else "no value"
+                )
+                yield f"  {name}: {len(volts)} samples, {reach}"
         yield ""
     yield from _services(gathered.vehicle, gathered)
     yield ""

@@ -7,7 +7,8 @@ import numpy as np
 from accuracy import Case
 from accuracy.bus import STEP_S, Array, Link, Rng, Row, follower, link, record, road, rows, wandering
 from logan.measures.rail import rail_error, rail_swing
-from logan.measures.rail_events import rail_build_time, rail_leakdown
+from logan.measures.rail_build import rail_build_time
+from logan.measures.rail_events import rail_leakdown
 from logan.measures.supply import supply_pressure
 
 RAIL_STEP_KPA = 10.0  # PID 23, 59, 6D
