@@ -133,6 +133,16 @@ def test_a_form_without_captures_is_small(client: TestClient, address: str) -> N
     assert client.post(address, data={"token": "x" * 200_000}).status_code == 413
 
 
+@pytest.mark.parametrize("address", ["/hand-in", "/sign-in", "/training/exercises", "/cases/1/review"])
+@pytest.mark.parametrize("length", [71, 300, 5000])
+def test_a_boundary_longer_than_any_is_refused(client: TestClient, tmp_path: Path, address: str, length: int) -> None:
+    """RFC 2046, section 5.1.1: 70 characters at most."""
+    kind = {"content-type": f"multipart/form-data; boundary={'b' * length}"}
+    answer = client.post(address, content=b"--" + b"b" * length + b"--\r\n", headers=kind)
+    assert 400 <= answer.status_code < 500
+    assert on_disk(tmp_path) == []
+
+
 @pytest.mark.parametrize(
     ("body", "says"),
     [

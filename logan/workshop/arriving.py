@@ -23,6 +23,8 @@ BLOCK: Final = 1 << 18
 MOST_PARTS: Final = 200
 MOST_HEADER: Final = 4_000
 MOST_FIELD: Final = 10_000
+LONGEST_BOUNDARY: Final = 70
+"""RFC 2046, section 5.1.1."""
 AGAIN: Final = "load the page again and send it once more"
 logging.getLogger("python_multipart").addHandler(logging.NullHandler())  # no line on the console a damaged form
 
@@ -62,6 +64,8 @@ async def received(request: Request, folder: Path, allowed: Callable[[Form], Non
     kind, options = parse_options_header(request.headers.get("content-type", ""))
     if kind != b"multipart/form-data" or b"boundary" not in options:
         raise UsageError("no capture was handed in", do="choose at least one file")
+    if len(options[b"boundary"]) > LONGEST_BOUNDARY:
+        raise UsageError("the form came damaged", do=AGAIN)
     form = Form()
     parts = _Parts(form, folder, allowed, options[b"boundary"])
     block = bytearray()
