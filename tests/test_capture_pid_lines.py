@@ -55,6 +55,13 @@ def test_what_does_not_fit_is_counted(tmp_path: Path) -> None:
     }
 
 
+def test_a_time_beyond_64_bits_of_nanoseconds_is_counted(tmp_path: Path) -> None:
+    lines = [f"{k}.25:0c1af0,\n{k}.50:0d00," for k in range(20)]
+    capture = read(dump(tmp_path, "\n".join([*lines, "9999999990:0c1af0,"]) + "\n"))
+    assert (capture.frames, capture.rejected) == (40, 1)
+    assert any("line 41" in remark.places for remark in capture.remarks)
+
+
 def test_times_of_day_and_tables_are_not_taken_for_it(tmp_path: Path) -> None:
     for text in ("12:3045\n12:3046\n" * 5, "time_s,rpm\n0.1,800\n", "0: 49 02 01\n1: 31 31\n" * 5):
         assert pid_lines.looks(Source(dump(tmp_path, text))).score == 0

@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 
 from logan.capture import clock, payloads, start_time
+from logan.capture.can_text_plain import LATEST_S
 from logan.capture.payloads import Said
 from logan.capture.pid_lines import LINE, fits
 from logan.capture.reader import Parsed, Tally
@@ -33,7 +34,9 @@ def read(source: Source) -> Parsed:
             continue
         match = LINE.fullmatch(line)
         data = bytes.fromhex(match["hex"]) if match else b""
-        if match and fits(data):
+        if match and int(match["s"]) > LATEST_S:
+            tally.add("bad_line", "time stamp out of range", f"line {number}")
+        elif match and fits(data):
             times.append(int(match["s"]) * 10**9 + int((match["frac"] or "0").ljust(9, "0")))
             said.append(_ANSWER + data)
         elif match:
