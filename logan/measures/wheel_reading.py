@@ -79,7 +79,9 @@ class WheelReading:
         recorded or does not carry the teeth's pattern
     pump_other_s : times of the pump's other flank, s: the profile may not say which one it is timed by
     offset_s : what puts the times on the session's axis where that is known, else 0
+    clocked : whether it is known, so that the reading shares its clock with all others of which it is
     unread_s : (r, 2) times between which rows of the recording were refused, s
+    seams_s : (s,) times at which the clock of the recording was set back, see ``Edges``
     rounding : sensor -> step to which its times are rounded
     """
 
@@ -92,7 +94,9 @@ class WheelReading:
     other_shift_deg: float = float("nan")
     pump_other_s: Array = field(default_factory=lambda: np.empty(0))
     offset_s: float = 0.0
+    clocked: bool = False
     unread_s: Array = field(default_factory=lambda: np.empty((0, 2)))
+    seams_s: Array = field(default_factory=lambda: np.empty(0))
     rounding: dict[str, Rounding] = field(default_factory=dict)
 
     @property
@@ -112,11 +116,15 @@ def read(record: Record) -> tuple[WheelReading, ...]:
 
 def read_all(sensors: Iterable[SensorCapture], profile: EngineProfile) -> tuple[WheelReading, ...]:
     """Every sensor recording that holds crank edges."""
-    return tuple(
-        replace(reading, file=capture.file, offset_s=capture.offset_s or 0.0, unread_s=capture.content.unread_s)
-        for capture in sensors
-        if (reading := _kept(capture, profile)) is not None
-    )
+    return tuple(_of(reading, capture) for capture in sensors if (reading := _kept(capture, profile)) is not None)
+
+
+def _of(reading: WheelReading, capture: SensorCapture) -> WheelReading:
+    """A reading with what the capture says of its file and its clock."""
+    return replace(
+        reading, file=capture.file, offset_s=capture.offset_s or 0.0, clocked=capture.offset_s is not None,
+        unread_s=capture.content.unread_s, seams_s=capture.content.seams_s,
+    )  # fmt: skip
 
 
 def _kept(capture: SensorCapture, profile: EngineProfile) -> WheelReading | None:
