@@ -23,7 +23,7 @@ from logan.measures.phase_terms import DEG_PER_RPM_MS, LONGEST_DELAY_MS, OTHER_I
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results, all_missing
 from logan.measures.unread import in_file, places, turns
-from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, shift_deg, why_none
+from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, cam_of_another, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 from logan.units import DEG_PER_RPM_S
@@ -239,6 +239,8 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
     """Matched edges of a sensor over all recordings, or why there are none."""
     if not readings:
         return why_none(record)
+    if of_another := cam_of_another(readings):
+        return of_another
     if not any(len(reading.active_s.get(sensor, ())) for reading in readings):
         return f"no {sensor} edges in the recording"
     parts, used, unread = [], [], 0
