@@ -27,8 +27,8 @@ class CamCount:
     Parameters
     ----------
     edges : their number
-    share : share of the cycles that show just so many, of those that show any
-    cycles : how many show any
+    share : share of the cycles that show just so many
+    cycles : how many were looked at
     places_deg : (edges,) where they stand, degrees of the train's angle, 0 .. 720, ascending; which turn is not known
     """
 
@@ -39,10 +39,9 @@ class CamCount:
 
 
 def edges_a_cycle(train: ToothTrain, cam_s: Array, longest_s: float) -> CamCount | None:
-    """Number and places of the cam's edges in a cycle; None where no whole cycle shows any.
+    """Number and places of the cam's edges in a cycle; None where most whole cycles show none, or none is whole.
 
-    Cycles without an edge are left out: a signal that fails has no number. Begin of the cycles is where the number is
-    steadiest.
+    The cycles begin where the number is steadiest.
 
     Parameters
     ----------
@@ -56,18 +55,20 @@ def edges_a_cycle(train: ToothTrain, cam_s: Array, longest_s: float) -> CamCount
     for begin in np.arange(0.0, CYCLE_DEG, BEGIN_STEP_DEG).tolist():
         counts = [_counts(*segment, begin, longest_s)[0] for segment in segments]
         every = np.concatenate(counts) if counts else np.empty(0, np.int64)
-        every = every[every > 0]
         if not len(every):
             continue
         number = np.bincount(every)
         found = (float(number.max() / len(every)), int(np.argmax(number)), len(every), begin)
         if best is None or found[0] > best[0]:
             best = found
-    if best is None:
+    if best is None or best[1] == 0:
         return None
     share, edges, cycles, begin = best
-    longest = max(segments, key=lambda segment: len(segment[2]))
-    return CamCount(edges, share, cycles, _places(*longest, begin, longest_s, edges))
+
+    def showing(segment: tuple[Array, Array, Array]) -> int:
+        return int(np.count_nonzero(_counts(*segment, begin, longest_s)[0] == edges))
+
+    return CamCount(edges, share, cycles, _places(*max(segments, key=showing), begin, longest_s, edges))
 
 
 def fitting(places_deg: Array, target_deg: Array, turn_deg: float) -> int:
@@ -116,7 +117,5 @@ def _places(t: Array, angle: Array, seen: Array, begin: float, longest_s: float,
     """Where the edges of the cycles that show just so many stand, medians, degrees."""
     count, cuts = _counts(t, angle, seen, begin, longest_s)
     first = np.searchsorted(seen, cuts[count == edges])
-    if not len(first):
-        return np.empty(0)
     within = seen[first[:, None] + np.arange(edges)] - cuts[count == edges][:, None]
     return np.sort((np.median(within, axis=0) + begin) % CYCLE_DEG)

@@ -15,11 +15,13 @@ from logan.measures.conditions import RUNNING_RPM
 Array = NDArray[np.float64]
 
 STEADY: Final = 0.8
-"""Share of the cycles that show the same number. Edges lost at random from a target of k leave one and the same smaller
-number in at most half of the cycles: k p (1 - p) ** (k - 1) is at most (1 - 1 / k) ** (k - 1) (derived)."""
+"""Share of the cycles that show the same number. Where edges of a target of k are lost at random, no other number from
+1 on comes in more than half of the cycles: the binomial (k over m) q ** m (1 - q) ** (k - m) is largest at q = m / k,
+and there a half at most (derived)."""
 FEWEST_CYCLES: Final = 10
-MOST_LOST: Final = 0.5
-"""Share of a target up to which a wheel whose other edges all fit is damaged, or its signal weak (judgement)."""
+IN_PLACE: Final = 0.5
+"""Share of the larger number from which on edges that all fit tell a damaged wheel, a weak signal or false edges from
+another target (judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +35,8 @@ class OtherCam:
 def other_cam(train: ToothTrain, cam_s: Array, other_s: Array, target_deg: Array) -> OtherCam | None:
     """The contradiction between a cam's signal and its target; None where there is none, or not surely one.
 
-    A wheel that lacks some of its teeth, or has one edge too many, is damaged as long as all others are in place.
+    A wheel that lacks some of its teeth is damaged as long as all others are in place, and one with some edges too many
+    (a dent, pulses of another circuit) as long as none of its own is missing.
 
     Parameters
     ----------
@@ -52,9 +55,9 @@ def other_cam(train: ToothTrain, cam_s: Array, other_s: Array, target_deg: Array
     text = f"{wanted} cam edges a cycle, the recording shows {seen.edges} in {often}"
     if min(wanted, seen.edges) == 1 and abs(wanted - seen.edges) == 1:
         return OtherCam(text, False)
+    fewer, more = sorted((wanted, seen.edges))
     fit = fitting(seen.places_deg, target_deg, 360.0 / train.symmetry)
-    lost = fit == seen.edges < wanted and (seen.edges == wanted - 1 or wanted - fit < MOST_LOST * wanted)
-    return None if lost or fit == wanted == seen.edges - 1 else OtherCam(text, True)
+    return None if fit == fewer > IN_PLACE * more else OtherCam(text, True)
 
 
 def _steady(train: ToothTrain, edge_s: Array) -> CamCount | None:
