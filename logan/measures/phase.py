@@ -6,7 +6,7 @@ Without a sensor recording the phase that the control module broadcasts is taken
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import msgspec
@@ -225,7 +225,6 @@ class Joined:
     """
 
     rows: PhaseRows
-    begins_s: Array
     origin: Provenance
     stamp_deg: float
     rounded_deg: tuple[float, float]
@@ -233,6 +232,7 @@ class Joined:
     inverted: bool
     notes: tuple[str, ...] = ()
     unread: int = 0
+    begins_s: Array = field(default_factory=lambda: np.zeros(1))
 
 
 def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, target: Array) -> Joined | str:
@@ -279,7 +279,7 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
         )
     rounded = (float(most), float(likely))
     inverted = any(reading.inverted for reading in used)
-    return Joined(rows, begins_s, origin, stamp, rounded, lost, inverted, tuple(notes), unread)
+    return Joined(rows, origin, stamp, rounded, lost, inverted, tuple(notes), unread, begins_s)
 
 
 def _matched(train: ToothTrain, sync: Sync, edge_s: Array, target: Array, shift: float) -> PhaseRows:
