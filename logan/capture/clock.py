@@ -26,7 +26,9 @@ _AT_ONCE: Final = 1 << 15
 _MOST_STRAYS: Final = 10_000
 
 
-def settle(t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS) -> NDArray[np.int64] | None:
+def settle(
+    t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS, seams_ns: list[int] | None = None
+) -> NDArray[np.int64] | None:
     """Make times ascend; what was done is counted.
 
     A single stamp far from both neighbours is dropped with its record. A backward step of more than ``jitter_ns`` is
@@ -37,6 +39,8 @@ def settle(t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS) ->
     ----------
     t_ns : (n,) int64, ns, changed in place
     jitter_ns : largest step back that is only disorder; 0 where one recorder wrote one signal
+    seams_ns : takes the times, as they are then, of the first records after a clock was set back by more than
+        ``JITTER_NS``: how long the pause was before them nobody knows
 
     Returns
     -------
@@ -68,6 +72,8 @@ def settle(t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS) ->
         shift[back + 1] = np.where(turn > 0, turn, usual - step[back])
         t += np.cumsum(shift)
         t_ns[rows] = t
+        if seams_ns is not None:
+            seams_ns += t[back[(turn == 0) & (step[back] < -JITTER_NS)] + 1].tolist()
     behind = np.flatnonzero(np.diff(t) < 0)
     if len(behind):
         text = "times out of order by up to a second: sorted"

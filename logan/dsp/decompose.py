@@ -96,7 +96,8 @@ def decompose(
     Parameters
     ----------
     y : (n,) the error, one value a row
-    t_s : (n,) time of the rows, s, ascending
+    t_s : (n,) time of the rows, s, ascending; where it goes back, a series of its own begins, whose noise has nothing
+        to do with that of the one before
     shapes : candidate designs, each with its prior weight and its (n, p) columns, of the same meaning column by column
     prior_sd : (p,) standard deviation of each coefficient's prior about zero, inf for none
     rounds : how often outliers are weighed anew
@@ -186,7 +187,7 @@ def _average(
 def _noises(t_s: Array) -> list[Noise]:
     """Kinds of noise tried: share that wanders, its correlation time in s, and the prior chance."""
     step = float(np.median(np.diff(t_s))) if len(t_s) > 1 else 1.0
-    times = np.geomspace(1.5 * step, max(0.25 * float(t_s[-1] - t_s[0]), 3.0 * step), _TIMES).tolist()
+    times = np.geomspace(1.5 * step, max(0.25 * float(np.ptp(t_s)), 3.0 * step), _TIMES).tolist()
     chance = (1.0 - _QUIET_CHANCE) / (len(_SHARES) * _TIMES)
     return [(0.0, times[0], _QUIET_CHANCE), *((share, time_s, chance) for share in _SHARES for time_s in times)]
 
@@ -227,7 +228,8 @@ def _whiten(z: Array, t_s: Array, weight: Array, share: float, time_s: float) ->
     white = (1.0 - share) / weight
     if share == 0.0:
         return z / white[:, None], float(np.log(white).sum())
-    steps = np.maximum(np.diff(t_s), 1e-6) / time_s
+    steps = np.diff(t_s)
+    steps = np.where(steps < 0.0, np.inf, np.maximum(steps, 1e-6)) / time_s
     r = np.exp(-steps)
     gain = 1.0 / -np.expm1(-2.0 * steps)
     diagonal = np.ones(len(t_s))

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from logan.dsp.crank_speed import Cycles, cycles
 from logan.dsp.run_down import load_per_radian
 from logan.dsp.wheel import ToothTrain
-from logan.measures.wheel_reading import WheelReading, why_none
+from logan.measures.wheel_reading import WheelReading, cam_of_another, why_none
 from logan.model.profile import CrankWheel, EngineProfile
 from logan.model.record import Record
 
@@ -114,7 +114,8 @@ def crank_records(record: Record, readings: tuple[WheelReading, ...]) -> tuple[l
         angle = train.angle_deg[used] + reading.sync.offset_deg[train.segment[used]]
         known = np.isfinite(angle)
         if not known.any():
-            why = f"crank and cam in {reading.file} could not be brought in step: {PAIRS}"
+            of_another = cam_of_another([reading])
+            why = of_another or f"crank and cam in {reading.file} could not be brought in step: {PAIRS}"
             continue
         t_s = train.t_s[used][known] + reading.offset_s
         teeth = wheel.teeth or _places(wheel)

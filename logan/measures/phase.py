@@ -6,7 +6,7 @@ Without a sensor recording the phase that the control module broadcasts is taken
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import msgspec
@@ -18,11 +18,12 @@ from logan.dsp.phase import Cycles, PhaseRows, by_cycle, lateness, phase_rows
 from logan.dsp.sync import CYCLE_DEG, Sync, repetitions
 from logan.dsp.wheel import ToothTrain
 from logan.measures.align import measure, near, sources, step_of
+from logan.measures.phase_parts import together, told_parts, without_part_medians
 from logan.measures.phase_terms import DEG_PER_RPM_MS, LONGEST_DELAY_MS, OTHER_INPUT_MS, Series, jitter, terms
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results, all_missing
 from logan.measures.unread import in_file, places, turns
-from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, shift_deg, why_none
+from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, cam_of_another, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 from logan.units import DEG_PER_RPM_S
@@ -220,6 +221,7 @@ class Joined:
     """Matched edges of all recordings, one after the other; how many are missing where rows were refused.
 
     ``rounded_deg``: standard deviation that rounded times bring into the phase, at most and most likely.
+    ``begins_s``: (p,) times at which parts without a common clock begin.
     """
 
     rows: PhaseRows
@@ -230,12 +232,15 @@ class Joined:
     inverted: bool
     notes: tuple[str, ...] = ()
     unread: int = 0
+    begins_s: Array = field(default_factory=lambda: np.zeros(1))
 
 
 def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, target: Array) -> Joined | str:
     """Matched edges of a sensor over all recordings, or why there are none."""
     if not readings:
         return why_none(record)
+    if of_another := cam_of_another(readings):
+        return of_another
     if not any(len(reading.active_s.get(sensor, ())) for reading in readings):
         return f"no {sensor} edges in the recording"
     parts, used, unread = [], [], 0
@@ -253,7 +258,7 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
             used.append(reading)
     if not parts:
         return f"the {sensor} edges fit none of the crank's places in the cycle, or several equally well"
-    rows = _concatenated(parts)
+    rows, begins_s = together(parts, used)
     speed = float(np.sqrt(np.mean(np.square(rows.speed_rpm))))
     stamp = max(reading.resolution_s for reading in used) / np.sqrt(12.0) * DEG_PER_RPM_S * speed
     steps = [(r.rounding.get(sensor, NO_ROUNDING), r.rounding.get("crank", NO_ROUNDING)) for r in used]
@@ -273,7 +278,8 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
             f"a cam that is {again:g} deg off would look the same, and which turn of the cycle it is stays open"
         )
     rounded = (float(most), float(likely))
-    return Joined(rows, origin, stamp, rounded, lost, any(reading.inverted for reading in used), tuple(notes), unread)
+    inverted = any(reading.inverted for reading in used)
+    return Joined(rows, origin, stamp, rounded, lost, inverted, tuple(notes), unread, begins_s)
 
 
 def _matched(train: ToothTrain, sync: Sync, edge_s: Array, target: Array, shift: float) -> PhaseRows:
@@ -291,25 +297,6 @@ def _matched(train: ToothTrain, sync: Sync, edge_s: Array, target: Array, shift:
             break
         rows = again
     return rows
-
-
-def _concatenated(parts: list[PhaseRows]) -> PhaseRows:
-    """Rows of several recordings; cycles keep their own numbers, time goes on from one to the next."""
-    if len(parts) == 1:
-        return parts[0]
-    t_s, cycle = [], []
-    time, number = 0.0, 0
-    for part in parts:
-        t_s.append(part.t_s - part.t_s.min() + time)
-        cycle.append(part.cycle + number)
-        time, number = float(t_s[-1].max()) + 1.0, int(cycle[-1].max()) + 1
-    return PhaseRows(
-        np.concatenate(t_s), np.concatenate([part.error_deg for part in parts]),
-        np.concatenate([part.edge for part in parts]), np.concatenate(cycle),
-        np.concatenate([part.speed_rpm for part in parts]), sum(part.expected for part in parts),
-        np.concatenate([part.lost_s for part in parts]), sum(part.extra for part in parts),
-        sum(part.dropped for part in parts), sum(part.revolutions for part in parts),
-    )  # fmt: skip
 
 
 def _broadcast_delay(record: Record, rows: PhaseRows) -> Measure | None:
@@ -337,8 +324,10 @@ def _phase(
 ) -> Iterator[Measure | Missing]:
     """All terms of one sensor's phase from its matched edges, and its delay where another record shows it."""
     cycles = by_cycle(joined.rows, len(target))
-    if len(cycles.t_s) < FEWEST_CYCLES:
-        yield from all_missing(names, f"only {len(cycles.t_s)} cycles with edges of known angle")
+    told, part = told_parts(cycles, joined.begins_s, FEWEST_CYCLES)
+    if not told.any():
+        one = " in any one of the recordings or parts without a common clock" if len(joined.begins_s) > 1 else ""
+        yield from all_missing(names, f"only {len(cycles.t_s)} cycles with edges of known angle{one}")
         return
     notes = list(joined.notes)
     if joined.rows.dropped:
@@ -359,8 +348,8 @@ def _phase(
     scatter = float(np.sqrt((EDGE_FREEDOM * EDGE_DEG**2 + np.sum(np.square(own - np.mean(own)))) / freedom))
     pitch = scatter / float(np.sqrt(max(len(own), 1))) * student_95(freedom) / 1.96
     series = Series(
-        cycles.t_s, cycles.error_deg, cycles.speed_rpm, float(np.hypot(pitch, 0.5 * joined.stamp_deg)),
-        len(cycles.t_s), joined.origin, tuple(notes),
+        cycles.t_s[told], cycles.error_deg[told], cycles.speed_rpm[told],
+        float(np.hypot(pitch, 0.5 * joined.stamp_deg)), len(part), joined.origin, tuple(notes), part,
     )  # fmt: skip
     delay_ms = 0.0
     for term in terms(names, series, delay, LONGEST_DELAY_MS if names is CAM else 0.0):
@@ -368,7 +357,7 @@ def _phase(
             delay_ms = term.value
         yield term
     # a delay makes the phase swing with the speed from cycle to cycle: that is no jitter
-    freed = joined.rows.error_deg - DEG_PER_RPM_MS * delay_ms * joined.rows.speed_rpm
+    freed = without_part_medians(joined.rows, joined.begins_s) - DEG_PER_RPM_MS * delay_ms * joined.rows.speed_rpm
     freed_cycles = by_cycle(replace(joined.rows, error_deg=freed), len(target))
     if np.isfinite(freed_cycles.jitter_deg):
         yield jitter(names[3], freed_cycles.jitter_deg, freed_cycles.jitter_freedom, joined.rounded_deg, series)

@@ -40,12 +40,16 @@ OUTLIER_SD: Final = 4.0
 DELAY_FLOOR_MS: Final = 0.003
 TWIST_DEG: Final = 0.06  # sd: crank and drive twist otherwise at high speed (derived: first mode of 150 to 400 Hz)
 DRIFT_FLOOR_DEG_PER_MIN: Final = 0.003
+PART_DEG: Final = 0.1  # sd: a phase differs so much from one recording to the next, warmer or fitted anew (judgement)
 DEG_PER_RPM_MS: Final = DEG_PER_RPM_S * 1e-3
 
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """Phase over time: (n,) s, degrees, rpm; per-row uncertainty that rows share, degrees; count and origin."""
+    """Phase over time: (n,) s, degrees, rpm; per-row uncertainty that rows share, degrees; count and origin.
+
+    ``part``: (n,) number from 0 of the part with one clock that a row is of; None where all share one.
+    """
 
     t_s: Array
     error_deg: Array
@@ -54,6 +58,36 @@ class Series:
     n: int
     origin: Provenance
     notes: tuple[str, ...] = ()
+    part: NDArray[np.int64] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """Averaged rows, (n,) each, part after part; ``t_s`` counts from the middle of each part."""
+
+    t_s: Array
+    error_deg: Array
+    speed_rpm: Array
+    part: NDArray[np.int64]
+    slow_rpm: float
+    fast_rpm: float
+
+    @property
+    def parts(self) -> int:
+        return int(self.part[-1]) + 1
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """Coefficients, and by how much each, (p,), would be moved by a switching threshold and by a twist."""
+
+    of: Decomposition
+    threshold: Array
+    twist: Array
+
+    def sd(self, point: Array) -> float:
+        """Standard uncertainty of a linear function of the coefficients by noise and priors."""
+        return float(np.hypot(*self.of.at(point)[1:]))
 
 
 def terms(
@@ -64,58 +98,99 @@ def terms(
     Where nothing tells it, a late edge may be a sound one with a delay: the interval of the fixed part then reaches
     down to what a delay of ``longest_ms`` leaves of it, or to a sound sensor's place.
     """
-    t, y, speed = _averaged(series)
-    mean = float(np.mean(speed))
-    slow, fast = (float(v) for v in np.percentile(speed, [3.0, 97.0]))
+    rows = _averaged(series)
+    mean = float(np.mean(rows.speed_rpm))
+    slow, fast = rows.slow_rpm, rows.fast_rpm
     columns = {
-        "fixed": (np.ones(len(t)), np.inf),
-        "drift": ((t - 0.5 * (t[0] + t[-1])) / 60.0, PRIOR_DRIFT_DEG_PER_MIN),
-        "delay": (DEG_PER_RPM_MS * speed, PRIOR_DELAY_MS),
+        "fixed": (np.ones(len(rows.t_s)), np.inf),
+        "drift": (rows.t_s / 60.0, PRIOR_DRIFT_DEG_PER_MIN),
+        "delay": (DEG_PER_RPM_MS * rows.speed_rpm, PRIOR_DELAY_MS),
     }
-    fit, threshold, twist = _fit(t, y, speed, columns, slow, fast)
-    separable = fast >= SPEED_RATIO * slow and float(np.hypot(*fit.at(np.eye(3)[2])[1:])) <= TOLD * PRIOR_DELAY_MS
+    fit, within, apart_deg = _pooled(rows, columns)
+    separable = fast >= SPEED_RATIO * slow and fit.sd(_unit(fit, 2)) <= TOLD * PRIOR_DELAY_MS
     notes = list(series.notes)
-    systematic = [series.systematic_deg]
-    reach_deg = np.inf
     why = f"not separable: fixed part or delay (speed only from {slow:.0f} to {fast:.0f} rpm)"
-    here = np.array([1.0, 0.0, DEG_PER_RPM_MS * mean])
+    reach_deg, off_deg, systematic = np.inf, 0.0, [series.systematic_deg]
     if not separable:
         del columns["delay"]
-        fit, threshold, _ = _fit(t, y, speed, columns, slow, fast)
-        twist = np.zeros(len(columns))
-        here = here[:2]
+        fit, within, apart_deg = _pooled(rows, columns)
+    here = _unit(fit, 0)
+    if separable:
+        here[2], known = DEG_PER_RPM_MS * mean, None
+    else:
         off_deg, open_deg, note = _delay_allowed_for(known, mean)
         systematic.append(open_deg)
         notes.append(f"{why}: {note}")
         if known is None and longest_ms > 0.0:
-            reach_deg, said = _late(float(fit.at(here)[0]), mean, longest_ms)
+            reach_deg, said = _late(float(fit.of.at(here)[0]), mean, longest_ms)
             notes += said
-    else:
-        off_deg, known = 0.0, None
+    plain = list(series.notes)
+    if rows.parts > 1:
+        said_apart = _apart(rows.parts, apart_deg)
+        notes, plain = [*notes, said_apart], [*plain, said_apart]
+        # with what the fit allows for the mean of the parts it makes the spread of one part
+        apart_deg *= float(np.sqrt(1.0 - 1.0 / rows.parts))
+        systematic.append(apart_deg)
 
     def give(
         name: str, unit: str, point: Array, *shared: float, notes: list[str], off: float = 0.0,
-        origin: Provenance = series.origin,
+        origin: Provenance = series.origin, by: _Fit = fit,
     ) -> Measure:  # fmt: skip
-        value, noise, prior = fit.at(point)
-        total = float(np.linalg.norm([prior, float(point @ threshold), float(point @ twist), *shared]))
-        return measure(name, unit, value - off, noise, total, fit.quantile(), series.n, origin, notes)
+        value, noise, prior = by.of.at(point)
+        total = float(np.linalg.norm([prior, float(point @ by.threshold), float(point @ by.twist), *shared]))
+        return measure(name, unit, value - off, noise, total, by.of.quantile(), series.n, origin, notes)
 
-    unit, plain = np.eye(len(columns)), list(series.notes)
     # two drives whose delays were read in different ways do not share what their fixed parts are wrong by
     both = series.origin if known is None else _together(series.origin, known.provenance)
-    fixed = give(names[0], "deg", unit[0], *systematic, notes=notes, off=off_deg, origin=both)
+    fixed = give(names[0], "deg", _unit(fit, 0), *systematic, notes=notes, off=off_deg, origin=both)
     yield msgspec.structs.replace(fixed, low=min(float(np.min(fixed.low)), reach_deg))
-    yield give(names[4], "deg", here, series.systematic_deg, notes=[*plain, f"at {mean:.0f} rpm, the mean speed"])
+    at_mean = [*plain, f"at {mean:.0f} rpm, the mean speed"]
+    yield give(names[4], "deg", here, series.systematic_deg, apart_deg, notes=at_mean)
     if separable:
-        yield give(names[1], "ms", unit[2], DELAY_FLOOR_MS, notes=plain)
+        yield give(names[1], "ms", _unit(fit, 2), DELAY_FLOOR_MS, notes=plain)
     else:
         yield Missing(measure=names[1], why=why, capture_hint="")
-    span_s = float(t[-1] - t[0])
-    if span_s < DRIFT_S or np.hypot(*fit.at(unit[1])[1:]) > TOLD * PRIOR_DRIFT_DEG_PER_MIN:
+    span_s = max(float(np.ptp(rows.t_s[rows.part == k])) for k in range(rows.parts))
+    drift = _unit(within, 1)
+    if span_s < DRIFT_S or within.sd(drift) > TOLD * PRIOR_DRIFT_DEG_PER_MIN:
         yield Missing(measure=names[2], why=f"not separable: a drift does not show in {span_s:.0f} s", capture_hint="")
     else:
-        yield give(names[2], "deg/min", unit[1], DRIFT_FLOOR_DEG_PER_MIN, notes=plain)
+        yield give(names[2], "deg/min", drift, DRIFT_FLOOR_DEG_PER_MIN, notes=plain, by=within)
+
+
+def _unit(fit: _Fit, k: int) -> Array:
+    out: Array = np.eye(len(fit.of.value))[k]
+    return out
+
+
+def _apart(parts: int, apart_deg: float) -> str:
+    """What is said of recordings without a common clock."""
+    said = f"{parts} recordings or parts without a common clock: a drift is that within each of them"
+    if apart_deg <= 0.0:
+        return said
+    return f"{said}; they differ by more than their scatter, {apart_deg:.2f} deg (one sigma), which the interval holds"
+
+
+def _pooled(rows: _Rows, columns: dict[str, tuple[Array, float]]) -> tuple[_Fit, _Fit, float]:
+    """The terms over all rows, the same with an offset of its own for each part, and how far the parts are apart.
+
+    The latter is the standard deviation of the offsets beyond their own uncertainties, degrees: moments of the random
+    effects model (DerSimonian and Laird 1986, from memory). Over all rows an offset has that much room and a little
+    more. The offset of the first part takes the place of the fixed one in the fit with offsets of their own.
+    """
+    if rows.parts == 1:
+        fit = _fit(rows, columns)
+        return fit, fit, 0.0
+    of_part = [np.asarray(rows.part == k, float) for k in range(rows.parts)]
+    own = {**columns, "fixed": (of_part[0], np.inf)} | {f"part {k}": (of_part[k], np.inf) for k in range(1, rows.parts)}
+    within = _fit(rows, own)
+    at = np.array([0, *range(len(columns), len(own))])
+    offset, known = within.of.value[at], (within.of.noise + within.of.prior)[np.ix_(at, at)]
+    less_mean = np.eye(rows.parts) - 1.0 / rows.parts
+    beyond = float(offset @ less_mean @ offset) - float(np.sum(less_mean * known))
+    apart_deg = float(np.sqrt(max(beyond, 0.0) / (rows.parts - 1)))
+    room = float(np.hypot(apart_deg, PART_DEG))
+    return _fit(rows, columns | {f"part {k}": (of_part[k], room) for k in range(rows.parts)}), within, apart_deg
 
 
 def _together(origin: Provenance, other: Provenance) -> Provenance:
@@ -154,19 +229,21 @@ def _delay_allowed_for(known: Measure | None, speed_rpm: float) -> tuple[float, 
     return DEG_PER_RPM_MS * speed_rpm * known.value, DEG_PER_RPM_MS * speed_rpm * sd_ms, note
 
 
-def _fit(
-    t: Array, y: Array, speed: Array, columns: dict[str, tuple[Array, float]], slow: float, fast: float
-) -> tuple[Decomposition, Array, Array]:
+def _fit(rows: _Rows, columns: dict[str, tuple[Array, float]]) -> _Fit:
     """Joint fit with the rows weighed by how much scatter their speed brings.
 
-    Also by how much each coefficient, (p,), would be moved by a switching threshold of the usual size, and by a twist
-    that grows with the square of speed, as forces of inertia do, between the slow speed and the fast one.
+    Also by how much each coefficient would be moved by a switching threshold of the usual size, and by a twist that
+    grows with the square of speed, as forces of inertia do, between the slow speed and the fast one; where no delay
+    is fitted, the latter is not told from it and left to what is allowed for a delay.
     """
+    y, speed = rows.error_deg, rows.speed_rpm
     design = np.column_stack([values for values, _ in columns.values()])
     scale = _scatter(design, y, speed)
-    fit = decompose(y / scale, t, [(1.0, design / scale[:, None])], np.array([sd for _, sd in columns.values()]))
-    twist = TWIST_DEG * (np.square(speed) - slow**2) / max(fast**2 - slow**2, 1.0)
-    return fit, fit.hat @ (THRESHOLD_DEG * REFERENCE_RPM / speed / scale), fit.hat @ (twist / scale)
+    sds = np.array([sd for _, sd in columns.values()])
+    fit = decompose(y / scale, rows.t_s, [(1.0, design / scale[:, None])], sds)
+    twist = TWIST_DEG * (np.square(speed) - rows.slow_rpm**2) / max(rows.fast_rpm**2 - rows.slow_rpm**2, 1.0)
+    by_twist = fit.hat @ (twist / scale) if "delay" in columns else np.zeros(len(columns))
+    return _Fit(fit, fit.hat @ (THRESHOLD_DEG * REFERENCE_RPM / speed / scale), by_twist)
 
 
 def _scatter(design: Array, y: Array, speed: Array) -> Array:
@@ -179,14 +256,19 @@ def _scatter(design: Array, y: Array, speed: Array) -> Array:
     return np.sqrt((parts[0] + parts[1] * share) / usual) if usual > 0.0 else np.ones(len(y))
 
 
-def _averaged(series: Series) -> tuple[Array, Array, Array]:
-    """Means over so many neighbours that at most ``MOST_ROWS`` rows remain; the model is linear, so nothing is lost."""
+def _averaged(series: Series) -> _Rows:
+    """Means over so many neighbours that about ``MOST_ROWS`` rows remain; the model is linear, so nothing is lost."""
     n = len(series.t_s)
-    order = np.argsort(series.t_s, kind="stable")
-    start = np.arange(0, n, -(-n // MOST_ROWS))
+    part = np.zeros(n, np.int64) if series.part is None else series.part
+    order = np.lexsort((series.t_s, part))
+    ends = np.append(np.flatnonzero(np.diff(part[order])) + 1, n)
+    start = np.concatenate([np.arange(a, b, -(-n // MOST_ROWS)) for a, b in zip([0, *ends[:-1]], ends, strict=True)])
     size = np.diff(np.append(start, n))
     t, y, speed = (np.add.reduceat(c[order], start) / size for c in (series.t_s, series.error_deg, series.speed_rpm))
-    return t, y, speed
+    of = part[order][start]
+    middle = [0.5 * (t[of == k][0] + t[of == k][-1]) for k in range(int(of[-1]) + 1)]
+    slow, fast = (float(v) for v in np.percentile(speed, [3.0, 97.0]))
+    return _Rows(t - np.array(middle)[of], y, speed, of, slow, fast)
 
 
 def jitter(name: str, value: float, freedom: float, rounded_deg: tuple[float, float], series: Series) -> Measure:

@@ -15,6 +15,7 @@ from logan.dsp.edges import crossings
 from logan.dsp.sync import Sync, synchronise
 from logan.dsp.tooth_slip import cut_at_slips
 from logan.dsp.wheel import ToothTrain, decode
+from logan.measures.cam_target import OtherCam, other_cam
 from logan.measures.conditions import RUNNING_RPM
 from logan.model.profile import CrankWheel, EngineProfile, Flank
 from logan.model.record import Record
@@ -79,8 +80,11 @@ class WheelReading:
         recorded or does not carry the teeth's pattern
     pump_other_s : times of the pump's other flank, s: the profile may not say which one it is timed by
     offset_s : what puts the times on the session's axis where that is known, else 0
+    clocked : whether it is known, so that the reading shares its clock with all others of which it is
     unread_s : (r, 2) times between which rows of the recording were refused, s
+    seams_s : (s,) times at which the clock of the recording was set back, see ``Edges``
     rounding : sensor -> step to which its times are rounded
+    other_cam : what the cam shows that the profile's cam wheel cannot; where that is sure, no segment has its place
     """
 
     file: str
@@ -92,8 +96,11 @@ class WheelReading:
     other_shift_deg: float = float("nan")
     pump_other_s: Array = field(default_factory=lambda: np.empty(0))
     offset_s: float = 0.0
+    clocked: bool = False
     unread_s: Array = field(default_factory=lambda: np.empty((0, 2)))
+    seams_s: Array = field(default_factory=lambda: np.empty(0))
     rounding: dict[str, Rounding] = field(default_factory=dict)
+    other_cam: OtherCam | None = None
 
     @property
     def inverted_by_cam(self) -> bool:
@@ -112,11 +119,15 @@ def read(record: Record) -> tuple[WheelReading, ...]:
 
 def read_all(sensors: Iterable[SensorCapture], profile: EngineProfile) -> tuple[WheelReading, ...]:
     """Every sensor recording that holds crank edges."""
-    return tuple(
-        replace(reading, file=capture.file, offset_s=capture.offset_s or 0.0, unread_s=capture.content.unread_s)
-        for capture in sensors
-        if (reading := _kept(capture, profile)) is not None
-    )
+    return tuple(_of(reading, capture) for capture in sensors if (reading := _kept(capture, profile)) is not None)
+
+
+def _of(reading: WheelReading, capture: SensorCapture) -> WheelReading:
+    """A reading with what the capture says of its file and its clock."""
+    return replace(
+        reading, file=capture.file, offset_s=capture.offset_s or 0.0, clocked=capture.offset_s is not None,
+        unread_s=capture.content.unread_s, seams_s=capture.content.seams_s,
+    )  # fmt: skip
 
 
 def _kept(capture: SensorCapture, profile: EngineProfile) -> WheelReading | None:
@@ -213,15 +224,20 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
         pump_other_s = (falling if pump_flank == "rising" else rising).get("pump", pump_other_s)
     cam_deg = np.array(cam.edges_deg if cam is not None else [], float)
     cam_s = active.get("cam", np.empty(0))
+    cam_other_s = _others(rising, falling, "cam", cam_s)
     if train.revolutions < FEWEST_TURNS or len(train) < LEAST_PLACED * len(crank_s):
-        damaged = [(train, synchronise(train, cam_s, cam_deg)) for train in decode_damaged(crank_s, angles)]
-        if not damaged:
+        trains = decode_damaged(crank_s, angles)
+        if not trains:
             return None
+        told, cam_s = _by_target(trains[0], cam_s, cam_other_s, cam_deg)
         # several teeth may be the lost one: the cam is where it should be by the right one
+        damaged = [(train, synchronise(train, cam_s, cam_deg)) for train in trains]
         train, sync = min(damaged, key=lambda pair: _misfit(pair[1]))
         return WheelReading(
-            capture.file, train, False, sync, active, resolution_s, pump_other_s=pump_other_s, rounding=found.rounding
-        )
+            capture.file, train, False, sync, active, resolution_s, pump_other_s=pump_other_s, rounding=found.rounding,
+            other_cam=told,
+        )  # fmt: skip
+    told, cam_s = _by_target(train, cam_s, cam_other_s, cam_deg)
     sync = synchronise(train, cam_s, cam_deg)
     whole, train = train, cut_at_slips(train, sync, cam_s, cam_deg)
     sync = sync if train is whole else synchronise(train, cam_s, cam_deg)
@@ -234,8 +250,9 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
             other_shift, inverted = shift_deg(sync), True
             train, sync, active["crank"] = replace(teeth, inverted=True), by_other, other_s
     return WheelReading(
-        capture.file, train, inverted, sync, active, resolution_s, other_shift, pump_other_s, rounding=found.rounding
-    )
+        capture.file, train, inverted, sync, active, resolution_s, other_shift, pump_other_s, rounding=found.rounding,
+        other_cam=told,
+    )  # fmt: skip
 
 
 def _misfit(sync: Sync) -> tuple[float, float]:
@@ -255,3 +272,23 @@ def _flank(rising: dict[str, Array], falling: dict[str, Array], sensor: str, fla
     first, second = (falling, rising) if flank == "falling" else (rising, falling)
     chosen = first.get(sensor, np.empty(0))
     return chosen if len(chosen) else second.get(sensor, np.empty(0))
+
+
+def _by_target(train: ToothTrain, cam_s: Array, other_s: Array, cam_deg: Array) -> tuple[OtherCam | None, Array]:
+    """What the cam shows that its target cannot, and the edges that tell a place in the cycle: none by another one."""
+    told = other_cam(train, cam_s, other_s, cam_deg)
+    return told, np.empty(0) if told is not None and told.sure else cam_s
+
+
+def _others(rising: dict[str, Array], falling: dict[str, Array], sensor: str, taken: Array) -> Array:
+    """Edges of the flank of a sensor that was not taken."""
+    both = (each.get(sensor, np.empty(0)) for each in (rising, falling))
+    return next((edge_s for edge_s in both if edge_s is not taken), np.empty(0))
+
+
+def cam_of_another(readings: Iterable[WheelReading]) -> str:
+    """Why nothing is read by the cam's target, nor by other angles of the profile; empty where nothing speaks so."""
+    told = next((r.other_cam for r in readings if r.other_cam is not None and r.other_cam.sure), None)
+    if told is None:
+        return ""
+    return f"the profile gives {told.text}: another engine's profile, or another cam target is fitted"

@@ -49,6 +49,10 @@ def _nowhere() -> NDArray[np.float64]:
     return np.empty((0, 2))
 
 
+def _never() -> NDArray[np.float64]:
+    return np.empty(0)
+
+
 class Waveform(Struct, frozen=True, eq=False, weakref=True):
     """Sampled sensor voltages on one even or uneven time axis.
 
@@ -59,7 +63,7 @@ class Waveform(Struct, frozen=True, eq=False, weakref=True):
         decoded a part at a time
     origin_ns : Unix time of ``t_s == 0`` in ns, or 0
     absolute : whether ``origin_ns`` is a time of day
-    unread_s : see ``Edges``
+    unread_s, seams_s : see ``Edges``
     """
 
     t_s: Column
@@ -67,6 +71,7 @@ class Waveform(Struct, frozen=True, eq=False, weakref=True):
     origin_ns: int = 0
     absolute: bool = False
     unread_s: NDArray[np.float64] = field(default_factory=_nowhere)
+    seams_s: NDArray[np.float64] = field(default_factory=_never)
 
 
 class Edges(Struct, frozen=True, eq=False, weakref=True):
@@ -80,6 +85,8 @@ class Edges(Struct, frozen=True, eq=False, weakref=True):
     absolute : whether ``origin_ns`` is a time of day
     unread_s : (r, 2) times between which rows of the file were refused, s: of the rows beside them, ascending;
         what is missing there is missing in the file and tells nothing of a sensor
+    seams_s : (s,) times from which on the clock counts anew, s, ascending: it was set back there, and how long the
+        pause before was is not known
     """
 
     rising_s: dict[str, NDArray[np.float64]]
@@ -89,6 +96,7 @@ class Edges(Struct, frozen=True, eq=False, weakref=True):
     absolute: bool = False
     notes: tuple[str, ...] = field(default=())
     unread_s: NDArray[np.float64] = field(default_factory=_nowhere)
+    seams_s: NDArray[np.float64] = field(default_factory=_never)
 
 
 class SensorCapture(Struct, frozen=True):

@@ -9,6 +9,7 @@ from pathlib import Path
 from logan import channels, drive, measures, ranking
 from logan.knowledge import profiles
 from logan.knowledge.folders import Folders, origins
+from logan.measures.wheel_reading import read_all
 from logan.model.capture import Remark
 from logan.model.channel import ChannelSet
 from logan.model.finding import Finding
@@ -75,7 +76,8 @@ def analyse(
     if named is not None:
         cylinders = named_cylinders(gathered.vehicle.codes, known.catalogue.families.values())
         told = [capture.metadata["engine"] for capture in gathered.captures if "engine" in capture.metadata]
-        remarks += contradictions(profile, gathered.vehicle, cylinders, channel_set, told, folders)
+        cams = [r.other_cam for r in read_all(gathered.sensors, profile) if r.other_cam is not None]
+        remarks += contradictions(profile, gathered.vehicle, cylinders, channel_set, told, folders, cams)
     remarks += without_engine(gathered, folders)
     remarks += not_understood.columns(gathered.captures, profile)
     sensors, more = _on_the_log(gathered, channel_set)

@@ -12,6 +12,7 @@ from logan.dsp.grouping import distinct
 from logan.errors import KnowledgeError
 from logan.knowledge import profiles
 from logan.knowledge.folders import Folders
+from logan.measures.cam_target import OtherCam
 from logan.model.capture import OTHER_ENGINE, OTHER_IDLE, PERHAPS_OTHER, Remark
 from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates
@@ -26,6 +27,7 @@ ALL_FUEL: Final = 100.0
 """No fuel correction is larger, %: fillers lie beyond."""
 IDLE_OFF: Final = 0.15
 """Share by which the idle speed asked for may differ from the profile's (judgement: consumers and cold raise it)."""
+ENOUGH_HINTS: Final = 2
 OTHERWISE: Final = (
     "the profile is of another engine, so nothing is judged by its limits and angles; name the right one with --engine"
 )
@@ -35,7 +37,7 @@ PERHAPS: Final = "if the profile is of another engine, no limit, measure or faul
 
 def contradictions(
     profile: EngineProfile, vehicle: Vehicle, named: Sequence[int], found: ChannelSet, told: Sequence[str],
-    folders: Folders,
+    folders: Folders, cams: Sequence[OtherCam] = (),
 ) -> Iterator[Remark]:  # fmt: skip
     """What the record holds that the profile's engine cannot have, in one remark.
 
@@ -44,15 +46,16 @@ def contradictions(
     named : cylinders that stored codes name
     told : names of engines that the files give in their headers
     folders : knowledge folders with further profiles
+    cams : what cams show that the profile's cam wheel cannot
     """
     known = _others(profile, folders)
     others = list(known.values())
     of_another, right = _named(profile, vehicle, told, known)
-    sure = [_cylinders(profile, named, found, others), of_another]
+    sure = [_cylinders(profile, named, found, others), of_another, _cam(cams, sure=True)]
     # a control module may report its monitors wrongly, and a table hold columns of whatever engine: one alone is a hint
-    hints = [_ignition(profile, vehicle), _injection(profile, found, others)]
+    hints = [_ignition(profile, vehicle), _injection(profile, found, others), _cam(cams, sure=False)]
     said = "; it ".join(text for text in (*sure, *hints) if text)
-    if any(sure) or all(hints):
+    if any(sure) or sum(map(bool, hints)) >= ENOUGH_HINTS:
         yield Remark(OTHER_ENGINE, f"the profile {profile.name} {said}: {OTHERWISE} {right}".rstrip())
     elif said:
         yield Remark(PERHAPS_OTHER, f"the profile {profile.name} {said}: {PERHAPS}")
@@ -120,6 +123,12 @@ def _injection(profile: EngineProfile, found: ChannelSet, others: Sequence[Engin
     if profile.injection == "common_rail" and not rails and duty is not None and _moves(duty, np.inf):
         return "has a common rail, the record holds no rail pressure but the timing actuator of an injection pump"
     return ""
+
+
+def _cam(cams: Sequence[OtherCam], *, sure: bool) -> str:
+    """Another number of cam edges than the profile's cam wheel has."""
+    text = next((cam.text for cam in cams if cam.sure is sure), "")
+    return f"has {text} (unless another cam target is fitted)" if text else ""
 
 
 def _named(
