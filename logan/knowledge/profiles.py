@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Final
@@ -59,15 +59,27 @@ def load(name_or_path: str | Path, folders: Folders = ()) -> tuple[EngineProfile
     )
 
 
-def recognised(calibrations: Collection[str], folders: Folders = ()) -> tuple[EngineProfile, str] | None:
-    """The one known profile of an engine with one of these calibrations, and where it came from."""
-    found = []
-    for name in names(folders) if calibrations else ():
+def recognised(
+    calibrations: Collection[str], folders: Folders = (), told: Mapping[str, str] | None = None
+) -> tuple[EngineProfile, str] | None:
+    """The one known profile of an engine with one of these calibrations, else the one that files name, and its source.
+
+    Parameters
+    ----------
+    told : engines that files give in their headers, each with the file; the name or the title of a profile counts
+    """
+    by_calibration, by_file = [], []
+    told = told or {}
+    for name in names(folders) if calibrations or told else ():
         with suppress(KnowledgeError):  # `logan knowledge check` tells of a file that is wrong
             profile, source = load(name, folders)
             shared = sorted(set(profile.calibrations) & set(calibrations))
             if shared:
-                found.append((profile, f"{source}, recognised by the calibration {shared[0]}"))
+                by_calibration.append((profile, f"{source}, recognised by the calibration {shared[0]}"))
+            file = told.get(name) or told.get(profile.name)
+            if file:
+                by_file.append((profile, f"{source}, named in the header of {file}"))
+    found = by_calibration or by_file
     return found[0] if len(found) == 1 else None
 
 

@@ -22,7 +22,7 @@ from logan.measures.phase_terms import DEG_PER_RPM_MS, LONGEST_DELAY_MS, OTHER_I
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results, all_missing
 from logan.measures.unread import in_file, places, turns
-from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, shift_deg, why_none
+from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, lacking, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 from logan.units import DEG_PER_RPM_S
@@ -49,7 +49,7 @@ def cam_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     """Cam against crank from a sensor recording."""
     wheel = record.profile.cam_wheel
     if wheel is None or not wheel.edges_deg:
-        yield from all_missing(FROM_CAM, "the engine profile has no cam wheel")
+        yield from all_missing(FROM_CAM, lacking(record, "cam", "the engine profile has no cam wheel"))
         return
     target = np.sort(np.array(wheel.edges_deg, float))
     joined = _joined(record, readings, "cam", target)
@@ -112,7 +112,7 @@ def pump_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     """Pump against crank from a sensor recording; a pump set ahead gives early edges, a negative phase."""
     pump = record.profile.pump
     if pump is None or not pump.edges_deg:
-        yield from all_missing(PUMP, "the engine profile has no pump edges")
+        yield from all_missing(PUMP, lacking(record, "pump", "the engine profile has no pump edges"))
         return
     target = np.sort(np.array(pump.edges_deg, float))
     joined = _joined(record, readings, "pump", target)

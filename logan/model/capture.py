@@ -20,9 +20,11 @@ PERHAPS_OTHER = "perhaps_other_engine"
 """Kind of the remark on a record that holds a single thing which the profile's engine should not have."""
 OTHER_IDLE = "other_idle"
 """Kind of the remark on a control module that asks for another idle speed than the profile gives."""
+NOT_NAMED = "engine_not_named"
+"""Kind of the remark on a crank, cam or pump recording of an engine that nothing names: it is not judged."""
 HIGH_VOLTAGE = "high_voltage"
 """Kind of the remark on a vehicle whose high-voltage system can hurt whoever works on it."""
-BEWARE = (OTHER_ENGINE, PERHAPS_OTHER, OTHER_IDLE, HIGH_VOLTAGE)
+BEWARE = (NOT_NAMED, OTHER_ENGINE, PERHAPS_OTHER, OTHER_IDLE, HIGH_VOLTAGE)
 """Kinds of remarks that stand beside the verdict."""
 NOT_UNDERSTOOD = "not_understood"
 """Kind of the remark on columns of a table that nothing is concluded from."""

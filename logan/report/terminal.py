@@ -6,7 +6,7 @@ import textwrap
 
 from logan.model.capture import BEWARE, NOT_UNDERSTOOD, NOTHING_DECODABLE
 from logan.model.finding import Finding, RankedFault, Ranking
-from logan.model.record import Record
+from logan.model.record import NO_PROFILE, Record
 from logan.report.balance import side
 from logan.report.chapters_finding import (
     at_once,
@@ -89,7 +89,7 @@ def _wheel_not_found(record: Record, finding: Finding) -> list[str]:
     if not record.sensors or any("crank" in one.provenance.channels for one in finding.measures):
         return []
     why = next((absent.why for absent in finding.missing if absent.measure == CRANK_HEALTH), "")
-    return [f"The crank recording could not be used: {outside(why)}."] if why else []
+    return [f"The crank recording could not be used: {outside(why)}."] if why and why != NO_PROFILE else []
 
 
 def _data(record: Record) -> list[str]:
