@@ -25,7 +25,7 @@ from logan.model.finding import SPEAKS, Evidence, RankedFault, Ranking, TwoFault
 from logan.model.measure import Measure, Missing
 from logan.model.profile import EngineProfile
 from logan.model.record import NO_PROFILE, Record
-from logan.ranking import undecided, words
+from logan.ranking import undecided, unexplained, words
 from logan.ranking.distribution import Normal
 from logan.ranking.extra import extra_recording
 from logan.ranking.hypotheses import Suspect, field
@@ -234,12 +234,15 @@ def rank(
         if why_it.weight > SPEAKS and why_it.name != ranked[0].evidence[0].name:  # else the list by cylinder says so
             also += f" For cylinder {hypotheses.suspects[less].cylinder}: {why_it.text}."
     apart = known.catalogue.faults[ranked[0].fault].told_apart if ranked else ""
+    odd = unexplained.speaking(found, good, known.catalogue.families, known.measures)
+    odd = odd if something_else >= UNEXPLAINED else []
     return Ranking(
         verdict=said,
         faults=ranked,
         not_explained=no_fault + something_else,
         no_fault=no_fault,
         something_else=something_else,
+        unexplained=odd,
         blind=blind,
         together=joint,
         hints={fault: step for fault, step in hints.items() if step},
@@ -253,7 +256,7 @@ def rank(
         sharpness=calibration.sharpness,
         code_sharpness=calibration.code_sharpness,
         sentence=_top(bool(contradicted), said)
-        or _with_open(_sentence(said, ranked, joint, no_fault, something_else, apart) + also, open_ones, kinds),
+        or _with_open(_sentence(said, ranked, joint, no_fault, odd, apart) + also, open_ones, kinds),
     )
 
 
@@ -359,10 +362,10 @@ def _sentence(
     ranked: Sequence[RankedFault],
     joint: TwoFaults | None,
     no_fault: float,
-    something_else: float,
+    odd: Sequence[Evidence],
     told_apart: str,
 ) -> str:
-    """The verdict in words; ``told_apart`` is how the first fault is told from others."""
+    """The verdict in words; ``told_apart`` is how the first fault is told from others, ``odd`` what none explains."""
     named = [f"{_named(one)} ({_share(one.probability)})" for one in ranked[:3] if weighs(one) > 0.0]
     if joint is not None:
         both = " and ".join(_named(one) for one in ranked if one.fault in joint.faults)
@@ -377,8 +380,9 @@ def _sentence(
                 return f"Something may be off, but this record cannot tell: {', '.join(named)}."
             return f"Something is off, but this record cannot tell what: {', '.join(named)}."
         return NOT_SHOWN
-    if something_else >= UNEXPLAINED:
-        return "Something differs from a good engine, but no fault of the catalogue explains it."
+    if odd:
+        told = unexplained.sentence(odd)
+        return f"Something differs from a good engine, but no fault of the catalogue explains it. {told}"
     if named:
         return f"No fault is shown; weak signs speak for {', '.join(named)}. What this record cannot show is listed."
     return "Nothing that was recorded speaks for a fault; what this record cannot show is listed."

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 
 from logan.model.capture import BEWARE, NOT_UNDERSTOOD, NOTHING_DECODABLE
-from logan.model.finding import Finding, RankedFault, Ranking
+from logan.model.finding import Evidence, Finding, Ranking
 from logan.model.record import NO_PROFILE, Record
 from logan.report.balance import side
 from logan.report.chapters_finding import (
@@ -50,11 +51,11 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
         lines.append(_row("both at once:", named[0][1]))
         for fault in both:
             lines.append(f"{'':{BAR}} {'':>10}  {styled(fault_title(fault), _BOLD)}")
-            lines += [styled(line, _DIM) for line in _evidence(fault)]
+            lines += [styled(line, _DIM) for line in _evidence(fault.evidence)]
     for fault in suspects(ranking):
         if fault not in both:
             lines.append(_row(styled(fault_title(fault), _BOLD), fault.probability))
-            lines += [styled(line, _DIM) for line in _evidence(fault)]
+            lines += [styled(line, _DIM) for line in _evidence(fault.evidence)]
     shares = (
         (rest_words(ranking), rest_share),
         ("no fault", ranking.no_fault),
@@ -62,6 +63,8 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     )
     if weighed(ranking):
         lines += [_row(words, share) for words, share in shares]
+        odd = [piece for piece in ranking.unexplained if piece.text not in ranking.sentence]
+        lines += [styled(line, _DIM) for line in _evidence(odd)]
         lines += [unchanged(ranking)] if unchanged(ranking) else []
         lines += [sharpened(ranking)] if suspects(ranking) and sharpened(ranking) else []
     elif not no_engine(record):
@@ -130,7 +133,7 @@ def _bar(share: float) -> str:
     return "█" * filled + "·" * (BAR - filled)
 
 
-def _evidence(fault: RankedFault) -> list[str]:
-    pieces = sorted(fault.evidence, key=lambda piece: -abs(piece.weight))
+def _evidence(evidence: Sequence[Evidence]) -> list[str]:
+    pieces = sorted(evidence, key=lambda piece: -abs(piece.weight))
     weighing = [piece for piece in pieces if side(piece.weight) != "neutral"][:MOST_LINES]
     return [f"{'':{BAR}} {times(piece.weight):>10}  {told(outside(piece.text, 260))}" for piece in weighing]
