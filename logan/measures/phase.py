@@ -25,6 +25,7 @@ from logan.measures.unread import in_file, places, turns
 from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, lacking, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
+from logan.model.sensor import sensors_of
 from logan.units import DEG_PER_RPM_S
 
 Array = NDArray[np.float64]
@@ -237,7 +238,8 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
     if not readings:
         return why_none(record)
     if not any(len(reading.active_s.get(sensor, ())) for reading in readings):
-        return f"no {sensor} edges in the recording"
+        apart = sensor in sensors_of(record.sensors)
+        return f"no {sensor} edges in the recording{' of the crank, only in another one' if apart else ''}"
     parts, used, unread = [], [], 0
     for reading in readings:
         sync = _pump_sync(reading) if sensor == "pump" else _cam_sync(reading)

@@ -133,6 +133,8 @@ def why_none(record: Record) -> str:
     wheel = record.profile.crank_wheel
     if wheel is None or not wheel.angles_deg():
         return lacking(record, "crank", "the engine profile has no crank wheel")
+    if "crank" not in sensors_of(record.sensors):
+        return "no crank edges in the recording"
     why = "no turns of the crank wheel of the engine profile were found in the crank recording"
     if len(wheel.angles_deg()) < FEW_TEETH and not any(_runs(capture, wheel) for capture in record.sensors):
         why += f": {len(wheel.angles_deg())} teeth do not show their gap while a cranking speed swings; record at idle"
@@ -144,7 +146,9 @@ def lacking(record: Record, sensor: str, why: str) -> str:
     """Why a sensor is not judged whose edges the profile does not describe; ``why`` where the profile was named."""
     if record.engine_known:
         return why
-    return NO_PROFILE if sensor in sensors_of(record.sensors) else f"no {sensor} edges in the recording"
+    held = sensors_of(record.sensors)
+    lacks = next((name for name in ("crank", sensor) if name not in held), "")
+    return f"no {lacks} edges in the recording" if lacks else NO_PROFILE
 
 
 def _runs(capture: SensorCapture, wheel: CrankWheel) -> bool:

@@ -28,6 +28,8 @@ BEWARE = (NOT_NAMED, OTHER_ENGINE, PERHAPS_OTHER, OTHER_IDLE, HIGH_VOLTAGE)
 """Kinds of remarks that stand beside the verdict."""
 NOT_UNDERSTOOD = "not_understood"
 """Kind of the remark on columns of a table that nothing is concluded from."""
+SENSOR_ALONE = "sensor_alone"
+"""Kind of the remark on a cam or pump recording without the crank edges that it would be held against."""
 NO_ENGINE = "no_engine"
 """Kind of the remark on a vehicle whose control module says that it has no combustion engine."""
 VINS_DIFFER = "vin_differs"

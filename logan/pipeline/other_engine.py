@@ -61,7 +61,7 @@ def contradictions(
 
 
 def engine_not_named(sensors: Sequence[SensorCapture], told: Collection[str], folders: Folders) -> Iterator[Remark]:
-    """Said where crank, cam or pump edges were recorded and nothing names the engine.
+    """Said where crank edges were recorded, with or without those of cam and pump, and nothing names the engine.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def engine_not_named(sensors: Sequence[SensorCapture], told: Collection[str], fo
     folders : knowledge folders with further profiles
     """
     recorded = sensors_of(sensors)
-    if not recorded:
+    if "crank" not in recorded:
         return
     known = profiles.names(folders)
     more = f" and {len(known) - MOST_NAMES} more" if len(known) > MOST_NAMES else ""
