@@ -30,6 +30,16 @@ def names(folders: Folders = ()) -> list[str]:
     return sorted(_named(folders))
 
 
+def titles(folders: Folders = ()) -> dict[str, str]:
+    """Names of all known profiles, each with what the engine is called; one whose file is wrong keeps its name."""
+    found = {}
+    for name in names(folders):
+        found[name] = name
+        with suppress(KnowledgeError):  # `logan knowledge check` tells of it
+            found[name] = load(name, folders)[0].name
+    return found
+
+
 def _named(folders: Folders) -> dict[str, Path]:
     return {path.stem: path for path in (*FOLDER.glob("*.toml"), *files(folders, "profiles/*.toml"))}
 
@@ -52,7 +62,7 @@ def load(name_or_path: str | Path, folders: Folders = ()) -> tuple[EngineProfile
         return read(path), f"file {path}"
     if path.suffix == "" and path.name == given:
         raise UsageError(
-            f"no engine profile is called {given}", do=f"{nearest(given, known)}; or give the path of a TOML file"
+            f"no engine profile is called {given}", do=nearest(given, sorted(known), "give the path of a TOML file")
         )
     raise UsageError(
         "no such engine profile", file=given, do=f"check the path, or name one of {', '.join(sorted(known))}"
