@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import shutil
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from logan.errors import KnowledgeError
 from logan.knowledge import faults, measures, profiles, texts
 from logan.knowledge.faults import STAGES, Catalogue, Fault
-from logan.model.profile import EngineProfile
+from logan.model.profile import EngineProfile, Injection
+from logan.pipeline.analyse import analyse
 
 CATALOGUE: Catalogue = faults.load()
 FAULTS = list(CATALOGUE.faults.values())
 INFO = measures.load()
+SAMPLES = Path(__file__).parent.parent / "sample_logs"
 
 # contract, section 7
 IDS = [
@@ -122,6 +125,24 @@ def test_spark_faults_do_not_fit_a_diesel_and_what_is_unknown_rules_nothing_out(
     assert not faults.fits(key, EngineProfile(ignition="compression", injection="common_rail"))
     assert faults.fits(lean, EngineProfile())
     assert faults.fits(key, EngineProfile(ignition="compression"))
+
+
+@pytest.mark.parametrize("name", ["pump_timing_drift", "timing_actuator_sticking"])
+def test_only_an_engine_whose_pump_may_time_the_injection_has_faults_of_its_timing(name: str) -> None:
+    """Common practice, no source: with a common rail the injectors are timed, not the pump that feeds it."""
+    fault = CATALOGUE.faults[name]
+    fit = [i for i in get_args(Injection) if faults.fits(fault, EngineProfile(ignition="compression", injection=i))]
+    assert fit == ["rotary_pump", "direct"]
+    assert faults.fits(fault, EngineProfile(ignition="compression"))
+    assert faults.fits(fault, EngineProfile())
+    shipped = [one for one in profiles.names() if faults.fits(fault, profiles.load(one)[0])]
+    assert shipped == ["training_rotary_six"]
+
+
+def test_no_common_rail_is_asked_for_its_pumps_sensor() -> None:
+    ranking = analyse([SAMPLES / "healthy_rail_four.log.gz"]).finding.ranking
+    assert not {"pump_timing_drift", "timing_actuator_sticking"} & {*ranking.blind, *(f.fault for f in ranking.faults)}
+    assert not [hint for hint in ranking.hints.values() if "pump" in hint]
 
 
 MISTAKES = [

@@ -5,6 +5,7 @@ The records are our simulator's; which of them is of which engine stands in thei
 
 from __future__ import annotations
 
+import gzip
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +14,7 @@ import numpy as np
 import pytest
 
 from logan.knowledge import profiles
-from logan.model.capture import OTHER_ENGINE, OTHER_IDLE, PERHAPS_OTHER
+from logan.model.capture import NOT_NAMED, OTHER_ENGINE, OTHER_IDLE, PERHAPS_OTHER
 from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates, Span
 from logan.model.vehicle import Vehicle
@@ -150,3 +151,77 @@ def test_a_known_calibration_names_the_engine(tmp_path: Path) -> None:
     assert found.finding.ranking.faults[0].fault == "pump_key_reversed"
     assert profiles.recognised([]) is None
     assert profiles.recognised(["TRAIN-ROTARY6-03", "TRAIN-RAIL8-0012"]) is None
+
+
+EDGES = (SAMPLES / "cam_phase_offset.edges.csv.gz").read_bytes()
+
+
+def edges(folder: Path, engine: str, name: str = "edges.csv") -> Path:
+    """The sample's edges with another name of the engine in their header, or without one."""
+    head, _, rest = gzip.decompress(EDGES).decode().partition("\n")
+    assert head.startswith("# engine: ")
+    path = folder / name
+    path.write_text(f"# engine: {engine}\n{rest}" if engine else rest, "utf-8")
+    return path
+
+
+@pytest.mark.parametrize("engine", [FOUR.name, "training_rail_four", " training_rail_four  "])
+def test_a_files_header_names_the_engine(tmp_path: Path, engine: str) -> None:
+    """What the file is of stands in its truth file: the cam target is off, and only the profile's wheel shows it."""
+    truth = msgspec.json.decode((SAMPLES / "cam_phase_offset.truth.json").read_bytes())
+    found = analyse([edges(tmp_path, engine)])
+    assert (truth["profile"], found.record.profile.name) == ("training_rail_four", FOUR.name)
+    assert found.record.profile_source.endswith("training_rail_four, named in the header of edges.csv")
+    assert found.record.engine_known
+    assert found.finding.ranking.faults[0].fault == "cam_phase_offset"
+    assert "named in the header of edges.csv" in html_page.render(found.record, found.finding)
+    assert NOT_NAMED not in {remark.kind for remark in found.record.remarks}
+
+
+@pytest.mark.parametrize("engine", ["", "Training diesel, inline four", "training", "Workshop lorry 7"])
+def test_edges_of_an_engine_that_nothing_names_ask_for_its_name(tmp_path: Path, engine: str) -> None:
+    found = analyse([edges(tmp_path, engine)])
+    text = terminal.text(found.record, found.finding)
+    page = html_page.render(found.record, found.finding)
+    first = text.splitlines()[0]
+    assert "The engine was not named" in first
+    assert "--engine" in first
+    for place in (text, page.split('<section id="faults"')[0]):
+        assert "With --engine NAME they can be" in place
+        assert all(name in place for name in profiles.names())
+        assert not engine or engine in place
+    missing = {one.measure: one for one in found.finding.missing}
+    for name in ("crank_dropouts_per_1000rev", "cam_phase_error_deg", "cylinder_contribution_percent"):
+        assert missing[name].why == "no engine profile was given"
+        assert "--engine" in missing[name].capture_hint
+    # what is not in this recording is not told to be
+    assert missing["pump_phase_error_deg"].why == "no pump edges in the recording"
+    assert "--engine" not in missing["pump_phase_error_deg"].capture_hint
+    assert "--engine" in missing["idle_speed_mean_rpm"].capture_hint
+    assert not [one for one in missing.values() if "the engine profile has no" in one.why]
+    assert "nor does the engine profile give how far the cam" not in page
+    assert "--engine" in found.finding.ranking.hints["cam_phase_offset"]
+    assert "--engine" not in found.finding.ranking.hints["boost_leak"]
+
+
+def test_two_files_that_name_two_engines_decide_for_none(tmp_path: Path) -> None:
+    files = [edges(tmp_path, FOUR.name), SAMPLES / "healthy_rotary_six.edges.csv.gz"]
+    found = analyse(files)
+    assert not found.record.engine_known
+    assert any(SIX.name in r.text and FOUR.name in r.text for r in found.record.remarks if r.kind == NOT_NAMED)
+
+
+def test_pump_edges_that_are_there_are_not_said_to_lack() -> None:
+    found = analyse([SAMPLES / "crank_signal_inverted.wav"]).finding
+    why = {one.measure: one.why for one in found.missing}["timing_error_static_deg"]
+    assert "or the pump" not in why
+    assert "no engine profile was given" in why
+
+
+def test_a_calibration_goes_before_a_header(tmp_path: Path) -> None:
+    """What the control module says of itself is sure, what somebody wrote into a file may be a copy: it then doubts."""
+    log = tmp_path / "log.log"
+    log.write_bytes(b"# engine: training_rail_four\n" + gzip.decompress((SAMPLES / "mixture_lean.log.gz").read_bytes()))
+    assert analyse([log]).record.profile_source.startswith("shipped profile training_spark_four, recognised by")
+    assert profiles.recognised([], told={"training_rail_four": "a.csv"}) is not None
+    assert profiles.recognised([], told={"training_rail_four": "a.csv", SIX.name: "b.csv"}) is None

@@ -154,6 +154,23 @@ def test_an_unknown_name_lists_the_known(name: str) -> None:
     assert "training_rotary_six" in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("training_rail_fou", "; did you mean training_rail_four? Or give the path of a TOML file"),
+        (
+            "nothing_like_it",
+            "; known are training_rail_four, training_rail_v8, training_rotary_six, training_spark_four; or give the "
+            "path of a TOML file",
+        ),
+    ],
+)
+def test_a_hint_is_a_sentence(name: str, said: str) -> None:
+    with pytest.raises(UsageError) as caught:
+        profiles.load(name)
+    assert str(caught.value).endswith(said)
+
+
 def test_a_path_that_is_no_file_is_said_so(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="no such engine profile"):
         profiles.load(tmp_path / "gone.toml")

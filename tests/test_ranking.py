@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 from dataclasses import replace
 
@@ -14,10 +15,12 @@ from logan import ranking
 from logan.errors import UsageError
 from logan.knowledge import profiles
 from logan.model.capture import NO_ENGINE, Remark
-from logan.model.finding import RankedFault, Ranking
+from logan.model.finding import Finding, RankedFault, Ranking
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.profile import EngineProfile
 from logan.ranking import next_checks
+from logan.report import html_page, json_document, terminal
+from logan.report.text import told as shown_text
 
 KNOWN = ranking.knowledge()
 
@@ -432,6 +435,50 @@ def test_something_that_no_fault_explains_is_said() -> None:
     assert found.verdict == "no_fault_supported"
     assert found.something_else > 0.3
     assert "no fault of the catalogue explains it" in found.sentence
+
+
+def test_what_no_fault_explains_is_named_with_its_value_and_what_a_good_engine_gives() -> None:
+    """The profile's own tolerances are what a good engine gives; a reading within them is not named."""
+    odd: Values = {"timing_error_delay_ms": (1.5, 0.1), "cam_phase_drift_deg_per_min": (3.0, 0.2)}
+    found = rank(ROTARY, {**GOOD[ROTARY], **odd})
+    assert {piece.name for piece in found.unexplained} <= set(odd)
+    assert found.unexplained
+    for piece in found.unexplained:
+        assert piece.weight > 0.0
+        assert piece.observed == odd[piece.name][0]
+        assert f"{piece.text}." in found.sentence
+        low, high = (float(end) for end in re.findall(r"-?\d+\.?\d*", piece.text.split("a good engine gives")[1])[:2])
+        assert low <= GOOD[ROTARY].get(piece.name, (0.0, 0.0))[0] <= high < odd[piece.name][0]
+    drive = record(ROTARY)
+    finding = Finding(measures=measures({**GOOD[ROTARY], **odd}), missing=[], ranking=found)
+    page, said = html_page.render(drive, finding), terminal.text(drive, finding)
+    first = shown_text(found.unexplained[0].text)
+    assert said.splitlines()[0].endswith("no fault of the catalogue explains it.")
+    assert first in said.splitlines()[1]
+    assert "What speaks for something that is not in the catalogue" in page
+    written = json_document.build(drive, finding)["unexplained"]
+    assert [piece["measure"] for piece in written] == [piece.name for piece in found.unexplained]
+
+
+def test_the_cylinder_that_no_fault_explains_is_named() -> None:
+    """Six even cylinders but the fourth, far above the others: no fault makes one cylinder too strong."""
+    cylinders = [0.0, 0.0, 0.0, 60.0, 0.0, 0.0]
+    list_of = Measure(
+        name="cylinder_contribution_percent", unit="%", n=100, provenance=Provenance(), value=cylinders,
+        low=[v - 0.5 for v in cylinders], high=[v + 0.5 for v in cylinders],
+    )  # fmt: skip
+    found = ranking.rank(record(ROTARY), [list_of], [], KNOWN)
+    assert [piece.observed for piece in found.unexplained] == ["60.0 %"]
+    assert "in cylinder 4 against the median of the others" in found.unexplained[0].text
+    said = terminal.text(record(ROTARY), Finding(measures=[list_of], missing=[], ranking=found))
+    assert found.unexplained[0].text not in found.sentence
+    assert "in cylinder 4" in said.split("something not in the catalogue")[1].splitlines()[1]
+
+
+def test_a_good_engine_and_a_plain_fault_have_nothing_unexplained() -> None:
+    for fault in ("", *FAULTS):
+        engine, cases = FAULTS[fault] if fault else (ROTARY, [{}])
+        assert rank(engine, {**GOOD[engine], **cases[0]}).unexplained == []
 
 
 def test_missing_measures_are_named_with_their_reason() -> None:

@@ -71,7 +71,8 @@ def client(tmp_path: Path, own: Path, database: str | None) -> Iterator[TestClie
 
 def test_analyses_checks_and_plans_use_the_workshops_own(client: TestClient, own: Path) -> None:
     form = client.get("/hand-in").text
-    assert "<option>our_six</option>" in form
+    for name in ("our_six", "training_rotary_six"):
+        assert f'<option value="{name}">Training diesel, inline six, rotary pump ({name})</option>' in form
     assert "pump on our own bench" in form
     described = client.get("/api/openapi.json").text
     assert '"our_six"' in described

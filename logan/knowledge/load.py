@@ -183,12 +183,14 @@ def line_of(text: str, where: Place) -> str:
     return f"line {best_line}" if best_line else "the whole file"
 
 
-def nearest(name: str, names: typing.Iterable[str]) -> str:
-    """What may have been meant, as a hint: the closest name, or all of them."""
+def nearest(name: str, names: typing.Iterable[str], otherwise: str = "") -> str:
+    """What may have been meant, as a hint: the closest name, or all of them; ``otherwise`` is what else would do."""
     known = list(names)
     close = difflib.get_close_matches(name, known, n=1, cutoff=0.55)
     more = f" and {len(known) - 12} more" if len(known) > 12 else ""
-    return f"did you mean {close[0]}?" if close else f"known are {', '.join(known[:12])}{more}"
+    if close:
+        return f"did you mean {close[0]}?" + (f" Or {otherwise}" if otherwise else "")
+    return f"known are {', '.join(known[:12])}{more}" + (f"; or {otherwise}" if otherwise else "")
 
 
 def fields_at(kind: Any, where: Place) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Final
@@ -30,6 +30,16 @@ def names(folders: Folders = ()) -> list[str]:
     return sorted(_named(folders))
 
 
+def titles(folders: Folders = ()) -> dict[str, str]:
+    """Names of all known profiles, each with what the engine is called; one whose file is wrong keeps its name."""
+    found = {}
+    for name in names(folders):
+        found[name] = name
+        with suppress(KnowledgeError):  # `logan knowledge check` tells of it
+            found[name] = load(name, folders)[0].name
+    return found
+
+
 def _named(folders: Folders) -> dict[str, Path]:
     return {path.stem: path for path in (*FOLDER.glob("*.toml"), *files(folders, "profiles/*.toml"))}
 
@@ -52,22 +62,34 @@ def load(name_or_path: str | Path, folders: Folders = ()) -> tuple[EngineProfile
         return read(path), f"file {path}"
     if path.suffix == "" and path.name == given:
         raise UsageError(
-            f"no engine profile is called {given}", do=f"{nearest(given, known)}; or give the path of a TOML file"
+            f"no engine profile is called {given}", do=nearest(given, sorted(known), "give the path of a TOML file")
         )
     raise UsageError(
         "no such engine profile", file=given, do=f"check the path, or name one of {', '.join(sorted(known))}"
     )
 
 
-def recognised(calibrations: Collection[str], folders: Folders = ()) -> tuple[EngineProfile, str] | None:
-    """The one known profile of an engine with one of these calibrations, and where it came from."""
-    found = []
-    for name in names(folders) if calibrations else ():
+def recognised(
+    calibrations: Collection[str], folders: Folders = (), told: Mapping[str, str] | None = None
+) -> tuple[EngineProfile, str] | None:
+    """The one known profile of an engine with one of these calibrations, else the one that files name, and its source.
+
+    Parameters
+    ----------
+    told : engines that files give in their headers, each with the file; the name or the title of a profile counts
+    """
+    by_calibration, by_file = [], []
+    told = told or {}
+    for name in names(folders) if calibrations or told else ():
         with suppress(KnowledgeError):  # `logan knowledge check` tells of a file that is wrong
             profile, source = load(name, folders)
             shared = sorted(set(profile.calibrations) & set(calibrations))
             if shared:
-                found.append((profile, f"{source}, recognised by the calibration {shared[0]}"))
+                by_calibration.append((profile, f"{source}, recognised by the calibration {shared[0]}"))
+            file = told.get(name) or told.get(profile.name)
+            if file:
+                by_file.append((profile, f"{source}, named in the header of {file}"))
+    found = by_calibration or by_file
     return found[0] if len(found) == 1 else None
 
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from logan.dsp.crank_speed import Cycles, cycles
 from logan.dsp.run_down import load_per_radian
 from logan.dsp.wheel import ToothTrain
-from logan.measures.wheel_reading import WheelReading, cam_of_another, why_none
+from logan.measures.wheel_reading import WheelReading, cam_of_another, lacking, why_none
 from logan.model.profile import CrankWheel, EngineProfile
 from logan.model.record import Record
 
@@ -103,7 +103,7 @@ def crank_records(record: Record, readings: tuple[WheelReading, ...]) -> tuple[l
     why = why_not(record.profile)
     wheel = record.profile.crank_wheel
     if why or wheel is None:
-        return [], why
+        return [], lacking(record, "crank", why)
     found = []
     for reading in readings:
         if len(reading.active_s.get("cam", ())) < 2:

@@ -23,9 +23,10 @@ from logan.measures.phase_terms import DEG_PER_RPM_MS, LONGEST_DELAY_MS, OTHER_I
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results, all_missing
 from logan.measures.unread import in_file, places, turns
-from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, cam_of_another, shift_deg, why_none
+from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, cam_of_another, lacking, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
+from logan.model.sensor import sensors_of
 from logan.units import DEG_PER_RPM_S
 
 Array = NDArray[np.float64]
@@ -50,7 +51,7 @@ def cam_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     """Cam against crank from a sensor recording."""
     wheel = record.profile.cam_wheel
     if wheel is None or not wheel.edges_deg:
-        yield from all_missing(FROM_CAM, "the engine profile has no cam wheel")
+        yield from all_missing(FROM_CAM, lacking(record, "cam", "the engine profile has no cam wheel"))
         return
     target = np.sort(np.array(wheel.edges_deg, float))
     joined = _joined(record, readings, "cam", target)
@@ -113,7 +114,7 @@ def pump_phase(record: Record, readings: tuple[WheelReading, ...]) -> Results:
     """Pump against crank from a sensor recording; a pump set ahead gives early edges, a negative phase."""
     pump = record.profile.pump
     if pump is None or not pump.edges_deg:
-        yield from all_missing(PUMP, "the engine profile has no pump edges")
+        yield from all_missing(PUMP, lacking(record, "pump", "the engine profile has no pump edges"))
         return
     target = np.sort(np.array(pump.edges_deg, float))
     joined = _joined(record, readings, "pump", target)
@@ -242,7 +243,8 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
     if of_another := cam_of_another(readings):
         return of_another
     if not any(len(reading.active_s.get(sensor, ())) for reading in readings):
-        return f"no {sensor} edges in the recording"
+        apart = sensor in sensors_of(record.sensors)
+        return f"no {sensor} edges in the recording{' of the crank, only in another one' if apart else ''}"
     parts, used, unread = [], [], 0
     for reading in readings:
         sync = _pump_sync(reading) if sensor == "pump" else _cam_sync(reading)

@@ -11,7 +11,8 @@ import numpy as np
 from logan.knowledge.measures import MeasureInfo
 from logan.measures.perhaps import lacking
 from logan.model.measure import Measure, Missing
-from logan.model.record import Record
+from logan.model.record import NO_PROFILE, Record
+from logan.model.sensor import sensors_of
 
 Results = Iterable[Measure | Missing]
 Function = Callable[[Record], Results]
@@ -36,6 +37,7 @@ class Rule:
 
 _RULES: list[Rule] = []
 _NO_TIME = "no line of {} has a time: this needs more than the order of the values"
+_NAME_IT = "Name the engine (--engine NAME): the recording is there."
 _NO_TIME_HINT = "Record again with a time on every line."
 
 
@@ -88,7 +90,10 @@ def run(record: Record, info: dict[str, MeasureInfo]) -> tuple[list[Measure], li
     could_not_run: dict[str, Missing] = {}
 
     def miss(name: str, why: str, among: dict[str, Missing]) -> None:
-        among.setdefault(name, Missing(measure=name, why=why, capture_hint=info[name].hint if name in info else ""))
+        hint = info[name].hint if name in info else ""
+        if why.endswith(NO_PROFILE) and not record.engine_known:
+            hint = _NAME_IT
+        among.setdefault(name, Missing(measure=name, why=why, capture_hint=hint))
 
     for rule in _RULES:
         lacks = lacking(rule.needs, record.channels)
@@ -97,8 +102,10 @@ def run(record: Record, info: dict[str, MeasureInfo]) -> tuple[list[Measure], li
                 miss(name, "no crank / cam recording in the capture", could_not_run)
             continue
         if lacks:
+            from_edges = lacks.endswith(": engine_speed") and "crank" in sensors_of(record.sensors)
             for name in rule.gives:
-                miss(name, lacks, could_not_run)
+                by_crank = from_edges and name.startswith("idle_") and not record.engine_known
+                miss(name, f"{lacks}; {NO_PROFILE}" if by_crank else lacks, could_not_run)
             continue
         untimed = _untimed(rule, record)
         hidden = {name for name in rule.gives if untimed and not (name in info and info[name].level)}

@@ -9,9 +9,10 @@ import numpy as np
 
 from logan.measures.phase import PUMP, pump_phase
 from logan.measures.registry import Results, all_missing, gives
-from logan.measures.wheel_reading import read
+from logan.measures.wheel_reading import lacking, read
 from logan.model.measure import Measure
 from logan.model.record import Record
+from logan.model.sensor import sensors_of
 
 FROM_PUMP: Final = {
     PUMP[0]: ("timing_error_static_deg", -1.0),
@@ -20,7 +21,8 @@ FROM_PUMP: Final = {
 }
 """Measure of the pump's phase -> timing error and its sign: advanced is positive there, late is positive here."""
 NAMES: Final = tuple(name for name, _ in FROM_PUMP.values())
-NO_BUS: Final = "not in the capture: actual and commanded injection timing, or the pump's edges"
+NO_TIMING: Final = "not in the capture: actual and commanded injection timing"
+NO_BUS: Final = f"{NO_TIMING}, or the pump's edges"
 
 
 @gives(*NAMES, sensors=True)
@@ -28,7 +30,8 @@ def timing_by_pump(record: Record) -> Results:
     """Timing error from a pump sensor, where the bus gives none; it does not see what the pump does inside."""
     pump = record.profile.pump
     if pump is None or not pump.edges_deg:
-        yield from all_missing(NAMES, NO_BUS)
+        why = lacking(record, "pump", "the engine profile has no edges of the pump's sensor")
+        yield from all_missing(NAMES, f"{NO_TIMING}; {why}" if "pump" in sensors_of(record.sensors) else NO_BUS)
         return
     for found in pump_phase(record, read(record)):
         name, sign = FROM_PUMP.get(found.name if isinstance(found, Measure) else found.measure, ("", 1.0))

@@ -18,8 +18,8 @@ from logan.dsp.wheel import ToothTrain, decode
 from logan.measures.cam_target import OtherCam, other_cam
 from logan.measures.conditions import RUNNING_RPM
 from logan.model.profile import CrankWheel, EngineProfile, Flank
-from logan.model.record import Record
-from logan.model.sensor import Edges, SensorCapture, Waveform
+from logan.model.record import NO_PROFILE, Record
+from logan.model.sensor import Edges, SensorCapture, Waveform, sensors_of
 
 Array = NDArray[np.float64]
 
@@ -143,12 +143,23 @@ def why_none(record: Record) -> str:
     """Why a record has no reading."""
     wheel = record.profile.crank_wheel
     if wheel is None or not wheel.angles_deg():
-        return "the engine profile has no crank wheel"
+        return lacking(record, "crank", "the engine profile has no crank wheel")
+    if "crank" not in sensors_of(record.sensors):
+        return "no crank edges in the recording"
     why = "no turns of the crank wheel of the engine profile were found in the crank recording"
     if len(wheel.angles_deg()) < FEW_TEETH and not any(_runs(capture, wheel) for capture in record.sensors):
         why += f": {len(wheel.angles_deg())} teeth do not show their gap while a cranking speed swings; record at idle"
     seen = next((words for capture in record.sensors if (words := seen_wheel(capture, wheel.active_edge))), "")
     return f"{why}; {seen}, the profile's wheel {len(wheel.angles_deg())} teeth a turn" if seen else why
+
+
+def lacking(record: Record, sensor: str, why: str) -> str:
+    """Why a sensor is not judged whose edges the profile does not describe; ``why`` where the profile was named."""
+    if record.engine_known:
+        return why
+    held = sensors_of(record.sensors)
+    lacks = next((name for name in ("crank", sensor) if name not in held), "")
+    return f"no {lacks} edges in the recording" if lacks else NO_PROFILE
 
 
 def _runs(capture: SensorCapture, wheel: CrankWheel) -> bool:

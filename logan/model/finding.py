@@ -90,9 +90,9 @@ class Ranking(msgspec.Struct, frozen=True, kw_only=True):
 
     ``blind`` lists faults that this record could not have shown, id -> why, and ``hints`` the shortest recording that
     would, id -> what to record, where a step of a planned drive does; ``together`` two faults at once, where
-    that is likelier than not. ``minutes_to_find`` is how long the suspects' checks take in their order until one finds
-    the fault, on average. ``sharpness`` is the power to which likelihood ratios of measures were raised,
-    ``code_sharpness`` that of codes.
+    that is likelier than not; ``unexplained`` what speaks for "something else" where that is likely.
+    ``minutes_to_find`` is how long the suspects' checks take in their order until one finds the fault, on average.
+    ``sharpness`` is the power to which likelihood ratios of measures were raised, ``code_sharpness`` that of codes.
     """
 
     verdict: Verdict
@@ -100,6 +100,7 @@ class Ranking(msgspec.Struct, frozen=True, kw_only=True):
     not_explained: float
     no_fault: float
     something_else: float
+    unexplained: list[Evidence] = []
     blind: dict[str, str] = {}
     sentence: str = ""
     together: TwoFaults | None = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Protocol
 
 import numpy as np
@@ -105,3 +105,16 @@ class SensorCapture(Struct, frozen=True):
     file: str
     content: Edges | Waveform
     offset_s: float | None = None
+
+
+def sensors_of(captures: Iterable[SensorCapture]) -> list[str]:
+    """Names of the sensors that recordings hold edges or voltages of, in the order crank, cam, pump."""
+    found: set[str] = set()
+    for capture in captures:
+        content = capture.content
+        if isinstance(content, Edges):
+            for edges_s in (content.rising_s, content.falling_s):
+                found |= {name for name, at_s in edges_s.items() if len(at_s)}
+        else:
+            found |= set(content.volts)
+    return [name for name in ("crank", "cam", "pump") if name in found]

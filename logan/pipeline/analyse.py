@@ -20,9 +20,9 @@ from logan.pipeline import not_understood
 from logan.pipeline.crank_speed import with_crank_speed
 from logan.pipeline.gather import Gathered, gather
 from logan.pipeline.no_engine import without_engine
-from logan.pipeline.other_engine import contradictions, idle_target
+from logan.pipeline.other_engine import contradictions, engine_not_named, idle_target
 from logan.pipeline.progress import Progress, silent
-from logan.pipeline.sensor_clocks import place_sensors
+from logan.pipeline.sensor_clocks import place_sensors, without_crank
 from logan.ranking.hypotheses import named_cylinders
 
 
@@ -64,8 +64,9 @@ def analyse(
     known = ranking.knowledge(folders)
     ranking.check_words(work, complaints, known)
     gathered = gather(paths, dbc_files, lambda doing, share: progress(doing, 0.7 * share), folders=folders)
+    told = {c.metadata["engine"].strip(): c.name for c in reversed(gathered.captures) if "engine" in c.metadata}
     if named is None:
-        named = profiles.recognised(gathered.vehicle.calibration_ids, folders)
+        named = profiles.recognised(gathered.vehicle.calibration_ids, folders, told)
     # A profile chosen from the capture otherwise names no signals of its own: the channels do not depend on it.
     channel_set, remarks = channels.build(gathered.signals, named[0] if named is not None else EngineProfile())
     assumed: tuple[str, ...] = ()
@@ -75,14 +76,15 @@ def analyse(
         profile, source, assumed = profiles.choose(gathered.vehicle.ignition, channel_set.best)
     if named is not None:
         cylinders = named_cylinders(gathered.vehicle.codes, known.catalogue.families.values())
-        told = [capture.metadata["engine"] for capture in gathered.captures if "engine" in capture.metadata]
         cams = [r.other_cam for r in read_all(gathered.sensors, profile) if r.other_cam is not None]
-        remarks += contradictions(profile, gathered.vehicle, cylinders, channel_set, told, folders, cams)
+        remarks += contradictions(profile, gathered.vehicle, cylinders, channel_set, list(told), folders, cams)
+    else:
+        remarks += engine_not_named(gathered.sensors, told, folders)
     remarks += without_engine(gathered, folders)
     remarks += not_understood.columns(gathered.captures, profile)
     sensors, more = _on_the_log(gathered, channel_set)
     channel_set, left_out = with_crank_speed(channel_set, sensors, profile, _clocked(gathered))
-    remarks += more + left_out
+    remarks += [*more, *left_out, *without_crank(sensors)]
     states = drive.segment(channel_set, profile)
     remarks += idle_target(profile, channel_set, states)
     record = Record(
@@ -94,6 +96,7 @@ def analyse(
         sensors=sensors,
         remarks=(*gathered.remarks, *remarks),
         profile_source=source,
+        engine_known=named is not None,
         assumed=(*assumed, *states.assumed),
         origin_ns=gathered.origin_ns,
         work=tuple(work),

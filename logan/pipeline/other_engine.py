@@ -1,8 +1,8 @@
-"""Whether a record contradicts the engine profile that it is judged by: what it holds that this engine cannot have."""
+"""Whether a record contradicts the engine profile that it is judged by, or has none that its sensors need."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import Final
 
 import numpy as np
@@ -13,10 +13,11 @@ from logan.errors import KnowledgeError
 from logan.knowledge import profiles
 from logan.knowledge.folders import Folders
 from logan.measures.cam_target import OtherCam
-from logan.model.capture import OTHER_ENGINE, OTHER_IDLE, PERHAPS_OTHER, Remark
+from logan.model.capture import NOT_NAMED, OTHER_ENGINE, OTHER_IDLE, PERHAPS_OTHER, Remark
 from logan.model.channel import Channel, ChannelSet
 from logan.model.drive import DriveStates
 from logan.model.profile import EngineProfile
+from logan.model.sensor import SensorCapture, sensors_of
 from logan.model.vehicle import Vehicle
 
 RAIL_KPA: Final = 10_000.0
@@ -28,6 +29,7 @@ ALL_FUEL: Final = 100.0
 IDLE_OFF: Final = 0.15
 """Share by which the idle speed asked for may differ from the profile's (judgement: consumers and cold raise it)."""
 ENOUGH_HINTS: Final = 2
+MOST_NAMES: Final = 12
 OTHERWISE: Final = (
     "the profile is of another engine, so nothing is judged by its limits and angles; name the right one with --engine"
 )
@@ -59,6 +61,30 @@ def contradictions(
         yield Remark(OTHER_ENGINE, f"the profile {profile.name} {said}: {OTHERWISE} {right}".rstrip())
     elif said:
         yield Remark(PERHAPS_OTHER, f"the profile {profile.name} {said}: {PERHAPS}")
+
+
+def engine_not_named(sensors: Sequence[SensorCapture], told: Collection[str], folders: Folders) -> Iterator[Remark]:
+    """Said where crank edges were recorded, with or without those of cam and pump, and nothing names the engine.
+
+    Parameters
+    ----------
+    told : names of engines that the files give in their headers
+    folders : knowledge folders with further profiles
+    """
+    recorded = sensors_of(sensors)
+    if "crank" not in recorded:
+        return
+    known = profiles.names(folders)
+    more = f" and {len(known) - MOST_NAMES} more" if len(known) > MOST_NAMES else ""
+    given = "”, “".join(f"{name:.60}" for name in sorted(told))
+    unknown = f" (the files say “{given}”, which decides for no one profile)" if told else ""
+    edges = " and ".join(part for part in (", ".join(recorded[:-1]), recorded[-1]) if part)
+    text = (
+        f"the engine was not named{unknown}, so nothing tells where the edges of {edges} belong, and they are not "
+        "judged. With --engine NAME they can be (in the workshop: the field Engine); "
+        f"NAME is one of {', '.join(known[:MOST_NAMES])}{more}, or the path of a profile of your own"
+    )
+    yield Remark(NOT_NAMED, text)
 
 
 def idle_target(profile: EngineProfile, found: ChannelSet, states: DriveStates) -> Iterator[Remark]:

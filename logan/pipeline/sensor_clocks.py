@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from logan.dsp import speed_match
 from logan.measures.wheel_reading import flanks
-from logan.model.capture import Remark, first_places
+from logan.model.capture import SENSOR_ALONE, Remark, first_places
 from logan.model.channel import Channel
-from logan.model.sensor import SensorCapture
+from logan.model.sensor import SensorCapture, sensors_of
 from logan.pipeline.clocks import QUARTER_HOUR_S
 
 _CLOCK_S: Final = 0.5
@@ -40,7 +40,7 @@ def place_sensors(
     out: list[SensorCapture] = []
     remarks: list[Remark] = []
     for capture in sensors:
-        if speed is not None and not (absolute and capture.offset_s is not None):
+        if speed is not None and "crank" in sensors_of([capture]) and not (absolute and capture.offset_s is not None):
             offset_s, remark = _place(capture, speed)
             capture = structs.replace(capture, offset_s=offset_s)
             remarks.append(remark)
@@ -49,6 +49,25 @@ def place_sensors(
             remarks += found
         out.append(capture)
     return tuple(out), remarks
+
+
+def without_crank(sensors: Sequence[SensorCapture]) -> Iterator[Remark]:
+    """Said of each recording of a cam or pump alone: it stands by itself, whatever else was recorded."""
+    with_crank = [capture.file for capture in sensors if "crank" in sensors_of([capture])]
+    for capture in sensors:
+        held = sensors_of([capture])
+        if not held or "crank" in held:
+            continue
+        text = f"its {' and '.join(held)} edges are not used: "
+        if with_crank:
+            text += (
+                f"the crank edges stand in {' and '.join(with_crank)}, and nothing tells that the files share one "
+                "clock to the hundredth of a millisecond, as this needs; record all sensors into one file or, where "
+                "one recorder made the files with one clock, put the rows of all into one"
+            )
+        else:
+            text += "no crank edges were recorded to hold them against; record the crank beside them, into one file"
+        yield Remark(SENSOR_ALONE, text, file=capture.file)
 
 
 def _checked(capture: SensorCapture, speed: Channel, clock_s: float) -> tuple[SensorCapture, list[Remark]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -20,12 +20,12 @@ from logan.knowledge.limits import key_words
 from logan.knowledge.measures import MeasureInfo
 from logan.knowledge.plan import PlanData
 from logan.knowledge.texts import Caution, Word
-from logan.model.capture import NO_ENGINE, NO_ENGINE_SEEN, OTHER_ENGINE
+from logan.model.capture import NO_ENGINE, NO_ENGINE_SEEN, NOT_NAMED, OTHER_ENGINE
 from logan.model.finding import SPEAKS, Evidence, RankedFault, Ranking, TwoFaults, Verdict
 from logan.model.measure import Measure, Missing
 from logan.model.profile import EngineProfile
-from logan.model.record import Record
-from logan.ranking import undecided, words
+from logan.model.record import NO_PROFILE, Record
+from logan.ranking import undecided, unexplained, words
 from logan.ranking.distribution import Normal
 from logan.ranking.extra import extra_recording
 from logan.ranking.hypotheses import Suspect, field
@@ -69,6 +69,11 @@ NOT_SHOWN: Final = "What was recorded could not have shown the faults in questio
 OTHERS_NOT_SHOWN: Final = (
     "What was recorded could not have shown the other faults in question; record what is listed as missing."
 )
+UNNAMED: Final = (
+    "The engine was not named, and without its profile a crank, cam or pump recording cannot be judged: "
+    "name it with --engine."
+)
+NAME_FIRST: Final = "Name the engine (--engine) and judge this recording again; where that does not do: "
 CONTRADICTED: Final = "The record is not of the engine that the profile describes: nothing is judged by its limits."
 NO_FAULT: Final = "no fault"
 SOMETHING_ELSE: Final = "something else"
@@ -196,6 +201,8 @@ def rank(
         if strength < SEEN and not (chance[fault] >= SUPPORTED and speaks(evidence)):
             blind[fault] = _why_blind(suspect, pieces, known.measures, why)
             hints[fault] = extra_recording(suspect, known.plan)
+            if hints[fault] and any(why.get(name, "").endswith(NO_PROFILE) for name in _main_signs(suspect)):
+                hints[fault] = f"{NAME_FIRST}{hints[fault]}"
         entry = known.catalogue.faults[fault]
         ranked.append(
             RankedFault(
@@ -227,12 +234,15 @@ def rank(
         if why_it.weight > SPEAKS and why_it.name != ranked[0].evidence[0].name:  # else the list by cylinder says so
             also += f" For cylinder {hypotheses.suspects[less].cylinder}: {why_it.text}."
     apart = known.catalogue.faults[ranked[0].fault].told_apart if ranked else ""
+    odd = unexplained.speaking(found, good, known.catalogue.families, known.measures)
+    odd = odd if something_else >= UNEXPLAINED else []
     return Ranking(
         verdict=said,
         faults=ranked,
         not_explained=no_fault + something_else,
         no_fault=no_fault,
         something_else=something_else,
+        unexplained=odd,
         blind=blind,
         together=joint,
         hints={fault: step for fault, step in hints.items() if step},
@@ -246,7 +256,7 @@ def rank(
         sharpness=calibration.sharpness,
         code_sharpness=calibration.code_sharpness,
         sentence=_top(bool(contradicted), said)
-        or _with_open(_sentence(said, ranked, joint, no_fault, something_else, apart) + also, open_ones),
+        or _with_open(_sentence(said, ranked, joint, no_fault, odd, apart) + also, open_ones, kinds),
     )
 
 
@@ -294,6 +304,8 @@ def _main_signs(suspect: Suspect) -> list[str]:
 def _why_not(name: str, suspect: Suspect, why: dict[str, str]) -> str:
     """What the record lacks first: a fuller profile alone would not show the fault either."""
     profile = key_words(suspect.lacking[name]) if name in suspect.lacking else ""
+    if why.get(name, "").endswith(NO_PROFILE):
+        return why[name]
     if profile and name in why:
         return f"{why[name]}; nor does the engine profile give {profile}"
     return f"the engine profile does not give {profile}" if profile else why.get(name, "it was not measured")
@@ -333,8 +345,13 @@ def _top(contradicted: bool, said: Verdict) -> str:
     return CONTRADICTED if contradicted and said != "fault_supported" else ""
 
 
-def _with_open(sentence: str, open_ones: Sequence[str]) -> str:
-    """What is past its limit and not decided stands first where nothing else was found, else last."""
+def _with_open(sentence: str, open_ones: Sequence[str], kinds: Collection[str]) -> str:
+    """What is past its limit and not decided stands first where nothing else was found, else last.
+
+    Where nothing was found because the engine was not named, that is what lacks; ``kinds`` are those of the remarks.
+    """
+    if sentence == NOT_SHOWN and NOT_NAMED in kinds:
+        return " ".join([*open_ones, UNNAMED])
     if open_ones and sentence == NOT_SHOWN:
         return " ".join([*open_ones, OTHERS_NOT_SHOWN])
     return " ".join([sentence, *open_ones])
@@ -345,10 +362,10 @@ def _sentence(
     ranked: Sequence[RankedFault],
     joint: TwoFaults | None,
     no_fault: float,
-    something_else: float,
+    odd: Sequence[Evidence],
     told_apart: str,
 ) -> str:
-    """The verdict in words; ``told_apart`` is how the first fault is told from others."""
+    """The verdict in words; ``told_apart`` is how the first fault is told from others, ``odd`` what none explains."""
     named = [f"{_named(one)} ({_share(one.probability)})" for one in ranked[:3] if weighs(one) > 0.0]
     if joint is not None:
         both = " and ".join(_named(one) for one in ranked if one.fault in joint.faults)
@@ -363,8 +380,9 @@ def _sentence(
                 return f"Something may be off, but this record cannot tell: {', '.join(named)}."
             return f"Something is off, but this record cannot tell what: {', '.join(named)}."
         return NOT_SHOWN
-    if something_else >= UNEXPLAINED:
-        return "Something differs from a good engine, but no fault of the catalogue explains it."
+    if odd:
+        told = unexplained.sentence(odd)
+        return f"Something differs from a good engine, but no fault of the catalogue explains it. {told}"
     if named:
         return f"No fault is shown; weak signs speak for {', '.join(named)}. What this record cannot show is listed."
     return "Nothing that was recorded speaks for a fault; what this record cannot show is listed."

@@ -66,7 +66,7 @@ def in_part(ranking: Ranking) -> list[RankedFault]:
 
 def weighed(ranking: Ranking) -> bool:
     """Whether any measure or code bears on any fault; without, the shares are those before anything was measured."""
-    return any(_weights(fault, "for", "against") for fault in ranking.faults)
+    return bool(ranking.unexplained) or any(_weights(fault, "for", "against") for fault in ranking.faults)
 
 
 def _weights(fault: RankedFault, *sides: str) -> bool:
@@ -195,6 +195,9 @@ def faults(finding: Finding, catalogue: Catalogue) -> Section:
     shown = suspects(ranking)
     half_width = balance.scale(shown)
     blocks: list[Block] = [_card(k + 1, f, half_width, finding, catalogue) for k, f in enumerate(shown)]
+    if ranking.unexplained:
+        odd = tuple(f"{times(piece.weight)}: {outside(piece.text)}" for piece in ranking.unexplained)
+        blocks += [Heading("What speaks for something that is not in the catalogue"), Bullets(odd)]
     others = ranking.faults[len(shown) :]
     rows = tuple(
         (fault_title(f), percent(f.probability), _strongest(f, ranking)) for f in others if f.probability >= FAINT

@@ -50,6 +50,7 @@ def build(record: Record, finding: Finding) -> dict[str, Any]:
         "not_explained": ranking.not_explained,
         "no_fault": ranking.no_fault,
         "something_else": ranking.something_else,
+        "unexplained": [_evidence(piece) for piece in ranking.unexplained],
         "blind": ranking.blind,
         "missing": missing,
         "recent_work": list(record.work),

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 
-from logan.model.capture import BEWARE, NOT_UNDERSTOOD, NOTHING_DECODABLE
-from logan.model.finding import Finding, RankedFault, Ranking
-from logan.model.record import Record
+from logan.model.capture import BEWARE, NOT_UNDERSTOOD, NOTHING_DECODABLE, SENSOR_ALONE
+from logan.model.finding import Evidence, Finding, Ranking
+from logan.model.record import NO_PROFILE, Record
+from logan.model.sensor import sensors_of
 from logan.report.balance import side
 from logan.report.chapters_finding import (
     at_once,
@@ -50,11 +52,11 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
         lines.append(_row("both at once:", named[0][1]))
         for fault in both:
             lines.append(f"{'':{BAR}} {'':>10}  {styled(fault_title(fault), _BOLD)}")
-            lines += [styled(line, _DIM) for line in _evidence(fault)]
+            lines += [styled(line, _DIM) for line in _evidence(fault.evidence)]
     for fault in suspects(ranking):
         if fault not in both:
             lines.append(_row(styled(fault_title(fault), _BOLD), fault.probability))
-            lines += [styled(line, _DIM) for line in _evidence(fault)]
+            lines += [styled(line, _DIM) for line in _evidence(fault.evidence)]
     shares = (
         (rest_words(ranking), rest_share),
         ("no fault", ranking.no_fault),
@@ -62,6 +64,8 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
     )
     if weighed(ranking):
         lines += [_row(words, share) for words, share in shares]
+        odd = [piece for piece in ranking.unexplained if piece.text not in ranking.sentence]
+        lines += [styled(line, _DIM) for line in _evidence(odd)]
         lines += [unchanged(ranking)] if unchanged(ranking) else []
         lines += [sharpened(ranking)] if suspects(ranking) and sharpened(ranking) else []
     elif not no_engine(record):
@@ -86,20 +90,20 @@ def text(record: Record, finding: Finding, colour: bool = False) -> str:
 
 def _wheel_not_found(record: Record, finding: Finding) -> list[str]:
     """Why a crank recording gave nothing: of all reasons the one that the person who made it can mend."""
-    if not record.sensors or any("crank" in one.provenance.channels for one in finding.measures):
+    if "crank" not in sensors_of(record.sensors) or any("crank" in one.provenance.channels for one in finding.measures):
         return []
     why = next((absent.why for absent in finding.missing if absent.measure == CRANK_HEALTH), "")
-    return [f"The crank recording could not be used: {outside(why)}."] if why else []
+    return [f"The crank recording could not be used: {outside(why)}."] if why and why != NO_PROFILE else []
 
 
 def _data(record: Record) -> list[str]:
-    """What the data themselves give cause for: what was lost, columns not understood, and how many kinds of remarks."""
+    """What the data give cause for: what was lost, columns and sensors not used, and how many kinds of remarks."""
     lost = sum(capture.rejected for capture in record.captures)
     records = sum(capture.frames for capture in record.captures)
     out = [f"Records that could not be read: {lost}, beside {records} that were."] if lost else []
     several = len(record.captures) > 1
     for remark in record.remarks:
-        if remark.kind == NOT_UNDERSTOOD:
+        if remark.kind in (NOT_UNDERSTOOD, SENSOR_ALONE):
             told_of = f"{remark.file}: {remark.text}" if several else f"{remark.text[0].upper()}{remark.text[1:]}"
             out.append(f"{outside(told_of, LONGEST_REMARK)}.")
     kinds = len({remark.kind for remark in record.remarks})
@@ -130,7 +134,7 @@ def _bar(share: float) -> str:
     return "█" * filled + "·" * (BAR - filled)
 
 
-def _evidence(fault: RankedFault) -> list[str]:
-    pieces = sorted(fault.evidence, key=lambda piece: -abs(piece.weight))
+def _evidence(evidence: Sequence[Evidence]) -> list[str]:
+    pieces = sorted(evidence, key=lambda piece: -abs(piece.weight))
     weighing = [piece for piece in pieces if side(piece.weight) != "neutral"][:MOST_LINES]
     return [f"{'':{BAR}} {times(piece.weight):>10}  {told(outside(piece.text, 260))}" for piece in weighing]

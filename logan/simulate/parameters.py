@@ -155,7 +155,7 @@ def longest_s(name: str, duration_s: float | None = None) -> float:
 @functools.cache
 def _script_of(name: str) -> Drive:
     if not Path(name).is_file():
-        raise UsageError(f"no drive script is called {name}", do=f"{nearest(name, drives())}; or give a TOML file")
+        raise UsageError(f"no drive script is called {name}", do=nearest(name, drives(), "give a TOML file"))
     drive = toml(Path(name), Drive)[0]
     if not drive.step or not all(step.seconds > 0 for step in drive.step):
         raise KnowledgeError("a drive needs steps, each of more than 0 s", file=name, do="add [[step]] tables")

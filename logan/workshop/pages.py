@@ -101,7 +101,7 @@ def form(request: Request) -> Response:
     who, folders = _who(request), request.app.state.folders
     guard.check_may(who, "hand_in")
     return words.page(
-        request, "hand_in.html.j2", who=who, engines=profiles.names(folders), work=texts.work(folders).values(),
+        request, "hand_in.html.j2", who=who, engines=profiles.titles(folders), work=texts.work(folders).values(),
         complaints=texts.complaints(folders).values(), sending=secrets.token_hex(16),
     )  # fmt: skip
 
