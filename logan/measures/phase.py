@@ -18,11 +18,12 @@ from logan.dsp.phase import Cycles, PhaseRows, by_cycle, lateness, phase_rows
 from logan.dsp.sync import CYCLE_DEG, Sync, repetitions
 from logan.dsp.wheel import ToothTrain
 from logan.measures.align import measure, near, sources, step_of
+from logan.measures.flanks import NO_ROUNDING, drowned
 from logan.measures.phase_terms import DEG_PER_RPM_MS, LONGEST_DELAY_MS, OTHER_INPUT_MS, Series, jitter, terms
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results, all_missing
 from logan.measures.unread import in_file, places, turns
-from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, shift_deg, why_none
+from logan.measures.wheel_reading import WheelReading, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 from logan.units import DEG_PER_RPM_S
@@ -219,7 +220,8 @@ def broadcast_phase(record: Record) -> Results:
 class Joined:
     """Matched edges of all recordings, one after the other; how many are missing where rows were refused.
 
-    ``rounded_deg``: standard deviation that rounded times bring into the phase, at most and most likely.
+    ``rounded_deg``: standard deviation that rounded times bring into the phase, at most and most likely. ``noisy``:
+    whether noise of the voltages may have made or hidden edges.
     """
 
     rows: PhaseRows
@@ -230,6 +232,7 @@ class Joined:
     inverted: bool
     notes: tuple[str, ...] = ()
     unread: int = 0
+    noisy: bool = False
 
 
 def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, target: Array) -> Joined | str:
@@ -237,7 +240,8 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
     if not readings:
         return why_none(record)
     if not any(len(reading.active_s.get(sensor, ())) for reading in readings):
-        return f"no {sensor} edges in the recording"
+        noisy = next((words for reading in readings if (words := drowned(sensor, reading.noise))), "")
+        return noisy or f"no {sensor} edges in the recording"
     parts, used, unread = [], [], 0
     for reading in readings:
         sync = _pump_sync(reading) if sensor == "pump" else _cam_sync(reading)
@@ -273,7 +277,9 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
             f"a cam that is {again:g} deg off would look the same, and which turn of the cycle it is stays open"
         )
     rounded = (float(most), float(likely))
-    return Joined(rows, origin, stamp, rounded, lost, any(reading.inverted for reading in used), tuple(notes), unread)
+    turned = any(reading.inverted for reading in used)
+    in_noise = any(name in reading.noise for reading in used for name in (sensor, "crank"))
+    return Joined(rows, origin, stamp, rounded, lost, turned, tuple(notes), unread, in_noise)
 
 
 def _matched(train: ToothTrain, sync: Sync, edge_s: Array, target: Array, shift: float) -> PhaseRows:
@@ -399,4 +405,7 @@ def _dropouts(joined: Joined) -> Measure:
         # without a mark the count of teeth may slip: an edge then misses at its place and stands at another one
         sure = max(count - rows.extra, 0)
         notes.append("the crank wheel has no mark: those may be the missing ones, after a tooth that was not counted")
+    elif rows.extra and joined.noisy:
+        sure = max(count - rows.extra, 0)
+        notes.append("the signal is noisy: as many missing edges as there are extra ones may be the noise's")
     return poisson_rate("cam_dropouts_per_1000rev", count, 0, rows.revolutions, joined.origin, notes, sure)

@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.damaged_wheel import decode_damaged
-from logan.dsp.edges import crossings
 from logan.dsp.sync import Sync, synchronise
 from logan.dsp.tooth_slip import cut_at_slips
 from logan.dsp.wheel import ToothTrain, decode
 from logan.measures.conditions import RUNNING_RPM
+from logan.measures.flanks import Noise, Rounding, drowned, flanks
 from logan.model.profile import CrankWheel, EngineProfile, Flank
 from logan.model.record import Record
 from logan.model.sensor import Edges, SensorCapture, Waveform
@@ -36,34 +36,6 @@ LEAST_PLACED: Final = 0.3  # share of the edges that must fit the wheel of the p
 
 
 @dataclass(frozen=True, slots=True)
-class Rounding:
-    """Step to which a sensor's edge times are rounded, s: at most, and as far as the recording shows."""
-
-    most_s: float
-    likely_s: float
-
-
-NO_ROUNDING: Final = Rounding(0.0, 0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Flanks:
-    """Edges of a recording.
-
-    Parameters
-    ----------
-    rising, falling : sensor -> (k,) s
-    resolution_s : step of the times, s; 0 where they lie between samples
-    rounding : sensor -> step of its own times
-    """
-
-    rising: dict[str, Array]
-    falling: dict[str, Array]
-    resolution_s: float
-    rounding: dict[str, Rounding]
-
-
-@dataclass(frozen=True, slots=True)
 class WheelReading:
     """One recording on the wheels.
 
@@ -81,6 +53,7 @@ class WheelReading:
     offset_s : what puts the times on the session's axis where that is known, else 0
     unread_s : (r, 2) times between which rows of the recording were refused, s
     rounding : sensor -> step to which its times are rounded
+    noise : sensor -> noise of its voltage, where that matters
     """
 
     file: str
@@ -94,6 +67,7 @@ class WheelReading:
     offset_s: float = 0.0
     unread_s: Array = field(default_factory=lambda: np.empty((0, 2)))
     rounding: dict[str, Rounding] = field(default_factory=dict)
+    noise: dict[str, Noise] = field(default_factory=dict)
 
     @property
     def inverted_by_cam(self) -> bool:
@@ -133,6 +107,9 @@ def why_none(record: Record) -> str:
     wheel = record.profile.crank_wheel
     if wheel is None or not wheel.angles_deg():
         return "the engine profile has no crank wheel"
+    noisy = next((words for capture in record.sensors if (words := drowned("crank", flanks(capture).noise))), "")
+    if noisy:
+        return noisy
     why = "no turns of the crank wheel of the engine profile were found in the crank recording"
     if len(wheel.angles_deg()) < FEW_TEETH and not any(_runs(capture, wheel) for capture in record.sensors):
         why += f": {len(wheel.angles_deg())} teeth do not show their gap while a cranking speed swings; record at idle"
@@ -164,26 +141,6 @@ def seen_wheel(capture: SensorCapture, active: Flank) -> str:
         return ""
     lacking = round(float(np.median(ratio[gaps]))) - 1
     return f"it shows {usual} teeth from gap to gap, {lacking} missing at the gap ({usual + lacking}-{lacking})"
-
-
-def flanks(capture: SensorCapture) -> Flanks:
-    """Rising and falling edges of each sensor, and the steps of their times."""
-    content = capture.content
-    if isinstance(content, Edges):
-        same = Rounding(content.resolution_s, content.resolution_s)
-        rounding = dict.fromkeys((*content.rising_s, *content.falling_s), same)
-        return Flanks(content.rising_s, content.falling_s, content.resolution_s, rounding)
-    found = {name: crossings(content.t_s, volts) for name, volts in content.volts.items()}
-    step_s = float(content.t_s[-1] - content.t_s[0]) / max(len(content.t_s) - 1, 1) if len(content.t_s) else 0.0
-    # a square wave jumps somewhere between two samples; a coil's crossing is interpolated
-    rounding = {
-        name: Rounding(step_s, step_s * both.rounding) if both.kind == "square" and len(both.rising_s) else NO_ROUNDING
-        for name, both in found.items()
-    }
-    return Flanks(
-        {name: both.rising_s for name, both in found.items()}, {name: both.falling_s for name, both in found.items()},
-        max((each.most_s for each in rounding.values()), default=0.0), rounding,
-    )  # fmt: skip
 
 
 def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | None:
@@ -220,8 +177,9 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
         # several teeth may be the lost one: the cam is where it should be by the right one
         train, sync = min(damaged, key=lambda pair: _misfit(pair[1]))
         return WheelReading(
-            capture.file, train, False, sync, active, resolution_s, pump_other_s=pump_other_s, rounding=found.rounding
-        )
+            capture.file, train, False, sync, active, resolution_s, pump_other_s=pump_other_s, rounding=found.rounding,
+            noise=found.noise,
+        )  # fmt: skip
     sync = synchronise(train, cam_s, cam_deg)
     whole, train = train, cut_at_slips(train, sync, cam_s, cam_deg)
     sync = sync if train is whole else synchronise(train, cam_s, cam_deg)
@@ -234,8 +192,9 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
             other_shift, inverted = shift_deg(sync), True
             train, sync, active["crank"] = replace(teeth, inverted=True), by_other, other_s
     return WheelReading(
-        capture.file, train, inverted, sync, active, resolution_s, other_shift, pump_other_s, rounding=found.rounding
-    )
+        capture.file, train, inverted, sync, active, resolution_s, other_shift, pump_other_s, rounding=found.rounding,
+        noise=found.noise,
+    )  # fmt: skip
 
 
 def _misfit(sync: Sync) -> tuple[float, float]:

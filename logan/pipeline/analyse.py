@@ -19,6 +19,7 @@ from logan.pipeline import not_understood
 from logan.pipeline.crank_speed import with_crank_speed
 from logan.pipeline.gather import Gathered, gather
 from logan.pipeline.no_engine import without_engine
+from logan.pipeline.noisy_signals import noisy_signals
 from logan.pipeline.other_engine import contradictions, idle_target
 from logan.pipeline.progress import Progress, silent
 from logan.pipeline.sensor_clocks import place_sensors
@@ -80,7 +81,7 @@ def analyse(
     remarks += not_understood.columns(gathered.captures, profile)
     sensors, more = _on_the_log(gathered, channel_set)
     channel_set, left_out = with_crank_speed(channel_set, sensors, profile)
-    remarks += more + left_out
+    remarks += [*more, *left_out, *noisy_signals(sensors)]
     states = drive.segment(channel_set, profile)
     remarks += idle_target(profile, channel_set, states)
     record = Record(
