@@ -34,11 +34,12 @@ NEAR_NOISE: Final = 2.0  # deviations: 95 % of normal noise
 TWO_LEVELS: Final = 0.9  # share of the samples on either side that are there
 COIL_CLEAR: Final = 4.5  # deviations that a coil's threshold keeps from its rest: one sample in 300,000 is beyond both
 COIL_APART: Final = 18.0  # and its peak, of which the threshold is a quarter
-COIL_LEAST: Final = 9.0  # peak below which not even half of it is clear
+COIL_LEAST: Final = 8.0  # height of which half still keeps 4 of them from the rest: one sample in 30,000 is beyond
+QUIET: Final = 5.0  # deviations that noise alone hardly reaches
 MOST_RAMPS: Final = 0.2  # share of samples on the ramps of averaged steps; with more a sine would pass
 STILL_THERE: Final = 0.7  # of the signal's power that a mean must leave
 AVERAGED: Final = (1, 3, 5, 9, 17, 33, 65)  # samples that are averaged
-HALF_PERIOD: Final = 2.0  # quarters: the widest mean for a coil
+WIDEST: Final = 1.2  # quarters of a period to average a coil over; beyond 1.5 a sine loses more than its noise
 
 
 def white_noise(volts: Column) -> tuple[float, bool]:
@@ -192,27 +193,38 @@ class CoilNoise:
     quarter: Array
 
 
-def coil_widths(volts: Column, level: float, peak: Array, noise: float, block: int) -> CoilNoise:
-    """Over how many samples a coil's signal must be averaged for its peaks to stand clear of the noise.
+def coil_sizes(volts: Column, level: float, noise: Array, block: int) -> Array:
+    """Height of a coil's swing in each block, V, freed of noise: of a sine's power the root times that of two.
 
-    At most over half a period, which a signal's autocorrelation tells: it falls through zero after a quarter; white
-    noise shows at no lag but zero. Blocks without a signal go by those beside them.
+    Of a coil whose lobes are narrow it is less than their peak. NaN where a sample is no finite number.
 
     Parameters
     ----------
-    peak : (blocks,) largest distance from the level, V
+    noise : (blocks,) its standard deviation, V
     """
-    usual = noise * float(np.sqrt(2.0 * np.log(max(block, 2))))  # highest of so many samples of noise, about
-    size = np.maximum(peak - usual, 0.0)
-    signal = np.flatnonzero((size > noise) & (peak > 0.0))
+    at = range(0, len(volts), block)
+    power = np.array([float(np.mean(np.square(np.asarray(volts[k : k + block], float) - level))) for k in at])
+    out: Array = np.sqrt(2.0 * np.maximum(power - np.square(noise), 0.0))
+    return out
+
+
+def coil_widths(volts: Column, level: float, noise: float, block: int) -> CoilNoise:
+    """Over how many samples a coil's signal must be averaged for its peaks to stand clear of the noise.
+
+    At most over a third of a period. A signal's autocorrelation falls through zero after a quarter, and white noise
+    shows at no lag but zero. Blocks without a signal go by those beside them.
+    """
+    count = -(-len(volts) // block)
+    size = coil_sizes(volts, level, np.full(count, noise), block)
+    signal = np.flatnonzero(size > noise)
     quarter = np.array([_quarter(np.asarray(volts[k * block : (k + 1) * block], float) - level) for k in signal])
     known = np.isfinite(quarter)
     signal, quarter = signal[known], quarter[known]
     if not len(signal):
-        return CoilNoise(np.ones(len(peak), np.int64), np.ones(len(peak)))
+        return CoilNoise(np.ones(count, np.int64), np.ones(count))
     wanted = np.square(COIL_APART * noise / size[signal])
-    width = np.clip(wanted, 1.0, np.maximum(HALF_PERIOD * quarter, 1.0))
-    every = np.arange(len(peak))
+    width = np.clip(wanted, 1.0, np.maximum(WIDEST * quarter, 1.0))
+    every = np.arange(count)
     wide = np.interp(every, signal, width)
     odd = 2 * np.floor(0.5 * wide).astype(np.int64) + 1
     return CoilNoise(odd, np.interp(every, signal, quarter))

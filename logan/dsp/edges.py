@@ -21,7 +21,9 @@ from logan.dsp.edge_noise import (
     COIL_CLEAR,
     COIL_LEAST,
     NOTABLE,
+    QUIET,
     Smoothed,
+    coil_sizes,
     coil_widths,
     evenly,
     two_levels,
@@ -116,41 +118,49 @@ def crossings(t_s: Column, volts: Column, chunk: int = CHUNK) -> Crossings:
         found = _armed(t_s, bent.centred, 0.0, np.full(1, DROOP_HYSTERESIS * bent.size), len(volts), "square", chunk)
         return replace(found, level=float("nan"))
     level = float(np.median(sample))
-    if notable:
+    peak = _every_peak(volts, level, block, chunk)
+    signal = peak[peak > QUIET * noise]
+    if not len(signal) or noise > 2.0 * NOTABLE * float(np.percentile(signal, 25.0)):
         sides = np.array([high - level, level - low]) - _TAIL * noise
         found = _noisy_coil(t_s, volts, level, noise, step_s, chunk)
         # a coil swings to both sides of where it rests; pulses to one side that are no square wave are neither
         return found if sides.min() > ONE_SIDED * sides.max() else replace(found, drowned=True)
-    return _armed(t_s, volts, level, _thresholds(volts, level, block, chunk), block, "coil", chunk)
+    return _armed(t_s, volts, level, _thresholds(volts, peak, block), block, "coil", chunk)
 
 
 def _noisy_coil(t_s: Column, volts: Column, level: float, noise: float, step_s: float, chunk: int) -> Crossings:
     """Crossings of a coil's signal under noise: averaged where its peaks do not stand clear of it."""
     block = max(4, round(ENVELOPE_S / step_s))
-    whole = block * max(1, chunk // block)
-    peak = np.concatenate([_peaks(volts[at : at + whole], level, block) for at in range(0, len(volts), whole)])
-    plan = coil_widths(volts, level, peak, noise, block)
+    plan = coil_widths(volts, level, noise, block)
     seen = Smoothed(volts, plan.width, block) if plan.width.max() > 1 else volts
     left = noise / np.sqrt(plan.width)
-    threshold = _thresholds(seen, level, block, chunk)
-    top = threshold / COIL_THRESHOLD
-    # up to half of the peak where that keeps clear of the noise
-    threshold = np.maximum(threshold, np.minimum(COIL_CLEAR * left, 0.5 * top))
-    found = _armed(t_s, seen, level, threshold, block, "coil", chunk)
-    size = np.maximum(top - 3.0 * left, 1e-12)
+    own = _every_peak(seen, level, block, chunk)
+    size = np.nan_to_num(coil_sizes(seen, level, left, block))
+    # where noise alone reaches its usual peak a threshold clear of it holds; else it must leave as much to the peak
+    quiet = own < QUIET * left
+    clear = np.where(quiet, COIL_CLEAR * left, np.minimum(COIL_CLEAR * left, 0.5 * size))
+    found = _armed(t_s, seen, level, np.maximum(_thresholds(seen, own, block), clear), block, "coil", chunk)
+    if quiet.all():
+        return replace(found, noise=1.0, drowned=True)
+    whole = coil_sizes(volts, level, np.full(len(left), noise), block)[~quiet]
+    share = 0.5 * noise / max(float(np.nanmedian(whole)), noise)
+    size, left, quarter = (each[~quiet] for each in (np.maximum(size, 0.1 * left), left, plan.quarter))
     # a sine's steepness at zero is its height times pi / 2 in a quarter of its period
-    error = left * plan.quarter / (0.5 * np.pi * size)
-    clear = top >= COIL_LEAST * left
+    error = left * quarter / (0.5 * np.pi * size)
     return replace(
-        found, noise=0.5 * noise / float(np.median(size)), noise_s=float(np.median(error)) * step_s,
-        drowned=bool(np.mean(clear) < CLEAR_SHARE),
+        found, noise=share, noise_s=float(np.median(error)) * step_s,
+        drowned=bool(np.mean(size >= COIL_LEAST * left) < CLEAR_SHARE),
     )  # fmt: skip
 
 
-def _thresholds(volts: Column, level: float, block: int, chunk: int) -> Array:
-    """Threshold of each block of samples: a share of the local peak, above the noise, (blocks,)."""
+def _every_peak(volts: Column, level: float, block: int, chunk: int) -> Array:
+    """Largest distance from the level in each block of samples, (blocks,) V."""
     whole = block * max(1, chunk // block)  # blocks are not cut
-    peak = np.concatenate([_peaks(volts[at : at + whole], level, block) for at in range(0, len(volts), whole)])
+    return np.concatenate([_peaks(volts[at : at + whole], level, block) for at in range(0, len(volts), whole)])
+
+
+def _thresholds(volts: Column, peak: Array, block: int) -> Array:
+    """Threshold of each block of samples: a share of the local peak, above the noise, (blocks,)."""
     start = np.arange(0, len(volts), block)
     quiet = [_noise(volts[k : k + block]) for k in start[:: max(1, len(start) // 400)].tolist()]
     quiet = [noise for noise in quiet if np.isfinite(noise)]
