@@ -26,6 +26,7 @@ PIECE: Final = 1 << 13  # samples that are looked at together for noise and leve
 MOST_PIECES: Final = 16
 ORDERS: Final = (2, 4, 6)  # of differences: the higher, the less a smooth signal adds
 ALIKE: Final = 1.25  # they agree on noise that is white, and not on a signal of few samples a period
+LAGS: Final = 65  # samples after which a signal may be like itself
 QUIET_PIECES: Final = 25.0  # per cent: where edges are rare or slow, noise shows best
 NOTABLE: Final = 0.03  # of the swing from peak to peak; with less, thresholds are far beyond noise anyhow
 SQUARE_APART: Final = 8.0  # noise deviations between two levels: 5.6 then lie before a level and the far threshold
@@ -37,15 +38,17 @@ COIL_APART: Final = 18.0  # and its peak, of which the threshold is a quarter
 COIL_LEAST: Final = 8.0  # height of which half still keeps 4 of them from the rest: one sample in 30,000 is beyond
 QUIET: Final = 5.0  # deviations that noise alone hardly reaches
 MOST_RAMPS: Final = 0.2  # share of samples on the ramps of averaged steps; with more a sine would pass
+NARROWEST: Final = 2.0  # means' widths that the narrowest pulses have; narrower ones may be lost
 STILL_THERE: Final = 0.7  # of the signal's power that a mean must leave
-AVERAGED: Final = (1, 3, 5, 9, 17, 33, 65)  # samples that are averaged
+AVERAGED: Final = (1, 3, 5, 9, 17, 33)  # samples that are averaged
 WIDEST: Final = 1.2  # quarters of a period to average a coil over; beyond 1.5 a sine loses more than its noise
 
 
 def white_noise(volts: Column) -> tuple[float, bool]:
     """Standard deviation of white noise in a sampled signal, V, and whether differences of several orders agree on it.
 
-    The median of differences does not see the few that an edge makes.
+    The median of differences does not see the few that an edge makes. A signal of few samples a period, whose
+    differences are large, is like itself some samples later; noise is not.
     """
     pieces = _pieces(volts)
     if not pieces:
@@ -53,7 +56,8 @@ def white_noise(volts: Column) -> tuple[float, bool]:
     each = np.array([[_by_differences(piece, order) for order in ORDERS] for piece in pieces])
     usual = np.percentile(each, QUIET_PIECES, axis=0)
     white = bool(usual[0] < ALIKE * usual[-1])
-    return float(usual.min() if white else each.min()), white
+    most = float(np.percentile([_at_most(piece) for piece in pieces], QUIET_PIECES))
+    return min(float(usual.min() if white else each.min()), most), white
 
 
 def _pieces(volts: Column) -> list[Array]:
@@ -68,6 +72,14 @@ def _by_differences(piece: Array, order: int) -> float:
     """Deviation of white noise with the usual difference of this order: its variance is that times ``2n over n``."""
     usual = median(np.abs(np.diff(piece, order))) / 0.6745
     return float(usual / np.sqrt(scipy.special.comb(2 * order, order)))
+
+
+def _at_most(piece: Array) -> float:
+    """Deviation that white noise has at most: its variance is what no lag of the autocorrelation gives back."""
+    seen = np.abs(np.fft.rfft(piece - np.mean(piece), 2 * len(piece))) ** 2
+    lags = min(LAGS, len(piece) // 2)
+    alike = np.fft.irfft(seen)[:lags] / (len(piece) - np.arange(lags))
+    return float(np.sqrt(max(alike[0] - alike[1:].max(), 0.0)))
 
 
 @dataclass(frozen=True, slots=True)

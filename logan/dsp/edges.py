@@ -20,6 +20,7 @@ from logan.dsp.droop import Centred, steps
 from logan.dsp.edge_noise import (
     COIL_CLEAR,
     COIL_LEAST,
+    NARROWEST,
     NOTABLE,
     QUIET,
     Smoothed,
@@ -113,7 +114,12 @@ def crossings(t_s: Column, volts: Column, chunk: int = CHUNK) -> Crossings:
         level, reach = 0.5 * (hidden.low + hidden.high), np.full(1, SQUARE_HYSTERESIS * hidden.swing)
         found = _armed(t_s, evenly(volts, hidden.width, block), level, reach, len(volts), "square", chunk)
         share = hidden.noise / hidden.swing
-        return replace(found, noise=share, noise_s=share * float(np.sqrt(hidden.width)) * step_s)
+        pulse = np.diff(np.sort(np.concatenate([found.rising_s, found.falling_s])))
+        least_s = NARROWEST * hidden.width * step_s if hidden.width > 1 else 0.0
+        narrow = len(pulse) > 0 and bool(np.percentile(pulse, 1.0) < least_s)
+        return replace(
+            found, noise=share, noise_s=share * float(np.sqrt(hidden.width)) * step_s, drowned=narrow
+        )  # fmt: skip
     if bent is not None and droops:
         found = _armed(t_s, bent.centred, 0.0, np.full(1, DROOP_HYSTERESIS * bent.size), len(volts), "square", chunk)
         return replace(found, level=float("nan"))

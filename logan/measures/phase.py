@@ -34,6 +34,9 @@ FEWEST_CYCLES: Final = 5
 EDGE_DEG: Final = 0.11  # of one cam edge against the teeth beside it, the same every turn (common practice, no source)
 EDGE_FREEDOM: Final = 6.0  # how well that is known, as degrees of freedom (judgement)
 TEETH_SHARE: Final = 2.0 / 3.0  # variance of a place between two teeth, in that of one tooth, mean over the place
+MOST_STRAY: Final = 1.0
+"""Edges beside the target for one on it, up to which a phase is told: of strays at any angle some three in ten come to
+lie near enough to a target of seven edges to be taken for its own (15 deg to either side), and draw it to zero."""
 STOPPED_RPM: Final = 30.0
 MOST_DELAYS: Final = 3  # each shows edges of a higher speed, which show the delay better
 
@@ -342,6 +345,14 @@ def _phase(
     names: tuple[str, ...], joined: Joined, target: Array, delay: Measure | None = None
 ) -> Iterator[Measure | Missing]:
     """All terms of one sensor's phase from its matched edges, and its delay where another record shows it."""
+    matched = len(joined.rows.t_s) + joined.rows.dropped
+    if joined.rows.extra > MOST_STRAY * matched:
+        why = (
+            f"{joined.rows.extra} edges stand where the target has none and {matched} where it has one: the signal is "
+            "noisy, or it is of another target"
+        )
+        yield from all_missing(names, why)
+        return
     cycles = by_cycle(joined.rows, len(target))
     if len(cycles.t_s) < FEWEST_CYCLES:
         yield from all_missing(names, f"only {len(cycles.t_s)} cycles with edges of known angle")
