@@ -7,12 +7,15 @@ with ``exp(-a^2 / 2)`` (S. O. Rice, Bell System Technical Journal 1944/45, secti
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from logan.dsp.edge_noise import two_levels, white_noise
 from logan.dsp.edges import Crossings, crossings
+from logan.measures.flanks import Noise
 from logan.measures.phase import cam_phase
 from logan.measures.wheel import crank_wheel
 from logan.measures.wheel_reading import read
@@ -188,6 +191,36 @@ def test_a_drowned_sensor_is_not_judged() -> None:
     missing = [m for m in cam_phase(record, readings) if isinstance(m, Missing)]
     assert {"cam_phase_error_deg", "cam_dropouts_per_1000rev"} <= {m.measure for m in missing}
     assert all(m.why.startswith("the signal is noisy: the cam voltage") for m in missing)
+
+
+def test_edges_missing_beside_extra_ones_are_not_surely_lost_in_noise() -> None:
+    """A sensor that loses edges makes none: twelve missing and twelve extra are doubtful in noise, twelve alone not."""
+    record = recorded(0.0, 0.0)
+    (clean,) = read(record)
+    some_s = clean.train.t_s[500:6500:500]
+    lost = replace(clean.train, missing_s=some_s, missing_deg=np.linspace(0.0, 300.0, len(some_s)))
+    both = replace(lost, extra_s=some_s + 1e-4)
+    noise = {"cam": Noise(0.1, 1e-6, drowned=False)}
+    low = {}
+    for name, train, seen in (("lost", lost, noise), ("both", both, noise), ("both, clean", both, {})):
+        found = crank_wheel(record, (replace(clean, train=train, noise=seen),))
+        low[name] = next(float(np.asarray(m.low)) for m in found if m.name == "crank_dropouts_per_1000rev")
+    assert low["both"] == 0.0
+    assert low["lost"] == low["both, clean"] > 0.0
+
+
+def test_strays_in_greater_number_refuse_a_phase() -> None:
+    """Edges at any angle beside those of the target: as many more as make its own ones the fewer."""
+    record = recorded(0.0, 0.0)
+    (clean,) = read(record)
+    cam_s = clean.active_s["cam"]
+    random = np.random.default_rng(3)
+    for times, phase in ((1, True), (3, False)):
+        strays = random.uniform(cam_s[0], cam_s[-1], times * len(cam_s))
+        seen = replace(clean, active_s={**clean.active_s, "cam": np.sort(np.concatenate([cam_s, strays]))})
+        found = {m.name: m for m in cam_phase(record, (seen,)) if isinstance(m, Measure)}
+        assert ("cam_phase_at_speed_deg" in found) == phase
+        assert "cam_dropouts_per_1000rev" in found
 
 
 def test_a_clean_recording_says_nothing_of_noise() -> None:
