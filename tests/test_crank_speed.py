@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from logan.drive import segment
 from logan.dsp.wheel import decode
+from logan.measures.idle import idle_speed
 from logan.measures.idle_hunting import idle_hunting
+from logan.measures.wheel_reading import read_all
 from logan.model.channel import FROM_CRANK, Channel, ChannelSet
 from logan.model.measure import Measure
 from logan.model.profile import CrankWheel, EngineProfile
@@ -167,3 +169,75 @@ def test_a_steady_speed_that_no_engine_idles_at_is_no_idle(rpm: float, idles: bo
     """No road-vehicle engine idles at 2200 rpm: common practice, no source."""
     channels, _ = with_crank_speed(ChannelSet({}), [recording("crank.csv", 400.0, rpm)], PROFILE)
     assert any(span.state == "idle_warm" for span in segment(channels, PROFILE).spans) == idles
+
+
+@pytest.mark.parametrize("gone", [0, 57])
+def test_a_broken_tooth_beside_the_dead_centre_takes_no_speed_away(gone: int) -> None:
+    """Of 60-2 the first or last tooth is gone for good; the next pair across the dead centre marks the turns."""
+    motion = turning(100.0, 800.0)
+    broken = np.delete(np.sort(evenly(60, 2, 6.0)), gone)
+    profile = EngineProfile(crank_wheel=CrankWheel(teeth=60, missing=2, first_edge_deg=6.0))
+    content = Edges(rising_s={}, falling_s={"crank": motion.time_at(edges(motion, broken))})
+    found, _ = with_crank_speed(ChannelSet({}), [SensorCapture("crank.csv", content)], profile)
+    speed = found.best["engine_speed"].value
+    assert len(speed) > 90
+    np.testing.assert_allclose(speed, 800.0, rtol=1e-6)
+
+
+def test_recordings_at_the_same_time_on_one_clock_are_not_mixed() -> None:
+    sensors = [recording("long.csv", 60.0, 800.0, 0.0), recording("short.csv", 30.0, 900.0, 1.0)]
+    found, (remark,) = with_crank_speed(ChannelSet({}), sensors, PROFILE)
+    assert found.best["engine_speed"].file == "long.csv"
+    assert "at the same time" in remark.text
+
+
+def test_another_source_of_engine_speed_goes_before() -> None:
+    other = Channel("engine_speed", "rpm", np.arange(3.0), np.full(3, 900.0))
+    held = ChannelSet({"oil_temperature": Channel("oil_temperature", "degC", np.arange(3.0), np.full(3, 90.0))},
+                      {"oil_temperature": (other,)})  # fmt: skip
+    assert with_crank_speed(held, [recording("crank.csv", 40.0, 800.0, 0.0)], PROFILE) == (held, [])
+
+
+def test_channels_that_only_seem_to_share_a_clock_get_no_speed() -> None:
+    table = ChannelSet(
+        {"coolant_temperature": Channel("coolant_temperature", "degC", np.arange(3.0), np.full(3, 80.0))}
+    )
+    sensors = [recording("crank.csv", 40.0, 800.0, 0.0)]
+    assert "engine_speed" in with_crank_speed(table, sensors, PROFILE, others_on_clock=True)[0]
+    assert "engine_speed" not in with_crank_speed(table, sensors, PROFILE, others_on_clock=False)[0]
+
+
+def test_a_lost_edge_of_a_wheel_without_a_gap_makes_no_slow_turn() -> None:
+    """Of one tooth a turn, a lost edge leaves two turns that look like one at half the speed."""
+    t_s = turning(400.0, 800.0).time_at(edges(turning(400.0, 800.0), np.array([90.0])))
+    kept = np.delete(t_s, np.arange(20, 380, 37))
+    profile = EngineProfile(crank_wheel=CrankWheel(edges_deg=[90.0]))
+    content = Edges(rising_s={}, falling_s={"crank": kept})
+    found, _ = with_crank_speed(ChannelSet({}), [SensorCapture("crank.csv", content)], profile)
+    np.testing.assert_allclose(found.best["engine_speed"].value, 800.0, rtol=1e-6)
+
+
+def test_the_mean_of_a_hunting_idle_is_turns_over_time() -> None:
+    """By definition: what the crank has turned over the time that it took, whatever the speed did meanwhile."""
+    t_s = np.linspace(0.0, 60.0, 600_001)
+    speed = 800.0 + 150.0 * np.sin(2.0 * np.pi * 0.5 * t_s)
+    angle = np.concatenate([[0.0], np.cumsum(6.0 * 0.5 * (speed[1:] + speed[:-1]) * np.diff(t_s))])
+    motion = Motion(t_s, angle)
+    content = Edges(rising_s={}, falling_s={"crank": motion.time_at(edges(motion, WHEEL))})
+    channels, _ = with_crank_speed(ChannelSet({}), [SensorCapture("crank.csv", content)], PROFILE)
+    record = Record(captures=(), channels=channels, states=segment(channels, PROFILE), profile=PROFILE)
+    found = {m.name: m for m in idle_speed(record) if isinstance(m, Measure)}["idle_speed_mean_rpm"]
+    ((begin_s, end_s),) = found.provenance.spans_s
+    turned = np.diff(np.interp([begin_s, end_s], t_s, angle))[0] / 360.0
+    assert found.value == pytest.approx(60.0 * turned / (end_s - begin_s), abs=3.0)
+    assert found.value < np.mean(channels.best["engine_speed"].value) - 5.0
+
+
+def test_a_reading_is_made_once_for_a_recording_and_profile() -> None:
+    capture = recording("crank.csv", 40.0, 800.0)
+    (first,), (again,) = read_all([capture], PROFILE), read_all([capture], PROFILE)
+    assert first.train is again.train
+    other = EngineProfile(crank_wheel=CrankWheel(teeth=60, missing=2, first_edge_deg=12.0))
+    (by_other,) = read_all([capture], other)
+    assert by_other.train is not first.train
+    assert by_other.train.angles_deg[0] != first.train.angles_deg[0]

@@ -178,14 +178,29 @@ def test_a_blip_ends_an_idle_that_only_its_speed_tells() -> None:
     assert order(speed_alone(speed)) == ["idle_warm"]
 
 
-def test_a_raised_speed_that_is_held_is_no_idle_and_hunting_about_the_target_is_one() -> None:
+@pytest.mark.parametrize("target", [800.0, None])
+def test_hunting_is_one_idle_without_a_pedal_too(target: float | None) -> None:
     t_s = np.arange(900) / 10.0
-    held = np.where((t_s > 30.0) & (t_s < 60.0), 1050.0, 800.0)
-    found = speed_alone(held)
-    assert order(found) == ["idle_warm", "cruise", "idle_warm"]
-    assert found.of("cruise")[0].duration_s == pytest.approx(30.0, abs=4.0)
+    profile = EngineProfile(cylinders=6, idle=Idle(target_rpm=target))
     for hertz in (0.3, 0.5, 1.0, 2.0):
-        assert order(speed_alone(800.0 + 150.0 * np.sin(2.0 * np.pi * hertz * t_s))) == ["idle_warm"]
+        speed = 800.0 + 150.0 * np.sin(2.0 * np.pi * hertz * t_s)
+        channel = Channel("engine_speed", "rpm", t_s, speed)
+        found = segment(ChannelSet({"engine_speed": channel}), profile)
+        assert order(found) == ["idle_warm"]
+
+
+def test_lost_values_make_no_cranking_of_an_idle() -> None:
+    speed = np.full(12_000, 800.0)
+    speed[200::90] = 0.0
+    t_s = np.arange(len(speed)) / 100.0
+    found = segment(ChannelSet({"engine_speed": Channel("engine_speed", "rpm", t_s, speed)}), PROFILE)
+    assert total(found, "idle_warm") > 119.0
+
+
+def test_an_engine_that_runs_down_at_once_was_not_cranked() -> None:
+    t_s = np.arange(100) / 10.0
+    speed = np.maximum(900.0 - 400.0 * t_s, 0.0)
+    assert "cranking" not in order(speed_alone(speed))
 
 
 def test_a_cold_engine_idles_fast_without_a_foot_on_it() -> None:

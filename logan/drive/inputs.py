@@ -96,8 +96,8 @@ def collect(channels: ChannelSet, profile: EngineProfile, limits: DriveThreshold
     idle_rpm = profile.idle.target_rpm
     if idle_rpm is None:
         running = speed > limits.cranking_max_rpm
-        among = speed[running & standing] if (running & standing).any() else speed[running]
-        idle_rpm = float(np.quantile(among, SPEED_QUANTILE)) if len(among) else np.nan
+        among = running & standing if (running & standing).any() else running
+        idle_rpm = _quantile_by_time(t_s, speed, among)
 
     votes = _pedal_votes(at, limits)
     if not votes and road is None and profile.idle.target_rpm is None and idle_rpm > limits.idle_learned_most_rpm:
@@ -133,6 +133,16 @@ def believed(channel: Channel, t_s: Array, limits: DriveThresholds) -> Array:
     nearest = np.minimum(np.abs(t_s - own_t_s[right - 1]), np.abs(t_s - own_t_s[right]))
     out[nearest > reach] = np.nan
     return out
+
+
+def _quantile_by_time(t_s: Array, value: Array, among: Mask) -> float:
+    """Value below which it is for ``SPEED_QUANTILE`` of the chosen time; NaN where none is chosen."""
+    lasts_s = np.minimum(np.gradient(t_s), 10.0 * float(np.median(np.diff(t_s))))[among]
+    order = np.argsort(value[among], kind="stable")
+    until = np.cumsum(lasts_s[order])
+    if not len(until):
+        return np.nan
+    return float(value[among][order][np.searchsorted(until, SPEED_QUANTILE * until[-1])])
 
 
 def _pedal_votes(at: Look, limits: DriveThresholds) -> list[Mask]:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.drive.inputs import Inputs, collect
+from logan.dsp.idle_level import idle_level, mean_around
 from logan.knowledge.drive_states import DriveThresholds, load
 from logan.model.channel import ChannelSet
 from logan.model.drive import DriveStates, Span
@@ -53,7 +54,7 @@ def _states(inputs: Inputs, limits: DriveThresholds, cuts: NDArray[np.int64]) ->
     speed = inputs.speed
     state = np.full(len(speed), _NUMBER["cruise"])
     cold_idle_rpm = limits.cold_idle_highest_share * inputs.idle_rpm
-    near_idle = speed <= np.where(inputs.warm, _highest_idle(inputs, limits), cold_idle_rpm)
+    near_idle = speed <= np.where(inputs.warm, _highest_idle(inputs.idle_rpm, limits), cold_idle_rpm)
     state[inputs.tipping & ~inputs.released] = _NUMBER["tip_in"]
     state[inputs.loaded & ~inputs.released] = _NUMBER["pull"]
     state[inputs.released] = _NUMBER["overrun"]
@@ -67,12 +68,16 @@ def _states(inputs: Inputs, limits: DriveThresholds, cuts: NDArray[np.int64]) ->
     ran = np.cumsum(~at_rest & ~turning) > 0
     state[at_rest & ~ran] = _NUMBER["key_on"]
     state[at_rest & ran] = _NUMBER["stopped"]
+    # running time up to each instant, and its value where the crank last stood or a hole ended
+    ran_s = np.concatenate([[0.0], np.cumsum(np.diff(inputs.t_s) * ~(at_rest | turning)[:-1])])
+    anew = at_rest.copy()
+    anew[cuts[:-1]] = True
+    since_s = np.maximum.accumulate(np.where(anew, ran_s, 0.0))
     for a, b in _true_runs(turning):
-        before = np.flatnonzero((at_rest | turning)[:a])
-        began = max(int(before[-1]) + 1 if len(before) else 0, int(cuts[cuts <= a][-1]))
-        comes_from_running = began < a and inputs.t_s[a] - inputs.t_s[began] >= limits.shortest_running_s
+        was_faster = a > 0 and a not in cuts and not at_rest[a - 1]
+        had_run = was_faster and ran_s[a] - since_s[a] >= limits.shortest_running_s
         ends_at_rest = b < len(speed) and at_rest[b]
-        if not comes_from_running or inputs.starter[a:b].any():
+        if not was_faster or inputs.starter[a:b].any() or not (had_run or ends_at_rest):
             state[a:b] = _NUMBER["cranking"]
         elif ends_at_rest or b == len(speed):
             state[a:b] = _NUMBER["stopped"]  # the engine runs down; a dip between two running spells stays idle
@@ -128,35 +133,21 @@ def _settle(state: States, inputs: Inputs, limits: DriveThresholds, cuts: NDArra
 
 
 def _departures(state: States, at_once: States, inputs: Inputs, limits: DriveThresholds) -> None:
-    """Take out of idle what its speed alone can tell of a foot on the pedal, where no pedal is recorded.
-
-    A short rise above every idle speed; a mean over some seconds well above the idle of the same record.
-    """
+    """Take short rises above every idle speed out of idle: with no pedal recorded, they alone tell of a foot on it."""
     t_s, speed = inputs.t_s, inputs.speed
     names = [_NUMBER["idle_cold"], _NUMBER["idle_warm"]]
-    above = np.isin(state, names) & ~np.isin(at_once, names) & (speed > _highest_idle(inputs, limits))
+    warm = [slice(a, b) for a, b in _true_runs(state == _NUMBER["idle_warm"])]
+    level = idle_level([mean_around(t_s[part], speed[part]) for part in warm], inputs.idle_rpm)
+    above = np.isin(state, names) & ~np.isin(at_once, names) & (speed > _highest_idle(level, limits))
     ends = np.append(t_s[1:], t_s[-1])
     for a, b in _true_runs(above):
         if ends[b - 1] - t_s[a] >= limits.departure_s:
             state[a:b] = _NUMBER["cruise"]
-    warm = state == _NUMBER["idle_warm"]  # a cold engine idles faster by itself
-    if warm.any():
-        level = max(inputs.idle_rpm, float(np.quantile(speed[warm], limits.departure_quantile)))
-        most = level + max(limits.departure_margin_rpm, limits.departure_share * level)
-        state[warm & (_mean_around(t_s, speed, limits.departure_mean_s) > most)] = _NUMBER["cruise"]
 
 
-def _mean_around(t_s: NDArray[np.float64], value: NDArray[np.float64], width_s: float) -> NDArray[np.float64]:
-    """Mean over time around each instant, (n,); of what there is of it at the ends."""
-    area = np.concatenate([[0.0], np.cumsum(0.5 * (value[1:] + value[:-1]) * np.diff(t_s))])
-    begin, end = np.maximum(t_s - 0.5 * width_s, t_s[0]), np.minimum(t_s + 0.5 * width_s, t_s[-1])
-    out: NDArray[np.float64] = (np.interp(end, t_s, area) - np.interp(begin, t_s, area)) / np.maximum(end - begin, 1e-9)
-    return out
-
-
-def _highest_idle(inputs: Inputs, limits: DriveThresholds) -> float:
+def _highest_idle(idle_rpm: float, limits: DriveThresholds) -> float:
     """Speed up to which a warm engine may idle, rpm."""
-    return max(inputs.idle_rpm * limits.idle_highest_share, inputs.idle_rpm + limits.idle_highest_margin_rpm)
+    return max(idle_rpm * limits.idle_highest_share, idle_rpm + limits.idle_highest_margin_rpm)
 
 
 def _true_runs(mask: Mask) -> list[tuple[int, int]]:

@@ -37,10 +37,6 @@ class DriveThresholds(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_
     tip_in_percent_per_s: float
     tip_in_load_percent_per_s: float
     departure_s: float
-    departure_quantile: float
-    departure_mean_s: float
-    departure_share: float
-    departure_margin_rpm: float
     gap_s: float
     gap_periods: float
     believe_periods: float

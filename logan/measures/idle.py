@@ -29,7 +29,8 @@ NAMES: Final = ("idle_speed_mean_rpm", "idle_speed_std_rpm", "idle_speed_p2p_rpm
 DENSE_HZ: Final = 40.0
 """About the firing frequency at idle: values that come as often miss no extreme (common practice, no source)."""
 SHORTER_WAY: Final = 1.15
-"""How much more a speed taken over a shorter way than a turn may spread, as a control module's may be (judgement)."""
+"""How much more a speed taken over a shorter way than a turn may spread, as a control module's may be: about as much as
+a turn spreads more than a whole cycle with even cylinders (judgement)."""
 FEWEST: Final = 5
 """Values below which no spread is given."""
 
@@ -52,7 +53,10 @@ def idle_speed(record: Record) -> Results:
     notes = idle_notes(record)
 
     n = len(speed)
-    yield from_estimate(NAMES[0], "rpm", stats.mean(speed), step / np.sqrt(12.0), n, origin, notes)
+    mean = stats.mean(speed)
+    if channel.source == FROM_CRANK:
+        mean = _by_time(mean, speed)
+    yield from_estimate(NAMES[0], "rpm", mean, step / np.sqrt(12.0), n, origin, notes)
     shorter = SHORTER_WAY if channel.source == FROM_CRANK else 1.0
     spread = stats.spread(speed)
     spread = replace(spread, high=shorter * spread.high)
@@ -84,6 +88,12 @@ def _range(value: Array) -> stats.Estimate:
     sd = float(np.pi / np.sqrt(6.0) * np.hypot(*excess))
     width = float(np.ptp(value))
     return stats.Estimate(width, sd, max(width - 1.96 * sd, 0.0), width + 1.96 * sd, len(value) / block)
+
+
+def _by_time(mean: stats.Estimate, turns: Array) -> stats.Estimate:
+    """The mean over time of a speed that has a value each turn: turns by the time that they take."""
+    off = len(turns) / float(np.sum(1.0 / turns)) - mean.value
+    return replace(mean, value=mean.value + off, low=mean.low + off, high=mean.high + off)
 
 
 def _with_unseen(width: stats.Estimate, times: float) -> stats.Estimate:

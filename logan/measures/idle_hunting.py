@@ -88,9 +88,10 @@ def idle_hunting(record: Record) -> Results:
     rate = rate_of(pieces)
     if found.chance > SIGNIFICANT:
         high = found.as_one_sine + 1.96 * found.noise_amplitude
-        notes = ["no periodic swing stands out of the scatter of the speed"]
+        why = "no periodic swing stands out of the scatter of the speed"
+        notes = [why, *idle_notes(record)]
         yield _measure(AMPLITUDE, "rpm", found.as_one_sine, 0.0, high, found.noise_amplitude, n, origin, notes)
-        yield Missing(measure=FREQUENCY, why=notes[0], capture_hint="")
+        yield Missing(measure=FREQUENCY, why=why, capture_hint="")
         return
     notes = [f"the speed comes {rate:.1f} times a second: a swing above {rate / 2:.1f} Hz shows at a lower frequency"]
     notes = [*(notes if rate < 2.0 * HIGH_HZ else []), *idle_notes(record)]

@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from logan.dsp.idle_level import idle_level, mean_around
 from logan.dsp.swing import Stretch
 from logan.measures.align import period_s
 from logan.model.channel import FROM_CRANK, Channel
@@ -24,6 +25,13 @@ CLIMB_RPM: Final = 100.0
 CLIMB_SHARE: Final = 0.5
 """Share of the speed's variance in its trend from which it is one steady change."""
 
+RAISED_RPM: Final = 100.0
+RAISED_SHARE: Final = 0.15
+"""Both: no load that an engine idles under raises its idle by more (judgement)."""
+
+SELDOM_S: Final = 20.0
+"""Rises that come less often are no swing of 0.1 Hz, the slowest hunting, by a factor of two."""
+
 TARGET_STEP_RPM: Final = 5.0
 """A commanded idle speed that changes by as much at once has been switched, for an accessory say (assumed)."""
 
@@ -39,7 +47,8 @@ def settled_spans(record: Record, *states: str, settle_s: float = SETTLE_S, trim
     deciding = [record.channels.get(name) for name in ("accelerator_pedal_d", "idle_validation", "vehicle_speed")]
     late_s = min(LATEST_NOTICE_S, max((period_s(channel) for channel in deciding if channel is not None), default=0.0))
     spans = record.states.spans
-    steps_s = _target_steps(record) if trim else np.zeros(0)
+    raised_s = _raised(record) if "idle_warm" in states else np.empty((0, 2))
+    steps_s = np.sort(np.concatenate([_target_steps(record) if trim else np.empty(0), raised_s.ravel()]))
     out = []
     for k, span in enumerate(spans):
         if span.state not in states or _driven(record, span):
@@ -47,10 +56,51 @@ def settled_spans(record: Record, *states: str, settle_s: float = SETTLE_S, trim
         inside = steps_s[(steps_s > span.start_s) & (steps_s < span.end_s)]
         edges = [span.start_s, *inside.tolist(), span.end_s]
         for begin, end in itertools.pairwise(edges):
+            if ((raised_s[:, 0] <= begin) & (end <= raised_s[:, 1]) & (begin < end)).any():
+                continue
             cut_s = late_s if trim and (k + 1 < len(spans) or end < span.end_s) else 0.0
             if end - cut_s > begin + settle_s:
                 out.append((begin + settle_s, end - cut_s))
     return out
+
+
+def _raised(record: Record) -> Array:
+    """When a speed that is called warm idle for nothing but itself stands well above the rest of it, (k, 2) s.
+
+    It may be a foot on the pedal or a control module that asks for more: where that one's wish is recorded, it counts.
+    Held is a mean over seconds. Short rises count where they are too few for a swing.
+    """
+    speed = record.channels.get("engine_speed")
+    if speed is None or any(name in record.channels.best for name in PEDAL):
+        return np.empty((0, 2))
+    parts = stretches(speed, [(span.start_s, span.end_s) for span in record.states.of("idle_warm")])
+    means = [mean_around(part.t_s, part.value) for part in parts]
+    level = idle_level(means, record.profile.idle.target_rpm)
+    target = record.channels.get("idle_speed_target")
+    held, short = [], []
+    for part, mean in zip(parts, means, strict=True):
+        wanted = level if target is None else np.fmax(level, target.at(part.t_s))
+        margin = np.maximum(RAISED_RPM, RAISED_SHARE * wanted)
+        held += _runs(part.t_s, mean > wanted + margin)
+        inside = (float(part.t_s[0]), float(part.t_s[-1]))  # what goes on beyond the stretch is its beginning or end
+        short += [run for run in _runs(part.t_s, _risen(part.value - wanted, margin)) if not set(run) & set(inside)]
+    idle_s = sum(float(np.ptp(part.t_s)) for part in parts)
+    if len(short) <= max(1.0, idle_s / SELDOM_S):
+        held += short
+    return np.array(held).reshape(-1, 2)
+
+
+def _risen(over: Array, margin: Array) -> NDArray[np.bool_]:
+    """From where a value exceeds a margin until it is below a half of it again."""
+    mark = np.where(over > margin, 1, np.where(over < 0.5 * margin, -1, 0))
+    last = np.maximum.accumulate(np.where(mark != 0, np.arange(len(mark)), 0))
+    return np.asarray(mark[last] > 0)
+
+
+def _runs(t_s: Array, flag: NDArray[np.bool_]) -> Spans:
+    """First and last instant of each run of true values."""
+    edge = np.diff(np.concatenate([[0], flag.astype(np.int8), [0]]))
+    return list(zip(t_s[edge[:-1] == 1].tolist(), t_s[np.flatnonzero(edge == -1) - 1].tolist(), strict=True))
 
 
 def _driven(record: Record, span: Span) -> bool:

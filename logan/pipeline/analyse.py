@@ -14,7 +14,7 @@ from logan.model.channel import ChannelSet
 from logan.model.finding import Finding
 from logan.model.profile import EngineProfile
 from logan.model.record import Record
-from logan.model.sensor import SensorCapture
+from logan.model.sensor import Edges, SensorCapture, Waveform
 from logan.pipeline import not_understood
 from logan.pipeline.crank_speed import with_crank_speed
 from logan.pipeline.gather import Gathered, gather
@@ -80,7 +80,7 @@ def analyse(
     remarks += without_engine(gathered, folders)
     remarks += not_understood.columns(gathered.captures, profile)
     sensors, more = _on_the_log(gathered, channel_set)
-    channel_set, left_out = with_crank_speed(channel_set, sensors, profile)
+    channel_set, left_out = with_crank_speed(channel_set, sensors, profile, _clocked(gathered))
     remarks += [*more, *left_out, *noisy_signals(sensors)]
     states = drive.segment(channel_set, profile)
     remarks += idle_target(profile, channel_set, states)
@@ -105,6 +105,12 @@ def analyse(
     ranked = ranking.rank(record, found, missing, known)
     progress("done", 1.0)
     return Analysis(record, Finding(measures=found, missing=missing, ranking=ranked), known)
+
+
+def _clocked(gathered: Gathered) -> bool:
+    """Whether everything that gives channels has absolute time."""
+    contents = [(c.content, c.timed) for c in gathered.captures if not isinstance(c.content, Edges | Waveform)]
+    return all(content.absolute and timed for content, timed in contents)
 
 
 def _on_the_log(gathered: Gathered, found: ChannelSet) -> tuple[tuple[SensorCapture, ...], list[Remark]]:

@@ -20,6 +20,7 @@ KEPT_OPEN = 20
 
 WAIT_S: Final = 10
 """How long an SQLite data base that another program is writing is waited for."""
+BUSY: Final = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 
 
 def now() -> str:
@@ -266,8 +267,9 @@ def _sqlite(connection: Any, _record: object) -> None:
     while True:
         try:
             connection.execute("PRAGMA journal_mode=WAL")
-        except sqlite3.OperationalError:  # another is just doing the same; SQLite does not wait by itself in this one
-            if time.monotonic() > give_up:
+        except sqlite3.OperationalError as error:
+            # another is just doing the same; SQLite does not wait by itself in this one
+            if error.sqlite_errorcode & 0xFF not in BUSY or time.monotonic() > give_up:
                 raise
             time.sleep(0.01)
         else:
