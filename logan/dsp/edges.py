@@ -3,8 +3,9 @@
 A square wave that a recorder's high-pass has bent has its middle between what it was before and after each step.
 
 A crossing counts once the signal has passed a threshold on the side before and on the side after. The threshold
-follows the local amplitude, which grows with speed for a coil, and stays above the noise. A recording is looked at
-twice, a chunk at a time: first for the kind of signal and its amplitude, then for the crossings.
+follows the local amplitude, which grows with speed for a coil, and stays above the noise; where noise leaves too little
+room for that, neighbours are averaged (``edge_noise``). A recording is looked at twice, a chunk at a time: first for
+the kind of signal and its amplitude, then for the crossings.
 """
 
 from __future__ import annotations
@@ -16,6 +17,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.droop import Centred, steps
+from logan.dsp.edge_noise import (
+    COIL_CLEAR,
+    COIL_LEAST,
+    NARROWEST,
+    NOTABLE,
+    QUIET,
+    Smoothed,
+    coil_sizes,
+    coil_widths,
+    evenly,
+    two_levels,
+    white_noise,
+)
 from logan.model.sensor import Column
 
 Array = NDArray[np.float64]
@@ -34,6 +48,9 @@ ENVELOPE_S: Final = 0.02
 ENVELOPE_MEMORY_S: Final = 0.2
 NOISE_FACTOR: Final = 6.0
 NOISE_CAP: Final = 0.1  # of the largest peak
+CLEAR_SHARE: Final = 0.9  # of the blocks of a noisy coil's signal that must stand clear of the noise
+ONE_SIDED: Final = 0.15  # of the swing to one side, the least to the other of a coil
+_TAIL: Final = 3.1  # deviations beyond which one sample in a thousand of normal noise lies
 _NO_NUMBER: Final = 2  # the side of a sample that is no finite number: no edge goes past it
 
 
@@ -48,6 +65,9 @@ class Crossings:
     level : voltage whose crossing is the edge; NaN where it follows levels that droop
     rounding : step to which the times are rounded as far as the voltages show, in sample steps: 1 where every crossing
         lies at the same place between its samples, as of steps that the recorder has not smoothed, 0 where anywhere
+    noise : standard deviation of white noise as a share of the swing from peak to peak, 0 where it does not matter
+    noise_s : standard deviation of an edge's time by that noise, s
+    drowned : whether the noise is so large that edges may be lost or made by it, averaged or not
     """
 
     rising_s: Array
@@ -55,6 +75,9 @@ class Crossings:
     kind: Literal["square", "coil"]
     level: float
     rounding: float = 1.0
+    noise: float = 0.0
+    noise_s: float = 0.0
+    drowned: bool = False
 
 
 def crossings(t_s: Column, volts: Column, chunk: int = CHUNK) -> Crossings:
@@ -78,22 +101,72 @@ def crossings(t_s: Column, volts: Column, chunk: int = CHUNK) -> Crossings:
     step_s = max(float(t_s[-1] - t_s[0]) / (len(t_s) - 1), 1e-9)
     bent = steps(volts, low, high, step_s)
     fixed = share > SQUARE_SHARE and (bent is None or bent.astray < FEWEST_ASTRAY or bent.near_share < share)
-    if not fixed and bent is not None and bent.near_share > DROOP_SHARE:
-        found = _armed(t_s, bent.centred, 0.0, np.full(1, DROOP_HYSTERESIS * bent.size), len(volts), "square", chunk)
-        return replace(found, level=float("nan"))
     if fixed:
         level = 0.5 * (low + high)
         envelope = np.full(1, SQUARE_HYSTERESIS * span)
         return _armed(t_s, volts, level, envelope, len(volts), "square", chunk)
-    level = float(np.median(sample))
     block = max(4, round(ENVELOPE_S / step_s))
-    return _armed(t_s, volts, level, _thresholds(volts, level, block, chunk), block, "coil", chunk)
+    noise, white = white_noise(volts)
+    notable = noise > NOTABLE * span
+    droops = bent is not None and bent.near_share > DROOP_SHARE
+    hidden = two_levels(volts, noise if notable and white else 0.0) if notable or not droops else None
+    if hidden is not None:
+        level, reach = 0.5 * (hidden.low + hidden.high), np.full(1, SQUARE_HYSTERESIS * hidden.swing)
+        found = _armed(t_s, evenly(volts, hidden.width, block), level, reach, len(volts), "square", chunk)
+        share = hidden.noise / hidden.swing
+        pulse = np.diff(np.sort(np.concatenate([found.rising_s, found.falling_s])))
+        least_s = NARROWEST * hidden.width * step_s if hidden.width > 1 else 0.0
+        narrow = len(pulse) > 0 and bool(np.percentile(pulse, 1.0) < least_s)
+        return replace(
+            found, noise=share, noise_s=share * float(np.sqrt(hidden.width)) * step_s, drowned=narrow
+        )  # fmt: skip
+    if bent is not None and droops:
+        found = _armed(t_s, bent.centred, 0.0, np.full(1, DROOP_HYSTERESIS * bent.size), len(volts), "square", chunk)
+        return replace(found, level=float("nan"))
+    level = float(np.median(sample))
+    peak = _every_peak(volts, level, block, chunk)
+    signal = peak[peak > QUIET * noise]
+    if not len(signal) or noise > 2.0 * NOTABLE * float(np.percentile(signal, 25.0)):
+        sides = np.array([high - level, level - low]) - _TAIL * noise
+        found = _noisy_coil(t_s, volts, level, noise, step_s, chunk)
+        # a coil swings to both sides of where it rests; pulses to one side that are no square wave are neither
+        return found if sides.min() > ONE_SIDED * sides.max() else replace(found, drowned=True)
+    return _armed(t_s, volts, level, _thresholds(volts, peak, block), block, "coil", chunk)
 
 
-def _thresholds(volts: Column, level: float, block: int, chunk: int) -> Array:
-    """Threshold of each block of samples: a share of the local peak, above the noise, (blocks,)."""
+def _noisy_coil(t_s: Column, volts: Column, level: float, noise: float, step_s: float, chunk: int) -> Crossings:
+    """Crossings of a coil's signal under noise: averaged where its peaks do not stand clear of it."""
+    block = max(4, round(ENVELOPE_S / step_s))
+    plan = coil_widths(volts, level, noise, block)
+    seen = Smoothed(volts, plan.width, block) if plan.width.max() > 1 else volts
+    left = noise / np.sqrt(plan.width)
+    own = _every_peak(seen, level, block, chunk)
+    size = np.nan_to_num(coil_sizes(seen, level, left, block))
+    # where noise alone reaches its usual peak a threshold clear of it holds; else it must leave as much to the peak
+    quiet = own < QUIET * left
+    clear = np.where(quiet, COIL_CLEAR * left, np.minimum(COIL_CLEAR * left, 0.5 * size))
+    found = _armed(t_s, seen, level, np.maximum(_thresholds(seen, own, block), clear), block, "coil", chunk)
+    if quiet.all():
+        return replace(found, noise=1.0, drowned=True)
+    whole = coil_sizes(volts, level, np.full(len(left), noise), block)[~quiet]
+    share = 0.5 * noise / max(float(np.nanmedian(whole)), noise)
+    size, left, quarter = (each[~quiet] for each in (np.maximum(size, 0.1 * left), left, plan.quarter))
+    # a sine's steepness at zero is its height times pi / 2 in a quarter of its period
+    error = left * quarter / (0.5 * np.pi * size)
+    return replace(
+        found, noise=share, noise_s=float(np.median(error)) * step_s,
+        drowned=bool(np.mean(size >= COIL_LEAST * left) < CLEAR_SHARE),
+    )  # fmt: skip
+
+
+def _every_peak(volts: Column, level: float, block: int, chunk: int) -> Array:
+    """Largest distance from the level in each block of samples, (blocks,) V."""
     whole = block * max(1, chunk // block)  # blocks are not cut
-    peak = np.concatenate([_peaks(volts[at : at + whole], level, block) for at in range(0, len(volts), whole)])
+    return np.concatenate([_peaks(volts[at : at + whole], level, block) for at in range(0, len(volts), whole)])
+
+
+def _thresholds(volts: Column, peak: Array, block: int) -> Array:
+    """Threshold of each block of samples: a share of the local peak, above the noise, (blocks,)."""
     start = np.arange(0, len(volts), block)
     quiet = [_noise(volts[k : k + block]) for k in start[:: max(1, len(start) // 400)].tolist()]
     quiet = [noise for noise in quiet if np.isfinite(noise)]

@@ -18,12 +18,13 @@ from logan.dsp.phase import Cycles, PhaseRows, by_cycle, lateness, phase_rows
 from logan.dsp.sync import CYCLE_DEG, Sync, repetitions
 from logan.dsp.wheel import ToothTrain
 from logan.measures.align import measure, near, sources, step_of
+from logan.measures.flanks import NO_ROUNDING, drowned
 from logan.measures.phase_parts import together, told_parts, without_part_medians
 from logan.measures.phase_terms import DEG_PER_RPM_MS, LONGEST_DELAY_MS, OTHER_INPUT_MS, Series, jitter, terms
 from logan.measures.rates import poisson_rate
 from logan.measures.registry import Results, all_missing
 from logan.measures.unread import in_file, places, turns
-from logan.measures.wheel_reading import NO_ROUNDING, WheelReading, cam_of_another, lacking, shift_deg, why_none
+from logan.measures.wheel_reading import WheelReading, cam_of_another, lacking, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
 from logan.model.sensor import sensors_of
@@ -35,6 +36,9 @@ FEWEST_CYCLES: Final = 5
 EDGE_DEG: Final = 0.11  # of one cam edge against the teeth beside it, the same every turn (common practice, no source)
 EDGE_FREEDOM: Final = 6.0  # how well that is known, as degrees of freedom (judgement)
 TEETH_SHARE: Final = 2.0 / 3.0  # variance of a place between two teeth, in that of one tooth, mean over the place
+MOST_STRAY: Final = 1.0
+"""Edges beside the target for one on it, up to which a phase is told: of strays at any angle some three in ten come to
+lie near enough to a target of seven edges to be taken for its own (15 deg to either side), and draw it to zero."""
 STOPPED_RPM: Final = 30.0
 MOST_DELAYS: Final = 3  # each shows edges of a higher speed, which show the delay better
 
@@ -223,6 +227,7 @@ class Joined:
 
     ``rounded_deg``: standard deviation that rounded times bring into the phase, at most and most likely.
     ``begins_s``: (p,) times at which parts without a common clock begin.
+    ``noisy``: whether noise of the voltages may have made or hidden edges.
     """
 
     rows: PhaseRows
@@ -234,6 +239,7 @@ class Joined:
     notes: tuple[str, ...] = ()
     unread: int = 0
     begins_s: Array = field(default_factory=lambda: np.zeros(1))
+    noisy: bool = False
 
 
 def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, target: Array) -> Joined | str:
@@ -243,8 +249,9 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
     if of_another := cam_of_another(readings):
         return of_another
     if not any(len(reading.active_s.get(sensor, ())) for reading in readings):
+        noisy = next((words for reading in readings if (words := drowned(sensor, reading.noise))), "")
         apart = sensor in sensors_of(record.sensors)
-        return f"no {sensor} edges in the recording{' of the crank, only in another one' if apart else ''}"
+        return noisy or f"no {sensor} edges in the recording{' of the crank, only in another one' if apart else ''}"
     parts, used, unread = [], [], 0
     for reading in readings:
         sync = _pump_sync(reading) if sensor == "pump" else _cam_sync(reading)
@@ -280,8 +287,9 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
             f"a cam that is {again:g} deg off would look the same, and which turn of the cycle it is stays open"
         )
     rounded = (float(most), float(likely))
-    inverted = any(reading.inverted for reading in used)
-    return Joined(rows, origin, stamp, rounded, lost, inverted, tuple(notes), unread, begins_s)
+    turned = any(reading.inverted for reading in used)
+    in_noise = any(name in reading.noise for reading in used for name in (sensor, "crank"))
+    return Joined(rows, origin, stamp, rounded, lost, turned, tuple(notes), unread, begins_s, in_noise)
 
 
 def _matched(train: ToothTrain, sync: Sync, edge_s: Array, target: Array, shift: float) -> PhaseRows:
@@ -325,6 +333,14 @@ def _phase(
     names: tuple[str, ...], joined: Joined, target: Array, delay: Measure | None = None
 ) -> Iterator[Measure | Missing]:
     """All terms of one sensor's phase from its matched edges, and its delay where another record shows it."""
+    matched = len(joined.rows.t_s) + joined.rows.dropped
+    if joined.rows.extra > MOST_STRAY * matched:
+        why = (
+            f"{joined.rows.extra} edges stand where the target has none and {matched} where it has one: the signal is "
+            "noisy, or it is of another target"
+        )
+        yield from all_missing(names, why)
+        return
     cycles = by_cycle(joined.rows, len(target))
     told, part = told_parts(cycles, joined.begins_s, FEWEST_CYCLES)
     if not told.any():
@@ -390,4 +406,7 @@ def _dropouts(joined: Joined) -> Measure:
         # without a mark the count of teeth may slip: an edge then misses at its place and stands at another one
         sure = max(count - rows.extra, 0)
         notes.append("the crank wheel has no mark: those may be the missing ones, after a tooth that was not counted")
+    elif rows.extra and joined.noisy:
+        sure = max(count - rows.extra, 0)
+        notes.append("the signal is noisy: as many missing edges as there are extra ones may be the noise's")
     return poisson_rate("cam_dropouts_per_1000rev", count, 0, rows.revolutions, joined.origin, notes, sure)

@@ -104,7 +104,11 @@ def _dropouts(
         notes.append(
             f"missing edges while cranking on a wheel without a mark: {slow}; a slow compression looks the same"
         )
-    if any(r.resolution_s > COARSE * _short_period_s(r.train) for r in readings if r.resolution_s > 0.0):
+    if any(r.noise for r in readings) and extra:
+        # a sensor that loses edges makes none beside them; noise, which a recorder has on all its inputs, does both
+        sure -= min(extra, sure)
+        notes.append("the recording is noisy: as many missing edges as there are extra ones may be the noise's")
+    elif any(r.resolution_s > COARSE * _short_period_s(r.train) for r in readings if r.resolution_s > 0.0):
         # rounded times look like an edge lost beside an extra one
         sure -= min(extra, sure)
         notes.append("the recording's time steps are coarse against the teeth at high speed")

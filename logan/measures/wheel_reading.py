@@ -11,12 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.damaged_wheel import decode_damaged
-from logan.dsp.edges import crossings
 from logan.dsp.sync import Sync, synchronise
 from logan.dsp.tooth_slip import cut_at_slips
 from logan.dsp.wheel import ToothTrain, decode
 from logan.measures.cam_target import OtherCam, other_cam
 from logan.measures.conditions import RUNNING_RPM
+from logan.measures.flanks import Noise, Rounding, drowned, flanks
 from logan.model.profile import CrankWheel, EngineProfile, Flank
 from logan.model.record import NO_PROFILE, Record
 from logan.model.sensor import Edges, SensorCapture, Waveform, sensors_of
@@ -34,34 +34,6 @@ FEW_TEETH: Final = 20
 GAP: Final = 1.6  # times its neighbours' mean from which a period is a gap
 FEWEST_GAPS: Final = 4  # whole turns from which a pattern counts as seen
 LEAST_PLACED: Final = 0.3  # share of the edges that must fit the wheel of the profile
-
-
-@dataclass(frozen=True, slots=True)
-class Rounding:
-    """Step to which a sensor's edge times are rounded, s: at most, and as far as the recording shows."""
-
-    most_s: float
-    likely_s: float
-
-
-NO_ROUNDING: Final = Rounding(0.0, 0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Flanks:
-    """Edges of a recording.
-
-    Parameters
-    ----------
-    rising, falling : sensor -> (k,) s
-    resolution_s : step of the times, s; 0 where they lie between samples
-    rounding : sensor -> step of its own times
-    """
-
-    rising: dict[str, Array]
-    falling: dict[str, Array]
-    resolution_s: float
-    rounding: dict[str, Rounding]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +57,7 @@ class WheelReading:
     seams_s : (s,) times at which the clock of the recording was set back, see ``Edges``
     rounding : sensor -> step to which its times are rounded
     other_cam : what the cam shows that the profile's cam wheel cannot; where that is sure, no segment has its place
+    noise : sensor -> noise of its voltage, where that matters
     """
 
     file: str
@@ -101,6 +74,7 @@ class WheelReading:
     seams_s: Array = field(default_factory=lambda: np.empty(0))
     rounding: dict[str, Rounding] = field(default_factory=dict)
     other_cam: OtherCam | None = None
+    noise: dict[str, Noise] = field(default_factory=dict)
 
     @property
     def inverted_by_cam(self) -> bool:
@@ -146,6 +120,9 @@ def why_none(record: Record) -> str:
         return lacking(record, "crank", "the engine profile has no crank wheel")
     if "crank" not in sensors_of(record.sensors):
         return "no crank edges in the recording"
+    noisy = next((words for capture in record.sensors if (words := drowned("crank", flanks(capture).noise))), "")
+    if noisy:
+        return noisy
     why = "no turns of the crank wheel of the engine profile were found in the crank recording"
     if len(wheel.angles_deg()) < FEW_TEETH and not any(_runs(capture, wheel) for capture in record.sensors):
         why += f": {len(wheel.angles_deg())} teeth do not show their gap while a cranking speed swings; record at idle"
@@ -188,26 +165,6 @@ def seen_wheel(capture: SensorCapture, active: Flank) -> str:
     return f"it shows {usual} teeth from gap to gap, {lacking} missing at the gap ({usual + lacking}-{lacking})"
 
 
-def flanks(capture: SensorCapture) -> Flanks:
-    """Rising and falling edges of each sensor, and the steps of their times."""
-    content = capture.content
-    if isinstance(content, Edges):
-        same = Rounding(content.resolution_s, content.resolution_s)
-        rounding = dict.fromkeys((*content.rising_s, *content.falling_s), same)
-        return Flanks(content.rising_s, content.falling_s, content.resolution_s, rounding)
-    found = {name: crossings(content.t_s, volts) for name, volts in content.volts.items()}
-    step_s = float(content.t_s[-1] - content.t_s[0]) / max(len(content.t_s) - 1, 1) if len(content.t_s) else 0.0
-    # a square wave jumps somewhere between two samples; a coil's crossing is interpolated
-    rounding = {
-        name: Rounding(step_s, step_s * both.rounding) if both.kind == "square" and len(both.rising_s) else NO_ROUNDING
-        for name, both in found.items()
-    }
-    return Flanks(
-        {name: both.rising_s for name, both in found.items()}, {name: both.falling_s for name, both in found.items()},
-        max((each.most_s for each in rounding.values()), default=0.0), rounding,
-    )  # fmt: skip
-
-
 def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | None:
     wheel = profile.crank_wheel
     if wheel is None or not wheel.angles_deg():
@@ -246,7 +203,7 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
         train, sync = min(damaged, key=lambda pair: _misfit(pair[1]))
         return WheelReading(
             capture.file, train, False, sync, active, resolution_s, pump_other_s=pump_other_s, rounding=found.rounding,
-            other_cam=told,
+            noise=found.noise, other_cam=told,
         )  # fmt: skip
     told, cam_s = _by_target(train, cam_s, cam_other_s, cam_deg)
     sync = synchronise(train, cam_s, cam_deg)
@@ -262,7 +219,7 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
             train, sync, active["crank"] = replace(teeth, inverted=True), by_other, other_s
     return WheelReading(
         capture.file, train, inverted, sync, active, resolution_s, other_shift, pump_other_s, rounding=found.rounding,
-        other_cam=told,
+        noise=found.noise, other_cam=told,
     )  # fmt: skip
 
 

@@ -20,6 +20,7 @@ from logan.pipeline import not_understood
 from logan.pipeline.crank_speed import with_crank_speed
 from logan.pipeline.gather import Gathered, gather
 from logan.pipeline.no_engine import without_engine
+from logan.pipeline.noisy_signals import noisy_signals
 from logan.pipeline.other_engine import contradictions, engine_not_named, idle_target
 from logan.pipeline.progress import Progress, silent
 from logan.pipeline.sensor_clocks import place_sensors, without_crank
@@ -84,7 +85,7 @@ def analyse(
     remarks += not_understood.columns(gathered.captures, profile)
     sensors, more = _on_the_log(gathered, channel_set)
     channel_set, left_out = with_crank_speed(channel_set, sensors, profile, _clocked(gathered))
-    remarks += [*more, *left_out, *without_crank(sensors)]
+    remarks += [*more, *left_out, *without_crank(sensors), *noisy_signals(sensors)]
     states = drive.segment(channel_set, profile)
     remarks += idle_target(profile, channel_set, states)
     record = Record(

@@ -16,7 +16,7 @@ from msgspec import Struct, structs
 from numpy.typing import NDArray
 
 from logan.dsp.median import median
-from logan.measures.wheel_reading import flanks
+from logan.measures.flanks import flanks
 from logan.model.capture import Remark
 from logan.model.sensor import Edges, SensorCapture, Waveform
 

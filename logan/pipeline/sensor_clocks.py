@@ -10,7 +10,7 @@ from msgspec import structs
 from numpy.typing import NDArray
 
 from logan.dsp import speed_match
-from logan.measures.wheel_reading import flanks
+from logan.measures.flanks import flanks
 from logan.model.capture import SENSOR_ALONE, Remark, first_places
 from logan.model.channel import Channel
 from logan.model.sensor import SensorCapture, sensors_of
