@@ -59,7 +59,7 @@ def read(source: Source) -> Parsed:
     content: Edges | Waveform
     if kind == LEVELS:
         unread = _unread(np.array(spoilt, np.int64), len(stamps), line)
-        content, notes = from_levels(line.t_ns, values, names, line.origin_ns, unread)
+        content, notes = from_levels(line.t_ns, values, names, line.origin_ns, unread, line.seams_s)
     else:
         found, notes = _named(names, values)
         volts: dict[str, NDArray[np.floating]] = {
@@ -67,7 +67,7 @@ def read(source: Source) -> Parsed:
         }
         whole = _whole(volts.values(), len(line.t_ns))
         unread = _unread(np.array(spoilt, np.int64), len(stamps), line, whole)
-        content = Waveform(line.t_s, volts, line.origin_ns, bool(line.origin_ns), unread)
+        content = Waveform(line.t_s, volts, line.origin_ns, bool(line.origin_ns), unread, line.seams_s)
     for note in notes:
         tally.add("sensor_names", note, "heading")
     rejected = len(stamps) - len(line.t_ns) + tally.total("bad_line")
@@ -193,7 +193,7 @@ def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
     kept = good if count < len(sensor) else slice(None)  # all of them: no copy
     read = good | ((sensor == OTHER_SENSOR) & (rising >= 0)) if count < len(sensor) else slice(None)
     unread = _unread(np.array(spoilt, np.int64), rows, line, read)
-    content = edges_of(line.t_ns[kept], sensor[kept], rising[kept] == 1, line.origin_ns, unread)
+    content = edges_of(line.t_ns[kept], sensor[kept], rising[kept] == 1, line.origin_ns, unread, line.seams_s)
     rejected = rows - count + tally.total("bad_line")
     return Parsed(content, count, rejected, tally.remarks(), head.metadata)
 

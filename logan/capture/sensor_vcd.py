@@ -97,12 +97,13 @@ def read(source: Source) -> Parsed:
         )
     times, levels = np.concatenate(time_parts), np.concatenate(level_parts, axis=1)
     del content, time_parts, level_parts  # as long as the recording
-    rows = clock.settle(times, tally, 0)
+    seams: list[tuple[int, int]] = []
+    rows = clock.settle(times, tally, 0, seams)
     if rows is not None:
         times, levels = times[rows], levels[:, rows]
     origin_ns = start_time.origin_ns(metadata, tally) or 0
     unread = unread_s(np.concatenate(spoilt), times, slice(None) if rows is None else rows)
-    edges, notes = from_levels(times, levels, list(names.values()), origin_ns, unread)
+    edges, notes = from_levels(times, levels, list(names.values()), origin_ns, unread, clock.seams_s(seams))
     for note in notes:
         tally.add("sensor_names", note, "$var")
     count = sum(map(len, (*edges.rising_s.values(), *edges.falling_s.values())))

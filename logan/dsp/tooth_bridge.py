@@ -27,6 +27,7 @@ LOOSEST_SD: Final = 0.25
 STEEPEST_PER_DEG: Final = 0.04  # change of log speed with angle that is still extrapolated
 MISSING_COST: Final = 4.0
 MORE_MISSING_COST: Final = 1.0
+MOST_MISSING_COST: Final = 12.0  # of a loss in one go, however long: else edges after a hole pass as extra ones
 EXTRA_COST: Final = 4.0
 SURELY_NEXT: Final = 1.15
 DEAREST_PER_EDGE: Final = 3.0
@@ -194,7 +195,7 @@ def steps(wheel: Wheel, times: list[float], way: Way, edge: int, is_last: bool) 
     if reach > SURELY_NEXT * pitch:
         nearest = wheel.nearest(here + reach)
         for count in range(max(nearest - 1, following + 1), nearest + 2):
-            dearer = MISSING_COST + MORE_MISSING_COST * (count - following - 1)
+            dearer = min(MISSING_COST + MORE_MISSING_COST * (count - following - 1), MOST_MISSING_COST)
             out.append(advance(wheel, way, count, edge, wheel.angle(count) - here, dt, dearer))
     return out
 

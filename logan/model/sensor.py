@@ -59,7 +59,7 @@ class Waveform(Struct, frozen=True, eq=False, weakref=True):
         decoded a part at a time
     origin_ns : Unix time of ``t_s == 0`` in ns, or 0
     absolute : whether ``origin_ns`` is a time of day
-    unread_s : see ``Edges``
+    unread_s, seams_s : see ``Edges``
     """
 
     t_s: Column
@@ -67,6 +67,7 @@ class Waveform(Struct, frozen=True, eq=False, weakref=True):
     origin_ns: int = 0
     absolute: bool = False
     unread_s: NDArray[np.float64] = field(default_factory=_nowhere)
+    seams_s: NDArray[np.float64] = field(default_factory=_nowhere)
 
 
 class Edges(Struct, frozen=True, eq=False, weakref=True):
@@ -80,6 +81,8 @@ class Edges(Struct, frozen=True, eq=False, weakref=True):
     absolute : whether ``origin_ns`` is a time of day
     unread_s : (r, 2) times between which rows of the file were refused, s: of the rows beside them, ascending;
         what is missing there is missing in the file and tells nothing of a sensor
+    seams_s : (s, 2) last time before the recorder's clock was set back, and first one after it as it was moved, s: two
+        recordings in one file, and nobody knows what lay between them
     """
 
     rising_s: dict[str, NDArray[np.float64]]
@@ -89,6 +92,7 @@ class Edges(Struct, frozen=True, eq=False, weakref=True):
     absolute: bool = False
     notes: tuple[str, ...] = field(default=())
     unread_s: NDArray[np.float64] = field(default_factory=_nowhere)
+    seams_s: NDArray[np.float64] = field(default_factory=_nowhere)
 
 
 class SensorCapture(Struct, frozen=True):
