@@ -18,6 +18,7 @@ from logan.dsp.wheel import ToothTrain
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
+Mask = NDArray[np.bool_]
 
 NEAR: Final = 4  # good edges between two losses from which they are two events, and
 NEAR_SHARE: Final = 0.125  # of the wheel's edges at most, lest one tooth that is gone be one event (judgement)
@@ -71,8 +72,8 @@ def runs(missing_s: Array, seen_s: Array) -> tuple[Index, Index]:
     return first, count
 
 
-def together(train: ToothTrain, lost: Losses, others: Collection[Array]) -> list[bool | None]:
-    """Whether each loss took all sensors; False where another one went on, None where no edge was due in it.
+def together(train: ToothTrain, lost: Losses, others: Collection[Array]) -> tuple[Mask, Mask]:
+    """Which losses took all sensors, and in which another sensor went on, (k,) each; neither where no edge was due.
 
     What was due is what came at the same angles in the cycles beside it, whatever the target.
 
@@ -80,36 +81,36 @@ def together(train: ToothTrain, lost: Losses, others: Collection[Array]) -> list
     ----------
     others : edge times of the other sensors, s, each ascending
     """
-    edge_deg = [_angles(train, edge_s) for edge_s in others if len(edge_s)]
-    return [_together(train, lost, k, edge_deg) for k in range(len(lost))]
+    begin, end = train.angle_deg[lost.before], train.angle_deg[lost.after]
+    first = np.flatnonzero(np.diff(train.segment, prepend=-1))
+    last = np.append(first[1:], len(train)) - 1
+    mine = np.searchsorted(first, lost.before, "right") - 1
+    low, high = train.angle_deg[first[mine]], train.angle_deg[last[mine]]
+    lacks, alone = np.zeros(len(lost), np.bool_), np.zeros(len(lost), np.bool_)
+    for edge_s in others:
+        angle = _angles(train, edge_s)
+        # a pause of the recorder lasted at least from the first missing edge to the last one
+        alone |= _count(angle, lost.first_deg, lost.last_deg) > 0
+        least, seen = np.full(len(lost), np.iinfo(np.int64).max), np.zeros(len(lost), np.int64)
+        for turned in (CYCLE_DEG * cycles for cycles in CYCLES):
+            usual = _count(angle, begin + turned + NEAR_TOOTH_DEG, end + turned - NEAR_TOOTH_DEG)
+            recorded = (low <= begin + turned) & (end + turned <= high)
+            least = np.where(recorded, np.minimum(least, usual), least)
+            seen += recorded
+        lacks |= (seen >= FEWEST_CYCLES) & (least > _count(angle, begin, end))
+    return lacks & ~alone, alone
 
 
-def _angles(train: ToothTrain, edge_s: Array) -> tuple[Array, Index]:
-    """Angles of another sensor's edges within the train, ascending, and the numbers of the segments they lie in."""
+def _angles(train: ToothTrain, edge_s: Array) -> Array:
+    """Angles of another sensor's edges within the segments of a train, ascending."""
     after = np.searchsorted(train.t_s, edge_s)
     inside = (after > 0) & (after < len(train))
     inside[inside] = train.segment[after[inside]] == train.segment[after[inside] - 1]
-    return np.interp(edge_s[inside], train.t_s, train.angle_deg), train.segment[after[inside]].astype(np.int64)
+    out: Array = np.interp(edge_s[inside], train.t_s, train.angle_deg)
+    return out
 
 
-def _together(train: ToothTrain, lost: Losses, k: int, edge_deg: Collection[tuple[Array, Index]]) -> bool | None:
-    a, b = int(lost.before[k]), int(lost.after[k])
-    begin, end = float(train.angle_deg[a]), float(train.angle_deg[b])
-    first, last = train.span(int(train.segment[a]))
-    low, high = float(train.angle_deg[first]), float(train.angle_deg[last - 1])
-    lacks = False
-    for angle, segment in edge_deg:
-        mine = angle[slice(*np.searchsorted(segment, [train.segment[a], train.segment[a] + 1]))]
-        # a pause of the recorder lasted at least from the first missing edge to the last one
-        if _count(mine, lost.first_deg[k], lost.last_deg[k]):
-            return False
-        due = _count(mine, begin, end)
-        cycles = [c * CYCLE_DEG for c in CYCLES if low <= begin + c * CYCLE_DEG and end + c * CYCLE_DEG <= high]
-        usual = [_count(mine, begin + c + NEAR_TOOTH_DEG, end + c - NEAR_TOOTH_DEG) for c in cycles]
-        lacks |= len(usual) >= FEWEST_CYCLES and min(usual) > due
-    return True if lacks else None
-
-
-def _count(angle_deg: Array, begin_deg: float, end_deg: float) -> int:
-    first, last = np.searchsorted(angle_deg, [begin_deg, end_deg])
-    return int(max(last - first, 0))
+def _count(angle_deg: Array, begin_deg: Array, end_deg: Array) -> Index:
+    """Edges between pairs of angles, (k,)."""
+    out: Index = np.maximum(np.searchsorted(angle_deg, end_deg) - np.searchsorted(angle_deg, begin_deg), 0)
+    return out

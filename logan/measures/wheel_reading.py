@@ -268,11 +268,9 @@ def _with_holes(reading: WheelReading, found: Flanks) -> WheelReading:
         if name != "crank" and len(edge_s)
     ]  # fmt: skip
     train, lost = reading.train, losses(reading.train)
-    said = together(train, lost, others)
-    of_all = np.array([each is True for each in said], bool)
-    alone = any(each is False and n > 1 for each, n in zip(said, lost.count.tolist(), strict=True))
+    of_all, alone = together(train, lost, others)
     holes_s = np.stack([train.t_s[lost.before[of_all]], train.t_s[lost.after[of_all]]], axis=1)
-    return replace(reading, holes_s=holes_s, alone=alone)
+    return replace(reading, holes_s=holes_s, alone=bool((alone & (lost.count > 1)).any()))
 
 
 def _misfit(sync: Sync) -> tuple[float, float]:
