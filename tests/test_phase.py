@@ -288,6 +288,29 @@ def test_poisson_interval() -> None:
     assert 4.795 < ten.low < ten.high < 18.390
 
 
+@pytest.mark.parametrize("edges", [1, 20])
+@pytest.mark.parametrize("mean", [4.0, 12.0, 40.0])
+def test_interval_of_edges_lost_in_bursts(mean: float, edges: int) -> None:
+    """Events of a Poisson law, each of several edges (a compound Poisson count): the interval holds the true rate.
+
+    A single burst, however long, is no sign that edges are lost again and again.
+    """
+    rng = np.random.default_rng(4)
+    held = []
+    for number in rng.poisson(mean, 1000).tolist():
+        sizes = rng.geometric(1.0 / edges, number).tolist()
+        found = poisson_rate("x", sum(sizes), 0, 1000.0, Provenance(), [], events=sizes)
+        held.append(float(np.max(found.low)) <= mean * edges <= float(np.max(found.high)))
+    # how large bursts may be is not known from four of them
+    assert np.mean(held) > (0.92 if edges == 1 or mean > 10.0 else 0.82)
+    assert poisson_rate("x", 50, 0, 1000.0, Provenance(), [], events=[50]).low == 0.0
+    # a burst takes back nothing of what many single losses show
+    many = poisson_rate("x", 100, 0, 1000.0, Provenance(), [])
+    burst = poisson_rate("x", 400, 0, 1000.0, Provenance(), [], events=[*([1] * 100), 300])
+    assert burst.low == pytest.approx(many.low)
+    assert float(np.max(burst.high)) > float(np.max(many.high))
+
+
 def test_one_damaged_edge_of_the_target_is_not_a_moved_target() -> None:
     rng = np.random.default_rng(8)
     motion = turning(200, 800, to_rpm=1600)

@@ -201,6 +201,19 @@ def test_a_train_of_another_wheel_or_of_noise_is_not_followed() -> None:
     assert len(decode(np.sort(rng.uniform(0.0, 20.0, 5000)), WHEELS["60-2"])) < 500
 
 
+@pytest.mark.parametrize("angles", [evenly(60, 2), evenly(36, 1), THREE_GAPS, evenly(24, 1)], ids=len)
+@pytest.mark.parametrize("turns", [0.2, 0.5, 1.0, 1.3])
+def test_edges_lost_in_one_go_are_counted_exactly(angles: Array, turns: float) -> None:
+    """Whatever the place in the turn: those that were taken away are missing, and none after them is an extra one."""
+    motion = turning(40, 800, depth=0.03)
+    every = motion.time_at(edges(motion, angles))
+    number = round(turns * len(angles))
+    for first in range(15 * len(angles), 16 * len(angles), 3):
+        train = decode(np.delete(every, np.arange(first, first + number)), angles)
+        assert (len(train.missing_s), len(train.extra_s), train.unplaced) == (number, 0, 0), first
+        assert train.missing_s == pytest.approx(every[first : first + number], abs=0.04 * turns * 60.0 / 800.0)
+
+
 def test_a_noise_burst_does_not_shift_the_count() -> None:
     rng = np.random.default_rng(3)
     wheel, motion = WHEELS["60-2"], turning(40, 800)

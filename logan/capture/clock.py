@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -27,7 +28,7 @@ _MOST_STRAYS: Final = 10_000
 
 
 def settle(
-    t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS, seams_ns: list[int] | None = None
+    t_ns: NDArray[np.int64], tally: Tally, jitter_ns: int = JITTER_NS, seams: list[tuple[int, int]] | None = None
 ) -> NDArray[np.int64] | None:
     """Make times ascend; what was done is counted.
 
@@ -39,8 +40,8 @@ def settle(
     ----------
     t_ns : (n,) int64, ns, changed in place
     jitter_ns : largest step back that is only disorder; 0 where one recorder wrote one signal
-    seams_ns : takes the times, as they are then, of the first records after a clock was set back by more than
-        ``JITTER_NS``: how long the pause was before them nobody knows
+    seams : takes the times before and after each place where the clock was set back by more than ``JITTER_NS``, ns, as
+        they are moved; where it rolled over it went on, which is no seam
 
     Returns
     -------
@@ -72,14 +73,20 @@ def settle(
         shift[back + 1] = np.where(turn > 0, turn, usual - step[back])
         t += np.cumsum(shift)
         t_ns[rows] = t
-        if seams_ns is not None:
-            seams_ns += t[back[(turn == 0) & (step[back] < -JITTER_NS)] + 1].tolist()
+        if seams is not None:
+            seams += [(int(t[at]), int(t[at + 1])) for at in back[(turn == 0) & (step[back] < -JITTER_NS)].tolist()]
     behind = np.flatnonzero(np.diff(t) < 0)
     if len(behind):
         text = "times out of order by up to a second: sorted"
         tally.add_rows("time_disorder", text, behind, lambda at: _place(t, at + 1))
         rows = rows[np.argsort(t, kind="stable")]
     return rows
+
+
+def seams_s(seams: Sequence[tuple[int, int]], zero_ns: int = 0) -> NDArray[np.float64]:
+    """Seams as ``Edges`` has them, (s, 2), s after a zero."""
+    out: NDArray[np.float64] = (np.array(seams, np.int64).reshape(-1, 2) - zero_ns) / 1e9
+    return out
 
 
 def _turns(t_ns: NDArray[np.int64], step: NDArray[np.int64], back: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -54,7 +54,7 @@ class Timeline:
     t_ns : (k,) int64, ns after ``origin_ns``, ascending
     rows : (k,) int64, the rows of the table that they belong to, or all of them as they stand
     origin_ns : Unix time of the zero in ns, 0 where the file does not say
-    seams_s : (s,) see ``Edges``
+    seams_s : see ``Edges``
     """
 
     t_ns: NDArray[np.int64]
@@ -89,17 +89,16 @@ def timeline(
         raise CaptureError("holds no row with a time", file=str(source.path), do="check the column of times")
     rows: NDArray[np.int64] | slice = np.flatnonzero(times.known) if len(unknown) else slice(None)
     t_ns = times.t_ns[rows]
-    seams_ns: list[int] = []
+    seams: list[tuple[int, int]] = []
     if groups is not None and _in_turn(t_ns, groups[rows]):
         order: NDArray[np.int64] | None = np.argsort(t_ns, kind="stable")
     else:
-        order = clock.settle(t_ns, tally, jitter_ns, seams_ns)
+        order = clock.settle(t_ns, tally, jitter_ns, seams)
     if order is not None:
         t_ns, rows = t_ns[order], order if isinstance(rows, slice) else rows[order]
     origin_ns = int(t_ns[0]) if times.absolute else start_time.origin_ns(metadata, tally) or 0
     zero_ns = origin_ns if times.absolute else 0
-    seams_s = (np.array(seams_ns, np.int64) - zero_ns) / 1e9
-    return Timeline(t_ns - zero_ns if zero_ns else t_ns, rows, origin_ns, seams_s)
+    return Timeline(t_ns - zero_ns if zero_ns else t_ns, rows, origin_ns, clock.seams_s(seams, zero_ns))
 
 
 def _in_turn(t_ns: NDArray[np.int64], groups: NDArray[np.signedinteger]) -> bool:

@@ -16,7 +16,7 @@ _BLOCK: Final = 1 << 18
 
 def edges_of(
     t_ns: NDArray[np.int64], sensor: NDArray[np.int8], rising: NDArray[np.bool_], origin_ns: int,
-    unread_s: NDArray[np.float64],
+    unread_s: NDArray[np.float64], seams_s: NDArray[np.float64],
 ) -> Edges:  # fmt: skip
     """Edges of each sensor from one row an edge.
 
@@ -26,13 +26,14 @@ def edges_of(
     sensor : (n,) int8, index into ``sensor_names.SENSORS``
     rising : (n,) bool
     origin_ns : Unix time of the zero, 0 where unknown
-    unread_s : see ``Edges``
+    unread_s, seams_s : see ``Edges``
     """
     present = [(name, sensor == k) for k, name in enumerate(sensor_names.SENSORS) if (sensor == k).any()]
     return Edges(
         rising_s={name: t_ns[mine & rising] / 1e9 for name, mine in present},
         falling_s={name: t_ns[mine & ~rising] / 1e9 for name, mine in present},
         resolution_s=resolution_s(t_ns), origin_ns=origin_ns, absolute=bool(origin_ns), unread_s=unread_s,
+        seams_s=seams_s,
     )  # fmt: skip
 
 
@@ -42,6 +43,7 @@ def from_levels(
     names: Sequence[str],
     origin_ns: int,
     unread_s: NDArray[np.float64],
+    seams_s: NDArray[np.float64],
 ) -> tuple[Edges, tuple[str, ...]]:
     """Edges where a logic level differs from the row before, and notes on the names.
 
@@ -51,7 +53,7 @@ def from_levels(
     levels : one (n,) float a signal, 0 or 1; NaN keeps the level before
     names : plain names of the signals
     origin_ns : Unix time of the zero, 0 where unknown
-    unread_s : see ``Edges``
+    unread_s, seams_s : see ``Edges``
     """
     steps = []
     for level in levels:
@@ -64,7 +66,7 @@ def from_levels(
         rising_s={sensor: t_ns[steps[k][0][steps[k][1]]] / 1e9 for sensor, k in found.items()},
         falling_s={sensor: t_ns[steps[k][0][~steps[k][1]]] / 1e9 for sensor, k in found.items()},
         resolution_s=resolution_s(t_ns), origin_ns=origin_ns, absolute=bool(origin_ns), notes=notes,
-        unread_s=unread_s,
+        unread_s=unread_s, seams_s=seams_s,
     ), notes  # fmt: skip
 
 

@@ -7,7 +7,6 @@ from typing import Any, Final
 
 import numpy as np
 import pandas as pd
-from msgspec import structs
 from numpy.typing import NDArray
 
 from logan.capture import csv_columns, csv_head, csv_time, sensor_names, time_unit
@@ -60,8 +59,7 @@ def read(source: Source) -> Parsed:
     content: Edges | Waveform
     if kind == LEVELS:
         unread = _unread(np.array(spoilt, np.int64), len(stamps), line)
-        content, notes = from_levels(line.t_ns, values, names, line.origin_ns, unread)
-        content = structs.replace(content, seams_s=line.seams_s)
+        content, notes = from_levels(line.t_ns, values, names, line.origin_ns, unread, line.seams_s)
     else:
         found, notes = _named(names, values)
         volts: dict[str, NDArray[np.floating]] = {
@@ -195,8 +193,7 @@ def _edge_list(source: Source, head: CsvHead, tally: Tally) -> Parsed:
     kept = good if count < len(sensor) else slice(None)  # all of them: no copy
     read = good | ((sensor == OTHER_SENSOR) & (rising >= 0)) if count < len(sensor) else slice(None)
     unread = _unread(np.array(spoilt, np.int64), rows, line, read)
-    content = edges_of(line.t_ns[kept], sensor[kept], rising[kept] == 1, line.origin_ns, unread)
-    content = structs.replace(content, seams_s=line.seams_s)
+    content = edges_of(line.t_ns[kept], sensor[kept], rising[kept] == 1, line.origin_ns, unread, line.seams_s)
     rejected = rows - count + tally.total("bad_line")
     return Parsed(content, count, rejected, tally.remarks(), head.metadata)
 

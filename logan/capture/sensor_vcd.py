@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
-from msgspec import structs
 from numpy.typing import NDArray
 
 from logan.capture import clock, start_time
@@ -98,14 +97,13 @@ def read(source: Source) -> Parsed:
         )
     times, levels = np.concatenate(time_parts), np.concatenate(level_parts, axis=1)
     del content, time_parts, level_parts  # as long as the recording
-    seams_ns: list[int] = []
-    rows = clock.settle(times, tally, 0, seams_ns)
+    seams: list[tuple[int, int]] = []
+    rows = clock.settle(times, tally, 0, seams)
     if rows is not None:
         times, levels = times[rows], levels[:, rows]
     origin_ns = start_time.origin_ns(metadata, tally) or 0
     unread = unread_s(np.concatenate(spoilt), times, slice(None) if rows is None else rows)
-    edges, notes = from_levels(times, levels, list(names.values()), origin_ns, unread)
-    edges = structs.replace(edges, seams_s=np.array(seams_ns, float) / 1e9)
+    edges, notes = from_levels(times, levels, list(names.values()), origin_ns, unread, clock.seams_s(seams))
     for note in notes:
         tally.add("sensor_names", note, "$var")
     count = sum(map(len, (*edges.rising_s.values(), *edges.falling_s.values())))

@@ -25,8 +25,13 @@ SWING_SD: Final = 0.06  # log speed against a straight course, at no distance
 SWING_SD_PER_DEG: Final = 0.006  # more for each degree from the middle of one period to that of the next
 LOOSEST_SD: Final = 0.25
 STEEPEST_PER_DEG: Final = 0.04  # change of log speed with angle that is still extrapolated
+FURTHEST_DEG: Final = 60.0  # over a long loss: half of a firing interval of a six
 MISSING_COST: Final = 4.0
 MORE_MISSING_COST: Final = 1.0
+MOST_MISSING_COST: Final = (
+    12.0  # of a loss in one go, however long, where a mark shows how long: else the edges after it pass as extra
+)
+UNSURE_SHARE: Final = 0.04  # of the teeth lost in one go: an idling crank is off its mean speed by so much
 EXTRA_COST: Final = 4.0
 SURELY_NEXT: Final = 1.15
 DEAREST_PER_EDGE: Final = 3.0
@@ -78,12 +83,13 @@ class Way(NamedTuple):
 
 
 class Wheel:
-    """Continuous angle of a tooth count, and how unsteady the speed is (1 = deep cranking swings)."""
+    """Continuous angle of a tooth count, how unsteady the speed is (1 = deep cranking swings), and if it has a mark."""
 
-    def __init__(self, angles: Array, unrest: float = 1.0) -> None:
+    def __init__(self, angles: Array, unrest: float = 1.0, marked: bool = True) -> None:
         self.angles = angles.tolist()
         self.k = len(self.angles)
         self.unrest = unrest
+        self.most_missing_cost = MOST_MISSING_COST if marked else math.inf
         self._known: dict[int, float] = {}
 
     def angle(self, count: int) -> float:
@@ -117,7 +123,7 @@ def bridge(
     part : teeth in that part
     unrest : how unsteady the speed is, 1 = swings by half of it while cranking
     """
-    wheel = Wheel(angles, unrest)
+    wheel = Wheel(angles, unrest, part > 1)
     times = t.tolist()
     pitch = wheel.angle(count - 1) - wheel.angle(count - 2)
     start = Way(0.0, count - 1, 0, math.log(pitch / (before[1] - before[0])), pitch, 0.0, None)
@@ -193,8 +199,9 @@ def steps(wheel: Wheel, times: list[float], way: Way, edge: int, is_last: bool) 
     out.append(advance(wheel, way, following, edge, pitch, dt))
     if reach > SURELY_NEXT * pitch:
         nearest = wheel.nearest(here + reach)
-        for count in range(max(nearest - 1, following + 1), nearest + 2):
-            dearer = MISSING_COST + MORE_MISSING_COST * (count - following - 1)
+        about = 1 + int(UNSURE_SHARE * (nearest - following))
+        for count in range(max(nearest - about, following + 1), nearest + about + 1):
+            dearer = min(MISSING_COST + MORE_MISSING_COST * (count - following - 1), wheel.most_missing_cost)
             out.append(advance(wheel, way, count, edge, wheel.angle(count) - here, dt, dearer))
     return out
 
@@ -204,7 +211,8 @@ def advance(wheel: Wheel, way: Way, count: int, edge: int, pitch: float, dt: flo
     log_speed = math.log(pitch / dt)
     reach = 0.5 * (pitch + way.pitch)
     change = log_speed - way.log_speed
-    off = change - way.slope * reach
+    # over a long loss the speed swings to and fro instead of going on as it was
+    off = change - way.slope * (min(reach, FURTHEST_DEG) if dearer >= wheel.most_missing_cost else reach)
     loose = SWING_SD + SWING_SD_PER_DEG * reach
     sd = wheel.unrest * (loose if loose < LOOSEST_SD else LOOSEST_SD)
     slope = change / reach

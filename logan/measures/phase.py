@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.decompose import student_95
+from logan.dsp.lost_together import runs
 from logan.dsp.phase import Cycles, PhaseRows, by_cycle, lateness, phase_rows
 from logan.dsp.sync import CYCLE_DEG, Sync, repetitions
 from logan.dsp.wheel import ToothTrain
@@ -21,9 +22,9 @@ from logan.measures.align import measure, near, sources, step_of
 from logan.measures.flanks import NO_ROUNDING, drowned
 from logan.measures.phase_parts import together, told_parts, without_part_medians
 from logan.measures.phase_terms import DEG_PER_RPM_MS, LONGEST_DELAY_MS, OTHER_INPUT_MS, Series, jitter, terms
-from logan.measures.rates import poisson_rate
+from logan.measures.rates import in_one_go, poisson_rate
 from logan.measures.registry import Results, all_missing
-from logan.measures.unread import in_file, places, turns
+from logan.measures.unread import in_file, turns
 from logan.measures.wheel_reading import WheelReading, cam_of_another, lacking, shift_deg, why_none
 from logan.model.measure import Measure, Missing, Provenance
 from logan.model.record import Record
@@ -223,11 +224,12 @@ def broadcast_phase(record: Record) -> Results:
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """Matched edges of all recordings, one after the other; how many are missing where rows were refused.
+    """Matched edges of all recordings, one after the other; how many are missing where the file lacks them.
 
     ``rounded_deg``: standard deviation that rounded times bring into the phase, at most and most likely.
     ``begins_s``: (p,) times at which parts without a common clock begin.
     ``noisy``: whether noise of the voltages may have made or hidden edges.
+    ``events``: time of each loss, s, and the edges lost there in one go; each edge by itself where it is not given.
     """
 
     rows: PhaseRows
@@ -240,6 +242,7 @@ class Joined:
     unread: int = 0
     begins_s: Array = field(default_factory=lambda: np.zeros(1))
     noisy: bool = False
+    events: tuple[tuple[float, int], ...] | None = None
 
 
 def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, target: Array) -> Joined | str:
@@ -253,16 +256,21 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
         apart = sensor in sensors_of(record.sensors)
         return noisy or f"no {sensor} edges in the recording{' of the crank, only in another one' if apart else ''}"
     parts, used, unread = [], [], 0
+    events: list[tuple[float, int]] = []
     for reading in readings:
         sync = _pump_sync(reading) if sensor == "pump" else _cam_sync(reading)
         shift = shift_deg(sync) if sensor == "cam" and np.isfinite(sync.offset_deg).any() else 0.0
-        rows = _matched(reading.train, sync, reading.active_s.get(sensor, np.empty(0)), target, shift)
-        there = places(reading.unread_s)
+        edge_s = reading.active_s.get(sensor, np.empty(0))
+        rows = _matched(reading.train, sync, edge_s, target, shift)
+        there = reading.not_recorded
         missing = ~in_file(reading.train, there, rows.lost_s)
         unread += len(missing) - int(np.count_nonzero(missing))
         recorded = max(rows.revolutions - turns(reading.train, there), 0.0)
         rows = replace(rows, lost_s=rows.lost_s[missing], revolutions=recorded)
         if len(rows.t_s):
+            lost_s = np.sort(rows.lost_s)
+            first, count = runs(lost_s, edge_s)
+            events += zip(lost_s[first].tolist(), count.tolist(), strict=True)
             parts.append(rows)
             used.append(reading)
     if not parts:
@@ -289,7 +297,7 @@ def _joined(record: Record, readings: tuple[WheelReading, ...], sensor: str, tar
     rounded = (float(most), float(likely))
     turned = any(reading.inverted for reading in used)
     in_noise = any(name in reading.noise for reading in used for name in (sensor, "crank"))
-    return Joined(rows, origin, stamp, rounded, lost, turned, tuple(notes), unread, begins_s, in_noise)
+    return Joined(rows, origin, stamp, rounded, lost, turned, tuple(notes), unread, begins_s, in_noise, tuple(events))
 
 
 def _matched(train: ToothTrain, sync: Sync, edge_s: Array, target: Array, shift: float) -> PhaseRows:
@@ -400,7 +408,9 @@ def _dropouts(joined: Joined) -> Measure:
     rows = joined.rows
     notes = [f"cam edges that no target edge explains: {rows.extra}"] if rows.extra else []
     if joined.unread:
-        notes.append(f"missing where rows of the recording could not be read, not counted: {joined.unread}")
+        notes.append(
+            f"missing where rows of the recording could not be read or all sensors paused, not counted: {joined.unread}"
+        )
     count, sure = len(rows.lost_s), None
     if rows.extra and np.isfinite(joined.shift_known_to_deg):
         # without a mark the count of teeth may slip: an edge then misses at its place and stands at another one
@@ -409,4 +419,7 @@ def _dropouts(joined: Joined) -> Measure:
     elif rows.extra and joined.noisy:
         sure = max(count - rows.extra, 0)
         notes.append("the signal is noisy: as many missing edges as there are extra ones may be the noise's")
-    return poisson_rate("cam_dropouts_per_1000rev", count, 0, rows.revolutions, joined.origin, notes, sure)
+    events = joined.events if joined.events is not None else [(0.0, 1)] * count
+    sizes = [edges for _, edges in events]
+    notes += in_one_go([begin for begin, _ in events], sizes)
+    return poisson_rate("cam_dropouts_per_1000rev", count, 0, rows.revolutions, joined.origin, notes, sure, sizes)

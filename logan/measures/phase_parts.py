@@ -33,7 +33,7 @@ def together(rows: Sequence[PhaseRows], readings: Sequence[WheelReading]) -> tup
     label = []
     shared: int | None = None
     for number, (one, reading) in enumerate(zip(rows, readings, strict=True)):
-        piece = np.searchsorted(reading.seams_s, one.t_s, side="right")
+        piece = np.searchsorted(reading.seams_s[:, 1], one.t_s, side="right")
         mine = np.empty(len(piece), np.int64)
         for k in np.unique(piece).tolist():
             if k == 0 and reading.clocked and shared is not None:

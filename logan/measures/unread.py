@@ -1,4 +1,4 @@
-"""Edges that are missing where the reader refused rows of the file: they tell nothing of a sensor."""
+"""Edges that are missing in the file, where rows were refused or all sensors paused: they tell nothing of a sensor."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """Where rows of a recording were refused.
+    """Where a recording lacks what came: rows were refused, all sensors paused, or two recordings were joined.
 
     Parameters
     ----------
-    begin_s, end_s : (r,) times of the rows before and after each place, s, both ascending
+    begin_s, end_s : (r,) times of the rows or edges before and after each place, s, both ascending
     """
 
     begin_s: Array
@@ -36,11 +36,13 @@ class Places:
         return float(inside.sum())
 
 
-def places(unread_s: Array) -> Places:
-    """Places that may overlap, (r, 2), as places that follow each other."""
-    if not len(unread_s):
+def places(*kinds_s: Array) -> Places:
+    """Places of several kinds that may overlap, each (r, 2), as places that follow each other."""
+    every = np.concatenate(kinds_s)
+    if not len(every):
         return Places(np.empty(0), np.empty(0))
-    begin, end = unread_s[:, 0], np.maximum.accumulate(unread_s[:, 1])
+    every = every[np.argsort(every[:, 0], kind="stable")]
+    begin, end = every[:, 0], np.maximum.accumulate(every[:, 1])
     first = np.append(True, begin[1:] > end[:-1])
     return Places(begin[first], end[np.append(np.flatnonzero(first)[1:] - 1, len(end) - 1)])
 

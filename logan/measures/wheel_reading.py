@@ -11,12 +11,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logan.dsp.damaged_wheel import decode_damaged
+from logan.dsp.lost_together import losses, together
 from logan.dsp.sync import Sync, synchronise
 from logan.dsp.tooth_slip import cut_at_slips
-from logan.dsp.wheel import ToothTrain, decode
+from logan.dsp.wheel import ToothTrain
+from logan.dsp.wheel_parts import decode_parts
 from logan.measures.cam_target import OtherCam, other_cam
 from logan.measures.conditions import RUNNING_RPM
-from logan.measures.flanks import Noise, Rounding, drowned, flanks
+from logan.measures.flanks import Flanks, Noise, Rounding, drowned, flanks
+from logan.measures.unread import Places, places
 from logan.model.profile import CrankWheel, EngineProfile, Flank
 from logan.model.record import NO_PROFILE, Record
 from logan.model.sensor import Edges, SensorCapture, Waveform, sensors_of
@@ -54,7 +57,9 @@ class WheelReading:
     offset_s : what puts the times on the session's axis where that is known, else 0
     clocked : whether it is known, so that the reading shares its clock with all others of which it is
     unread_s : (r, 2) times between which rows of the recording were refused, s
-    seams_s : (s,) times at which the clock of the recording was set back, see ``Edges``
+    seams_s : (s, 2) times before and after which the recording was joined from two, s
+    holes_s : (h, 2) edges beside each loss within the train that took all sensors, s
+    alone : whether several crank edges were lost in one go while another sensor went on
     rounding : sensor -> step to which its times are rounded
     other_cam : what the cam shows that the profile's cam wheel cannot; where that is sure, no segment has its place
     noise : sensor -> noise of its voltage, where that matters
@@ -71,10 +76,17 @@ class WheelReading:
     offset_s: float = 0.0
     clocked: bool = False
     unread_s: Array = field(default_factory=lambda: np.empty((0, 2)))
-    seams_s: Array = field(default_factory=lambda: np.empty(0))
+    seams_s: Array = field(default_factory=lambda: np.empty((0, 2)))
+    holes_s: Array = field(default_factory=lambda: np.empty((0, 2)))
+    alone: bool = False
     rounding: dict[str, Rounding] = field(default_factory=dict)
     other_cam: OtherCam | None = None
     noise: dict[str, Noise] = field(default_factory=dict)
+
+    @property
+    def not_recorded(self) -> Places:
+        """Where edges that are missing tell nothing of a sensor."""
+        return places(self.unread_s, self.seams_s, self.holes_s)
 
     @property
     def inverted_by_cam(self) -> bool:
@@ -173,11 +185,12 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
     rising, falling, resolution_s = found.rising, found.falling, found.resolution_s
     angles = np.array(wheel.angles_deg())
     crank_s = _flank(rising, falling, "crank", wheel.active_edge)
-    train = decode(crank_s, angles)
+    cut_s = capture.content.seams_s[:, 0]
+    train = decode_parts(crank_s, angles, cut_s)
     inverted = train.inverted
     other: Flank = "rising" if wheel.active_edge == "falling" else "falling"
     other_s = ({"rising": rising, "falling": falling}[other]).get("crank", np.empty(0))
-    teeth = decode(other_s, angles)
+    teeth = decode_parts(other_s, angles, cut_s)
     both = not teeth.inverted and len(teeth) >= BOTH_SHARE * len(train) > 0
     if inverted and both:
         train, crank_s = replace(teeth, inverted=True), other_s
@@ -201,14 +214,23 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
         # several teeth may be the lost one: the cam is where it should be by the right one
         damaged = [(train, synchronise(train, cam_s, cam_deg)) for train in trains]
         train, sync = min(damaged, key=lambda pair: _misfit(pair[1]))
-        return WheelReading(
-            capture.file, train, False, sync, active, resolution_s, pump_other_s=pump_other_s, rounding=found.rounding,
-            noise=found.noise, other_cam=told,
-        )  # fmt: skip
+        whole = WheelReading(
+            capture.file,
+            train,
+            False,
+            sync,
+            active,
+            resolution_s,
+            pump_other_s=pump_other_s,
+            rounding=found.rounding,
+            noise=found.noise,
+            other_cam=told,
+        )
+        return _with_holes(whole, found)
     told, cam_s = _by_target(train, cam_s, cam_other_s, cam_deg)
     sync = synchronise(train, cam_s, cam_deg)
-    whole, train = train, cut_at_slips(train, sync, cam_s, cam_deg)
-    sync = sync if train is whole else synchronise(train, cam_s, cam_deg)
+    before, train = train, cut_at_slips(train, sync, cam_s, cam_deg)
+    sync = sync if train is before else synchronise(train, cam_s, cam_deg)
     other_shift = float("nan")
     if both and not inverted:
         # a square wave carries the teeth's pattern by both flanks, a tooth's width apart: the cam tells which one it is
@@ -217,10 +239,32 @@ def _read_one(capture: SensorCapture, profile: EngineProfile) -> WheelReading | 
         if abs(shift_deg(sync)) > SUSPECT_DEG and abs(other_shift) < min(IN_PLACE_DEG, CLEARS * abs(shift_deg(sync))):
             other_shift, inverted = shift_deg(sync), True
             train, sync, active["crank"] = replace(teeth, inverted=True), by_other, other_s
-    return WheelReading(
-        capture.file, train, inverted, sync, active, resolution_s, other_shift, pump_other_s, rounding=found.rounding,
-        noise=found.noise, other_cam=told,
-    )  # fmt: skip
+    whole = WheelReading(
+        capture.file,
+        train,
+        inverted,
+        sync,
+        active,
+        resolution_s,
+        other_shift,
+        pump_other_s,
+        rounding=found.rounding,
+        noise=found.noise,
+        other_cam=told,
+    )
+    return _with_holes(whole, found)
+
+
+def _with_holes(reading: WheelReading, found: Flanks) -> WheelReading:
+    """The reading with the places where all sensors lost edges at once."""
+    others = [
+        edge_s for flank in (found.rising, found.falling) for name, edge_s in flank.items()
+        if name != "crank" and len(edge_s)
+    ]  # fmt: skip
+    train, lost = reading.train, losses(reading.train)
+    of_all, alone = together(train, lost, others)
+    holes_s = np.stack([train.t_s[lost.before[of_all]], train.t_s[lost.after[of_all]]], axis=1)
+    return replace(reading, holes_s=holes_s, alone=bool((alone & (lost.count > 1)).any()))
 
 
 def _misfit(sync: Sync) -> tuple[float, float]:

@@ -49,10 +49,6 @@ def _nowhere() -> NDArray[np.float64]:
     return np.empty((0, 2))
 
 
-def _never() -> NDArray[np.float64]:
-    return np.empty(0)
-
-
 class Waveform(Struct, frozen=True, eq=False, weakref=True):
     """Sampled sensor voltages on one even or uneven time axis.
 
@@ -71,7 +67,7 @@ class Waveform(Struct, frozen=True, eq=False, weakref=True):
     origin_ns: int = 0
     absolute: bool = False
     unread_s: NDArray[np.float64] = field(default_factory=_nowhere)
-    seams_s: NDArray[np.float64] = field(default_factory=_never)
+    seams_s: NDArray[np.float64] = field(default_factory=_nowhere)
 
 
 class Edges(Struct, frozen=True, eq=False, weakref=True):
@@ -85,8 +81,8 @@ class Edges(Struct, frozen=True, eq=False, weakref=True):
     absolute : whether ``origin_ns`` is a time of day
     unread_s : (r, 2) times between which rows of the file were refused, s: of the rows beside them, ascending;
         what is missing there is missing in the file and tells nothing of a sensor
-    seams_s : (s,) times from which on the clock counts anew, s, ascending: it was set back there, and how long the
-        pause before was is not known
+    seams_s : (s, 2) last time before the recorder's clock was set back, and first one after it as it was moved, s: two
+        recordings in one file, and nobody knows what lay between them
     """
 
     rising_s: dict[str, NDArray[np.float64]]
@@ -96,7 +92,7 @@ class Edges(Struct, frozen=True, eq=False, weakref=True):
     absolute: bool = False
     notes: tuple[str, ...] = field(default=())
     unread_s: NDArray[np.float64] = field(default_factory=_nowhere)
-    seams_s: NDArray[np.float64] = field(default_factory=_never)
+    seams_s: NDArray[np.float64] = field(default_factory=_nowhere)
 
 
 class SensorCapture(Struct, frozen=True):
