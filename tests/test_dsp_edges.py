@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -27,13 +27,15 @@ def coil(seed: int, samples: int, holes: int) -> Array:
 
 @settings(max_examples=60, deadline=None)
 @given(st.integers(0, 10**6), st.integers(20, 3000), st.integers(0, 20), st.integers(1, 4000), st.booleans())
+@example(377, 20, 0, 1, False)
 def test_edges_do_not_depend_on_the_chunks(seed: int, samples: int, holes: int, chunk: int, square: bool) -> None:
     volts = coil(seed, samples, holes)
     if square:
         volts = np.where(np.isfinite(volts), 5.0 * (volts > 0.05), np.nan)
     times = EvenTimes(samples, 10_000.0)
     whole, cut = crossings(times, volts, samples + 1), crossings(times, volts, chunk)
-    assert (cut.kind, cut.level) == (whole.kind, whole.level)
+    assert cut.kind == whole.kind
+    assert np.array_equal(cut.level, whole.level, equal_nan=True)  # levels that droop have no one middle
     assert np.array_equal(cut.rising_s, whole.rising_s)
     assert np.array_equal(cut.falling_s, whole.falling_s)
     assert np.isfinite(whole.rising_s).all()
